@@ -1,0 +1,126 @@
+"""Errors that a person can put right.
+
+The tree, with the exit status the command ends with::
+
+    PlannerError            2
+    ├── JobFileError        2  the job file, all its faults together
+    ├── CalendarError       2  a calendar that can't be read in full
+    ├── ReadingsError       2  a file of air readings
+    ├── OutOfRangeError     2  beyond what the source of a formula covers
+    ├── CycleError          2  tasks that wait for each other in a loop
+    ├── OutputError         2  a folder or file that can't be written
+    ├── NoPlanError         1  the rules leave no plan
+    └── TimeUpError         3  the time ran out before a plan was found
+
+A broken invariant or a plan that fails its check is a mistake of the program
+and is left to be a traceback.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One thing that is wrong: where it stands, what is wrong, what to do."""
+
+    where: str
+    message: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        """Return the fault as the line a person reads."""
+        tail = f"; {self.hint}" if self.hint else ""
+        return f"{self.where}: {self.message}{tail}"
+
+
+class PlannerError(Exception):
+    """The root of all errors that a user can put right."""
+
+    code = "planner"
+    exit_status = 2
+
+    def __init__(self, message: str, *, where: str = "", hint: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.where = where
+        self.hint = hint
+
+    def lines(self) -> tuple[str, ...]:
+        """Return what is printed, a line each."""
+        head = f"{self.where}: {self.message}" if self.where else self.message
+        return (head, f"  {self.hint}") if self.hint else (head,)
+
+
+class FaultsError(PlannerError):
+    """Several faults of one file, reported together."""
+
+    def __init__(self, faults: tuple[Fault, ...], *, file: str) -> None:
+        count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+        super().__init__(f"{count}", where=file)
+        self.faults = faults
+
+    def lines(self) -> tuple[str, ...]:
+        """Return a headline and a line for each fault."""
+        return (f"{self.where}: {self.message}", *(f"  {f}" for f in self.faults))
+
+
+class JobFileError(FaultsError):
+    """The job file says something that can't be understood or can't be."""
+
+    code = "job-file"
+
+
+class CalendarError(FaultsError):
+    """A calendar can't be read in full, so its owner's hours are unknown."""
+
+    code = "calendar"
+
+
+class ReadingsError(FaultsError):
+    """A file of air readings can't be read in full."""
+
+    code = "readings"
+
+
+class OutOfRangeError(PlannerError):
+    """A value lies beyond what the source of a formula covers."""
+
+    code = "out-of-range"
+
+
+class CycleError(PlannerError):
+    """Tasks wait for each other in a loop."""
+
+    code = "cycle"
+
+
+class OutputError(PlannerError):
+    """A folder or file can't be written."""
+
+    code = "output"
+
+
+class NoPlanError(PlannerError):
+    """The rules together leave no plan; names the rules in conflict."""
+
+    code = "no-plan"
+    exit_status = 1
+
+    def __init__(
+        self, message: str, *, conflict: tuple[str, ...], helps: tuple[str, ...] = ()
+    ) -> None:
+        super().__init__(message)
+        self.conflict = conflict
+        self.helps = helps
+
+    def lines(self) -> tuple[str, ...]:
+        """Return the headline, the rules in conflict and what would help."""
+        clash = tuple(f"  in conflict: {c}" for c in self.conflict)
+        return (self.message, *clash, *(f"  would help: {h}" for h in self.helps))
+
+
+class TimeUpError(PlannerError):
+    """The time ran out before any plan was found; there may be one."""
+
+    code = "time-up"
+    exit_status = 3

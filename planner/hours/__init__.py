@@ -1,0 +1,1 @@
+"""Who and what is open when, on one grid of whole ticks."""

@@ -1,0 +1,99 @@
+"""Who and what is open when: shifts less days off less whatever a calendar takes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from planner.hours.grid import Grid
+from planner.hours.spans import Spans
+from planner.records import Busy, Person
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenHours:
+    """Open ticks, the shifts they lie in, and what was taken out of the shifts.
+
+    `taken` holds, for each reason in words, the shift ticks that it closes; the
+    reasons are a public holiday or the entry of a calendar.
+    """
+
+    open: Spans
+    shifts: Spans
+    taken: tuple[tuple[str, Spans], ...]
+
+
+def local_span(
+    day: date, start: time, end: time, zone: ZoneInfo
+) -> tuple[datetime, datetime]:
+    """Return [start, end) of local clock times; an end not after start is next day."""
+    last = day if end > start else day + timedelta(days=1)
+    return (
+        datetime.combine(day, start, tzinfo=zone),
+        datetime.combine(last, end, tzinfo=zone),
+    )
+
+
+def entry_words(busy: Busy) -> str:
+    """Return the reason of a taken stretch: title and file, no title if private."""
+    title = f'"{busy.title}"' if busy.title else "a private entry"
+    return f"{title} ({busy.file})"
+
+
+def person_hours(
+    person: Person,
+    *,
+    grid: Grid,
+    busy: Sequence[Busy],
+    holidays: Sequence[tuple[date, str]],
+) -> OpenHours:
+    """Return a person's open ticks on the grid.
+
+    An open tick lies wholly inside a shift and is touched by no busy stretch; on a
+    public holiday no shift begins.
+    """
+    free_days = dict(holidays)
+    worked: list[tuple[datetime, datetime]] = []
+    off: dict[str, list[tuple[datetime, datetime]]] = {}
+    hulls: list[tuple[int, int]] = []
+    days = grid.days()
+    first = days[0][0] - timedelta(days=1)  # a night shift may reach in
+    for day in (first, *(d for d, _, _ in days)):
+        for shift in person.shifts:
+            if day.weekday() not in shift.weekdays:
+                continue
+            spans = [local_span(day, a, b, grid.zone) for a, b in shift.hours]
+            if day in free_days:
+                off.setdefault(f"{free_days[day]} (public holiday)", []).extend(spans)
+                continue
+            worked += spans
+            ticks = grid.inward(spans)
+            if ticks:
+                hulls.append((ticks.items[0][0], ticks.items[-1][1]))
+    ordinary = grid.inward(worked)
+    taken = [(reason, grid.inward(spans)) for reason, spans in off.items()]
+    opened = ordinary
+    for entry in busy:
+        closed = grid.outward([(entry.start, entry.end)])
+        cut = ordinary & closed
+        if cut:
+            taken.append((entry_words(entry), cut))
+        opened = opened - closed
+    return OpenHours(open=opened, shifts=_apart(hulls, opened), taken=tuple(taken))
+
+
+def _apart(hulls: list[tuple[int, int]], opened: Spans) -> Spans:
+    """Return the shifts that have an open tick; shifts that touch count as one."""
+    return Spans(tuple(h for h in Spans.of(hulls) if opened.clip(h[0], h[1])))
+
+
+def daily(grid: Grid, hours: tuple[time, time] | None) -> Spans:
+    """Return the ticks inside the same hours of every day; None: all ticks."""
+    if hours is None:
+        return Spans(((0, grid.ticks),))
+    start = grid.days()[0][0] - timedelta(days=1)
+    spans = [
+        local_span(day, *hours, grid.zone)
+        for day in (start, *(d for d, _, _ in grid.days()))
+    ]
+    return grid.inward(spans)

@@ -1,0 +1,214 @@
+"""People's units at the door: feet, inches, °F and pounds in; mm, °C and kg inside.
+
+And the way back: measures, durations and moments as people read them.
+"""
+
+import re
+from datetime import datetime, tzinfo
+from fractions import Fraction
+
+MM_PER_IN = 25.4  # exact, international yard and pound agreement of 1959
+MM_PER_FT = 304.8  # exact, the same
+KG_PER_LB = 0.45359237  # exact, the same
+L_PER_US_GAL = 3.785411784  # exact, 231 cubic inches
+
+_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
+_LENGTH_MM = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": MM_PER_IN,
+    '"': MM_PER_IN,
+    "ft": MM_PER_FT,
+    "'": MM_PER_FT,
+}
+_UNIT = r"(?:mm|cm|m|in|ft|\"|')"
+_LENGTH_PART = re.compile(rf"\s*({_NUMBER})\s*({_UNIT})(?![a-z])\s*", re.IGNORECASE)
+_SIMPLE = re.compile(rf"\s*(-?{_NUMBER})\s*(.*?)\s*", re.DOTALL)
+_MINUS = str.maketrans("\N{MINUS SIGN}\N{EN DASH}", "--")
+
+
+def _number(text: str) -> float:
+    """Return the value of '3', '3.5', '1/2' or '35 1/2'."""
+    return float(sum(Fraction(part) for part in text.split()))
+
+
+def _split(text: str, example: str) -> tuple[float, str]:
+    """Return the number and the unit of a text such as '68 F'."""
+    match = _SIMPLE.fullmatch(text.translate(_MINUS))
+    if match is None:
+        raise ValueError(f'"{text}" is not a number with a unit, such as "{example}"')
+    raw, unit = match.groups()
+    sign = -1.0 if raw.startswith("-") else 1.0
+    return sign * _number(raw.lstrip("-")), unit
+
+
+def length_mm(text: str) -> float:
+    """Return a length in mm from text such as '24 ft', '3 ft 6 in' or '7.2 m'.
+
+    Parts in feet and inches, or in metric, add up; fractions as in '35 1/2 in'.
+
+    Raises
+    ------
+    ValueError
+        When the text is not a length with a unit on every part.
+
+    Examples
+    --------
+    >>> length_mm("3 ft 6 in")
+    1066.8
+    >>> length_mm("35 1/2 in")
+    901.7
+    >>> length_mm("7.2 m")
+    7200.0
+    """
+    position, total = 0, 0.0
+    while position < len(text):
+        part = _LENGTH_PART.match(text, position)
+        if part is None:
+            break
+        total += _number(part.group(1)) * _LENGTH_MM[part.group(2).lower()]
+        position = part.end()
+    if position == 0 or position < len(text):
+        raise ValueError(
+            f'"{text}" is not a length with units, such as "24 ft", "3 ft 6 in" '
+            'or "7.2 m"'
+        )
+    return round(total, 9)
+
+
+def temperature_c(text: str) -> float:
+    """Return a temperature in °C from text such as '68 F' or '20 C'.
+
+    Examples
+    --------
+    >>> temperature_c("68 F")
+    20.0
+    """
+    value, unit = _split(text, "68 F")
+    match unit.lstrip("°").upper():
+        case "C":
+            return value
+        case "F":
+            return (value - 32.0) * 5.0 / 9.0
+        case _:
+            raise ValueError(f'"{text}" is not a temperature such as "68 F" or "20 C"')
+
+
+def mass_kg(text: str) -> float:
+    """Return a mass in kg from text such as '24 lb' or '11 kg'."""
+    value, unit = _split(text, "11 kg")
+    match unit.lower():
+        case "kg":
+            return value
+        case "lb":
+            return value * KG_PER_LB
+        case _:
+            raise ValueError(f'"{text}" is not a mass such as "24 lb" or "11 kg"')
+
+
+def hours(text: str) -> float:
+    """Return hours from text such as '11 h', '90 min' or '2 days'."""
+    value, unit = _split(text, "11 h")
+    match unit.lower():
+        case "h" | "hour" | "hours":
+            return value
+        case "min" | "minute" | "minutes":
+            return value / 60.0
+        case "d" | "day" | "days":
+            return value * 24.0
+        case _:
+            raise ValueError(
+                f'"{text}" is not a time such as "11 h", "90 min" or "2 days"'
+            )
+
+
+def percent(text: str) -> float:
+    """Return the number of a percentage such as '62 %', 0 to 100 and more."""
+    value, unit = _split(text, "62 %")
+    if unit != "%":
+        raise ValueError(f'"{text}" is not a percentage such as "62 %"')
+    return value
+
+
+def length_words(mm: float) -> str:
+    """Return a length in both unit systems, to 1/16 in and 1 mm.
+
+    Examples
+    --------
+    >>> length_words(901.7)
+    '35 1/2 in (902 mm)'
+    >>> length_words(7315.2)
+    '24 ft (7.32 m)'
+    """
+    sixteenths = round(mm / MM_PER_IN * 16)
+    feet, rest = (
+        divmod(sixteenths, 16 * 12)
+        if sixteenths >= 16 * 72
+        else (
+            0,
+            sixteenths,
+        )
+    )
+    inches, part = divmod(rest, 16)
+    fraction = f"{Fraction(part, 16)}" if part else ""
+    inch_words = " ".join(w for w in (str(inches) if inches else "", fraction) if w)
+    words = [f"{feet} ft"] if feet else []
+    if inch_words or not feet:
+        words.append(f"{inch_words or '0'} in")
+    metric = f"{mm / 1000:.2f} m" if mm >= 3000 else f"{mm:.0f} mm"
+    return f"{' '.join(words)} ({metric})"
+
+
+def area_words(m2: float) -> str:
+    """Return an area in both unit systems.
+
+    Examples
+    --------
+    >>> area_words(10.0)
+    '108 ft² (10.0 m²)'
+    """
+    return f"{m2 * 1e6 / MM_PER_FT**2:.0f} ft² ({m2:.1f} m²)"
+
+
+def temperature_words(c: float) -> str:
+    """Return a temperature in both scales, such as '68 °F (20 °C)'."""
+    return f"{c * 9 / 5 + 32:.0f} °F ({c:.0f} °C)"
+
+
+def duration_words(minutes: float) -> str:
+    """Return a duration as hours and minutes, such as '14 h 15 min'.
+
+    Examples
+    --------
+    >>> duration_words(855)
+    '14 h 15 min'
+    >>> duration_words(60)
+    '1 h'
+    """
+    whole = round(minutes)
+    h, m = divmod(whole, 60)
+    if h and m:
+        return f"{h} h {m:02d} min"
+    return f"{h} h" if h or not m else f"{m} min"
+
+
+def moment_words(when: datetime, zone: tzinfo) -> str:
+    """Return a moment in the site's zone, such as 'Tue 16 Feb 2027, 14:15'."""
+    local = when.astimezone(zone)
+    return f"{_DAYS[local.weekday()]} {local.day} {_MONTHS[local.month - 1]} " + (
+        f"{local.year}, {local:%H:%M}"
+    )
+
+
+def day_words(when: datetime, zone: tzinfo) -> str:
+    """Return a day in the site's zone, such as 'Tue 16 Feb 2027'."""
+    return moment_words(when, zone)[:-7]
+
+
+# Not strftime's names, which depend on the machine's language.
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = (
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun",
+    "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+)  # fmt: skip

@@ -1,0 +1,145 @@
+"""A person is open in shifts, less holidays, less whatever a calendar takes."""
+
+from datetime import UTC, date, datetime, time
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from planner.files.shiftwords import clock_span, shift_of
+from planner.hours.grid import Grid
+from planner.hours.open import daily, person_hours
+from planner.records import Busy, Person
+
+HALIFAX = ZoneInfo("America/Halifax")
+MONDAY = date(2027, 2, 8)
+
+
+def grid(days: int = 7, day: date = MONDAY) -> Grid:
+    return Grid.from_day(day, days=days, tick_minutes=60, zone=HALIFAX)
+
+
+def person(*shifts: str) -> Person:
+    return Person(
+        id="ana",
+        name="Ana",
+        trades=("painter",),
+        shifts=tuple(shift_of(s) for s in shifts),
+        rest_h=11,
+    )
+
+
+def busy(start: tuple[int, int], end: tuple[int, int], title: str = "dentist") -> Busy:
+    return Busy(
+        start=datetime(2027, 2, *start, tzinfo=HALIFAX).astimezone(UTC),
+        end=datetime(2027, 2, *end, tzinfo=HALIFAX).astimezone(UTC),
+        kind="busy",
+        title=title,
+        file="ana.ics",
+        uid="1",
+    )
+
+
+def test_a_week_of_shifts_without_anything_taken():
+    got = person_hours(
+        person("Mon-Fri 08:00-12:00 13:00-17:00"), grid=grid(), busy=(), holidays=()
+    )
+    assert got.open.total == 5 * 8
+    assert got.open.items[:2] == ((8, 12), (13, 17))
+    assert got.shifts.items[0] == (8, 17)  # the hull, lunch included
+    assert got.taken == ()
+
+
+def test_an_appointment_takes_the_hours_that_it_touches_and_says_why():
+    got = person_hours(
+        person("Mon 08:00-12:00"),
+        grid=grid(),
+        busy=(busy((8, 9), (8, 10)),),
+        holidays=(),
+    )
+    assert got.open.items == ((8, 9), (10, 12))
+    assert [(r, s.items) for r, s in got.taken] == [('"dentist" (ana.ics)', ((9, 10),))]
+
+
+def test_a_private_entry_is_taken_without_its_title():
+    got = person_hours(
+        person("Mon 08:00-12:00"),
+        grid=grid(),
+        busy=(busy((8, 9), (8, 10), ""),),
+        holidays=(),
+    )
+    assert got.taken[0][0] == "a private entry (ana.ics)"
+
+
+def test_no_shift_begins_on_a_public_holiday():
+    got = person_hours(
+        person("Mon-Tue 08:00-12:00"),
+        grid=grid(),
+        busy=(),
+        holidays=((MONDAY, "Demo Day"),),
+    )
+    assert got.open.items == ((32, 36),)
+    assert got.taken[0][0] == "Demo Day (public holiday)"
+
+
+def test_a_night_shift_reaches_in_from_the_day_before_the_first():
+    got = person_hours(person("Sun 22:00-06:00"), grid=grid(1), busy=(), holidays=())
+    assert got.open.items == ((0, 6),)
+
+
+def test_a_night_shift_is_an_hour_short_when_clocks_go_forward():
+    # Sunday 14 March 2027, 02:00 in Halifax becomes 03:00: 22:00-06:00 is 7 hours
+    got = person_hours(
+        person("Sat 22:00-06:00"), grid=grid(2, date(2027, 3, 13)), busy=(), holidays=()
+    )
+    assert got.open.total == 7
+
+
+def test_a_shift_that_is_taken_whole_is_no_shift():
+    got = person_hours(
+        person("Mon-Tue 08:00-12:00"),
+        grid=grid(),
+        busy=(busy((8, 7), (8, 13)),),
+        holidays=(),
+    )
+    assert got.shifts.items == ((32, 36),)
+
+
+def test_the_stage_is_open_at_the_same_hours_every_day():
+    assert daily(grid(2), (time(7), time(22))).items == ((7, 22), (31, 46))
+    assert daily(grid(2), None).items == ((0, 48),)
+
+
+@pytest.mark.parametrize(
+    ("line", "days", "first"),
+    [
+        ("Mon-Fri 08:00-12:00 13:00-17:00", (0, 1, 2, 3, 4), (time(8), time(12))),
+        ("sat,sun 9:00-13:00", (5, 6), (time(9), time(13))),
+        ("Fri-Mon 20:00-24:00", (0, 4, 5, 6), (time(20), time(0))),
+    ],
+)
+def test_shifts_as_people_write_them(line, days, first):
+    shift = shift_of(line)
+    assert (shift.weekdays, shift.hours[0]) == (days, first)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("Mon-Fri", "names no hours"),
+        ("08:00-12:00", "not weekdays"),
+        ("Mnday 08:00-12:00", "not a weekday"),
+        ("Mon 08:00-12:00 11:00-13:00", "overlap"),
+        ("Mon 08:00-25:00", "no such time"),
+        ("Mon 08:00-08:00", "no length"),
+        ("Mon 08:00-12:00 maybe", "not weekdays"),
+    ],
+)
+def test_a_line_that_is_no_shift_says_why(line, said):
+    with pytest.raises(ValueError, match=said):
+        shift_of(line)
+
+
+def test_a_span_of_hours_needs_two_times():
+    assert clock_span("07:00-22:00") == (time(7), time(22))
+    with pytest.raises(ValueError, match="not a span of hours"):
+        clock_span("07:00")

@@ -1,0 +1,40 @@
+"""Small jobs for tests: a room, a crew and a file, each with one thing changed."""
+
+from pathlib import Path
+
+STRAIGHT = """
+[job]
+name = "a wall"
+time_zone = "America/Halifax"
+earliest = 2027-02-08
+
+[stage]
+ceiling = "2.9 m"
+
+[[stage.run]]
+name = "wall"
+length = "5 m"
+
+[[crew]]
+name = "Ana"
+trades = ["carpenter", "finisher", "painter"]
+
+[[crew]]
+name = "Bo"
+trades = ["labourer", "painter"]
+"""
+
+
+def job_file(folder: Path, text: str = STRAIGHT) -> Path:
+    """Return the path of a job file that holds `text`."""
+    path = folder / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def changed(text: str, *pairs: tuple[str, str]) -> str:
+    """Return `text` with each pair's first part, which must be there, replaced."""
+    for old, new in pairs:
+        assert old in text, f"{old!r} is not in the text"
+        text = text.replace(old, new)
+    return text
