@@ -1,0 +1,1 @@
+"""The room and the chosen methods become tasks, links and quantities."""

@@ -1,0 +1,1 @@
+"""The phases of the work, one file each, in the order of the trade."""

@@ -1,0 +1,68 @@
+"""Trimming, putting the modules together and setting them in place."""
+
+from planner.records import Link, Task
+from planner.trade.parts import After, Leads, Part, Site, follow, pieces, task_of
+from planner.trade.takeoff import BayKind
+
+
+def modules(site: Site, leads: Leads) -> Part:
+    """Return trimming, assembly and setting; the corner leads, the runs follow."""
+    rates, takeoff = site.rates, site.takeoff
+    tasks: list[Task] = []
+    links: list[Link] = []
+    out: dict[str, tuple[After, ...]] = dict(leads)
+    placed: dict[str, Task] = {}
+    for bay in takeoff.of(BayKind.CORNER):
+        ready = [*leads[pieces(bay)]]
+        if bay.uprights:
+            trim = task_of(rates["trim"], bay=bay, amount=1)
+            join = task_of(
+                rates["join-uprights"], bay=bay, amount=max(bay.uprights - 1, 1)
+            )
+            links += follow(trim, *leads[f"height:{bay.id}"], *leads[pieces(bay)])
+            links += follow(
+                join,
+                After(
+                    task=trim.id, reason="the upper module is trimmed before bolting"
+                ),
+                *leads[pieces(bay)],
+            )
+            tasks += [trim, join]
+            ready = [After(task=join.id, reason="the uprights go up bolted together")]
+        place = task_of(rates["set-corner"], bay=bay, amount=bay.uprights + bay.modules)
+        links += follow(place, *ready, *leads[bay.id])
+        tasks.append(place)
+        placed[bay.id] = place
+    for bay in takeoff.of(BayKind.RUN):
+        join = task_of(rates["join"], bay=bay, amount=max(bay.modules - 1, 0))
+        place = task_of(rates["set"], bay=bay, amount=bay.modules)
+        corners = [
+            After(
+                task=placed[c.id].id,
+                reason="straight modules are pushed home to the corner piece",
+            )
+            for c in takeoff.of(BayKind.CORNER)
+            if bay.id in c.beside
+        ]
+        links += follow(join, *leads[pieces(bay)])
+        links += follow(
+            place,
+            After(task=join.id, reason="the modules are bolted together first"),
+            *leads[bay.id],
+            *corners,
+        )
+        tasks += [join, place]
+        placed[bay.id] = place
+    for bay in takeoff.built:
+        own = After(
+            task=placed[bay.id].id, reason="the pieces stand where they are fastened"
+        )
+        others = [
+            After(
+                task=placed[b].id,
+                reason="the runs are bolted to the corner before it is fastened",
+            )
+            for b in bay.beside
+        ]
+        out[bay.id] = (own, *others)
+    return Part(tasks=tuple(tasks), links=tuple(links), leads=out)

@@ -1,0 +1,166 @@
+"""The room and the methods become the work; the order is common practice, no source."""
+
+import pytest
+
+from planner.files.jobfile import read_job
+from planner.records import Pace
+from planner.trade import materials
+from planner.trade.takeoff import take_off
+from planner.trade.work import work
+from tests.support import STRAIGHT, changed, job_file
+
+CORNER = changed(
+    STRAIGHT,
+    ('length = "5 m"', 'length = "5 m"\nmeets = "side"'),
+    (
+        '[[crew]]\nname = "Ana"',
+        '[[stage.run]]\nname = "side"\nlength = "4 m"\n[[crew]]\nname = "Ana"',
+    ),
+)
+
+
+def made(tmp_path, text=STRAIGHT, methods=""):
+    text = changed(text, ("[stage]", f"[methods]\n{methods}\n[stage]"))
+    job = read_job(job_file(tmp_path, text))
+    ids = tuple(r.name for r in job.stage.runs)
+    return work(job, take_off(job, ids=ids), materials.load())
+
+
+def follows(w, after: str, before: str) -> bool:
+    """Tell whether `after` comes after `before`, directly or not."""
+    direct = {x.before for x in w.links if x.after == after}
+    return before in direct or any(follows(w, d, before) for d in direct)
+
+
+def wait_between(w, before: str, after: str) -> set[str | None]:
+    return {
+        x.wait.stage if x.wait else None
+        for x in w.links
+        if (x.before, x.after) == (before, after)
+    }
+
+
+def test_every_link_names_tasks_that_are_there_and_says_why(tmp_path):
+    for text in (STRAIGHT, CORNER):
+        w = made(tmp_path, text)
+        ids = [t.id for t in w.tasks]
+        assert len(ids) == len(set(ids))
+        for link in w.links:
+            assert {link.before, link.after} <= set(ids)
+            assert link.reason
+
+
+def test_crates_are_opened_before_anything_else(tmp_path):
+    w = made(tmp_path, CORNER)
+    for task in w.tasks:
+        assert task.id == "intake" or follows(w, task.id, "intake")
+
+
+def test_freight_sanding_and_trimming_need_no_closure(tmp_path):
+    off = {t.phase for t in made(tmp_path, CORNER).tasks if not t.on_stage}
+    assert off == {"intake", "count", "sand-modules", "trim"}
+
+
+def test_modules_may_be_sanded_on_the_stage_instead(tmp_path):
+    w = made(tmp_path, methods='sanding = "stage"')
+    assert all(t.on_stage and t.dusty for t in w.tasks if t.phase == "sand-modules")
+
+
+def test_setting_fastening_and_anchoring_go_from_the_corner_outwards(tmp_path):
+    w = made(tmp_path, CORNER)
+    for run in ("wall", "side"):
+        assert follows(w, f"set.{run}", "set-corner.corner")
+        assert follows(w, f"fasten.{run}", "fasten.corner")
+        assert follows(w, f"drill.{run}", "drill.corner")
+    # the runs are bolted to the corner piece before it is screwed to the wall
+    assert follows(w, "fasten.corner", "set.wall")
+    assert follows(w, "fasten.corner", "set.side")
+
+
+def test_straight_modules_and_uprights_are_put_together_at_the_same_time(tmp_path):
+    w = made(tmp_path, CORNER)
+    assert not follows(w, "join.wall", "join-uprights.corner")
+    assert not follows(w, "join-uprights.corner", "join.wall")
+
+
+def test_dry_mortar_goes_in_before_the_screws(tmp_path):
+    w = made(tmp_path, methods='fill = "mortar"')
+    assert follows(w, "anchor.wall", "pack.wall")
+    assert wait_between(w, "pack.wall", "floor.wall") == {"crust"}
+
+
+def test_foam_goes_in_after_the_screws_and_somebody_stays_to_look(tmp_path):
+    w = made(tmp_path, methods='fill = "foam"')
+    assert follows(w, "foam.wall", "anchor.wall")
+    foam = next(t for t in w.tasks if t.id == "foam.wall")
+    assert foam.elapsed_h == 1.0
+    assert foam.pace == Pace.ONE_GO
+    assert not any(t.phase == "pack" for t in w.tasks)
+
+
+def test_a_furred_wall_is_not_opened(tmp_path):
+    phases = {t.phase for t in made(tmp_path, methods='backing = "furred"').tasks}
+    assert "fur" in phases
+    assert not {"open", "back"} & phases
+
+
+def test_bonding_agent_dries_before_the_tape(tmp_path):
+    w = made(tmp_path, methods="bonding_agent = true")
+    assert wait_between(w, "bond.wall", "tape.wall") == {"recoat"}
+    assert not follows(made(tmp_path), "tape.wall", "bond.wall")
+
+
+@pytest.mark.parametrize(("gate", "stage"), [("set", "set"), ("dry", "dry")])
+def test_setting_compound_gates_the_next_coat_as_chosen(tmp_path, gate, stage):
+    w = made(tmp_path, methods=f'next_coat_after = "{gate}"')
+    pair = ("setting-coat-1.wall", "setting-coat-2.wall")
+    assert wait_between(w, *pair) == {stage}
+
+
+def test_every_coat_is_dry_before_the_joints_are_sanded(tmp_path):
+    w = made(tmp_path, methods="setting_coats = 2\ntopping_coats = 2")
+    coats = [t.id for t in w.tasks if "coat" in t.phase]
+    assert len(coats) == 4
+    for coat in coats:
+        assert wait_between(w, coat, "rub.wall") == {"dry"}
+
+
+def test_colour_waits_for_the_shadow_check_and_each_coat_for_the_one_before(tmp_path):
+    w = made(tmp_path, methods="primer_coats = 2\ncolour_coats = 3")
+    assert wait_between(w, "prime-1", "prime-2") == {"recoat"}
+    assert wait_between(w, "shadow", "colour-1") == {None}
+    assert wait_between(w, "colour-2", "colour-3") == {"recoat"}
+    assert next(t for t in w.tasks if t.id == "colour-1").pace == Pace.ONE_GO
+
+
+def test_primer_follows_the_wiping_of_every_bay(tmp_path):
+    w = made(tmp_path, CORNER)
+    for bay in ("wall", "corner", "side"):
+        assert wait_between(w, f"wipe.{bay}", "prime-1") == {"recoat"}
+
+
+def test_the_two_returns_wait_for_the_last_colour_coat_and_the_fill(tmp_path):
+    light, full = made(tmp_path, methods="colour_coats = 2").returns
+    said = {(t, w.stage if w else None) for t, w in light.after}
+    assert said == {("handover", None), ("colour-2", "light feet")}
+    stages = {(t, w.stage if w else None) for t, w in full.after}
+    assert ("colour-2", "full service") in stages
+    assert ("pack.wall", "load") in stages
+    assert ("anchor.wall", "full") in stages
+
+
+def test_solvent_primer_gives_off_fumes(tmp_path):
+    w = made(tmp_path, methods='primer = "solvent-primer"')
+    assert all(t.fumes for t in w.tasks if t.phase == "prime")
+    assert not any(t.fumes for t in made(tmp_path).tasks)
+
+
+def test_a_longer_wall_takes_no_fewer_hours_in_any_task(tmp_path):
+    short = {t.id: t.person_hours for t in made(tmp_path).tasks}
+    long = {
+        t.id: t.person_hours
+        for t in made(tmp_path, changed(STRAIGHT, ('"5 m"', '"10 m"'))).tasks
+    }
+    assert short.keys() == long.keys()
+    assert all(long[k] >= h for k, h in short.items())
+    assert sum(long.values()) > sum(short.values())
