@@ -1,0 +1,1 @@
+"""The only code that knows people's file formats: TOML, iCalendar, CSV, JSON."""

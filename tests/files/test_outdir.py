@@ -1,0 +1,547 @@
+"""Writing a plan's folder: whole or not at all, the old kept, nobody's file harmed."""
+
+import errno
+import functools
+import hashlib
+import itertools
+import os
+import shutil
+import signal
+import stat
+import subprocess
+import sys
+import tempfile
+import warnings
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from planner.errors import OutputError
+from planner.files import outdir
+
+OLD = {
+    "plan.json": b'{"plan": 1}',
+    "crew.ics": b"old crew\r\n" * 300,
+    "people/ana.ics": b"old ana\r\n",
+    "people/ben.ics": b"stays the same\r\n",
+    "pages/old/page.html": b"gone in the new plan",
+}
+NEW = {
+    "plan.json": b'{"plan": 2}',
+    "crew.ics": b"new crew\r\n" * 400,
+    "people/ana.ics": b"new ana\r\n",
+    "people/ben.ics": b"stays the same\r\n",
+    "board.svg": b"<svg/>",
+}
+unix_only = pytest.mark.skipif(sys.platform == "win32", reason="needs fork and kill")
+
+
+def files_of(folder: Path) -> dict[str, bytes]:
+    """Return what stands in a folder, the list of files and hidden folders left out."""
+    return {
+        str(path.relative_to(folder).as_posix()): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file() and not path.relative_to(folder).parts[0].startswith(".")
+        if path.name != outdir.SUMS
+    }
+
+
+def plan_of(folder: Path) -> dict[str, bytes]:
+    """Return the plan that stands, the earlier ones left out."""
+    found = files_of(folder)
+    return {path: data for path, data in found.items() if path[:8] != "earlier/"}
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Don't wait for the disk: a kill takes nothing from the system's own memory."""
+    monkeypatch.setattr(os, "fsync", lambda handle: None)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Return a folder in which the old plan stands."""
+    outdir.write(tmp_path / "plan", OLD)
+    return tmp_path / "plan"
+
+
+# --------------------------------------------------------------- the ordinary way
+
+
+def test_a_plan_is_written_into_a_folder_made_for_it(tmp_path: Path) -> None:
+    folder = tmp_path / "a" / "b" / "plan"
+    written = outdir.write(folder, OLD)
+    assert files_of(folder) == OLD
+    assert written == outdir.Written(changed=tuple(sorted(OLD)))
+    assert not (folder / "earlier").exists()
+
+
+def test_a_new_plan_replaces_the_old_and_keeps_all_of_it(folder: Path) -> None:
+    written = outdir.write(folder, NEW)
+    assert plan_of(folder) == NEW
+    assert files_of(folder / "earlier" / "001") == OLD
+    assert written == outdir.Written(
+        changed=("board.svg", "crew.ics", "people/ana.ics", "plan.json"),
+        removed=("pages/old/page.html",),
+        kept=folder / "earlier" / "001",
+    )
+    assert not (folder / "pages").exists()  # a folder that is empty now goes too
+
+
+def test_the_same_plan_again_touches_nothing(folder: Path) -> None:
+    before = {p: p.stat().st_mtime_ns for p in folder.rglob("*")}
+    assert outdir.write(folder, OLD) == outdir.Written()
+    assert {p: p.stat().st_mtime_ns for p in folder.rglob("*")} == before
+
+
+def test_an_unchanged_file_is_left_as_it_is(folder: Path) -> None:
+    before = (folder / "people/ben.ics").stat()
+    outdir.write(folder, NEW)
+    after = (folder / "people/ben.ics").stat()
+    assert (before.st_ino, before.st_mtime_ns) == (after.st_ino, after.st_mtime_ns)
+
+
+def test_each_plan_that_stood_is_kept_under_its_own_number(folder: Path) -> None:
+    outdir.write(folder, NEW)
+    outdir.write(folder, OLD)
+    outdir.write(folder, NEW)
+    kept = [files_of(folder / "earlier" / n) for n in ("001", "002", "003")]
+    assert kept == [OLD, NEW, OLD]
+
+
+def test_numbers_go_on_after_999(folder: Path) -> None:
+    (folder / "earlier" / "999").mkdir(parents=True)
+    (folder / "earlier" / "notes").mkdir()
+    assert outdir.write(folder, NEW).kept == folder / "earlier" / "1000"
+
+
+def test_a_file_edited_by_hand_is_kept_as_edited(folder: Path) -> None:
+    (folder / "crew.ics").write_bytes(b"edited by hand")
+    outdir.write(folder, OLD)
+    assert plan_of(folder) == OLD
+    assert (folder / "earlier/001/crew.ics").read_bytes() == b"edited by hand"
+
+
+def test_files_added_to_a_plan_need_no_copy_of_it(folder: Path) -> None:
+    assert outdir.write(folder, {**OLD, "more.txt": b"more"}).kept is None
+    assert not (folder / "earlier").exists()
+
+
+def test_a_file_deleted_by_hand_comes_back(folder: Path) -> None:
+    (folder / "crew.ics").unlink()
+    assert outdir.write(folder, OLD).changed == ("crew.ics",)
+    assert files_of(folder) == OLD
+
+
+def test_the_list_of_files_is_what_sha256sum_reads(folder: Path) -> None:
+    # GNU coreutils: lines of digest, two blanks, name; "#" begins a comment
+    lines = (folder / outdir.SUMS).read_text().splitlines()
+    assert lines[0].startswith("# ")
+    assert lines[1:] == [
+        f"{hashlib.sha256(OLD[path]).hexdigest()}  {path}" for path in sorted(OLD)
+    ]
+    if shutil.which("sha256sum"):
+        command = ["sha256sum", "--check", "--strict", "--status", outdir.SUMS]
+        assert subprocess.run(command, cwd=folder, check=False).returncode == 0
+
+
+def test_reading_gives_the_plan_that_stands(folder: Path) -> None:
+    assert outdir.read(folder, "plan.json") == OLD["plan.json"]
+    assert outdir.read(folder, "none.json") is None
+    assert outdir.read(folder / "nowhere", "plan.json") is None
+
+
+# ----------------------------------------------------------------- killed at work
+
+_STEPS = {"open", "os.rename", "os.mkdir", "os.remove", "os.rmdir"}
+
+
+def status_of(deed: Callable[[], object]) -> int:
+    """Do a deed in a process of its own; return its wait status, 0 if it said True."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # forking with threads: this child uses none
+        child = os.fork()
+    if child == 0:
+        end = 1
+        try:
+            end = 0 if deed() is True else 2
+        finally:
+            os._exit(end)
+    return os.waitpid(child, 0)[1]
+
+
+def killed_at(step: int, deed: Callable[[], object], within: Path) -> bool:
+    """Do a deed in a process of its own, killed at its nth step; False if it ended.
+
+    A step is anything the system is asked to do with a file (open, rename, make or
+    remove) and each wait for the disk. At such a wait the file is cut to half first,
+    as if the kill had come in the middle of writing it.
+    """
+    left = step
+
+    def one_step() -> None:
+        nonlocal left
+        left -= 1
+        if left == 0:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    def heard(event: str, args: tuple[object, ...]) -> None:
+        if event in _STEPS and str(args[0]).startswith(str(within)):
+            one_step()
+
+    fsync = os.fsync
+
+    def half_written_sync(handle: int) -> None:
+        if left == 1 and not stat.S_ISDIR(os.fstat(handle).st_mode):
+            os.ftruncate(handle, os.fstat(handle).st_size // 2)
+        one_step()
+        fsync(handle)
+
+    def watched() -> bool:
+        sys.addaudithook(heard)
+        os.fsync = half_written_sync  # type: ignore[assignment]  # one kind is used
+        deed()
+        return True
+
+    status = status_of(watched)
+    assert status in (0, signal.SIGKILL)
+    return status == signal.SIGKILL
+
+
+def nothing_is_lost(folder: Path) -> None:
+    """Check that every file is whole, and every old one still somewhere."""
+    for path, data in plan_of(folder).items():
+        assert data in (OLD.get(path), NEW.get(path)), path
+    safe = (folder, folder / "earlier" / "001", folder / ".ready" / "old")
+    for path, data in OLD.items():
+        places = [place / path for place in safe if (place / path).is_file()]
+        assert data in [place.read_bytes() for place in places], path
+    for path in OLD.keys() & NEW.keys():  # never missing for a while
+        assert (folder / path).is_file()
+
+
+def kills(folder: Path, deed: Callable[[Path], object]) -> Iterator[Path]:
+    """Yield a copy of the folder for each step at which the deed was killed there."""
+    for step in itertools.count(1):
+        copy = folder.with_name(f"{folder.name}-{step}")
+        shutil.copytree(folder, copy)
+        killed = killed_at(step, functools.partial(deed, copy), copy)
+        if killed:
+            yield copy
+        shutil.rmtree(copy)
+        if not killed:
+            return
+
+
+@unix_only
+@pytest.mark.usefixtures("quick")
+def test_a_kill_at_any_step_leaves_the_old_plan_or_the_new(folder: Path) -> None:
+    ends = []
+    for copy in kills(folder, lambda copy: outdir.write(copy, NEW)):
+        nothing_is_lost(copy)
+        plan = outdir.read(copy, "plan.json")
+        assert plan_of(copy) == (OLD if plan == OLD["plan.json"] else NEW)
+        ends.append(plan)
+        outdir.check(copy, list(NEW))
+        assert not [p.name for p in copy.iterdir() if p.name.startswith(".")]
+
+        outdir.write(copy, NEW)
+        assert plan_of(copy) == NEW
+        assert [p.name for p in (copy / "earlier").iterdir()] == ["001"]
+        assert files_of(copy / "earlier" / "001") == OLD
+    turn = ends.index(NEW["plan.json"])  # the old plan up to there, then the new
+    assert turn > 20
+    assert len(ends) > turn + 10
+    assert ends == [OLD["plan.json"]] * turn + [NEW["plan.json"]] * (len(ends) - turn)
+
+
+@unix_only
+@pytest.mark.usefixtures("quick")
+def test_a_second_kill_while_the_first_is_made_good_loses_nothing(folder: Path) -> None:
+    tried = 0
+    kills_of_the_writing = kills(folder, lambda copy: outdir.write(copy, NEW))
+    for first in itertools.islice(kills_of_the_writing, 0, None, 4):  # to save time
+        if not (first / ".ready").exists():
+            continue
+        for copy in kills(first, lambda copy: outdir.read(copy, "plan.json")):
+            nothing_is_lost(copy)
+            outdir.write(copy, NEW)
+            assert plan_of(copy) == NEW
+            assert files_of(copy / "earlier" / "001") == OLD
+            assert len(list((copy / "earlier").iterdir())) == 1
+            tried += 1
+    assert tried > 100
+
+
+@unix_only
+@pytest.mark.usefixtures("quick")
+def test_a_kill_in_a_fresh_folder_leaves_a_whole_plan_or_none(tmp_path: Path) -> None:
+    (tmp_path / "fresh").mkdir()
+    tried = 0
+    for copy in kills(tmp_path / "fresh", lambda copy: outdir.write(copy, NEW)):
+        outdir.read(copy, "plan.json")
+        assert files_of(copy) in ({}, NEW)
+        outdir.write(copy, NEW)
+        assert files_of(copy) == NEW
+        assert not (copy / "earlier").exists()
+        tried += 1
+    assert tried > 20
+
+
+def test_all_is_on_the_disk_before_the_new_plan_stands(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # POSIX: a rename may reach the disk before the content of what is renamed
+    seen: list[tuple[str, str]] = []
+    fsync, rename = os.fsync, Path.rename
+
+    def noted_sync(handle: int) -> None:
+        if sys.platform == "linux":
+            seen.append(("sync", str(Path(f"/proc/self/fd/{handle}").readlink())))
+        fsync(handle)
+
+    def noted_rename(path: Path, target: Path) -> Path:
+        seen.append(("rename", str(path)))
+        return rename(path, target)
+
+    monkeypatch.setattr(os, "fsync", noted_sync)
+    monkeypatch.setattr(Path, "rename", noted_rename)
+    outdir.write(folder, NEW)
+    if sys.platform != "linux":
+        pytest.skip("names of open files are known on Linux only")
+    turn = seen.index(("rename", str(folder / ".writing")))
+    synced = {path for deed, path in seen[:turn] if deed == "sync"}
+    new, old = folder / ".writing/new", folder / ".writing/old"
+    changed = ("plan.json", "crew.ics", "people/ana.ics", "board.svg", outdir.SUMS)
+    assert {str(new / path) for path in changed} <= synced
+    assert {str(old / path) for path in (*OLD, outdir.SUMS)} <= synced
+    assert {str(new), str(new / "people"), str(old), str(old / "pages/old")} <= synced
+    assert ("sync", str(folder)) in seen[turn:]
+
+
+# ------------------------------------------------------------ what can't be written
+
+
+def refusal(deed: Callable[[], object]) -> OutputError:
+    with pytest.raises(OutputError) as caught:
+        deed()
+    return caught.value
+
+
+def test_a_disk_that_fills_up_at_any_write_leaves_the_old_plan(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waits: list[int] = []
+    monkeypatch.setattr(os, "fsync", waits.append)
+    outdir.write(folder, NEW)
+    outdir.write(folder, OLD)
+    shutil.rmtree(folder / "earlier")
+    assert len(waits) > 40
+
+    for step in range(1, len(waits) // 2 + 1):
+        left = iter(range(step - 1, -1, -1))
+
+        def full(handle: int, left: Iterator[int] = left) -> None:
+            if next(left, 1) == 0:
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+        monkeypatch.setattr(os, "fsync", full)
+        error = refusal(lambda: outdir.write(folder, NEW))
+        monkeypatch.undo()
+        assert os.strerror(errno.ENOSPC) in error.message
+        assert "free some space" in error.hint
+        nothing_is_lost(folder)
+        if (folder / ".ready").exists():  # too late to take it back: goes on next time
+            break
+        assert files_of(folder) == OLD
+        assert not (folder / ".writing").exists()
+    assert step > 10
+    assert outdir.read(folder, "plan.json") == NEW["plan.json"]
+    assert plan_of(folder) == NEW
+    assert files_of(folder / "earlier/001") == OLD
+
+
+@unix_only
+def test_a_file_too_large_for_the_system_is_told_of(folder: Path) -> None:
+    import resource
+
+    def limited() -> bool:
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))
+        error = refusal(lambda: outdir.write(folder, {"plan.json": b"x" * 10_000}))
+        return "File too large" in error.message
+
+    assert status_of(limited) == 0
+    assert files_of(folder) == OLD
+
+
+@unix_only
+def test_a_folder_that_may_not_be_written_is_refused_before_and_while_writing() -> None:
+    with tempfile.TemporaryDirectory() as name:
+        shut = Path(name)
+        shut.chmod(0o555)
+
+        def as_nobody() -> bool:
+            if os.geteuid() == 0:  # who may write everywhere
+                os.setuid(65534)
+            deeds = (
+                lambda: outdir.check(shut, ["plan.json"]),
+                lambda: outdir.check(shut / "deeper" / "plan", ["plan.json"]),
+                lambda: outdir.write(shut, OLD),
+                lambda: outdir.write(shut / "plan", OLD),
+            )
+            return {refusal(deed).message for deed in deeds} == {
+                "may not be written by you"
+            }
+
+        assert status_of(as_nobody) == 0
+        assert list(shut.iterdir()) == []
+
+
+@pytest.mark.parametrize("within", ["", "deeper/plan"])
+def test_a_file_where_the_folder_should_be_is_refused(
+    tmp_path: Path, within: str
+) -> None:
+    (tmp_path / "plan").write_text("mine")
+    for deed in (outdir.check, outdir.write):
+        error = refusal(functools.partial(deed, tmp_path / "plan" / within, OLD))
+        assert error.message == "is a file, not a folder"
+        assert error.where == str(tmp_path / "plan")
+        assert error.exit_status == 2
+    assert (tmp_path / "plan").read_text() == "mine"
+
+
+def test_files_of_others_are_never_written_over_and_all_are_named(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "people").mkdir()
+    (tmp_path / "plan.json").write_text("mine")
+    (tmp_path / "people/ana.ics").write_text("mine too")
+    before = files_of(tmp_path)
+    for deed in (outdir.check, outdir.write):
+        error = refusal(functools.partial(deed, tmp_path, OLD))
+        assert error.lines() == (
+            f"{tmp_path}: files there are not of this program: "
+            "people/ana.ics, plan.json",
+            "  move them away, or name another folder with --out",
+        )
+    assert files_of(tmp_path) == before
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["people", "plan.json"]
+
+
+def test_files_of_others_beside_the_plan_stay(folder: Path) -> None:
+    (folder / "job.toml").write_bytes(b"mine")
+    (folder / "people/notes.txt").write_bytes(b"mine too")
+    outdir.write(folder, {"plan.json": b"{}"})
+    assert plan_of(folder) == {
+        "plan.json": b"{}",
+        "job.toml": b"mine",
+        "people/notes.txt": b"mine too",
+    }
+    assert files_of(folder / "earlier/001") == OLD  # ours alone is moved
+
+
+@pytest.mark.parametrize(
+    ("place", "make"),
+    [
+        pytest.param("plan.json", lambda p: p.mkdir(), id="folder for file"),
+        pytest.param("people", lambda p: p.write_text("x"), id="file for folder"),
+        pytest.param("people", lambda p: p.symlink_to("/"), id="link for folder"),
+        pytest.param("plan.json", lambda p: p.symlink_to("no"), id="link for file"),
+        pytest.param("earlier", lambda p: p.write_text("x"), id="file for earlier"),
+    ],
+)
+def test_what_stands_in_the_way_is_refused(
+    tmp_path: Path, place: str, make: Callable[[Path], object]
+) -> None:
+    make(tmp_path / place)
+    error = refusal(lambda: outdir.write(tmp_path, OLD))
+    assert error.message == f"files there are not of this program: {place}"
+    assert [p.name for p in tmp_path.iterdir()] == [place]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"{'0' * 64}  holiday.jpg\n",  # somebody's own list: would have been removed
+        f"# something else\n{'0' * 64}  holiday.jpg\n",
+        f"{outdir._TITLE}{'0' * 64}  ../holiday.jpg\n",
+        f"{outdir._TITLE}{'0' * 64}  /etc/passwd\n",
+        f"{outdir._TITLE}{'0' * 64}  holiday.jpg",  # cut off
+        f"{outdir._TITLE}0  holiday.jpg\n",
+        "",
+        "\x00\xff",
+    ],
+)
+def test_a_list_that_isnt_ours_removes_nothing(tmp_path: Path, text: str) -> None:
+    folder = tmp_path / "plan"
+    folder.mkdir()
+    (folder / outdir.SUMS).write_text(text)
+    for path in (folder / "holiday.jpg", tmp_path / "holiday.jpg"):
+        path.write_text("mine")
+    error = refusal(lambda: outdir.write(folder, OLD))
+    assert error.where == str(folder / outdir.SUMS)
+    assert (folder / "holiday.jpg").exists()
+    assert (tmp_path / "holiday.jpg").exists()
+    assert not (folder / "plan.json").exists()
+
+
+@unix_only
+def test_two_runs_dont_write_one_folder(folder: Path) -> None:
+    import fcntl
+
+    handle = os.open(folder, os.O_RDONLY)
+    fcntl.flock(handle, fcntl.LOCK_EX)
+    assert "another run" in refusal(lambda: outdir.write(folder, NEW)).message
+    assert "another run" in refusal(lambda: outdir.check(folder, list(NEW))).message
+    os.close(handle)
+    outdir.write(folder, NEW)
+    assert plan_of(folder) == NEW
+
+
+@pytest.mark.parametrize(
+    "paths",
+    [
+        [],
+        ["/plan.json"],
+        ["../plan.json"],
+        ["people/../plan.json"],
+        ["people//ana.ics"],
+        ["./plan.json"],
+        ["people\\ana.ics"],
+        [".hidden"],
+        ["earlier/plan.json"],
+        ["Earlier/plan.json"],
+        [outdir.SUMS],
+        ["ana\n.ics"],
+        ["con:stream"],
+        ["ends.with.dot."],
+        ["people", "people/ana.ics"],
+    ],
+)
+def test_paths_that_lead_elsewhere_are_a_mistake_of_ours(
+    tmp_path: Path, paths: list[str]
+) -> None:
+    with pytest.raises(ValueError, match="not the paths"):
+        outdir.write(tmp_path, dict.fromkeys(paths, b""))
+    with pytest.raises(ValueError, match="not the paths"):
+        outdir.check(tmp_path, paths)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "paths",
+    [
+        ["people/Ana.ics", "people/ana.ics"],
+        ["people/\u00e9.ics", "people/e\u0301.ics"],  # é, spelled in two ways
+        ["people/strasse.ics", "people/stra\u00dfe.ics"],
+    ],
+)
+def test_names_that_some_systems_cant_tell_apart_are_refused(
+    tmp_path: Path, paths: list[str]
+) -> None:
+    for deed in (outdir.check, outdir.write):
+        error = refusal(functools.partial(deed, tmp_path, dict.fromkeys(paths, b"")))
+        assert ", ".join(sorted(paths)) in error.message
+    assert list(tmp_path.iterdir()) == []
