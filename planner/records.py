@@ -148,7 +148,7 @@ class Source:
 class Hardening:
     """One stage of a product's hardening: the way, the law and the law's numbers.
 
-    `law` names a function of `planner.air.waits`; `numbers` are its arguments, with
+    `law` names a function of `planner.air.laws`; `numbers` are its arguments, with
     the unit as last word of each name. `error_frac` is the law's stated error, as
     a fraction of the hours.
     """
@@ -316,7 +316,10 @@ class Climate:
             ("volume_m3", self.volume_m3, 1e-6),
             ("leak_per_h", self.leak_per_h, 0.0),
             ("lag_h", self.lag_h, 0.0),
-            *(("air_changes_per_h", v.air_changes_per_h, 0.0) for v in self.ventilation),
+            *(
+                ("air_changes_per_h", v.air_changes_per_h, 0.0)
+                for v in self.ventilation
+            ),
             *(("rated_l_per_day", d.rated_l_per_day, 0.0) for d in self.dehumidifiers),
         ):
             if value < low:

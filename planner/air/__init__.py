@@ -1,0 +1,1 @@
+"""The room's air hour by hour, and how long each coat waits in it."""

@@ -1,0 +1,343 @@
+"""From outside air to the room's air: the balance of warmth and of water.
+
+What counts is the water in the air, not the percentage: outside air at 5 °C and
+90 % is dry once it is heated to 20 °C. The room is taken as well mixed. Each tick
+its humidity ratio W follows
+
+    dW/dt = n (W_out - W) + G/m - (D/m) W/W_rated,
+
+with n air changes, G the water given off, m the room's dry air and D what its
+dehumidifiers take out at their rating. Nothing of it changes within a tick, so the
+step is exact: W runs exponentially to where gain and loss are even. What boards
+and floors take up and give back is left out, which makes peaks a little sharper.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import time
+
+import numpy as np
+
+from planner.air.moist_air import (
+    FloatArray,
+    dry_air_kg_m3,
+    humidity_pct,
+    humidity_ratio,
+    ratio_vapour_pa,
+    vapour_pa,
+    weather_vapour_pa,
+)
+from planner.air.room import Ticks, local_starts, within
+from planner.records import Air, Climate, Clock, Dehumidifier, RoomAir
+
+# A compressor's coil ices up: full from 15 °C, nothing at 5 °C (assumption; pages
+# of hirers call its effect at 10 °C very limited).
+COIL_FULL_C, COIL_NOTHING_C = 15.0, 5.0
+
+
+# ------------------------------------------------------------- one tick
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """Where a tick's water went, per kg of the room's dry air. [kg/kg]."""
+
+    ratio: float  # at the end of the tick
+    mean: float  # over the tick
+    let_in: float
+    dried: float
+
+
+def step(
+    ratio: float, *, hours: float, changes: float, outside: float, gain: float,
+    drying: float = 0.0,
+) -> Step:  # fmt: skip
+    """Return the room's water after a tick in which nothing else changes.
+
+    W(t) = W_end + (W_0 - W_end) exp(-(n + d) t), W_end = (n W_out + g)/(n + d).
+
+    Parameters
+    ----------
+    ratio : float
+        Humidity ratio W_0 at the start. [kg/kg]
+    hours : float
+        Length of the tick. [h]
+    changes : float
+        Air changes n. [1/h]
+    outside : float
+        Humidity ratio W_out of the air let in. [kg/kg]
+    gain : float
+        Water given off, g = G/m. [kg/kg/h]
+    drying : float
+        What dehumidifiers take of the room's water in an hour, d. [1/h]
+
+    References
+    ----------
+    The first term is the tracer decay of ASTM E741; the steady state with d = 0 is
+    W = W_out + G/(n m).
+    """
+    kept, once, twice = _decay(changes + drying, hours)
+    source = changes * outside + gain
+    end = ratio * kept + source * once
+    mean = (ratio * once + source * twice) / hours
+    return Step(
+        ratio=end,
+        mean=mean,
+        let_in=changes * (outside - mean) * hours,
+        dried=drying * mean * hours,
+    )
+
+
+def _decay(leaving: float, hours: float) -> tuple[float, float, float]:
+    """Return exp(-n t), and its first and second integral over the tick.
+
+    The integrals are (1 - exp(-n t))/n and (t - (1 - exp(-n t))/n)/n; near n t = 0,
+    where digits would be lost, the last from its series.
+    """
+    x = leaving * hours
+    if x < 1e-4:
+        once = hours * (1.0 - x / 2.0 + x * x / 6.0)
+        return math.exp(-x), once, hours * hours * (0.5 - x / 6.0 + x * x / 24.0)
+    once = -math.expm1(-x) / leaving
+    return math.exp(-x), once, (hours - once) / leaving
+
+
+# --------------------------------------------------------------- the room
+
+
+def on_ticks(hours: Clock, clocks: Sequence[time]) -> FloatArray:
+    """Return 1 for each tick that begins in the hours, else 0; no hours: all day."""
+    on = np.zeros(len(clocks), dtype=np.bool_)
+    for start, end in hours:
+        on |= within(clocks, start, end)
+    return on.astype(np.float64) if hours else np.ones(len(clocks))
+
+
+def changes_per_h(climate: Climate, clocks: Sequence[time]) -> FloatArray:
+    """Return the air changes by leaks and ventilation in each tick. [1/h]."""
+    changes = np.full(len(clocks), climate.leak_per_h)
+    for v in climate.ventilation:
+        changes += v.air_changes_per_h * on_ticks(v.hours, clocks)
+    return changes
+
+
+def room_air_kg(climate: Climate, air_c: FloatArray, outer: FloatArray) -> FloatArray:
+    """Return the room's dry air, at the moisture of the air let in. [kg].
+
+    What the room holds above that changes it by less than a hundredth.
+    """
+    return climate.volume_m3 * dry_air_kg_m3(air_c, ratio_vapour_pa(outer))
+
+
+def room_warmth_c(
+    outside: Air, climate: Climate, clocks: Sequence[time], *, start_c: float | None
+) -> FloatArray:
+    """Return the room's temperature at the end of each tick. [°C].
+
+    The room runs exponentially towards the outside, and is held at a set point in
+    its hours however much heat that takes.
+    """
+    tick_h = outside.tick_minutes / 60.0
+    kept = math.exp(-tick_h / climate.lag_h) if climate.lag_h > 0.0 else 0.0
+    floor = np.full(len(clocks), -np.inf)
+    ceiling = np.full(len(clocks), np.inf)
+    for t in climate.thermostats:
+        on = on_ticks(t.hours, clocks) > 0.0
+        if t.heat_to_c is not None:
+            floor[on] = np.maximum(floor[on], t.heat_to_c)
+        if t.cool_to_c is not None:
+            ceiling[on] = np.minimum(ceiling[on], t.cool_to_c)
+    ceiling = np.maximum(ceiling, floor)
+    low, high, free = floor.tolist(), ceiling.tolist(), outside.air_c.tolist()
+    warm = free[0] if start_c is None else start_c
+    out = np.empty(len(clocks))
+    for i, outer in enumerate(free):
+        warm = min(max(outer + (warm - outer) * kept, low[i]), high[i])
+        out[i] = warm
+    return out
+
+
+def drying_per_h(
+    machine: Dehumidifier, air_c: FloatArray, air_kg: FloatArray
+) -> FloatArray:
+    """Return what a running machine takes of the room's water in an hour. [1/h].
+
+    Its litres are in proportion to the humidity ratio: at its rating the rated
+    ones, half of them in air that holds half as much water. Of one machine at
+    two states, as published, the rule gives up to 17 % less, never more.
+    """
+    rated = humidity_ratio(vapour_pa(machine.rated_c, machine.rated_rh_pct))
+    cold = np.clip((air_c - COIL_NOTHING_C) / (COIL_FULL_C - COIL_NOTHING_C), 0.0, 1.0)
+    share = cold if machine.compressor else np.ones_like(air_c)
+    return machine.rated_l_per_day / 24.0 * share / (float(rated) * air_kg)
+
+
+def room_air(
+    outside: Air,
+    climate: Climate,
+    grid: Ticks,
+    *,
+    given_off_kg: FloatArray | None = None,
+    start_c: float | None = None,
+    start_rh_pct: float | None = None,
+    weather: bool = True,
+) -> RoomAir:
+    """Return the room's air that outside air, climate and wet work make.
+
+    Parameters
+    ----------
+    outside : Air
+        The air that leaks and is let in, one value a tick.
+    climate : Climate
+        Volume, leaks, heating and cooling, ventilation, dehumidifiers.
+    grid : Ticks
+        The grid of `outside`; it gives the site's clock.
+    given_off_kg : FloatArray, optional
+        Water given off by wet work in each tick. [kg]
+    start_c, start_rh_pct : float, optional
+        The room at the first tick's start; else outside air, its water kept.
+    weather : bool
+        Whether `outside` gives humidity over water, as weather records do.
+
+    Returns
+    -------
+    RoomAir
+        The air as the mean of each tick, and the water balance.
+    """
+    clocks = [t.time() for t in local_starts(grid)]
+    count, tick_h = len(clocks), outside.tick_minutes / 60.0
+    air_c = room_warmth_c(outside, climate, clocks, start_c=start_c)
+    to_vapour = weather_vapour_pa if weather else vapour_pa
+    outer = humidity_ratio(to_vapour(outside.air_c, outside.humidity_pct))
+    full = humidity_ratio(vapour_pa(air_c, 100.0))
+    air_kg = room_air_kg(climate, air_c, outer)
+    wet_kg = np.zeros(count) if given_off_kg is None else given_off_kg
+    changes = changes_per_h(climate, clocks)
+    machines = sorted(climate.dehumidifiers, key=lambda d: d.set_rh_pct)
+    pulls = [
+        (drying_per_h(d, air_c, air_kg) * on_ticks(d.hours, clocks)).tolist()
+        for d in machines
+    ]
+    goals = [humidity_ratio(vapour_pa(air_c, d.set_rh_pct)).tolist() for d in machines]
+
+    if start_rh_pct is None:
+        ratio = min(float(outer[0]), float(full[0]))
+    else:
+        first_c = float(air_c[0]) if start_c is None else start_c
+        ratio = float(humidity_ratio(vapour_pa(first_c, start_rh_pct)))
+    means, let_in, dried, condensed = (np.zeros(count) for _ in range(4))
+    per_tick = zip(
+        changes.tolist(), outer.tolist(), (wet_kg / air_kg / tick_h).tolist(),
+        full.tolist(), strict=True,
+    )  # fmt: skip
+    for i, (change, out, gain, most) in enumerate(per_tick):
+        done = step(ratio, hours=tick_h, changes=change, outside=out, gain=gain)
+        pull = 0.0
+        for machine, goal in zip(pulls, goals, strict=True):
+            if done.ratio <= goal[i]:
+                break
+            before, pull = pull, pull + machine[i]
+            harder = step(ratio, hours=tick_h, changes=change, outside=out, gain=gain,
+                          drying=pull)  # fmt: skip
+            if harder.ratio < goal[i]:
+                done = _held(ratio, goal[i], hours=tick_h, changes=change, outside=out,
+                             gain=gain, drying=before)  # fmt: skip
+                break
+            done = harder
+        means[i], let_in[i], dried[i] = done.mean, done.let_in, done.dried
+        ratio = done.ratio
+        if ratio > most:
+            condensed[i] = ratio - most
+            means[i] = min(means[i], most)
+            ratio = most
+    humid = np.clip(humidity_pct(air_c, ratio_vapour_pa(means)), 0.0, 100.0)
+    air = replace(
+        outside,
+        air_c=air_c,
+        humidity_pct=humid,
+        origin=(*outside.origin, *_words(climate, float(wet_kg.sum()))),
+    )
+    return RoomAir(
+        air=air,
+        given_off_kg=wet_kg,
+        let_in_kg=let_in * air_kg,
+        dried_kg=dried * air_kg,
+        condensed_kg=condensed * air_kg,
+    )
+
+
+def _held(
+    ratio: float,
+    goal: float,
+    *,
+    hours: float,
+    changes: float,
+    outside: float,
+    gain: float,
+    drying: float,
+) -> Step:
+    """Return the tick in which one more machine runs just enough to end at `goal`.
+
+    It takes its water evenly over the tick, which is a gain less than nothing.
+    """
+    kept, once, _ = _decay(changes + drying, hours)
+    taken = gain + changes * outside - (goal - ratio * kept) / once
+    done = step(
+        ratio,
+        hours=hours,
+        changes=changes,
+        outside=outside,
+        gain=gain - taken,
+        drying=drying,
+    )
+    return replace(done, ratio=goal, dried=done.dried + taken * hours)
+
+
+def _words(climate: Climate, wet_kg: float) -> tuple[str, ...]:
+    parts = [
+        f"room of {climate.volume_m3:.0f} m³, {climate.leak_per_h:g} air changes/h"
+    ]
+    for t in climate.thermostats:
+        if t.heat_to_c is not None:
+            parts.append(f"heated to {t.heat_to_c:.0f} °C")
+        if t.cool_to_c is not None:
+            parts.append(f"cooled to {t.cool_to_c:.0f} °C")
+    parts += [f"aired {v.air_changes_per_h:g} times/h" for v in climate.ventilation]
+    parts += [
+        f"dehumidifier of {d.rated_l_per_day:g} l/day set to {d.set_rh_pct:.0f} %"
+        for d in climate.dehumidifiers
+    ]
+    if wet_kg > 0.0:
+        parts.append(f"wet work gives off {wet_kg:.0f} l")
+    return (", ".join(parts),)
+
+
+def damper(one: Air, other: Air) -> Air:
+    """Return, tick by tick, the damper of two airs of one room, and the colder."""
+    return replace(
+        one,
+        air_c=np.minimum(one.air_c, other.air_c),
+        humidity_pct=np.maximum(one.humidity_pct, other.humidity_pct),
+        origin=(*one.origin, "the damper of two rounds"),
+    )
+
+
+def clearing_h(air_changes_per_h: float, left_frac: float) -> float:
+    """Return how long airing takes until a share of the fumes is left. [h].
+
+    t = -ln(left) / n for a well-mixed room (ASTM E741, tracer decay).
+
+    Examples
+    --------
+    A twentieth is left after three air changes.
+
+    >>> clearing_h(1.0, 0.05).__round__(2)
+    3.0
+    """
+    if air_changes_per_h <= 0.0 or not 0.0 < left_frac <= 1.0:
+        raise ValueError(
+            f"air_changes_per_h and left_frac: {air_changes_per_h}, {left_frac} "
+            "clear nothing"
+        )
+    return -math.log(left_frac) / air_changes_per_h

@@ -1,0 +1,209 @@
+"""A calculator for the wall: when each stage of a product is reached, and how sure.
+
+`in_constant_air` answers from a thermometer and a hygrometer, `in_room_air` from a
+moment in a series of the room's air, `hours_table` for a sheet on the wall.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.air.laws import (
+    LAWS,
+    SECOND_OPINION_FRAC,
+    TABLE_WATER_L_PER_L,
+    drying_table,
+    evaporation_h,
+)
+from planner.air.limits import breaks_by_limit
+from planner.air.moist_air import FloatArray
+from planner.air.waits import (
+    Beyond,
+    cautious_at,
+    cautious_ticks,
+    hours_at,
+    likely_ticks,
+)
+from planner.errors import OutOfRangeError
+from planner.records import Air, Hardening, Product, Source, Way
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageTime:
+    """When a stage is reached: hours after the coat, likely and cautious.
+
+    None stands for: not within the series (in a room's air only).
+    """
+
+    stage: str
+    way: Way
+    likely_h: float | None
+    cautious_h: float | None
+    law: str  # in words
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """All stages of a product, the limits kept and broken, and what to mind."""
+
+    product: str
+    title: str
+    stages: tuple[StageTime, ...]
+    kept: tuple[str, ...]
+    broken: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def in_constant_air(
+    product: Product, *, temp_c: float, rh_pct: float, thickness_mm: float | None = None
+) -> Answer:
+    """Return when the product's stages are reached in constant air.
+
+    Raises
+    ------
+    OutOfRangeError
+        Where a law's source doesn't cover the air.
+    """
+    layer_mm = product.thickness_mm if thickness_mm is None else thickness_mm
+    stages = tuple(
+        _stage_time(
+            s,
+            hours_at(s, temp_c, rh_pct, layer_mm),
+            cautious_at(s, temp_c, rh_pct, layer_mm),
+        )
+        for s in product.stages
+    )
+    air = Air(
+        tick_minutes=60, air_c=np.array([temp_c]), humidity_pct=np.array([rh_pct])
+    )
+    return _answer(product, stages, air, layer_mm)
+
+
+def in_room_air(
+    product: Product, air: Air, *, tick: int, thickness_mm: float | None = None
+) -> Answer:
+    """Return when a coat that is finished at `tick` of a series reaches its stages.
+
+    The limits are looked at from `tick` until the first stage is cautiously over.
+    """
+    layer_mm = product.thickness_mm if thickness_mm is None else thickness_mm
+    rest = Air(
+        tick_minutes=air.tick_minutes,
+        air_c=air.air_c[tick:],
+        humidity_pct=air.humidity_pct[tick:],
+        start=None,
+        zone=air.zone,
+    )
+    stages: list[StageTime] = []
+    until = len(rest)
+    for i, s in enumerate(product.stages):
+        likely, cautious = (
+            int(f(s, rest, thickness_mm=layer_mm, beyond=Beyond.STILL)[0])
+            for f in (likely_ticks, cautious_ticks)
+        )
+        stages.append(
+            _stage_time(s, _hours_of(likely, rest), _hours_of(cautious, rest))
+        )
+        if i == 0:
+            until = min(cautious, len(rest))
+    lain = Air(
+        tick_minutes=rest.tick_minutes,
+        air_c=rest.air_c[: max(until, 1)],
+        humidity_pct=rest.humidity_pct[: max(until, 1)],
+    )
+    return _answer(product, tuple(stages), lain, layer_mm)
+
+
+def _hours_of(tick: int, air: Air) -> float | None:
+    return None if tick > len(air) else tick * air.tick_minutes / 60.0
+
+
+def _stage_time(
+    s: Hardening, likely_h: float | None, cautious_h: float | None
+) -> StageTime:
+    return StageTime(
+        stage=s.stage,
+        way=s.way,
+        likely_h=likely_h,
+        cautious_h=cautious_h,
+        law=LAWS[s.law].words,
+        source=s.source,
+    )
+
+
+def _answer(
+    product: Product, stages: tuple[StageTime, ...], air: Air, layer_mm: float | None
+) -> Answer:
+    broken = {w: bool(b.any()) for w, b in breaks_by_limit(product.limits, air).items()}
+    warnings = tuple(
+        w
+        for s in product.stages
+        if (w := second_opinion(s, float(air.air_c[0]), float(air.humidity_pct[0])))
+    )
+    thin = product.thickness_mm
+    if thin is not None and layer_mm is not None and layer_mm > 2.0 * thin:
+        warnings += (
+            f"a coat of {layer_mm:.1f} mm is more than twice the {thin:.1f} mm that "
+            "the times are known for: lay it in two",
+        )
+    return Answer(
+        product=product.id,
+        title=product.title,
+        stages=stages,
+        kept=tuple(w for w, b in broken.items() if not b),
+        broken=tuple(w for w, b in broken.items() if b),
+        warnings=warnings,
+    )
+
+
+def second_opinion(stage: Hardening, temp_c: float, rh_pct: float) -> str:
+    """Return a warning where a drying time is 15 % off the law of evaporation.
+
+    The shipped table never is; a data sheet's hours or an edited table may be.
+    Empty where they agree or the stage doesn't dry by the table.
+    """
+    law = LAWS[stage.law]
+    if law.hours is not drying_table:
+        return ""
+    if not (law.low_c <= temp_c <= law.high_c and rh_pct <= law.high_rh_pct):
+        return ""
+    numbers = dict(stage.numbers)
+    numbers.pop("layer_mm", None)
+    numbers.pop("class_min", None)
+    said_h = float(drying_table(np.array([temp_c]), np.array([rh_pct]), **numbers)[0])
+    water = numbers.get("water_l_per_l", TABLE_WATER_L_PER_L)
+    leaves = water * (1.0 - numbers.get("bound_frac", 0.0)) / TABLE_WATER_L_PER_L
+    known_h = float(evaporation_h(temp_c, rh_pct)) * leaves
+    off = said_h / known_h - 1.0
+    if abs(off) <= SECOND_OPINION_FRAC:
+        return ""
+    return (
+        f"{stage.stage}: {said_h:.1f} h is {abs(off) * 100:.0f} % "
+        f"{'over' if off > 0 else 'under'} the {known_h:.1f} h that evaporation "
+        f"gives in this air; see {stage.source.text}"
+    )
+
+
+def hours_table(
+    stage: Hardening,
+    *,
+    temps_c: Sequence[float],
+    rhs_pct: Sequence[float],
+    thickness_mm: float | None = None,
+    cautious: bool = False,
+) -> FloatArray:
+    """Return a stage's hours by humidity (rows) and temperature (columns).
+
+    NaN where the law's source doesn't cover the air.
+    """
+    ask = cautious_at if cautious else hours_at
+    out = np.full((len(rhs_pct), len(temps_c)), np.nan)
+    for i, rh in enumerate(rhs_pct):
+        for j, t in enumerate(temps_c):
+            try:
+                out[i, j] = ask(stage, t, rh, thickness_mm)
+            except OutOfRangeError:
+                continue
+    return out

@@ -1,0 +1,77 @@
+"""The air that a coat must have: which ticks break it, and which limit in words."""
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.air.moist_air import dew_point_c
+from planner.records import Air, Limits
+from planner.units import temperature_words
+
+BoolArray = NDArray[np.bool_]
+_HAIR = 1e-9  # a limit that is just kept is kept, whatever the last digit says
+
+
+def breaks_by_limit(
+    limits: Limits, air: Air, *, surface_below_delta_k: float = 0.0
+) -> Mapping[str, BoolArray]:
+    """Return the ticks that break each limit, by the limit in words.
+
+    `surface_below_delta_k` is how much colder than the air the surface is: the
+    coldest place counts for the lowest temperature and for the dew point. [K].
+    """
+    surface_c = air.air_c - surface_below_delta_k
+    out: dict[str, BoolArray] = {}
+    if limits.min_c is not None:
+        words = f"room and surface at {temperature_words(limits.min_c)} or more"
+        out[words] = surface_c < limits.min_c - _HAIR
+    if limits.max_c is not None:
+        words = f"room at {temperature_words(limits.max_c)} or less"
+        out[words] = air.air_c > limits.max_c + _HAIR
+    if limits.max_rh_pct is not None:
+        words = f"{limits.max_rh_pct:.0f} % relative humidity or less"
+        out[words] = air.humidity_pct > limits.max_rh_pct + _HAIR
+    if limits.dew_margin_delta_k is not None:
+        words = (
+            f"surface {limits.dew_margin_delta_k:.0f} °C or more above the dew point"
+        )
+        above_k = surface_c - dew_point_c(air.air_c, air.humidity_pct)
+        out[words] = above_k < limits.dew_margin_delta_k - _HAIR
+    return out
+
+
+def limit_breaks(
+    limits: Limits, air: Air, *, surface_below_delta_k: float = 0.0
+) -> BoolArray:
+    """Return the ticks whose air breaks any limit."""
+    bad = np.zeros(len(air), dtype=np.bool_)
+    for broken in breaks_by_limit(
+        limits, air, surface_below_delta_k=surface_below_delta_k
+    ).values():
+        bad |= broken
+    return bad
+
+
+def limit_words(limits: Limits) -> str:
+    """Return the limits as one phrase."""
+    nothing = Air(tick_minutes=60, air_c=np.zeros(0), humidity_pct=np.zeros(0))
+    return ", ".join(breaks_by_limit(limits, nothing)) or "no limits on the air"
+
+
+def cold_before(
+    limits: Limits, air: Air, *, surface_below_delta_k: float = 0.0
+) -> BoolArray:
+    """Return the starts forbidden by cold in the hours before them.
+
+    Tick s is forbidden when a tick of the `min_c_before_h` hours before it is
+    colder than `min_c`. Before the series, the air of its first tick is taken.
+    """
+    count = len(air)
+    window = round(limits.min_c_before_h * 60.0 / air.tick_minutes)
+    if limits.min_c is None or window == 0 or count == 0:
+        return np.zeros(count, dtype=np.bool_)
+    cold = air.air_c - surface_below_delta_k < limits.min_c - _HAIR
+    padded = np.concatenate((np.repeat(cold[:1], window), cold[: count - 1], [False]))
+    total = np.concatenate(([0], np.cumsum(padded)))
+    return np.asarray(total[window : window + count] > total[:count])

@@ -1,0 +1,217 @@
+"""The room's air over the whole horizon, built in layers, the later over the earlier.
+
+First the air that the job assumes; over it the readings or the forecast of a file;
+over that, where a moment is given as now, what the readings say of the hours to
+come. Each layer says in words what it did. What heating, ventilation, dehumidifier
+and wet work make of outside air is worked out in `planner.air.balance`.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime, time, timedelta
+from typing import Protocol
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.air.moist_air import FloatArray, humidity_pct, vapour_pa
+from planner.records import Air, AirReading, DayNight
+from planner.units import moment_words, temperature_words
+
+FADE_H = 24.0  # how long a last reading pulls the air to come (assumption)
+GAP_H = 6.0  # the longest gap between readings that is bridged (assumption)
+
+
+class Ticks(Protocol):
+    """The grid of whole ticks: where it starts (in UTC), its tick, how many, where."""
+
+    @property
+    def start(self) -> datetime: ...  # noqa: D102
+    @property
+    def tick_minutes(self) -> int: ...  # noqa: D102
+    @property
+    def ticks(self) -> int: ...  # noqa: D102
+    @property
+    def zone(self) -> ZoneInfo: ...  # noqa: D102
+
+
+# ------------------------------------------------------------------ clocks
+
+
+def local_starts(grid: Ticks) -> list[datetime]:
+    """Return the site's local time at which each tick begins."""
+    step = timedelta(minutes=grid.tick_minutes)
+    return [(grid.start + i * step).astimezone(grid.zone) for i in range(grid.ticks)]
+
+
+def within(clocks: Sequence[time], start: time, end: time) -> NDArray[np.bool_]:
+    """Return which clock times lie in [start, end); past midnight if end <= start.
+
+    Equal times mean the whole day.
+    """
+    if start < end:
+        return np.array([start <= c < end for c in clocks], dtype=np.bool_)
+    return np.array([c >= start or c < end for c in clocks], dtype=np.bool_)
+
+
+def _middles_h(grid: Ticks, since: datetime) -> FloatArray:
+    """Return the hours from `since` to the middle of each tick."""
+    first_h = (grid.start - since) / timedelta(hours=1)
+    tick_h = grid.tick_minutes / 60.0
+    return first_h + (np.arange(grid.ticks, dtype=np.float64) + 0.5) * tick_h
+
+
+# ------------------------------------------------------------------ layers
+
+
+def assumed(
+    spec: DayNight, grid: Ticks, by_month: Mapping[int, DayNight] | None = None
+) -> Air:
+    """Return the air that a job assumes, day and night at the site's clock.
+
+    `by_month` (1 is January) replaces `spec` in the months that it names.
+    """
+    local = local_starts(grid)
+    months = np.array([t.month for t in local])
+    clocks = [t.time() for t in local]
+    air_c, humid = np.zeros(grid.ticks), np.zeros(grid.ticks)
+    origin = [f"assumed {_words(spec)}"]
+    layers: list[tuple[DayNight, NDArray[np.bool_]]] = [
+        (spec, np.ones(grid.ticks, dtype=np.bool_))
+    ]
+    for month, other in sorted((by_month or {}).items()):
+        mine = months == month
+        if mine.any():
+            layers.append((other, mine))
+            origin.append(f"assumed in month {month}: {_words(other)}")
+    for layer, mine in layers:
+        day = within(clocks, layer.day_from, layer.day_to)
+        air_c[mine] = np.where(day, layer.day_c, layer.night_c)[mine]
+        humid[mine] = np.where(day, layer.day_rh_pct, layer.night_rh_pct)[mine]
+    return Air(
+        tick_minutes=grid.tick_minutes,
+        air_c=air_c,
+        humidity_pct=humid,
+        origin=tuple(origin),
+        start=grid.start,
+        zone=grid.zone,
+    )
+
+
+def _words(spec: DayNight) -> str:
+    day = f"{temperature_words(spec.day_c)}, {spec.day_rh_pct:.0f} % RH"
+    night = f"{temperature_words(spec.night_c)}, {spec.night_rh_pct:.0f} % RH"
+    if day == night:
+        return f"{day} day and night"
+    return f"{day} from {spec.day_from:%H:%M} to {spec.day_to:%H:%M}, else {night}"
+
+
+def overlaid(
+    base: Air, readings: Sequence[AirReading], grid: Ticks, *, gap_h: float = GAP_H
+) -> Air:
+    """Return `base` with readings over it, interpolated to the middle of each tick.
+
+    Between two readings no further apart than `gap_h`, temperature and vapour
+    pressure run straight from one to the other. Elsewhere `base` stays.
+    """
+    if not readings:
+        return base
+    ordered = sorted(readings, key=lambda r: r.when)
+    since = ordered[0].when.astimezone(UTC)
+    at_h = np.array(
+        [(r.when.astimezone(UTC) - since) / timedelta(hours=1) for r in ordered]
+    )
+    read_c = np.array([r.air_c for r in ordered])
+    read_pa = vapour_pa(read_c, [r.humidity_pct for r in ordered])
+    tick_h = grid.tick_minutes / 60.0
+    middle_h = _middles_h(grid, since)
+    # A reading speaks for the tick it falls in, so the ends reach half a tick out.
+    inside = (middle_h > at_h[0] - tick_h / 2) & (middle_h <= at_h[-1] + tick_h / 2)
+    after = np.clip(np.searchsorted(at_h, middle_h), 1, max(at_h.size - 1, 1))
+    if at_h.size > 1:
+        nearest_h = np.minimum(
+            np.abs(middle_h - at_h[after]), np.abs(middle_h - at_h[after - 1])
+        )
+        bridged = at_h[after] - at_h[after - 1] <= gap_h
+        inside &= bridged | (nearest_h <= tick_h / 2)
+    air_c = np.where(inside, np.interp(middle_h, at_h, read_c), base.air_c)
+    pressure = np.interp(middle_h, at_h, read_pa)
+    humid = np.where(
+        inside, np.minimum(humidity_pct(air_c, pressure), 100.0), base.humidity_pct
+    )
+    first, last = (moment_words(r.when, grid.zone) for r in (ordered[0], ordered[-1]))
+    origin = (*base.origin, f"over it {len(ordered)} readings, {first} to {last}")
+    if not inside.all():
+        share = f"{inside.mean() * 100:.0f} %"
+        origin = (*origin, f"the readings cover {share} of the time; else as assumed")
+    return replace(base, air_c=air_c, humidity_pct=humid, origin=origin)
+
+
+def pulled(
+    air: Air,
+    model: Air,
+    readings: Sequence[AirReading],
+    grid: Ticks,
+    *,
+    now: datetime,
+    fade_h: float = FADE_H,
+) -> Air:
+    """Return `air` with the hours after `now` drawn towards the last reading.
+
+    Up to `now` nothing changes. The last reading at or before `now` is compared
+    with `model` (the air without readings) at its own tick; the differences of
+    temperature and of vapour pressure are added to the time after it and fade by
+    exp(-t / `fade_h`): a third is left after a day, a twentieth after three.
+    """
+    past = [r for r in readings if r.when <= now]
+    if not past:
+        return air
+    last = max(past, key=lambda r: r.when)
+    since_h = _middles_h(grid, last.when.astimezone(UTC))
+    tick = int(np.argmin(np.abs(since_h)))
+    if abs(float(since_h[tick])) > grid.tick_minutes / 60.0:
+        return air  # read outside the horizon: it says nothing of it
+    model_pa = vapour_pa(model.air_c, model.humidity_pct)
+    off_k = last.air_c - float(model.air_c[tick])
+    off_pa = float(vapour_pa(last.air_c, last.humidity_pct)) - float(model_pa[tick])
+    now_h = (now - last.when) / timedelta(hours=1)
+    later = since_h > now_h
+    fade = np.exp(-np.maximum(since_h, 0.0) / fade_h)
+    air_c = np.where(later, model.air_c + off_k * fade, air.air_c)
+    pressure = np.maximum(model_pa + off_pa * fade, 0.0)
+    humid = np.clip(humidity_pct(air_c, pressure), 0.0, 100.0)
+    words = (
+        f"the last reading ({moment_words(last.when, grid.zone)}) pulls what comes "
+        f"after, by {off_k:+.1f} °C and {off_pa:+.0f} Pa of vapour, fading over "
+        f"{fade_h:.0f} h"
+    )
+    return replace(
+        air,
+        air_c=air_c,
+        humidity_pct=np.where(later, humid, air.humidity_pct),
+        origin=(*air.origin, words),
+    )
+
+
+def series(
+    spec: DayNight,
+    readings: Sequence[AirReading],
+    grid: Ticks,
+    *,
+    by_month: Mapping[int, DayNight] | None = None,
+    now: datetime | None = None,
+    fade_h: float = FADE_H,
+) -> Air:
+    """Return the room's air from what the job assumes and what was read or forecast.
+
+    Without `now`, all readings count where they lie. With `now`, those up to it
+    win for the past and pull the time to come; later ones are a forecast, which
+    counts where it lies and is pulled as well.
+    """
+    base = assumed(spec, grid, by_month)
+    if now is None:
+        return overlaid(base, readings, grid)
+    model = overlaid(base, [r for r in readings if r.when > now], grid)
+    laid = overlaid(model, [r for r in readings if r.when <= now], grid)
+    return pulled(laid, model, readings, grid, now=now, fade_h=fade_h)

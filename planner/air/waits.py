@@ -1,0 +1,307 @@
+"""When a coat is ready: for each tick at which it is finished, the tick it has dried.
+
+A coat that needs h(T, RH) hours in constant air is 1/h of the way further after
+each hour of it. In changing air those shares add up, day and night: a coat that is
+finished at tick e is ready at the first tick k with
+
+    sum of tick length / hours(air of the tick) over [e, k)  >=  1,
+
+so the answer is rounded up to whole ticks, and a later finish is never earlier
+ready. All laws go through the same sum; they differ in their hours only.
+"""
+
+from dataclasses import replace
+from datetime import timedelta
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.air.laws import LAWS, Law
+from planner.air.limits import (
+    breaks_by_limit,
+    cold_before,
+    limit_breaks,
+    limit_words,
+)
+from planner.air.moist_air import FloatArray
+from planner.errors import OutOfRangeError
+from planner.records import Air, Hardening, Latest
+from planner.units import moment_words, temperature_words
+
+__all__ = [
+    "AIR_DELTA_K",
+    "AIR_DELTA_RH_PCT",
+    "Beyond",
+    "beyond_range",
+    "breaks_by_limit",
+    "cautious_at",
+    "cautious_frac",
+    "cautious_ticks",
+    "cold_before",
+    "hours_at",
+    "latest_ticks",
+    "likely_ticks",
+    "limit_breaks",
+    "limit_words",
+    "progress",
+    "ready_ticks",
+]
+
+TickArray = NDArray[np.int64]
+
+# How far assumed air may be out (assumption); readings are closer.
+AIR_DELTA_K, AIR_DELTA_RH_PCT = 1.0, 5.0
+THICKNESS_ERROR_FRAC = 0.20  # of a coat's wet thickness (assumption)
+_HAIR = 1e-9  # of a whole: shares that add up to one but for the last digits
+
+
+class Beyond(StrEnum):
+    """What to do with a tick whose air lies beyond a law's range."""
+
+    REFUSE = "refuse"  # an error that names the first such hour
+    STILL = "still"  # the tick counts for nothing: the coat gets no further in it
+
+
+# ------------------------------------------------------------------ hours
+
+
+def _beyond(law: Law, air_c: FloatArray, humidity_pct: FloatArray) -> NDArray[np.bool_]:
+    return np.asarray(
+        (air_c < law.low_c - _HAIR)
+        | (air_c > law.high_c + _HAIR)
+        | (humidity_pct > law.high_rh_pct + _HAIR)
+    )
+
+
+def _hours(
+    stage: Hardening | Latest,
+    air_c: FloatArray,
+    humidity_pct: FloatArray,
+    thickness_mm: float | None,
+) -> FloatArray:
+    """Return the hours in the air of each tick, endless beyond the law's range."""
+    law = LAWS[stage.law]
+    numbers = dict(stage.numbers)
+    layer_mm = numbers.pop("layer_mm", None)
+    hours = law.hours(
+        np.clip(air_c, law.low_c, law.high_c),
+        np.minimum(humidity_pct, law.high_rh_pct),
+        **numbers,
+    )
+    if layer_mm is not None and thickness_mm is not None:
+        hours = hours * (thickness_mm / layer_mm)
+    return np.where(_beyond(law, air_c, humidity_pct), np.inf, hours)
+
+
+def _range_words(law: Law) -> str:
+    warmth = f"{temperature_words(law.low_c)} to {temperature_words(law.high_c)}"
+    damp = f" and up to {law.high_rh_pct:.0f} % RH" if law.high_rh_pct < 100 else ""
+    return f"{law.words}: covers {warmth}{damp}"
+
+
+def _refuse(stage: Hardening | Latest, air: Air) -> None:
+    """Raise for the first tick whose air the law doesn't cover."""
+    law = LAWS[stage.law]
+    out = np.flatnonzero(_beyond(law, air.air_c, air.humidity_pct))
+    if out.size == 0:
+        return
+    tick = int(out[0])
+    if air.start is not None and air.zone is not None:
+        since = timedelta(minutes=tick * air.tick_minutes)
+        when = moment_words(air.start + since, air.zone)
+    else:
+        when = f"{tick * air.tick_minutes / 60:g} h from the start of the series"
+    seen = (
+        f"{temperature_words(float(air.air_c[tick]))} and "
+        f"{air.humidity_pct[tick]:.0f} % RH"
+    )
+    raise OutOfRangeError(
+        f"no waiting time is known for {seen}, {when}",
+        where="air",
+        hint=f"{_range_words(law)}; heat, ventilate or dry the room",
+    )
+
+
+def beyond_range(stage: Hardening, air: Air) -> NDArray[np.bool_]:
+    """Return the ticks whose air the stage's law doesn't cover."""
+    return _beyond(LAWS[stage.law], air.air_c, air.humidity_pct)
+
+
+def hours_at(
+    stage: Hardening, temp_c: float, rh_pct: float, thickness_mm: float | None = None
+) -> float:
+    """Return the likely hours of a stage in constant air.
+
+    Raises
+    ------
+    OutOfRangeError
+        Where the law's source doesn't cover the air.
+    """
+    air = _constant(temp_c, rh_pct)
+    _refuse(stage, air)
+    return float(_hours(stage, air.air_c, air.humidity_pct, thickness_mm)[0])
+
+
+def cautious_at(
+    stage: Hardening, temp_c: float, rh_pct: float, thickness_mm: float | None = None
+) -> float:
+    """Return the cautious hours of a stage in constant air; see `cautious_frac`."""
+    likely_h = hours_at(stage, temp_c, rh_pct, thickness_mm)
+    return likely_h * (1.0 + float(cautious_frac(stage, _constant(temp_c, rh_pct))[0]))
+
+
+def _constant(temp_c: float, rh_pct: float) -> Air:
+    return Air(
+        tick_minutes=60, air_c=np.array([temp_c]), humidity_pct=np.array([rh_pct])
+    )
+
+
+# ------------------------------------------------------------------ waits
+
+
+def progress(
+    stage: Hardening | Latest,
+    air: Air,
+    *,
+    thickness_mm: float | None = None,
+    margin_frac: float | FloatArray = 0.0,
+    beyond: Beyond = Beyond.REFUSE,
+) -> FloatArray:
+    """Return how many times over a coat hardens from the first tick to each.
+
+    One entry for each end tick 0..N; a coat finished at e is, at k, the share
+    progress[k] - progress[e] of the way.
+    """
+    if beyond is Beyond.REFUSE:
+        _refuse(stage, air)
+    hours = _hours(stage, air.air_c, air.humidity_pct, thickness_mm)
+    tick_h = air.tick_minutes / 60.0
+    share = tick_h / np.maximum(hours * (1.0 + margin_frac), 1e-6)
+    return np.concatenate(([0.0], np.cumsum(share)))
+
+
+def ready_ticks(
+    stage: Hardening,
+    air: Air,
+    *,
+    thickness_mm: float | None = None,
+    margin_frac: float | FloatArray = 0.0,
+    beyond: Beyond = Beyond.REFUSE,
+) -> TickArray:
+    """Return, for each end tick 0..N, the tick at which a coat finished then is ready.
+
+    Parameters
+    ----------
+    stage : Hardening
+        The stage of hardening that is waited for.
+    air : Air
+        The room's air, N ticks.
+    thickness_mm : float, optional
+        Wet thickness of the coat; without it, the stage's own. [mm]
+    margin_frac : float or FloatArray
+        Added to the hours, for all ticks or for each. [1]
+    beyond : Beyond
+        What to do with air that the law doesn't cover.
+
+    Returns
+    -------
+    NDArray[int64]
+        N + 1 ticks, never falling, never before their own place. N + 1 stands
+        for: not within the series. A stage of no hours is ready at once.
+
+    Raises
+    ------
+    OutOfRangeError
+        Where the air leaves the law's range and `beyond` is REFUSE.
+    """
+    end_ticks = np.arange(len(air) + 1, dtype=np.int64)
+    if dict(stage.numbers).get("hours_h") == 0.0:
+        return end_ticks
+    done = progress(
+        stage, air, thickness_mm=thickness_mm, margin_frac=margin_frac, beyond=beyond
+    )
+    return np.searchsorted(done, done + (1.0 - _HAIR)).astype(np.int64)
+
+
+def likely_ticks(
+    stage: Hardening,
+    air: Air,
+    *,
+    thickness_mm: float | None = None,
+    beyond: Beyond = Beyond.REFUSE,
+) -> TickArray:
+    """Return `ready_ticks` without a margin: as likely too long as too short."""
+    return ready_ticks(stage, air, thickness_mm=thickness_mm, beyond=beyond)
+
+
+def cautious_ticks(
+    stage: Hardening,
+    air: Air,
+    *,
+    thickness_mm: float | None = None,
+    at_least_frac: float = 0.0,
+    beyond: Beyond = Beyond.REFUSE,
+) -> TickArray:
+    """Return `ready_ticks` with the margin of `cautious_frac`.
+
+    `at_least_frac` is the crew's own planning margin: the larger one counts.
+    """
+    margin = np.maximum(cautious_frac(stage, air), at_least_frac)
+    return ready_ticks(
+        stage, air, thickness_mm=thickness_mm, margin_frac=margin, beyond=beyond
+    )
+
+
+def cautious_frac(
+    stage: Hardening,
+    air: Air,
+    *,
+    delta_k: float = AIR_DELTA_K,
+    delta_rh_pct: float = AIR_DELTA_RH_PCT,
+) -> FloatArray:
+    """Return the margin that makes a stage's hours cautious, for each tick.
+
+    The root of the sum of squares of three independent errors, each a fraction
+    of the hours: the law's own (`error_frac`); the air's, from the hours at
+    `delta_k` colder and at `delta_rh_pct` points damper (drier where that is
+    slower), each step kept inside the law's range; and the thickness's, a fifth
+    of it, where the hours depend on it. [1].
+    """
+    air_c, humidity_pct = air.air_c, air.humidity_pct
+    law = LAWS[stage.law]
+    damper = np.minimum(humidity_pct + delta_rh_pct, law.high_rh_pct)
+    drier = np.maximum(humidity_pct - delta_rh_pct, 0.0)
+    colder = np.maximum(air_c - delta_k, law.low_c)
+    here = _hours(stage, air_c, humidity_pct, None)
+    known = np.isfinite(here) & (here > 0.0)
+    base = np.where(known, here, 1.0)
+
+    def slower(celsius: FloatArray, humid: FloatArray) -> FloatArray:
+        there = _hours(stage, celsius, humid, None)
+        ratio = np.where(known & np.isfinite(there), there, base) / base
+        return np.maximum(ratio - 1.0, 0.0)
+
+    by_warmth = slower(colder, humidity_pct)
+    by_damp = np.maximum(slower(air_c, damper), slower(air_c, drier))
+    by_layer = THICKNESS_ERROR_FRAC if "layer_mm" in dict(stage.numbers) else 0.0
+    squares = stage.error_frac**2 + by_warmth**2 + by_damp**2 + by_layer**2
+    return np.asarray(np.sqrt(squares))
+
+
+def latest_ticks(latest: Latest, air: Air) -> TickArray:
+    """Return, for each tick 0..N, the last tick by which what follows must start.
+
+    Rounded down, never before its own place; N stands for: not within the series.
+    Air that the law doesn't cover counts as the nearest air that it does: cold
+    only lengthens these times, and above the warm end no coat may be laid.
+    """
+    law = LAWS[latest.law]
+    nearest = replace(
+        air,
+        air_c=np.clip(air.air_c, law.low_c, law.high_c),
+        humidity_pct=np.minimum(air.humidity_pct, law.high_rh_pct),
+    )
+    done = progress(latest, nearest)
+    last = np.searchsorted(done, done + (1.0 + _HAIR), side="right") - 1
+    return np.maximum(last, np.arange(done.size)).astype(np.int64)

@@ -1,0 +1,158 @@
+"""What holds of the room's water in any weather; a falsified property is a failure."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from planner.air.balance import room_air, step
+from planner.air.moist_air import (
+    dry_air_kg_m3,
+    humidity_ratio,
+    ratio_vapour_pa,
+    vapour_pa,
+)
+from planner.air.wet_work import Laid, given_off_kg
+from planner.hours.grid import Grid
+from planner.records import Air, Climate, Dehumidifier, Thermostat, Ventilation
+from planner.trade.materials import product
+
+HALIFAX = ZoneInfo("America/Halifax")
+TICKS = 96
+
+
+def grid(ticks=TICKS):
+    start = datetime(2027, 2, 8, 4, tzinfo=UTC)
+    return Grid(start=start, tick_minutes=15, ticks=ticks, zone=HALIFAX)
+
+
+@st.composite
+def outsides(draw):
+    return Air(
+        tick_minutes=15,
+        air_c=draw(arrays(float, TICKS, elements=st.floats(-15.0, 30.0))),
+        humidity_pct=draw(arrays(float, TICKS, elements=st.floats(10.0, 100.0))),
+    )
+
+
+@st.composite
+def climates(draw):
+    heat = draw(st.one_of(st.none(), st.floats(10.0, 25.0)))
+    machines = draw(
+        st.lists(
+            st.builds(
+                Dehumidifier,
+                rated_l_per_day=st.floats(1.0, 80.0),
+                set_rh_pct=st.floats(35.0, 70.0),
+            ),
+            max_size=2,
+        )
+    )
+    return Climate(
+        volume_m3=draw(st.floats(100.0, 2000.0)),
+        leak_per_h=draw(st.floats(0.0, 1.0)),
+        lag_h=draw(st.floats(0.0, 48.0)),
+        thermostats=() if heat is None else (Thermostat(heat_to_c=heat),),
+        ventilation=(Ventilation(air_changes_per_h=draw(st.floats(0.0, 4.0))),),
+        dehumidifiers=tuple(machines),
+    )
+
+
+gains = arrays(float, TICKS, elements=st.floats(0.0, 2.0))
+
+
+@settings(deadline=None)
+@given(outsides(), climates(), gains)
+def test_the_rooms_water_is_accounted_for(outside, climate, wet_kg):
+    """Given off + let in - dried - condensed is what the room gained, per kg of air."""
+    mild = replace(climate, thermostats=(), lag_h=0.0)
+    still = replace(outside, air_c=np.full(TICKS, 18.0))  # one warmth: one mass of air
+    room = room_air(still, mild, grid(), given_off_kg=wet_kg, weather=False)
+    lost = room.dried_kg + room.condensed_kg
+    net = room.given_off_kg + room.let_in_kg - lost
+    # The room's water at the end of each tick, run up from the start.
+    first = min(
+        float(humidity_ratio(vapour_pa(18.0, still.humidity_pct[0]))),
+        float(humidity_ratio(vapour_pa(18.0, 100.0))),
+    )
+    outer = humidity_ratio(vapour_pa(18.0, still.humidity_pct))
+    air_kg = mild.volume_m3 * dry_air_kg_m3(18.0, ratio_vapour_pa(outer))
+    ends = first + np.cumsum(net / air_kg)
+    starts = np.concatenate(([first], ends[:-1]))
+    means = humidity_ratio(vapour_pa(room.air.air_c, room.air.humidity_pct))
+    full = float(humidity_ratio(vapour_pa(18.0, 100.0)))
+    assert (ends <= full * (1 + 1e-9)).all()
+    assert (ends >= -1e-12).all()
+    # In a tick the water runs one way: its mean lies between its ends, or at the
+    # dew point that it was held at.
+    low, high = np.minimum(starts, ends), np.maximum(starts, ends)
+    dry_ticks = room.condensed_kg == 0.0
+    assert (means[dry_ticks] >= low[dry_ticks] * (1 - 1e-6)).all()
+    assert (means[dry_ticks] <= high[dry_ticks] * (1 + 1e-6)).all()
+
+
+@settings(deadline=None)
+@given(outsides(), climates(), gains)
+def test_humidity_stays_between_0_and_100(outside, climate, wet_kg):
+    room = room_air(outside, climate, grid(), given_off_kg=wet_kg)
+    assert ((room.air.humidity_pct >= 0) & (room.air.humidity_pct <= 100)).all()
+    assert (room.dried_kg >= -1e-12).all()
+    assert (room.condensed_kg >= 0).all()
+
+
+@settings(deadline=None)
+@given(outsides(), climates(), gains, st.floats(0.0, 1.0))
+def test_more_wet_work_never_dries_the_room(outside, climate, wet_kg, less):
+    wetter = room_air(outside, climate, grid(), given_off_kg=wet_kg)
+    drier = room_air(outside, climate, grid(), given_off_kg=wet_kg * less)
+    assert (wetter.air.air_c == drier.air.air_c).all()
+    # A machine that holds its set point evenly shifts a tick's mean by a hair.
+    assert (wetter.air.humidity_pct >= drier.air.humidity_pct - 0.05).all()
+
+
+@settings(deadline=None)
+@given(outsides(), climates(), gains)
+def test_a_dehumidifier_never_dampens_the_room(outside, climate, wet_kg):
+    bare = replace(climate, dehumidifiers=())
+    machine = Dehumidifier(rated_l_per_day=40.0, set_rh_pct=45.0)
+    without = room_air(outside, bare, grid(), given_off_kg=wet_kg)
+    dried = room_air(
+        outside, replace(bare, dehumidifiers=(machine,)), grid(), given_off_kg=wet_kg
+    )
+    assert (dried.air.humidity_pct <= without.air.humidity_pct + 1e-6).all()
+
+
+@given(
+    st.floats(0.001, 0.03), st.floats(0.0, 4.0), st.floats(0.0, 0.03),
+    st.floats(0.0, 0.01), st.floats(0.0, 2.0), st.integers(1, 12),
+)  # fmt: skip
+def test_a_step_is_the_same_in_one_or_in_many(ratio, changes, outside, gain, drying, n):
+    whole = step(
+        ratio, hours=1.0, changes=changes, outside=outside, gain=gain, drying=drying
+    )
+    here, let_in, dried = ratio, 0.0, 0.0
+    for _ in range(n):
+        part = step(
+            here, hours=1.0 / n, changes=changes, outside=outside, gain=gain,
+            drying=drying,
+        )  # fmt: skip
+        here, let_in, dried = part.ratio, let_in + part.let_in, dried + part.dried
+    assert abs(here - whole.ratio) < 1e-12
+    assert abs(let_in - whole.let_in) < 1e-12
+    assert abs(dried - whole.dried) < 1e-12
+    assert abs(ratio + gain + whole.let_in - whole.dried - whole.ratio) < 1e-12
+
+
+@given(st.floats(10.0, 30.0), st.floats(0.0, 90.0), st.floats(0.0, 50.0))
+def test_a_coat_gives_off_all_its_water_once(air_c, rh, water_kg):
+    stage = product("topping").stages[0]
+    air = Air(tick_minutes=60, air_c=np.full(400, air_c), humidity_pct=np.full(400, rh))
+    coat = Laid(stage=stage, water_kg=water_kg, spans=((3, 6), (20, 22)))
+    wet = given_off_kg([coat], air)
+    assert abs(wet.sum() - water_kg) < 1e-9
+    assert (wet >= 0).all()
+    assert (wet[:4] == 0).all()

@@ -1,0 +1,171 @@
+"""The room's air is laid in layers: assumed, by month, read, drawn to what was read."""
+
+import math
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+
+from planner.air.moist_air import vapour_pa
+from planner.air.room import assumed, overlaid, series, within
+from planner.hours.grid import Grid
+from planner.records import Air, AirReading, DayNight
+
+HALIFAX = ZoneInfo("America/Halifax")
+CONSTANT = DayNight(
+    day_c=20,
+    day_rh_pct=50,
+    night_c=20,
+    night_rh_pct=50,
+    day_from=time(7),
+    day_to=time(19),
+)
+SWINGING = DayNight(
+    day_c=20,
+    day_rh_pct=50,
+    night_c=14,
+    night_rh_pct=65,
+    day_from=time(7),
+    day_to=time(19),
+)
+
+
+def grid(day=date(2027, 2, 8), days=3, minutes=60):
+    return Grid.from_day(day, days=days, tick_minutes=minutes, zone=HALIFAX)
+
+
+def reading(hour, air_c, rh, day=8):
+    when = datetime(2027, 2, day, tzinfo=HALIFAX) + timedelta(hours=hour)
+    return AirReading(when=when, air_c=air_c, humidity_pct=rh)
+
+
+def test_day_and_night_follow_the_sites_clock():
+    air = assumed(SWINGING, grid())
+    assert air.air_c[6] == 14
+    assert air.air_c[7] == 20
+    assert air.air_c[18] == 20
+    assert air.air_c[19] == 14
+    assert air.humidity_pct[6] == 65
+
+
+def test_the_day_begins_at_seven_on_both_sides_of_a_clock_change():
+    # 14 March 2027, 02:00 becomes 03:00 in Halifax: tick 6 begins at 07:00.
+    air = assumed(SWINGING, grid(day=date(2027, 3, 14)))
+    assert air.air_c[5] == 14
+    assert air.air_c[6] == 20
+
+
+def test_a_night_that_is_named_across_midnight():
+    clocks = [time(h) for h in range(24)]
+    inside = within(clocks, time(22), time(5))
+    assert [h for h in range(24) if inside[h]] == [0, 1, 2, 3, 4, 22, 23]
+    assert within(clocks, time(0), time(0)).all()
+
+
+def test_a_month_has_its_own_air():
+    wet = DayNight(
+        day_c=18,
+        day_rh_pct=75,
+        night_c=18,
+        night_rh_pct=75,
+        day_from=time(7),
+        day_to=time(19),
+    )
+    air = assumed(CONSTANT, grid(day=date(2027, 2, 28)), {3: wet})
+    assert air.humidity_pct[23] == 50
+    assert air.humidity_pct[24] == 75
+    assert "month 3" in air.origin[1]
+
+
+def test_readings_win_where_they_lie_and_say_so():
+    air = series(CONSTANT, [reading(10, 18, 60), reading(12, 16, 70)], grid())
+    assert air.air_c[9] == 20
+    assert air.air_c[13] == 20
+    # tick 10 runs from 10:00 to 11:00; its middle is 10:30: a quarter of the way
+    assert air.air_c[10] == pytest.approx(17.5)
+    assert air.air_c[11] == pytest.approx(16.5)
+    # vapour runs straight between the readings
+    between = 0.75 * vapour_pa(18, 60) + 0.25 * vapour_pa(16, 70)
+    assert vapour_pa(air.air_c[10], air.humidity_pct[10]) == pytest.approx(
+        float(between)
+    )
+    assert "2 readings" in air.origin[1]
+    assert "else as assumed" in air.origin[2]
+
+
+def test_a_long_silence_between_readings_is_not_bridged():
+    far = [
+        reading(4, 15, 60),
+        reading(5, 15, 60),
+        reading(20, 15, 60),
+        reading(21, 15, 60),
+    ]
+    air = overlaid(assumed(CONSTANT, grid()), far, grid())
+    assert air.air_c[4] == 15
+    assert (air.air_c[6:19] == 20).all()
+    assert air.air_c[20] == 15
+
+
+def test_no_readings_leave_the_assumed_air():
+    air = series(CONSTANT, [], grid())
+    assert (air.air_c == 20).all()
+    assert len(air.origin) == 1
+
+
+def test_the_last_reading_pulls_the_near_future_and_fades():
+    # Read at noon: 3 °C under what is assumed.
+    now = datetime(2027, 2, 8, 12, 30, tzinfo=HALIFAX)
+    past = [reading(h + 0.5, 17, 55) for h in range(13)]
+    air = series(CONSTANT, past, grid(), now=now, fade_h=24.0)
+    assert air.air_c[12] == pytest.approx(17)
+    # An hour, a day and two days after the reading: 3 exp(-t/24) is left.
+    for hours in (1, 24, 48):
+        left = 3 * math.exp(-hours / 24)
+        assert air.air_c[12 + hours] == pytest.approx(20 - left, abs=1e-9)
+        vapour = vapour_pa(air.air_c[12 + hours], air.humidity_pct[12 + hours])
+        drier = float(vapour_pa(20, 50) - vapour_pa(17, 55)) * math.exp(-hours / 24)
+        assert float(vapour) == pytest.approx(float(vapour_pa(20, 50)) - drier)
+    assert "pulls" in air.origin[-1]
+
+
+def test_a_forecast_is_pulled_as_well():
+    now = datetime(2027, 2, 8, 12, 30, tzinfo=HALIFAX)
+    past = [reading(11.5, 17, 50), reading(12.5, 17, 50)]
+    ahead = [reading(h + 0.5, 24, 50) for h in range(13, 48)]
+    air = series(CONSTANT, [*past, *ahead], grid(), now=now)
+    assert air.air_c[12] == pytest.approx(17)
+    # Without the pull 24 at hour 36; the model at the reading is the assumed 20.
+    assert air.air_c[36] == pytest.approx(24 - 3 * math.exp(-1))
+    assert (np.diff(air.air_c[13:47]) > 0).all()
+
+
+def test_readings_after_now_change_nothing_before_it():
+    now = datetime(2027, 2, 8, 12, tzinfo=HALIFAX)
+    alone = series(CONSTANT, [reading(11.5, 17, 50)], grid(), now=now)
+    more = series(
+        CONSTANT, [reading(11.5, 17, 50), reading(20.5, 30, 40)], grid(), now=now
+    )
+    assert (alone.air_c[:12] == more.air_c[:12]).all()
+
+
+@pytest.mark.parametrize(
+    ("air_c", "humid", "words"),
+    [
+        ([20.0], [50.0, 50.0], "not one length"),
+        ([np.nan], [50.0], "missing"),
+        ([20.0], [101.0], "between 0 and 100"),
+        ([20.0], [np.nan], "between 0 and 100"),
+    ],
+)
+def test_what_is_no_air_is_refused(air_c, humid, words):
+    with pytest.raises(ValueError, match=words):
+        Air(tick_minutes=60, air_c=np.array(air_c), humidity_pct=np.array(humid))
+
+
+def test_instants_in_any_zone_are_the_same_reading():
+    here = reading(10.5, 18, 60)
+    there = AirReading(when=here.when.astimezone(UTC), air_c=18, humidity_pct=60)
+    one, other = (series(CONSTANT, [r], grid()) for r in (here, there))
+    assert (one.air_c == other.air_c).all()
+    assert one.air_c[10] == 18
