@@ -1,0 +1,238 @@
+"""The sections of a job file, as pydantic models: keys, units, bounds, defaults."""
+
+import difflib
+from collections.abc import Callable
+from datetime import date, datetime, time
+from typing import Annotated, Any, Literal
+from zoneinfo import ZoneInfo, available_timezones
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator
+
+from planner import records, units
+from planner.files.shiftwords import clock_span, shift_of
+
+# ------------------------------------------------------- values with a unit
+
+
+def _measure(
+    parse: Callable[[str], float], low: float, high: float, say: Callable[[float], str]
+) -> BeforeValidator:
+    """Return a validator of text with a unit, within [low, high]."""
+
+    def check(value: object) -> float:
+        if not isinstance(value, str):
+            raise ValueError(f"{value!r} has no unit; write it in quotes with one")
+        number = parse(value)
+        if not low <= number <= high:
+            raise ValueError(f'"{value}" is not between {say(low)} and {say(high)}')
+        return number
+
+    return BeforeValidator(check)
+
+
+def _length(low_mm: float, high_mm: float) -> BeforeValidator:
+    return _measure(units.length_mm, low_mm, high_mm, units.length_words)
+
+
+def _time_zone(value: object) -> ZoneInfo:
+    if not isinstance(value, str) or value not in available_timezones():
+        near = difflib.get_close_matches(str(value), available_timezones(), n=1)
+        tail = f'; did you mean "{near[0]}"?' if near else ""
+        raise ValueError(
+            f'"{value}" is not a time zone such as "America/Halifax"{tail}'
+        )
+    return ZoneInfo(value)
+
+
+def _day(value: object) -> date:
+    if isinstance(value, datetime) or not isinstance(value, date):
+        raise ValueError(f"{value!r} is not a day such as 2027-02-08 (without quotes)")
+    return value
+
+
+Celsius = Annotated[
+    float, _measure(units.temperature_c, -30.0, 60.0, units.temperature_words)
+]
+Humidity = Annotated[float, _measure(units.percent, 0.0, 100.0, "{:.0f} %".format)]
+Frac = Annotated[float, _measure(units.percent, 0.0, 300.0, "{:.0f} %".format)]
+Hours = Annotated[float, _measure(units.hours, 0.0, 24.0 * 60, "{:g} h".format)]
+Money = Annotated[float, Field(ge=0, le=1e9)]
+
+
+class Section(BaseModel):
+    """What all sections share: unknown keys are faults."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+# ----------------------------------------------------------------- sections
+
+
+class JobSection(Section):
+    """[job]: name, time zone, earliest day, tick, margin, delivery."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)]
+    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")] | None = None
+    time_zone: Annotated[Any, BeforeValidator(_time_zone)]
+    earliest: Annotated[date, BeforeValidator(_day)]
+    tick: Annotated[float, _measure(units.hours, 1 / 12, 1, "{:g} h".format)] = 0.25
+    drying_margin: Frac = 25.0
+    delivery: datetime | None = None
+
+    @field_validator("tick")
+    @classmethod
+    def _whole(cls, value: float) -> float:
+        if round(value * 60) not in (5, 10, 15, 20, 30, 60):
+            raise ValueError("the tick is one of 5, 10, 15, 20, 30 or 60 min")
+        return value
+
+
+class RunSection(Section):
+    """[[stage.run]]: a stretch of wall; `meets` makes an inside corner."""
+
+    name: Annotated[str, Field(min_length=1, max_length=60)]
+    length: Annotated[float, _length(300.0, 100_000.0)]
+    meets: str | None = None
+    first_stud: Annotated[float, _length(0.0, 2_000.0)] = 0.0
+
+
+class StageSection(Section):
+    """[stage]: the room, its hours and the calendars that close it."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)] = "the stage"
+    run: Annotated[tuple[RunSection, ...], Field(min_length=1, max_length=4)]
+    ceiling: Annotated[float, _length(1_500.0, 30_000.0)]
+    wall: Literal["board on wood studs", "board on steel studs", "masonry"] = (
+        "board on wood studs"
+    )
+    stud_spacing: Annotated[float, _length(200.0, 1_300.0)] = 406.4
+    apron: Annotated[float, _length(0.0, 50_000.0)] = 2438.4
+    hours: tuple[time, time] | None = None
+    bookings: tuple[str, ...] = ()
+    quiet: tuple[str, ...] = ()
+    holidays: tuple[str, ...] = ()
+
+    @field_validator("hours", mode="before")
+    @classmethod
+    def _hours(cls, value: object) -> object:
+        return clock_span(value)
+
+
+class KitSection(Section):
+    """[kit]: the moulded modules' measures."""
+
+    module_width: Annotated[float, _length(100.0, 5_000.0)] = 1219.2
+    radius: Annotated[float, _length(100.0, 3_000.0)] = 914.4
+    module_mass: Annotated[
+        float, _measure(units.mass_kg, 0.1, 500.0, "{:g} kg".format)
+    ] = 11.0
+    straight_height: Annotated[float, _length(200.0, 5_000.0)] = 952.5
+    corner_height: Annotated[float, _length(200.0, 5_000.0)] = 1054.1
+    corner_leg: Annotated[float, _length(200.0, 5_000.0)] = 1054.1
+    upright_height: Annotated[float, _length(200.0, 5_000.0)] = 1219.2
+
+
+class MethodsSection(Section):
+    """[methods]: what the crew lead chose."""
+
+    backing: Literal["inlaid", "furred"] = "inlaid"
+    fill: Literal["mortar", "foam"] = "mortar"
+    bonding_agent: bool = False
+    next_coat_after: Literal["set", "dry"] = "set"
+    setting_coats: Annotated[int, Field(ge=0, le=6)] = 2
+    topping_coats: Annotated[int, Field(ge=0, le=6)] = 1
+    primer_coats: Annotated[int, Field(ge=1, le=6)] = 2
+    colour_coats: Annotated[int, Field(ge=1, le=6)] = 2
+    colour_on_apron: bool = True
+    sanding: Literal["workshop", "stage"] = "workshop"
+    setting: str = "setting-90"
+    topping: str = "topping"
+    primer: str = "water-primer"
+    colour: str = "flat-colour"
+    adhesive: str = "adhesive"
+    mortar: str = "dry-mortar"
+    foam: str = "foam"
+    bonding: str = "bonding-agent"
+
+
+class PersonSection(Section):
+    """[[crew]]: one of the crew."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)]
+    trades: Annotated[
+        tuple[Literal["carpenter", "finisher", "painter", "labourer"], ...],
+        Field(min_length=1),
+    ]
+    calendar: str | None = None
+    shifts: Annotated[tuple[records.Shift, ...], Field(min_length=1)] = (
+        shift_of("Mon-Fri 08:00-12:00 13:00-17:00"),
+    )
+    rest: Hours = 11.0
+    rate: Money | None = None
+
+    @field_validator("shifts", mode="before")
+    @classmethod
+    def _shifts(cls, value: object) -> object:
+        lines = [value] if isinstance(value, str) else value
+        if not isinstance(lines, list) or not all(isinstance(x, str) for x in lines):
+            raise ValueError(
+                'a list of lines such as "Mon-Fri 08:00-12:00 13:00-17:00"'
+            )
+        return tuple(shift_of(x) for x in lines)
+
+
+class HalfSection(Section):
+    """Air by day or by night."""
+
+    temperature: Celsius
+    humidity: Humidity
+
+
+class AirSection(Section):
+    """[air]: what the room's air is taken to be."""
+
+    temperature: Celsius = 20.0
+    humidity: Humidity = 50.0
+    day: HalfSection | None = None
+    night: HalfSection | None = None
+    day_hours: tuple[time, time] = (time(7), time(19))
+    readings: str | None = None
+
+    @field_validator("day_hours", mode="before")
+    @classmethod
+    def _hours(cls, value: object) -> object:
+        return clock_span(value)
+
+
+class RatesSection(Section):
+    """[rates]: money."""
+
+    currency: Annotated[str, Field(max_length=8)] = ""
+    stage_per_day: Money | None = None
+    labour_per_hour: Money | None = None
+
+
+class ProductSection(Section):
+    """[[product]]: a product of the user's own, from its data sheet."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
+    like: str
+    title: str | None = None
+    recoat: Hours | None = None
+    at: Celsius = 25.0
+    humidity: Humidity = 50.0
+    sheet: Annotated[str, Field(min_length=1)]
+
+
+SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
+    "job": (JobSection, True),
+    "stage": (StageSection, True),
+    "kit": (KitSection, False),
+    "methods": (MethodsSection, False),
+    "air": (AirSection, False),
+    "rates": (RatesSection, False),
+}
+LISTS: dict[str, tuple[type[Section], bool]] = {
+    "crew": (PersonSection, True),
+    "product": (ProductSection, False),
+}

@@ -1,0 +1,255 @@
+"""The job file: TOML in people's words becomes one Job, or all its faults at once.
+
+Each section is checked by a model of its own (`job_schema`), so that a fault in one
+doesn't hide those of another; what must fit together across sections is checked
+last (`job_checks`), on the sections that stand.
+"""
+
+import difflib
+import tomllib
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from pydantic import BaseModel
+
+from planner import records, units
+from planner.errors import JobFileError
+from planner.files import job_checks
+from planner.files.job_checks import slug
+from planner.files.job_faults import Reader
+from planner.files.job_schema import (
+    LISTS,
+    SECTIONS,
+    AirSection,
+    HalfSection,
+    ProductSection,
+)
+from planner.trade import materials
+
+
+def _defaults(sections: dict[str, Any]) -> tuple[str, ...]:
+    """Return each value that the file leaves to its default, in words."""
+    out: list[str] = []
+    idle = _idle(sections)
+    for name, section in sections.items():
+        if section is None:
+            continue
+        for field, info in type(section).model_fields.items():
+            if field in section.model_fields_set or info.is_required():
+                continue
+            if info.default is None or info.default in ("", ()):
+                continue
+            if (name, field) in idle:
+                continue
+            out.append(f"{name}.{field}: {_default_words(field, info.default)}")
+    return tuple(out)
+
+
+def _idle(sections: dict[str, Any]) -> set[tuple[str, str]]:
+    """Return the defaults that this job makes no use of."""
+    methods, air = sections["methods"], sections["air"]
+    out = {("methods", "foam" if methods.fill == "mortar" else "mortar")}
+    if not methods.bonding_agent:
+        out.add(("methods", "bonding"))
+    if air.day is not None:
+        out |= {("air", "temperature"), ("air", "humidity")}
+    elif air.night is None:
+        out.add(("air", "day_hours"))
+    return out
+
+
+_WORDED: dict[str, Callable[[Any], str]] = {
+    "tick": lambda v: f"{v * 60:.0f} min",
+    "drying_margin": lambda v: f"{v:.0f} %",
+    "temperature": units.temperature_words,
+    "humidity": lambda v: f"{v:.0f} %",
+    "module_mass": lambda v: f"{v:g} kg",
+    "day_hours": lambda v: f"{v[0]:%H:%M}-{v[1]:%H:%M}",
+}
+
+
+def _default_words(field: str, value: object) -> str:
+    if field in _WORDED:
+        return _WORDED[field](value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return units.length_words(value)
+    return str(value)
+
+
+def _air_record(air: AirSection) -> records.DayNight:
+    day = air.day or HalfSection.model_construct(
+        temperature=air.temperature, humidity=air.humidity
+    )
+    night = air.night or day
+    return records.DayNight(
+        day_c=day.temperature,
+        day_rh_pct=day.humidity,
+        night_c=night.temperature,
+        night_rh_pct=night.humidity,
+        day_from=air.day_hours[0],
+        day_to=air.day_hours[1],
+    )
+
+
+def _own_products(
+    reader: Reader, listed: tuple[ProductSection, ...]
+) -> tuple[records.Product, ...]:
+    known = materials.load()
+    out: list[records.Product] = []
+    for i, own in enumerate(listed, 1):
+        if own.like not in known:
+            near = difflib.get_close_matches(own.like, known, n=1)
+            reader.fault(
+                f"product.{i}.like",
+                f'"{own.like}" is not a product known here',
+                f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}",
+            )
+            continue
+        try:
+            out.append(
+                materials.from_sheet(
+                    known[own.like],
+                    id=own.id,
+                    title=own.title or own.id,
+                    recoat_h=own.recoat,
+                    at_c=own.at,
+                    at_rh_pct=own.humidity,
+                    sheet=own.sheet,
+                )
+            )
+        except ValueError as error:
+            reader.fault(f"product.{i}", str(error))
+    return tuple(out)
+
+
+def _fields(section: BaseModel, *leave_out: str) -> dict[str, Any]:
+    return {
+        k: getattr(section, k) for k in type(section).model_fields if k not in leave_out
+    }
+
+
+def read_job(path: Path) -> records.Job:
+    """Return the job that the file at `path` describes.
+
+    Calendar and reading files are named as absolute paths in the job; they are
+    checked for being there, not read.
+
+    Raises
+    ------
+    JobFileError
+        With every fault of the file: its place, the value seen, what is allowed.
+    """
+    reader = Reader(path.name)
+    try:
+        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        reader.fault("file", f"can't be read: {error}")
+        raise JobFileError(tuple(reader.faults), file=str(path)) from None
+    except tomllib.TOMLDecodeError as error:
+        reader.fault("file", f"is not TOML: {error}")
+        raise JobFileError(tuple(reader.faults), file=str(path)) from None
+
+    known = [*SECTIONS, *LISTS]
+    for key in raw:
+        if key not in known:
+            near = difflib.get_close_matches(key, known, n=1)
+            hint = (
+                f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}"
+            )
+            reader.fault(key, "unknown section", hint)
+    got: dict[str, Any] = {}
+    for read, kinds in ((reader.section, SECTIONS), (reader.listed, LISTS)):
+        for name, (model, needed) in kinds.items():
+            if name not in raw and needed:
+                reader.fault(name, "is missing", f"the file needs a section {name}")
+                got[name] = None
+            else:
+                empty: object = {} if kinds is SECTIONS else []
+                got[name] = read(name, model, raw.get(name, empty))
+    return _job(reader, path, got)
+
+
+def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
+    """Return the job from its sections, or raise all faults found by now."""
+    folder = path.resolve().parent
+    own = _own_products(reader, got["product"]) if got["product"] else ()
+    job_checks.check_all(reader, folder, got, own)
+    if reader.faults:
+        raise JobFileError(tuple(reader.faults), file=str(path))
+    job, stage, kit, methods = got["job"], got["stage"], got["kit"], got["methods"]
+    crew, air, rates = got["crew"], got["air"], got["rates"]
+
+    def found(name: str) -> str:
+        return name if "://" in name else str((folder / name).resolve())
+
+    return records.Job(
+        name=job.name,
+        plan_id=job.id or slug(job.name),
+        file=str(path),
+        zone=job.time_zone,
+        earliest=job.earliest,
+        stage=records.Stage(
+            name=stage.name,
+            runs=tuple(
+                records.Run(name=r.name, length_mm=r.length, first_stud_mm=r.first_stud)
+                for r in stage.run
+            ),
+            corners=tuple(i for i, r in enumerate(stage.run) if r.meets is not None),
+            ceiling_mm=stage.ceiling,
+            wall=stage.wall,
+            stud_spacing_mm=stage.stud_spacing,
+            apron_mm=stage.apron,
+        ),
+        kit=records.Kit(
+            module_width_mm=kit.module_width,
+            radius_mm=kit.radius,
+            module_mass_kg=kit.module_mass,
+            straight_height_mm=kit.straight_height,
+            corner_height_mm=kit.corner_height,
+            corner_leg_mm=kit.corner_leg,
+            upright_height_mm=kit.upright_height,
+        ),
+        methods=records.Methods(**_fields(methods)),
+        crew=tuple(
+            records.Person(
+                id=slug(p.name),
+                name=p.name,
+                trades=p.trades,
+                shifts=p.shifts,
+                rest_h=p.rest,
+                calendar=found(p.calendar) if p.calendar else None,
+                rate_per_h=p.rate,
+            )
+            for p in crew
+        ),
+        air=_air_record(air),
+        air_file=found(air.readings) if air.readings else None,
+        margin_frac=job.drying_margin / 100.0,
+        tick_minutes=round(job.tick * 60),
+        stage_hours=stage.hours,
+        bookings=tuple(found(n) for n in stage.bookings),
+        quiet=tuple(found(n) for n in stage.quiet),
+        holidays=tuple(found(n) for n in stage.holidays),
+        delivery=_in_zone(job.delivery, job.time_zone),
+        rates=records.Rates(
+            currency=rates.currency,
+            stage_per_day=rates.stage_per_day,
+            labour_per_h=rates.labour_per_hour,
+        ),
+        products=own,
+        defaults_used=_defaults(
+            {k: got[k] for k in ("job", "stage", "kit", "methods", "air")}
+        ),
+    )
+
+
+def _in_zone(when: datetime | None, zone: ZoneInfo) -> datetime | None:
+    """Return a time as the site means it: without a zone it is the site's own."""
+    if when is None:
+        return None
+    return when if when.tzinfo else when.replace(tzinfo=zone)

@@ -1,0 +1,114 @@
+"""The job file: words of the trade in, one Job out, or every fault at once."""
+
+from datetime import time
+
+import pytest
+
+from planner.errors import JobFileError
+from planner.files.jobfile import read_job
+from tests.support import STRAIGHT, changed, job_file
+
+
+def faults(tmp_path, *pairs: tuple[str, str]) -> list[str]:
+    with pytest.raises(JobFileError) as caught:
+        read_job(job_file(tmp_path, changed(STRAIGHT, *pairs)))
+    assert caught.value.exit_status == 2
+    return [str(f) for f in caught.value.faults]
+
+
+def test_a_silent_file_gets_the_stated_defaults(tmp_path):
+    job = read_job(job_file(tmp_path))
+    assert job.tick_minutes == 15
+    assert job.margin_frac == 0.25
+    assert job.kit.module_width_mm == pytest.approx(4 * 304.8)
+    assert job.kit.straight_height_mm == pytest.approx(37.5 * 25.4)
+    assert job.methods.primer_coats == 2
+    assert job.crew[0].rest_h == 11
+    assert job.crew[0].shifts[0].hours[0] == (time(8), time(12))
+    assert "kit.radius: 36 in (914 mm)" in job.defaults_used
+    assert "job.tick: 15 min" in job.defaults_used
+
+
+def test_both_unit_systems_give_the_same_job(tmp_path):
+    metric = changed(STRAIGHT, ('"5 m"', '"5.4864 m"'), ('"2.9 m"', '"3048 mm"'))
+    feet = changed(STRAIGHT, ('"5 m"', '"18 ft"'), ('"2.9 m"', '"10 ft"'))
+    a = read_job(job_file(tmp_path, metric))
+    b = read_job(job_file(tmp_path, feet))
+    assert a.stage == b.stage
+
+
+def test_a_default_that_plays_no_part_is_not_listed(tmp_path):
+    job = read_job(job_file(tmp_path))
+    assert not any(d.startswith("methods.foam") for d in job.defaults_used)
+
+
+def test_several_faults_are_reported_together(tmp_path):
+    got = faults(
+        tmp_path,
+        ('"America/Halifax"', '"America/Halifx"'),
+        ('"5 m"', "5"),
+        ('"2.9 m"', '"2.9"'),
+        ('trades = ["labourer", "painter"]', 'trades = ["paintr"]'),
+    )
+    assert [f.split(": ")[1] for f in got] == [
+        "job.time_zone",
+        "stage.run.1.length",
+        "stage.ceiling",
+        "crew.2.trades.1",
+    ]
+    assert 'did you mean "America/Halifax"?' in got[0]
+    assert "5 has no unit" in got[1]
+    assert '"paintr" is not one of carpenter, finisher, painter, labourer' in got[3]
+
+
+@pytest.mark.parametrize(
+    ("pairs", "said"),
+    [
+        ([("ceiling", "cieling")], 'stage.cieling: unknown key; did you mean "ceiling"?'),
+        ([("[stage]", "[stag]\n[stage]")], 'stag: unknown section; did you mean "stage"?'),
+        ([("earliest = 2027-02-08", "")], "job.earliest: is missing"),
+        ([("2027-02-08", '"Feb 8"')], "'Feb 8' is not a day such as 2027-02-08"),
+        ([('"2.9 m"', '"60 ft 3"')], '"60 ft 3" is not a length with units'),
+        ([('"2.9 m"', '"400 m"')], "is not between"),
+        ([('"2.9 m"', '"1.6 m"'), ('"5 m"', '"5 m"\nmeets = "east"')], "not the next run"),
+        ([("[stage]", "[air]\ntemperature = '20 K'\n[stage]")], "air.temperature"),
+        ([("[stage]", "[air]\nhumidity = '0.5'\n[stage]")], "air.humidity"),
+        ([("[stage]", "[methods]\nprimer = 'water-prmer'\n[stage]")], 'did you mean "water'),
+        ([("[stage]", "[methods]\nbacking = 'inlayed'\n[stage]")], "inlaid, furred"),
+        ([("[stage]", "[methods]\nprimer_coats = 0\n[stage]")], "methods.primer_coats"),
+        ([('name = "Bo"', 'name = "ana"')], 'crew.2.name: "ana" is used twice'),
+        ([('name = "Bo"', 'name = "Bo"\nshifts = ["Mon"]')], "names no hours"),
+        ([('name = "Bo"', 'name = "Bo"\ncalendar = "no.ics"')], '"no.ics" is not there'),
+        ([('ceiling = "2.9 m"', 'ceiling = "2.9 m"\nwall = "masonry"')], "is masonry"),
+        ([("[stage]", "[kit]\nradius = '2 m'\n[stage]")], "kit.radius"),
+        ([("[stage]", "[air]\nday = {temperature='20 C', humidity='50 %'}\n[stage]")],
+         "day and night come together"),
+    ],
+)  # fmt: skip
+def test_each_fault_says_where_what_and_what_to_do(tmp_path, pairs, said):
+    assert any(said in f for f in faults(tmp_path, *pairs))
+
+
+def test_a_file_that_is_not_toml_says_the_line(tmp_path):
+    with pytest.raises(JobFileError) as caught:
+        read_job(job_file(tmp_path, "[job\nname = 1"))
+    assert "line 1" in str(caught.value.faults[0])
+
+
+def test_a_file_that_is_not_there_is_one_clear_fault(tmp_path):
+    with pytest.raises(JobFileError) as caught:
+        read_job(tmp_path / "none.toml")
+    assert "can't be read" in str(caught.value.faults[0])
+
+
+def test_an_inside_corner_needs_runs_longer_than_the_corner_piece(tmp_path):
+    text = changed(
+        STRAIGHT,
+        ('length = "5 m"', 'length = "5 m"\nmeets = "b"'),
+        ("[[crew]]\nname = \"Ana\"", "[[stage.run]]\nname = 'b'\nlength = '30 in'\n"
+         "[[crew]]\nname = \"Ana\""),
+    )  # fmt: skip
+    with pytest.raises(JobFileError) as caught:
+        read_job(job_file(tmp_path, text))
+    assert "stage.run.2.length" in str(caught.value.faults[0])
+    assert "shorter than the legs" in str(caught.value.faults[0])
