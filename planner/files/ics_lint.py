@@ -175,7 +175,7 @@ _CATEGORY = r"(?:[^\\;,]|\\[\\;])+"
 
 
 def _category_faults(line: Line) -> Iterator[Fault]:
-    if "\\," in line.value:
+    if re.match(r"(?:[^\\]|\\[^,])*\\,", line.value):
         yield at(line.number, "a category has a comma, at which some readers split it")
     elif not re.fullmatch(rf"{_CATEGORY}(?:,{_CATEGORY})*", line.value):
         yield at(line.number, "CATEGORIES has an empty or badly escaped name")

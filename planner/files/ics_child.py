@@ -1,0 +1,47 @@
+"""Reads one calendar in a process of its own, which can be stopped.
+
+Request and answer go through standard input and output as pickles; both ends are
+this program, and the calendar's bytes are data within the request.
+"""
+
+import pickle
+import sys
+
+from planner.errors import CalendarError, Fault
+from planner.files.ics_whole import Request, understand
+from planner.records import Calendar
+
+MEMORY_BYTES_MAX = 1 << 30
+
+Answer = Calendar | tuple[Fault, ...]
+
+
+def limit_memory() -> None:
+    """Hold the process to `MEMORY_BYTES_MAX`, where the system can do that."""
+    try:
+        import resource  # only some systems have it
+    except ImportError:
+        return
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES_MAX, MEMORY_BYTES_MAX))
+
+
+def answer(request: Request) -> Answer:
+    """Return the calendar, or its faults."""
+    try:
+        return understand(request, steps_max=None)
+    except CalendarError as error:
+        return error.faults
+    except MemoryError:
+        return (
+            Fault(
+                where="the file",
+                message="reading it takes too much memory",
+                hint="export fewer days",
+            ),
+        )
+
+
+if __name__ == "__main__":
+    limit_memory()
+    asked = pickle.load(sys.stdin.buffer)
+    sys.stdout.buffer.write(pickle.dumps(answer(asked)))

@@ -1,0 +1,205 @@
+"""Calendar files to taken hours: who or what is busy when.
+
+Two ways in: `read_calendar` for people, the stage and quiet neighbours, where an
+entry counts by its standing, and `read_days` for public holidays, where every entry
+for whole days is a day off. A file that can't be read in full is an error that names
+all its faults; it never makes anyone free.
+
+The bytes come from anywhere, so reading is held to limits: 5 MB and 20,000
+components a file, 10 levels, 500,000 steps a rule, 50,000 times in the window. A
+process of its own, stopped after 10 seconds, costs about half a second to start; it
+is used for sources larger than 256 kB or 500 components, and for rules whose
+expansion may take more than 100,000 steps (a quarter of a second).
+"""
+
+import os
+import pickle
+import subprocess
+import sys
+from datetime import datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from planner.errors import CalendarError, Fault
+from planner.files.ics_child import Answer
+from planner.files.ics_text import BYTES_MAX, COMPONENTS_MAX
+from planner.files.ics_whole import Request, Source, TooHeavyError, understand
+from planner.records import Calendar
+
+SMALL_BYTES = 256_000
+SMALL_COMPONENTS = 500
+SMALL_STEPS = 100_000
+DEADLINE_S = 10.0
+
+Window = tuple[datetime, datetime]
+
+
+def read_calendar(
+    path: Path,
+    *,
+    window: Window,
+    zone: ZoneInfo,
+    owner_addresses: tuple[str, ...] = (),
+    tentative_is_free: bool = False,
+    leave_out: frozenset[str] = frozenset(),
+) -> Calendar:
+    """Return the taken stretches of a calendar file, or of a folder of them.
+
+    A folder counts as one calendar: of several copies of an entry in it, the newest
+    counts. Stretches may overlap; at an instant the strongest kind counts, "busy"
+    before "unavailable" before "tentative".
+
+    Parameters
+    ----------
+    path
+        An .ics file, or a folder whose .ics files are read together.
+    window
+        UTC instants; stretches are clipped to it, the second excluded.
+    zone
+        The site's zone, for dates and times that have none and whose calendar
+        names none.
+    owner_addresses
+        Mail addresses of the owner: what they declined is left out, what they
+        haven't accepted is tentative.
+    tentative_is_free
+        Whether to leave out tentative stretches.
+    leave_out
+        UIDs of entries to leave out, faults and all; the remarks say so.
+
+    Returns
+    -------
+    Calendar
+        Stretches in order of time, the same whatever the order in the file.
+
+    Raises
+    ------
+    CalendarError
+        With every fault found, when any part can't be read.
+    """
+    return _read(
+        Request(
+            name=str(path),
+            sources=_load(path),
+            window=_checked(window),
+            zone=zone,
+            owners=frozenset(
+                a.lower().removeprefix("mailto:") for a in owner_addresses
+            ),
+            tentative_is_free=tentative_is_free,
+            leave_out=leave_out,
+            days_off=False,
+        )
+    )
+
+
+def read_days(
+    path: Path,
+    *,
+    window: Window,
+    zone: ZoneInfo,
+    leave_out: frozenset[str] = frozenset(),
+) -> Calendar:
+    """Return the days off of a calendar of public holidays, a stretch for each day.
+
+    Every entry for whole days counts, whatever its transparency, busy status or
+    owner, unless it is cancelled; entries for hours don't, and the remarks name them.
+    The days are the site's own days, midnight to midnight, never cut by the window:
+    `stretch.start.astimezone(zone).date()` is the date.
+
+    Raises
+    ------
+    CalendarError
+        With every fault found, when any part can't be read.
+    """
+    return _read(
+        Request(
+            name=str(path),
+            sources=_load(path),
+            window=_checked(window),
+            zone=zone,
+            owners=frozenset(),
+            tentative_is_free=False,
+            leave_out=leave_out,
+            days_off=True,
+        )
+    )
+
+
+def _checked(window: Window) -> Window:
+    if any(when.utcoffset() != timedelta(0) for when in window):
+        raise ValueError(f"window: {window} is not in UTC")
+    if window[0] >= window[1]:
+        raise ValueError(f"window: {window} is empty")
+    return window
+
+
+def _load(path: Path) -> tuple[Source, ...]:
+    if not path.is_dir():
+        return (_source(path, path, prefix=""),)
+    files = sorted(
+        f
+        for f in path.iterdir()
+        if f.suffix.lower() == ".ics" and not f.name.startswith(".") and f.is_file()
+    )
+    if not files:
+        raise _refused(path, "no .ics file in this folder")
+    return tuple(_source(path, f, prefix=f"{f.name}: ") for f in files)
+
+
+def _source(path: Path, file: Path, *, prefix: str) -> Source:
+    try:
+        with file.open("rb") as stream:
+            data = stream.read(BYTES_MAX + 1)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise _refused(path, f"{prefix}can't be opened ({reason})") from error
+    return Source(file=str(file), prefix=prefix, data=data)
+
+
+def _refused(path: Path | str, message: str, hint: str = "") -> CalendarError:
+    fault = Fault(where="the file", message=message, hint=hint)
+    return CalendarError((fault,), file=str(path))
+
+
+def _read(request: Request) -> Calendar:
+    components = sum(s.data.upper().count(b"BEGIN:") for s in request.sources)
+    if len(request.sources) > 1 and components > COMPONENTS_MAX:
+        raise _refused(request.name, f"more than {COMPONENTS_MAX:,} components")
+    small = sum(len(s.data) for s in request.sources) <= SMALL_BYTES
+    if small and components <= SMALL_COMPONENTS:
+        try:
+            return understand(request, steps_max=SMALL_STEPS)
+        except TooHeavyError:
+            pass
+    return _read_apart(request)
+
+
+def _read_apart(request: Request) -> Calendar:
+    """Return what a process of its own makes of the request, within the deadline."""
+    paths = os.pathsep.join(p for p in sys.path if p)
+    threads = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "planner.files.ics_child"],
+            input=pickle.dumps(request),
+            capture_output=True,
+            timeout=DEADLINE_S,
+            env={**os.environ, **threads, "PYTHONPATH": paths},
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        raise _refused(
+            request.name,
+            f"reading it takes longer than {DEADLINE_S:.0f} seconds",
+            "look for a rule that never matches, or export fewer days",
+        ) from None
+    if done.returncode:
+        words = done.stderr.decode("utf-8", "replace").strip().splitlines()
+        last = words[-1] if words else ""
+        if done.returncode < 0 or last.startswith("MemoryError"):
+            raise _refused(request.name, "reading it takes too much memory")
+        raise RuntimeError("\n".join(words))
+    found: Answer = pickle.loads(done.stdout)
+    if isinstance(found, Calendar):
+        return found
+    raise CalendarError(found, file=request.name)
