@@ -57,6 +57,7 @@ class Published:
         for value in (self.start, self.end):
             if not _VALUE.fullmatch(value):
                 raise ValueError(f"{value!r} is neither a day nor a UTC instant")
+            datetime.fromisoformat(value)  # refuses what no calendar has
         if len(self.start) != len(self.end) or self.start >= self.end:
             raise ValueError(f"start {self.start} and end {self.end} don't agree")
         if not isinstance(self.cancelled, bool):
