@@ -1,0 +1,1 @@
+"""A whole-number instance, its solver, its explanations and its checker."""

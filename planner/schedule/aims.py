@@ -1,0 +1,356 @@
+"""What is made small, as expressions of the model's variables."""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from planner.hours.spans import Spans
+from planner.schedule.ground import Way
+from planner.schedule.instance import AimKind, Instance, Pool
+from planner.schedule.model import Act, Choice, Expr, IntVar, Model
+from planner.schedule.rules import keep_free, works_in
+from planner.schedule.starts import Ints, Mask, shifts_of
+
+PER_CHANGED_PERSON = 8  # ticks that a changed person counts for
+
+
+def aim_expression(m: Model, aim: AimKind) -> Expr:
+    """Return what the aim makes small, adding the variables that it needs."""
+    match aim:
+        case AimKind.LAST_RETURN:
+            return last_return(m)
+        case AimKind.RETURNS:
+            return sum(m.returns.values())
+        case AimKind.CLOSED:
+            return sum(closed_ticks(m, c) for c in m.returns)
+        case AimKind.COST:
+            return cost(m)
+        case AimKind.CALLS:
+            return sum(calls(m).values())
+        case AimKind.CHANGE:
+            return change(m)
+        case AimKind.EARLY:
+            return sum(end_tick(m, act) for act in m.acts.values())
+        case AimKind.TIDY:
+            return tidiness(m)
+
+
+def leads_to(instance: Instance, closure: str) -> set[str]:
+    """Return the closure's tasks and terms with all that lead to them by links."""
+    c = next(c for c in instance.closures if c.id == closure)
+    found = {*c.tasks, *(t.task for t in c.terms)}
+    before: dict[str, list[str]] = {}
+    for link in instance.links:
+        if link.kind != "latest":
+            before.setdefault(link.after, []).append(link.before)
+    rest = sorted(found)
+    while rest:
+        new = [t for t in before.get(rest.pop(), ()) if t not in found]
+        found.update(new)
+        rest += new
+    return found
+
+
+def last_return(m: Model) -> Expr:
+    """Return the latest return of all closures."""
+    returns = list(m.returns.values())
+    if len(returns) < 2:
+        return returns[0] if returns else 0
+    low = max(lo for lo, _ in m.room.returns.values())
+    high = max(hi for _, hi in m.room.returns.values())
+    values = [v for r in returns if (v := m.hinted(r)) is not None]
+    last = m.whole((low, high), "last return", max(values) if values else None)
+    for returned in returns:
+        m.cp.add(last >= returned)
+    return last
+
+
+def closed_ticks(m: Model, closure: str) -> Expr:
+    """Return the length of a closure."""
+    return m.returns[closure] - _begin_tick(m, closure)
+
+
+def _begin_tick(m: Model, closure: str) -> IntVar:
+    """Return the tick of a closure's first start."""
+    acts = [m.acts[n] for n in m.numbers(m.closure(closure).tasks)]
+    xs = np.unique(np.concatenate([m.start_values(a.number) for a in acts]))
+    return _tick_of(m, m.begins[closure], xs)
+
+
+def _tick_of(m: Model, index: IntVar, xs: Ints) -> IntVar:
+    """Return the tick at a start index that is one of `xs`, no later than it."""
+    ticks = m.ground.axis[xs]
+    hint = m.hinted(index)
+    tick = m.whole(
+        (int(ticks[0]), int(ticks[-1])),
+        "",
+        None if hint is None else int(m.ground.axis[hint]),
+    )
+    m.at_most(tick, index, xs.tolist(), ticks.tolist())
+    return tick
+
+
+def end_tick(m: Model, act: Act) -> IntVar:
+    """Return the tick at which a task ends; 0 when it is left out."""
+    xs = m.end_values(act.number)
+    ticks = m.ground.axis[xs - 1] + 1
+    hint = m.hinted(act.end)
+    value = None if hint is None else int(m.ground.axis[hint - 1]) + 1
+    low = int(ticks[0]) if act.present is None else 0
+    if act.present is not None and m.hinted(act.present) == 0:
+        value = 0
+    tick = m.whole((low, int(ticks[-1])), "", value)
+    m.at_least(tick, act.end, xs.tolist(), ticks.tolist(), *act.literals)
+    return tick
+
+
+def calls(m: Model) -> dict[tuple[int, int], IntVar]:
+    """Return a literal for each person and shift that holds when the person works.
+
+    Not being called is a stretch of the shift that no task of the person overlaps.
+    Only where a team could be held across the shift without working in it, each start
+    that works in the shift is closed one by one instead.
+    """
+    if m.called is not None:
+        return m.called
+    m.called = {}
+    held: dict[int, list[tuple[Act, Choice]]] = {}
+    for act in m.acts.values():
+        for c in act.choices:
+            for g, _ in c.way.team:
+                held.setdefault(g, []).append((act, c))
+    for g, choices in sorted(held.items()):
+        stretches = []
+        for number, shift in enumerate(shifts_of(m.ground.groups[g].person)):
+            open_ticks = np.flatnonzero(m.ground.groups[g].open[shift[0] : shift[1]])
+            if not len(open_ticks):
+                continue
+            first = shift[0] + int(open_ticks[0])
+            last = shift[0] + int(open_ticks[-1]) + 1
+            worked = [
+                works_in(m, c.way, c.starts, c.length, first, last) for _, c in choices
+            ]
+            if not any(w.any() for w in worked):
+                continue
+            called = m.boolean("", _hint_called(m, choices, worked))
+            m.called[g, number] = called
+            begin, end = int(m.ground.first[first]), int(m.ground.first[last])
+            over = (
+                (c.starts < end) & (c.starts + c.length > begin) for _, c in choices
+            )
+            if all((a == b).all() for a, b in zip(worked, over, strict=True)):
+                stretches.append(
+                    m.cp.new_optional_fixed_size_interval_var(
+                        begin, end - begin, called.negated(), ""
+                    )
+                )
+            else:
+                keep_free(m, g, first, last, called.negated())
+        if stretches:
+            m.cp.add_no_overlap([*m.held[g], *stretches])
+        _work_fits_calls(m, g, choices)
+    return m.called
+
+
+def _work_fits_calls(m: Model, g: int, choices: list[tuple[Act, Choice]]) -> None:
+    """Ask that the shifts a person is called in hold the person's work.
+
+    It follows from the rest, and gives the solver a bound at once.
+    """
+    shifts, group = shifts_of(m.ground.groups[g].person).items, m.ground.groups[g]
+    room = sum(
+        int(group.open[shifts[number][0] : shifts[number][1]].sum()) * literal
+        for (person, number), literal in (m.called or {}).items()
+        if person == g
+    )
+    m.cp.add(sum(c.way.ticks * c.literal for _, c in choices) <= room)
+
+
+def _hint_called(
+    m: Model, choices: list[tuple[Act, Choice]], worked: list[Mask]
+) -> bool:
+    for (act, c), works in zip(choices, worked, strict=True):
+        if m.hinted(c.literal) == 1 or c.literal is m.true:
+            at = np.flatnonzero(c.starts == m.hinted(act.start))
+            if len(at) and works[at[0]]:
+                return True
+    return False
+
+
+def cost(m: Model) -> Expr:
+    """Return all prices together."""
+    total: Expr = 0
+    for act in m.acts.values():
+        pays = m.ground.tasks[act.number].pays
+        total += pays if act.present is None else pays * act.present
+        for c in act.choices:
+            total += _plain_price(m, c) * c.literal
+        total += _dear_price(m, act)
+    for (g, _), literal in _priced_calls(m):
+        total += m.ground.groups[g].person.call_price * literal
+    for closure in m.ground.instance.closures:
+        if closure.tick_price:
+            total += closure.tick_price * closed_ticks(m, closure.id)
+        for start, end, price in closure.soft:
+            total += price * _overlaps(m, closure.id, start, end)
+    for pool in m.ground.instance.pools:
+        if pool.day_price:
+            total += pool.day_price * sum(hire_days(m, pool))
+    return total
+
+
+def _priced_calls(m: Model) -> Iterable[tuple[tuple[int, int], IntVar]]:
+    if any(g.person.call_price for g in m.ground.groups):
+        return calls(m).items()
+    return ()
+
+
+def _plain_price(m: Model, c: Choice) -> int:
+    price = sum(m.ground.groups[g].person.price * n for g, n in c.way.team)
+    return price * c.way.ticks
+
+
+def _dear_price(m: Model, act: Act) -> Expr:
+    """Return what the task costs in dear ticks, over the ordinary price."""
+    rows = [(c, _dear_prices(m, c)) for c in act.choices]
+    highest = max(int(prices.max()) for _, prices in rows)
+    if highest == 0:
+        return 0
+    at, value = m.hinted(act.start), None
+    for c, prices in rows:
+        if at is not None and (m.hinted(c.literal) == 1 or c.literal is m.true):
+            value = int(prices[np.searchsorted(c.starts, at)])
+    absent = act.present is not None and m.hinted(act.present) == 0
+    paid = m.whole((0, highest), "", 0 if absent else value)
+    for c, prices in rows:
+        if prices.max() == prices.min():
+            if prices[0]:
+                m.cp.add(paid >= int(prices[0])).only_enforce_if(c.literal)
+            continue
+        m.at_least(paid, act.start, *_spread(m, act, c, prices), c.literal)
+    return paid
+
+
+def _spread(m: Model, act: Act, c: Choice, prices: Ints) -> tuple[list[int], list[int]]:
+    """Return prices for every start of the task; where the choice has none, any fits.
+
+    A start that the choice doesn't have takes the price of the start before, so that
+    the pieces stay long.
+    """
+    xs = m.start_values(act.number)
+    at = np.maximum(np.searchsorted(c.starts, xs, side="right") - 1, 0)
+    return xs.tolist(), prices[at].tolist()
+
+
+def _dear_prices(m: Model, c: Choice) -> Ints:
+    horizon = m.ground.instance.horizon
+    prices = np.zeros(len(c.starts), dtype=np.int64)
+    begin = m.ground.axis[c.starts]
+    end = m.ground.axis[c.starts + c.length - 1] + 1
+    for g, n in c.way.team:
+        person = m.ground.groups[g].person
+        if person.dear_price and person.dear:
+            dear = person.dear.mask(horizon)[:horizon] & c.way.workable
+            count = np.concatenate(([0], np.cumsum(dear)))
+            prices += n * person.dear_price * (count[end] - count[begin])
+    return prices
+
+
+def _overlaps(m: Model, closure: str, start: int, end: int) -> IntVar:
+    """Return a literal that holds when the closure overlaps a soft booking."""
+    begin, returned = m.begins[closure], m.returns[closure]
+    last = len(m.ground.first) - 1
+    after = int(m.ground.first[min(end, last)])
+    hint_begin, hint_return = m.hinted(begin), m.hinted(returned)
+    hint = before_hint = None
+    if hint_begin is not None and hint_return is not None:
+        before_hint = hint_return <= start
+        hint = not before_hint and hint_begin < after
+    overlap = m.boolean("", hint)
+    before = m.boolean("", before_hint)
+    m.cp.add(returned <= start).only_enforce_if(before)
+    m.cp.add(begin >= after).only_enforce_if(overlap.negated(), before.negated())
+    return overlap
+
+
+def hire_days(m: Model, pool: Pool) -> list[IntVar]:
+    """Return a literal for each day that holds when the pool is taken in it."""
+    acts = [
+        act
+        for act in m.acts.values()
+        if any(d.pool == pool.id for d in m.ground.tasks[act.number].demands)
+    ]
+    literals, off = [], []
+    for start, end in m.ground.instance.days if acts else Spans():
+        begin, after = int(m.ground.first[start]), int(m.ground.first[end])
+        hint = any(
+            m.seats is not None
+            and a.number in m.seats
+            and m.seats[a.number].start < after
+            and m.seats[a.number].end > begin
+            for a in acts
+        )
+        literal = m.boolean("", hint)
+        literals.append(literal)
+        off.append(
+            m.cp.new_optional_fixed_size_interval_var(
+                begin, after - begin, literal.negated(), ""
+            )
+        )
+    if literals:
+        intervals = [a.interval for a in acts]
+        m.cp.add_cumulative(
+            [*intervals, *off], [1] * len(acts) + [len(acts)] * len(off), len(acts)
+        )
+    return literals
+
+
+def change(m: Model) -> Expr:
+    """Return how far the plan lies from the one that was agreed."""
+    total: Expr = 0
+    for before in m.ground.instance.agreed:
+        act = m.acts.get(m.ground.number[before.task])
+        if act is None:
+            continue
+        xs = m.start_values(act.number)
+        far = np.abs(m.ground.axis[xs] - before.start)
+        hint = m.hinted(act.start)
+        value = None
+        if hint is not None:
+            value = abs(int(m.ground.axis[hint]) - before.start)
+        if act.present is not None and m.hinted(act.present) == 0:
+            value = 0
+        moved = m.whole((0, int(far.max())), "", value)
+        m.at_least(moved, act.start, xs.tolist(), far.tolist(), *act.literals)
+        total += moved
+        for c in act.choices:
+            swapped = len(_people(m, c.way) ^ set(before.team))
+            total += PER_CHANGED_PERSON * swapped * c.literal
+    return total
+
+
+def _people(m: Model, way: Way) -> set[str]:
+    """Return a team by name; of people who are alike, the first ones."""
+    return {p for g, n in way.team for p in m.ground.groups[g].members[:n]}
+
+
+def tidiness(m: Model) -> Expr:
+    """Return the sum over closures of the time from the first call to the return."""
+    total: Expr = 0
+    for closure in m.ground.instance.closures:
+        names = sorted(leads_to(m.ground.instance, closure.id))
+        acts = [m.acts[n] for n in m.numbers(names)]
+        xs = np.unique(np.concatenate([m.start_values(a.number) for a in acts]))
+        starts = [m.hinted(a.start) for a in acts]
+        present = [
+            s
+            for a, s in zip(acts, starts, strict=True)
+            if s is not None and (a.present is None or m.hinted(a.present) == 1)
+        ]
+        first = m.whole((int(xs[0]), int(xs[-1])), "", min(present, default=None))
+        for act in acts:
+            rule = m.cp.add(first <= act.start)
+            if act.present is not None:
+                rule.only_enforce_if(act.present)
+        total += m.returns[closure.id] - _tick_of(m, first, xs)
+    return total

@@ -1,0 +1,106 @@
+"""A plan whose teams and orders stay: what each task alone could still do."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.hours.spans import Spans
+from planner.schedule.instance import Closure, Instance, Person, Pool, Task
+from planner.schedule.outcome import Placement
+from planner.schedule.starts import (
+    Ints,
+    Mask,
+    allowed_starts,
+    lookup_arrays,
+    shifts_of,
+    workable_mask,
+)
+from planner.schedule.tally import closure_span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fixed:
+    """A plan by task, with what is looked up again and again."""
+
+    instance: Instance
+    plan: dict[str, Placement]
+    tasks: dict[str, Task]
+    people: dict[str, Person]
+    open: dict[str, Mask]
+    lookups: dict[str, Ints]
+
+    def team(self, task: str) -> list[Person]:
+        """Return the people of a task's team."""
+        return [self.people[p] for p in self.plan[task].team]
+
+    def workable(self, task: str) -> Mask:
+        """Return the ticks that the task's team could work in."""
+        opens = (self.open[p] for p in self.plan[task].team)
+        return workable_mask(self.tasks[task], opens, self.instance.horizon)
+
+    def allowed(self, task: str) -> tuple[Ints, Ints]:
+        """Return the starts that its own rules allow the task's team, and the ends."""
+        placed = self.plan[task]
+        starts, ends = allowed_starts(
+            self.tasks[task],
+            placed.worked.total,
+            self.workable(task),
+            self.lookups,
+            self.team(task),
+        )
+        for pin in self.instance.pins:
+            if pin.task == task and (pin.start is not None or pin.end is not None):
+                keep = starts == placed.start
+                return starts[keep], ends[keep]
+        return starts, ends
+
+    def of_person(self, person: str) -> list[Placement]:
+        """Return the person's tasks in order."""
+        mine = (p for p in self.plan.values() if person in p.team)
+        return sorted(mine, key=lambda p: p.start)
+
+    def gap(self, closure: Closure) -> tuple[int, int]:
+        """Return the span between bookings in which the closure lies."""
+        span = closure_span(self.instance, closure, self.plan)
+        booked = Spans.of(s for block in closure.booked for s in block.ticks)
+        last = self.instance.horizon
+        last = last if closure.due is None else min(last, closure.due)
+        for start, end in Spans.of([(0, last)]) - booked:
+            if span is not None and start <= span[0] and span[1] <= end:
+                return start, end
+        raise AssertionError(f"closure {closure.id} doesn't lie between bookings")
+
+    def takers(self, pool: Pool) -> Iterator[tuple[Placement, int]]:
+        """Yield the tasks that take the pool, with how much."""
+        for task in self.instance.tasks:
+            for demand in task.demands:
+                if demand.pool == pool.id and task.id in self.plan:
+                    yield self.plan[task.id], demand.amount
+
+
+def fix(instance: Instance, placements: tuple[Placement, ...]) -> Fixed:
+    """Return the plan with its teams and orders fixed."""
+    horizon = instance.horizon
+    return Fixed(
+        instance=instance,
+        plan={p.task: p for p in placements},
+        tasks={t.id: t for t in instance.tasks},
+        people={p.id: p for p in instance.people},
+        open={p.id: p.open.mask(horizon)[:horizon] for p in instance.people},
+        lookups=lookup_arrays(instance.lookups, horizon),
+    )
+
+
+def shift_at(person: Person, tick: int) -> int:
+    """Return the number of the shift that a tick lies in or after; -1 before all."""
+    begins = np.array([start for start, _ in shifts_of(person)], dtype=np.int64)
+    return int(np.searchsorted(begins, tick, side="right")) - 1
+
+
+def capacity_profile(pool: Pool, horizon: int) -> Ints:
+    """Return how much of the pool there is at each tick."""
+    profile = np.full(horizon, pool.capacity, dtype=np.int64)
+    for start, end, capacity in pool.less:
+        profile[start:end] = np.minimum(profile[start:end], capacity)
+    return profile

@@ -1,0 +1,82 @@
+"""How much searching is allowed, and the watch over it."""
+
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """Limits of a search.
+
+    `work` is the solver's own measure of work done, three to ten seconds each on a
+    common machine; as it doesn't hang on the clock, the same input gives the same
+    plan. `clock_s` is a limit on the clock besides, which may spoil that.
+    """
+
+    work: float = 4.0
+    clock_s: float | None = None
+
+
+class Watch:
+    """The time since the search began, and whether it is to stop."""
+
+    def __init__(self, limits: Limits, stop: Callable[[], bool] | None) -> None:
+        self._begin = time.monotonic()
+        self._limits = limits
+        self._stop = stop
+        self.interrupted = False
+
+    @property
+    def elapsed_s(self) -> float:
+        """The seconds since the search began."""
+        return time.monotonic() - self._begin
+
+    @property
+    def left_s(self) -> float | None:
+        """The seconds left on the clock; None without a limit."""
+        if self._limits.clock_s is None:
+            return None
+        return max(0.0, self._limits.clock_s - self.elapsed_s)
+
+    @property
+    def late(self) -> bool:
+        """Whether the clock has run out."""
+        return self.left_s == 0.0
+
+    def over(self) -> bool:
+        """Tell whether to stop: the clock ran out, or the caller asked."""
+        if self._stop is not None and not self.interrupted:
+            self.interrupted = self._stop()
+        return self.interrupted or self.late
+
+    def guard(self, halt: Callable[[], None]) -> "Guard":
+        """Return a context in which `halt` is called once the caller asks to stop."""
+        return Guard(self if self._stop is not None else None, halt)
+
+
+class Guard:
+    """Looks every tenth of a second whether a search that runs is to stop."""
+
+    def __init__(self, watch: Watch | None, halt: Callable[[], None]) -> None:
+        self._watch = watch
+        self._halt = halt
+        self._done = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def __enter__(self) -> "Guard":
+        if self._watch is not None:
+            self._thread = threading.Thread(target=self._look, daemon=True)
+            self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._done.set()
+        if self._thread is not None:
+            self._thread.join()
+
+    def _look(self) -> None:
+        while not self._done.wait(0.1):
+            if self._watch is not None and self._watch.over():
+                self._halt()

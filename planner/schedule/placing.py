@@ -1,0 +1,323 @@
+"""One run through the tasks, each placed as early as it will go.
+
+Every rule is kept but the price of things. Where a latest time or a gap between
+bookings is missed, the run ends with what would mend it: something moved on, or redone.
+"""
+
+from bisect import bisect_left, bisect_right, insort
+from collections.abc import Callable
+from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
+
+import numpy as np
+
+from planner.schedule.ground import Tie, Way
+from planner.schedule.instance import LinkKind
+from planner.schedule.starts import Ints, near_shifts, shifts_of
+from planner.schedule.windows import Room
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seat:
+    """Where a task lies, by index; the team as in `Way`."""
+
+    team: tuple[tuple[int, int], ...]
+    ticks: int
+    start: int
+    end: int
+
+
+Seats = dict[int, Seat]
+
+
+@dataclass(slots=True)
+class Trial:
+    """What one pass is asked to do."""
+
+    key: list[float]
+    left_out: set[int]
+    gap: dict[str, int]
+    end_floor: dict[int, int]
+
+
+class MissError(Exception):
+    """The pass went wrong; `mend` changes the trial, or is None where nothing helps."""
+
+    def __init__(self, mend: Callable[[Trial], None] | None) -> None:
+        super().__init__()
+        self.mend = mend
+
+
+class Table:
+    """What a pass looks up about each task, by number."""
+
+    def __init__(self, room: Room) -> None:
+        self.room = room
+        self.ground = ground = room.ground
+        self.ways = [
+            [(w, w.starts.tolist(), w.ends.tolist()) for w in row]
+            for row in ground.ways
+        ]
+        count = len(ground.tasks)
+        self.into: list[list[Tie]] = [[] for _ in range(count)]
+        self.latest_of: list[list[Tie]] = [[] for _ in range(count)]
+        for tie in ground.ties:
+            self.into[tie.after].append(tie)
+            if tie.link.kind is LinkKind.LATEST:
+                self.latest_of[tie.before].append(tie)
+        self.closures: list[list[str]] = [[] for _ in range(count)]
+        self.terms: list[list[tuple[str, Ints]]] = [[] for _ in range(count)]
+        for c in ground.instance.closures:
+            for name in c.tasks:
+                self.closures[ground.number[name]].append(c.id)
+            for term in c.all_terms:
+                over = ground.over[term.wait]
+                self.terms[ground.number[term.task]].append((c.id, over))
+        self.apart: list[list[tuple[int, Ints, bool]]] = [[] for _ in range(count)]
+        for a in ground.instance.apart:
+            ready = ground.index(ground.over[a.until])
+            one = ground.number[a.task]
+            for two in (ground.number[o] for o in a.others):
+                self.apart[one].append((two, ready, True))
+                self.apart[two].append((one, ready, False))
+        self.wanted = self._how_wanted()
+        self.resting = {
+            g for g, group in enumerate(ground.groups) if near_shifts(group.person)
+        }
+        self.capacity = self._capacities()
+        pools = {p.id: i for i, p in enumerate(ground.instance.pools)}
+        self.takes = [
+            [(pools[d.pool], d.amount) for d in t.demands] for t in ground.tasks
+        ]
+
+    def _how_wanted(self) -> list[int]:
+        """Return how much work each group could be asked for."""
+        wanted = [0] * len(self.ground.groups)
+        for row in self.ground.ways:
+            for g, ticks in sorted({(g, w.ticks) for w in row for g, _ in w.team}):
+                wanted[g] += ticks
+        return wanted
+
+    def _capacities(self) -> list[Ints]:
+        """Return what there is of each pool, by index."""
+        out = []
+        for pool in self.ground.instance.pools:
+            profile = np.full(self.ground.instance.horizon, pool.capacity)
+            for start, end, less in pool.less:
+                profile[start:end] = np.minimum(profile[start:end], less)
+            out.append(profile[self.ground.axis])
+        return out
+
+
+class Placing:
+    """One run through the tasks."""
+
+    def __init__(self, table: Table, trial: Trial) -> None:
+        self.table = table
+        self.trial = trial
+        self.ground = table.ground
+        self.seats: Seats = {}
+        self.busy: list[list[tuple[int, int]]] = [[] for _ in self.ground.groups]
+        size = self.ground.size
+        self.free = [
+            np.full(size, len(g.members)) if len(g.members) > 1 else None
+            for g in self.ground.groups
+        ]
+        self.left = [capacity.copy() for capacity in table.capacity]
+
+    def place_all(self) -> Seats:
+        """Return a seat for each task that is carried out."""
+        key, out = self.trial.key, self.trial.left_out
+        missing = [0] * len(self.ground.tasks)
+        for t in range(len(self.ground.tasks)):
+            missing[t] = sum(
+                tie.link.kind is not LinkKind.LATEST and tie.before not in out
+                for tie in self.table.into[t]
+            )
+        after: dict[int, list[int]] = {}
+        for tie in self.ground.ties:
+            if tie.link.kind is not LinkKind.LATEST:
+                after.setdefault(tie.before, []).append(tie.after)
+        ready = [(key[t], t) for t, n in enumerate(missing) if n == 0 and t not in out]
+        heapify(ready)
+        while ready:
+            _, t = heappop(ready)
+            self.place(t)
+            for follower in after.get(t, ()):
+                missing[follower] -= 1
+                if missing[follower] == 0 and follower not in out:
+                    heappush(ready, (key[follower], follower))
+        self.check_latest()
+        return self.seats
+
+    def place(self, t: int) -> None:
+        """Give the task the team that is done first."""
+        begin = self.earliest(t)
+        last_end = self.ground.size
+        for c in self.table.closures[t]:
+            gap = self.table.room.gaps[c][self.trial.gap[c]]
+            begin = max(begin, int(self.ground.first[gap[0]]))
+        floor = self.trial.end_floor.get(t, 0)
+        best: tuple[int, float, int] | None = None
+        chosen: tuple[Way, int, int] | None = None
+        for number, (way, starts, ends) in enumerate(self.table.ways[t]):
+            at = max(bisect_left(starts, begin), bisect_left(ends, floor))
+            seat = self.first_fit(t, way, starts, ends, at, last_end)
+            if seat is None:
+                continue
+            load = sum(self.table.wanted[g] * n for g, n in way.team)
+            rank = (seat[1], load, number)
+            if best is None or rank < best:
+                best, chosen, last_end = rank, (way, *seat), seat[1]
+        if chosen is None:
+            raise MissError(self.next_gap(t))
+        self.settle(t, *chosen)
+
+    def earliest(self, t: int) -> int:
+        """Return the first index that the tasks before leave."""
+        begin = self.table.room.start_lo[t]
+        for tie in self.table.into[t]:
+            seat = self.seats.get(tie.before)
+            if seat is None or tie.link.kind is LinkKind.LATEST:
+                continue
+            from_start = tie.link.kind is LinkKind.START_START
+            at = seat.start if from_start else seat.end
+            begin = max(begin, int(tie.ready[at]))
+        return begin
+
+    def first_fit(
+        self,
+        t: int,
+        way: Way,
+        starts: list[int],
+        ends: list[int],
+        at: int,
+        last_end: int,
+    ) -> tuple[int, int] | None:
+        """Return the first seat from position `at` that nothing stands in the way of."""
+        while at < len(starts):
+            start, end = starts[at], ends[at]
+            if end > last_end:
+                return None
+            after = self.clash(t, way, start, end)
+            if after <= start:
+                return start, end
+            at = bisect_left(starts, after, at + 1)
+        return None
+
+    def clash(self, t: int, way: Way, start: int, end: int) -> int:
+        """Return where to look next when something stands in the way, or -1."""
+        for g, count in way.team:
+            free = self.free[g]
+            if free is not None:
+                short = np.flatnonzero(free[start:end] < count)
+                if len(short):
+                    return start + int(short[-1]) + 1
+                continue
+            busy = self.busy[g]
+            k = bisect_right(busy, (start, self.ground.size + 1))
+            if k and busy[k - 1][1] > start:
+                return busy[k - 1][1]
+            if k < len(busy) and busy[k][0] < end:
+                return busy[k][1]
+            if g in self.table.resting and not self.rested(g, k, start, end):
+                return start + 1
+        for pool, amount in self.table.takes[t]:
+            short = np.flatnonzero(self.left[pool][start:end] < amount)
+            if len(short):
+                return start + int(short[-1]) + 1
+        for other, ready, owner in self.table.apart[t]:
+            seat = self.seats.get(other)
+            if seat is None:
+                continue
+            if owner and seat.end > start and seat.start < ready[end]:
+                return max(seat.end, start + 1)
+            if not owner and seat.start < end and start < ready[seat.end]:
+                return max(int(ready[seat.end]), start + 1)
+        return -1
+
+    def rested(self, g: int, k: int, start: int, end: int) -> bool:
+        """Tell whether the person rests enough before and after, at place k."""
+        person, busy, axis = (
+            self.ground.groups[g].person,
+            self.busy[g],
+            self.ground.axis,
+        )
+        begins = [a for a, _ in shifts_of(person)]
+
+        def enough(last: int, first: int) -> bool:
+            one, two = int(axis[last - 1]), int(axis[first])
+            same = bisect_right(begins, one) == bisect_right(begins, two)
+            return same or two - one - 1 >= person.rest
+
+        before = k == 0 or enough(busy[k - 1][1], start)
+        return before and (k == len(busy) or enough(end, busy[k][0]))
+
+    def settle(self, t: int, way: Way, start: int, end: int) -> None:
+        """Write the seat down, or miss because of what it breaks."""
+        self.check_late(t, start)
+        for c, over in self.table.terms[t]:
+            gap = self.table.room.gaps[c][self.trial.gap[c]]
+            limit = min(gap[1], self.table.room.returns[c][1])
+            if over[end] > limit:
+                raise MissError(self.next_gap(t, c))
+        for c in self.table.closures[t]:
+            gap = self.table.room.gaps[c][self.trial.gap[c]]
+            if self.ground.axis[end - 1] + 1 > gap[1]:
+                raise MissError(self.next_gap(t, c))
+        self.seats[t] = Seat(team=way.team, ticks=way.ticks, start=start, end=end)
+        for g, count in way.team:
+            free = self.free[g]
+            if free is None:
+                insort(self.busy[g], (start, end))
+            else:
+                free[start:end] -= count
+        for pool, amount in self.table.takes[t]:
+            self.left[pool][start:end] -= amount
+
+    def next_gap(
+        self, t: int, closure: str | None = None
+    ) -> Callable[[Trial], None] | None:
+        """Return what moves a closure of the task to its next gap, if it has one."""
+        homes = [closure] if closure else self.table.closures[t]
+        for c in homes:
+            if self.trial.gap[c] + 1 < len(self.table.room.gaps[c]):
+
+                def mend(trial: Trial, c: str = c) -> None:
+                    trial.gap[c] += 1
+                    trial.end_floor.clear()
+
+                return mend
+        return None
+
+    def check_late(self, t: int, start: int) -> None:
+        """Miss when the task comes too late after one that must be covered in time."""
+        for tie in self.table.into[t]:
+            seat = self.seats.get(tie.before)
+            if seat is not None and tie.link.kind is LinkKind.LATEST:
+                self.check_tie(tie, seat, start)
+
+    def check_latest(self) -> None:
+        """Miss when any latest time is broken at the end."""
+        for ties in self.table.latest_of:
+            for tie in ties:
+                seat, after = self.seats.get(tie.before), self.seats.get(tie.after)
+                if seat is not None and after is not None:
+                    self.check_tie(tie, seat, after.start)
+
+    def check_tie(self, tie: Tie, seat: Seat, start: int) -> None:
+        """Miss when a start lies too late after a seat that it must cover in time."""
+        unless = tie.unless
+        if start <= tie.still[seat.end]:
+            return
+        if unless is not None and unless not in self.trial.left_out:
+            return
+        floor = int(np.searchsorted(tie.still, start))
+        again = self.trial.end_floor.get(tie.before, 0)
+        out_of_reach = floor > self.table.room.end_hi[tie.before] or floor <= again
+        if unless is not None and (out_of_reach or again):
+            raise MissError(lambda trial: trial.left_out.discard(unless))
+        if out_of_reach:
+            raise MissError(self.next_gap(tie.after))
+        before = tie.before
+        raise MissError(lambda trial: trial.end_floor.update({before: floor}))

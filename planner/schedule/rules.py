@@ -1,0 +1,363 @@
+"""The rules of a plan as constraints, one function a rule.
+
+What concerns a task alone is already in its starts: open ticks, closed starts, one
+go, holds and pins (see `ground.allowed_starts`).
+"""
+
+from itertools import combinations, pairwise
+
+import numpy as np
+from ortools.sat.python import cp_model
+from ortools.sat.python.cp_model_helper import Literal
+
+from planner.schedule.ground import Tie, Way
+from planner.schedule.instance import LinkKind
+from planner.schedule.model import Act, Choice, IntVar, Model
+from planner.schedule.starts import Ints, Mask, near_shifts, shifts_of
+
+MOST_TRADES = 40  # sets of people that are counted together
+
+
+def keep_all_rules(m: Model) -> None:
+    """Add every rule to the model."""
+    keep_people_in_one_place(m)
+    count_trades(m)
+    keep_pools_within_capacity(m)
+    carry_out_one_option_of_each_branch(m)
+    wait_for_what_comes_before(m)
+    cover_in_time(m)
+    keep_apart(m)
+    close_around_the_tasks(m)
+    fit_closures_between_bookings(m)
+    rest_between_shifts(m)
+
+
+def keep_people_in_one_place(m: Model) -> None:
+    """Let nobody be in two teams at a time, pauses included."""
+    people: dict[int, list[tuple[cp_model.IntervalVar, int]]] = {}
+    for act in m.acts.values():
+        by_place: dict[tuple[int, int, int], list[IntVar]] = {}
+        for c in act.choices:
+            for g, count in c.way.team:
+                by_place.setdefault((g, c.length, count), []).append(c.literal)
+        for (g, length, count), literals in sorted(by_place.items()):
+            everything = len(literals) == len(act.choices) and act.present is None
+            if everything and len({c.length for c in act.choices}) == 1:
+                interval = act.interval
+            else:
+                interval = m.cp.new_optional_fixed_size_interval_var(
+                    act.start, length, m.either(literals), ""
+                )
+            people.setdefault(g, []).append((interval, count))
+    for g, held in sorted(people.items()):
+        members = len(m.ground.groups[g].members)
+        intervals = m.held[g] = [i for i, _ in held]
+        if members == 1:
+            m.cp.add_no_overlap(intervals)
+        else:
+            m.cp.add_cumulative(intervals, [n for _, n in held], members)
+
+
+def count_trades(m: Model) -> None:
+    """Ask no set of people for more of them than there are.
+
+    It follows from the rule before, but lets the solver count without naming. The
+    demand of a task is the least that any of its teams takes from the set; a team is
+    held from start to end, so the whole span counts.
+    """
+    for people in _sets_of_people(m):
+        size = sum(len(m.ground.groups[g].members) for g in people)
+        held = []
+        for act in m.acts.values():
+            least = min(
+                sum(n for g, n in c.way.team if g in people) for c in act.choices
+            )
+            if least:
+                held.append((act.interval, least))
+        if len(held) > 1 and sum(n for _, n in held) > size:
+            m.cp.add_cumulative([i for i, _ in held], [n for _, n in held], size)
+
+
+def _sets_of_people(m: Model) -> list[frozenset[int]]:
+    """Return the sets that tasks draw on, their leads, and unions of these."""
+    found: set[frozenset[int]] = set()
+    for t, act in m.acts.items():
+        task = m.ground.tasks[t]
+        able = frozenset(g for c in act.choices for g, _ in c.way.team)
+        leads = {g for g in able if m.ground.groups[g].members[0] in task.leads}
+        found |= {able, frozenset(leads)} - {frozenset()}
+    base = sorted(found, key=lambda s: (len(s), sorted(s)))
+    for one, two in combinations(base, 2):
+        if len(found) >= MOST_TRADES:
+            break
+        found.add(one | two)
+    return sorted(found, key=lambda s: (len(s), sorted(s)))
+
+
+def keep_pools_within_capacity(m: Model) -> None:
+    """Take at no tick more of a bay's or tool's places than there are."""
+    takers: dict[str, list[tuple[Act, int]]] = {}
+    for act in m.acts.values():
+        for d in m.ground.tasks[act.number].demands:
+            takers.setdefault(d.pool, []).append((act, d.amount))
+    for pool in sorted(m.ground.instance.pools, key=lambda p: p.id):
+        held = takers.get(pool.id, [])
+        for act, amount in held:
+            if amount > pool.capacity:
+                m.cp.add_bool_or([x.negated() for x in act.literals])
+        held = [(act, amount) for act, amount in held if amount <= pool.capacity]
+        if not held:
+            continue
+        intervals = [act.interval for act, _ in held]
+        amounts = [amount for _, amount in held]
+        missing = np.zeros(m.ground.instance.horizon, dtype=np.int64)
+        for start, end, capacity in pool.less:
+            missing[start:end] = np.maximum(
+                missing[start:end], pool.capacity - capacity
+            )
+        for start, end, gone in _runs(missing[m.ground.axis]):
+            interval = m.cp.new_fixed_size_interval_var(start, end - start, "")
+            intervals.append(interval)
+            amounts.append(gone)
+        if pool.capacity == 1:
+            m.cp.add_no_overlap(intervals)
+        elif sum(amounts) > pool.capacity:
+            m.cp.add_cumulative(intervals, amounts, pool.capacity)
+
+
+def _runs(values: Ints) -> list[tuple[int, int, int]]:
+    """Return (start, end, value) for each run of one value above 0."""
+    edges = np.flatnonzero(np.diff(values)) + 1
+    bounds = [0, *edges.tolist(), len(values)]
+    return [(a, b, int(values[a])) for a, b in pairwise(bounds) if a < b and values[a]]
+
+
+def carry_out_one_option_of_each_branch(m: Model) -> None:
+    """Carry out exactly one option of each branch, and nothing of the others."""
+    for branch in m.ground.instance.branches:
+        options = m.options[branch.id]
+        m.cp.add_exactly_one(options)
+        homes: dict[int, list[IntVar]] = {}
+        for literal, option in zip(options, branch.options, strict=True):
+            for name in option:
+                homes.setdefault(m.ground.number[name], []).append(literal)
+        for t, literals in sorted(homes.items()):
+            act = m.acts.get(t)
+            optional = m.ground.tasks[t].optional
+            if act is None:
+                if not optional:
+                    m.cp.add_bool_and([x.negated() for x in literals])
+                continue
+            present = m.true if act.present is None else act.present
+            m.cp.add_bool_or([present.negated(), *literals])
+            if not optional:
+                for literal in literals:
+                    m.cp.add_implication(literal, present)
+
+
+def wait_for_what_comes_before(m: Model) -> None:
+    """Start each task no earlier than the waits of those before it are over."""
+    for tie in m.ground.ties:
+        if tie.link.kind is LinkKind.LATEST or not _both(m, tie):
+            continue
+        one, two = m.acts[tie.before], m.acts[tie.after]
+        from_start = tie.link.kind is LinkKind.START_START
+        begin = one.start if from_start else one.end
+        xs = m.start_values(tie.before) if from_start else m.end_values(tie.before)
+        starts = m.start_values(tie.after)
+        ready = tie.ready[xs]
+        fits = np.searchsorted(starts, ready)
+        reachable = fits < len(starts)
+        if not reachable.all():
+            # only possible where one of the two may be left out
+            both = [*one.literals, *two.literals]
+            if not reachable.any():
+                m.cp.add_bool_or([x.negated() for x in both])
+                continue
+            m.within(begin, xs[reachable], *both)
+        snapped = starts[fits[reachable]]
+        if int(snapped[-1]) > int(starts[0]):
+            m.at_least(
+                two.start,
+                begin,
+                *_filled(xs, xs[reachable], snapped),
+                *one.literals,
+                *two.literals,
+            )
+
+
+def _filled(xs: Ints, known: Ints, values: Ints) -> tuple[list[int], list[int]]:
+    """Return xs with a value for each; beyond the known ones, the last is kept."""
+    full = np.concatenate([values, np.full(len(xs) - len(known), values[-1])])
+    return xs.tolist(), full.tolist()
+
+
+def _both(m: Model, tie: Tie) -> bool:
+    """Tell whether both tasks of a link can be carried out."""
+    return tie.before in m.acts and tie.after in m.acts
+
+
+def cover_in_time(m: Model) -> None:
+    """Follow within the window what must be covered, unless the surface is redone."""
+    for tie in m.ground.ties:
+        if tie.link.kind is not LinkKind.LATEST or not _both(m, tie):
+            continue
+        one, two = m.acts[tie.before], m.acts[tie.after]
+        literals: list[Literal] = [*one.literals, *two.literals]
+        if tie.unless is not None and tie.unless in m.acts:
+            redone = m.acts[tie.unless].present
+            if redone is None:
+                continue
+            literals.append(redone.negated())
+        xs = m.end_values(tie.before)
+        last = int(m.start_values(tie.after)[-1])
+        still = np.minimum(tie.still[xs], last)
+        if int(still[0]) < last:
+            m.at_most(two.start, one.end, xs.tolist(), still.tolist(), *literals)
+
+
+def keep_apart(m: Model) -> None:
+    """End before the task what mustn't share the room, or start it after the wait."""
+    for apart in m.ground.instance.apart:
+        one = m.acts.get(m.ground.number[apart.task])
+        if one is None:
+            continue
+        ready = m.ground.index(m.ground.over[apart.until])
+        xs = m.end_values(one.number)
+        for two in (m.acts[n] for n in m.numbers(apart.others)):
+            hint = None
+            if m.seats is not None and one.number in m.seats and two.number in m.seats:
+                hint = m.seats[two.number].end <= m.seats[one.number].start
+            first = m.boolean("", hint)
+            both = [*one.literals, *two.literals]
+            m.cp.add(two.end <= one.start).only_enforce_if(first, *both)
+            m.at_least(
+                two.start,
+                one.end,
+                xs.tolist(),
+                ready[xs].tolist(),
+                first.negated(),
+                *both,
+            )
+
+
+def close_around_the_tasks(m: Model) -> None:
+    """Begin each closure by the first start of its tasks; return it after all."""
+    for c in m.ground.instance.closures:
+        begin, returns = m.begins[c.id], m.returns[c.id]
+        for act in (m.acts[n] for n in m.numbers(c.tasks)):
+            rule = m.cp.add(begin <= act.start)
+            if act.present is not None:
+                rule.only_enforce_if(act.present)
+        for term in c.all_terms:
+            for n in m.numbers([term.task]):
+                if not term.wait and _leads_on(m, n, set(m.numbers(c.tasks))):
+                    continue
+                xs = m.end_values(n)
+                over = m.ground.over[term.wait][xs]
+                act = m.acts[n]
+                m.at_least(returns, act.end, xs.tolist(), over.tolist(), *act.literals)
+
+
+def _leads_on(m: Model, t: int, others: set[int]) -> bool:
+    """Tell whether another of these tasks always follows this one."""
+    return any(
+        tie.before == t
+        and tie.after in others
+        and tie.link.kind is LinkKind.FINISH_START
+        and m.ground.implies(t, tie.after)
+        for tie in m.ground.ties
+    )
+
+
+def fit_closures_between_bookings(m: Model) -> None:
+    """Lay each closure in one gap between bookings, from first start to return."""
+    for c in m.ground.instance.closures:
+        if c.id not in m.gaps:
+            continue
+        m.cp.add_exactly_one(m.gaps[c.id])
+        acts = [m.acts[n] for n in m.numbers(c.tasks)]
+        for literal, (start, end) in zip(m.gaps[c.id], m.room.gaps[c.id], strict=True):
+            first, last = int(m.ground.first[start]), int(m.ground.first[end])
+            m.cp.add(m.returns[c.id] <= end).only_enforce_if(literal)
+            m.cp.add(m.begins[c.id] >= first).only_enforce_if(literal)
+            for act in acts:
+                inside = m.cp.add_linear_constraint(act.start, first, last - 1)
+                inside.only_enforce_if(literal, *act.literals)
+
+
+def rest_between_shifts(m: Model) -> None:
+    """Let a person who works in two shifts rest between them.
+
+    Where two shifts lie nearer than the rest, either one of them isn't worked, or a
+    stretch of the length of the rest lies free across the night: one literal for each
+    place it can have.
+    """
+    for g, group in enumerate(m.ground.groups):
+        person = group.person
+        shifts = shifts_of(person).items
+        for i, j in near_shifts(person):
+            literals = []
+            for first, last in _rest_stretches(shifts[i], shifts[j], person.rest):
+                hint = not any(
+                    m.hinted(c.literal) == 1 and _hint_works(m, act, c, first, last)
+                    for act, c in _choices_of(m, g)
+                )
+                literal = m.boolean("", hint)
+                keep_free(m, g, first, last, literal)
+                literals.append(literal)
+            m.cp.add_bool_or(literals)
+
+
+def _rest_stretches(
+    one: tuple[int, int], two: tuple[int, int], rest: int
+) -> list[tuple[int, int]]:
+    """Return the stretches one of which must be free of work."""
+    stretches = [one, two]
+    for first in range(max(one[0] + 1, two[0] - rest), one[1] + 1):
+        if first + rest < two[1]:
+            stretches.append((first, max(first + rest, two[0])))
+    return stretches
+
+
+def keep_free(m: Model, g: int, first: int, last: int, literal: Literal) -> None:
+    """Ask that the person works in no tick of [first, last) when the literal holds."""
+    for act, c in _choices_of(m, g):
+        worked = works_in(m, c.way, c.starts, c.length, first, last)
+        if worked.any():
+            free = c.starts[~worked]
+            if len(free):
+                m.within(act.start, free, literal, c.literal)
+            else:
+                m.cp.add_bool_or([literal.negated(), c.literal.negated()])
+
+
+def works_in(
+    m: Model, way: Way, starts: Ints, length: int, first: int, last: int
+) -> Mask:
+    """Return for each start whether some tick of [first, last) is worked."""
+    count = np.concatenate(([0], np.cumsum(way.workable)))
+    begin = np.maximum(m.ground.axis[starts], first)
+    end = np.minimum(m.ground.axis[starts + length - 1] + 1, last)
+    end = np.maximum(end, begin)
+    worked: Mask = count[end] > count[begin]
+    return worked
+
+
+def _choices_of(m: Model, g: int) -> list[tuple[Act, Choice]]:
+    """Return each choice whose team has somebody of the group, with its task."""
+    return [
+        (act, c)
+        for act in m.acts.values()
+        for c in act.choices
+        if any(k == g for k, _ in c.way.team)
+    ]
+
+
+def _hint_works(m: Model, act: Act, c: Choice, first: int, last: int) -> bool:
+    """Tell whether the plan at hand works in [first, last) by this choice."""
+    at = m.hinted(act.start)
+    if at is None:
+        return False
+    starts = np.array([at], dtype=np.int64)
+    return bool(works_in(m, c.way, starts, c.length, first, last)[0])

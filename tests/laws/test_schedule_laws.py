@@ -1,0 +1,344 @@
+"""What must be true of every plan, on small random instances and by trying all."""
+
+import itertools
+from dataclasses import replace
+from random import Random
+from typing import Any
+
+import pytest
+
+from planner.hours.spans import Spans
+from planner.schedule.explain import lift, slack
+from planner.schedule.fixed import fix
+from planner.schedule.instance import (
+    AimKind,
+    Instance,
+    Link,
+    LinkKind,
+    Lookup,
+    Person,
+    Pin,
+)
+from planner.schedule.outcome import NoPlan, Outcome, Placement, Planned
+from planner.schedule.solve import solve
+from planner.schedule.verify import values, verify
+from tests.support_jobs import built_job
+from tests.support_small import HORIZON, best_by_trial, small_instance
+
+
+def reached(outcome: Outcome) -> tuple[int, ...] | None:
+    """Return the values of the aims, all of them proven; None when there is no plan."""
+    if isinstance(outcome, NoPlan):
+        return None
+    assert isinstance(outcome, Planned)
+    assert all(aim.proven for aim in outcome.aims)
+    return tuple(aim.value for aim in outcome.aims)
+
+
+def check_against_trial(seed: int) -> None:
+    instance = small_instance(seed)
+    outcome = solve(instance)
+    assert reached(outcome) == best_by_trial(instance)
+    if isinstance(outcome, Planned):
+        assert verify(instance, outcome.placements) == ()
+        found = values(instance, outcome.placements)
+        assert reached(outcome) == tuple(found[aim] for aim in instance.aims)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_solver_reaches_the_best_of_every_order_team_and_start(seed):
+    check_against_trial(seed)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(1000, 1500))
+def test_solver_reaches_the_best_of_every_plan_many_times(seed):
+    check_against_trial(seed)
+
+
+def stripped(seed: int) -> Instance:
+    """Return an instance whose rules only ever ask for more time, with one aim."""
+    made = small_instance(seed)
+    return replace(
+        made,
+        people=tuple(replace(p, rest=0) for p in made.people),
+        links=tuple(k for k in made.links if k.kind is not LinkKind.LATEST),
+        pins=(),
+        agreed=(),
+        aims=(AimKind.LAST_RETURN,),
+    )
+
+
+def assert_no_later(better: Instance, than: Instance) -> None:
+    before, after = reached(solve(than)), reached(solve(better))
+    if before is not None:
+        assert after is not None
+        assert after <= before
+
+
+@pytest.mark.parametrize("seed", range(200, 225))
+def test_an_open_tick_more_never_makes_the_return_later(seed):
+    problem = stripped(seed)
+    r = Random(seed)
+    person = r.choice(problem.people)
+    shut = [t for t in range(HORIZON) if t not in person.open]
+    if not shut:
+        shut = [0]
+    wider = replace(
+        person,
+        open=person.open | Spans.of([(t := r.choice(shut), t + 1)]),
+        shifts=Spans(((0, HORIZON),)),
+    )
+    people = tuple(wider if p.id == person.id else p for p in problem.people)
+    assert_no_later(replace(problem, people=people), than=problem)
+
+
+@pytest.mark.parametrize("seed", range(300, 320))
+def test_a_person_more_never_makes_the_return_later(seed):
+    problem = replace(small_instance(seed), aims=(AimKind.LAST_RETURN,))
+    always = Person(id="zoe", open=Spans(((0, HORIZON),)))
+    tasks = tuple(replace(t, eligible=(*t.eligible, "zoe")) for t in problem.tasks)
+    more = replace(problem, people=(*problem.people, always), tasks=tasks)
+    assert_no_later(more, than=problem)
+
+
+@pytest.mark.parametrize("seed", range(400, 420))
+def test_slower_drying_never_makes_the_return_earlier(seed):
+    problem = replace(small_instance(seed), aims=(AimKind.LAST_RETURN,))
+    slow = tuple(
+        Lookup(name=k.name, over=tuple(t + 2 for t in k.over)) if k.name == "dry" else k
+        for k in problem.lookups
+    )
+    assert_no_later(problem, than=replace(problem, lookups=slow))
+
+
+def renamed(problem: Instance, seed: int) -> Instance:
+    """Return the instance with other names and its rows in another order."""
+    r = Random(seed)
+    data = problem.to_json()
+    names = [t.id for t in problem.tasks] + [p.id for p in problem.people]
+    fresh = [f"n{k}" for k in range(len(names))]
+    r.shuffle(fresh)
+    swap = dict(zip(names, fresh, strict=True))
+
+    def walk(value, key=""):
+        if isinstance(value, dict):
+            return {k: walk(v, k) for k, v in value.items()}
+        if isinstance(value, list):
+            return [walk(v, key) for v in value]
+        is_name = key not in {
+            "fact",
+            "wait",
+            "until",
+            "pool",
+            "name",
+            "due_fact",
+            "aims",
+        }
+        return swap.get(value, value) if is_name and isinstance(value, str) else value
+
+    made = Instance.from_json(walk(data))
+    shuffled: dict[str, Any] = {}
+    for field in ("tasks", "people", "links", "apart", "agreed", "lookups"):
+        rows = list(getattr(made, field))
+        r.shuffle(rows)
+        shuffled[field] = tuple(rows)
+    return replace(made, **shuffled)
+
+
+@pytest.mark.parametrize("seed", range(500, 525))
+def test_other_names_and_another_order_change_no_value(seed):
+    problem = small_instance(seed)
+    other = renamed(problem, seed)
+    assert other != problem
+    assert reached(solve(other)) == reached(solve(problem))
+
+
+@pytest.mark.parametrize("seed", range(600, 612))
+def test_the_order_of_rows_changes_nothing_in_the_plan(seed):
+    problem = small_instance(seed)
+    turned = replace(
+        problem,
+        tasks=problem.tasks[::-1],
+        people=problem.people[::-1],
+        links=problem.links[::-1],
+    )
+    one, two = solve(problem), solve(turned)
+    assert one == two
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_same_job_gives_the_same_plan(seed):
+    job = built_job(seed, zones=1, days=21)
+    assert solve(job) == solve(job)
+
+
+def mutants(problem: Instance, plan: tuple[Placement, ...], r: Random):
+    """Yield plans with one thing changed: a start, a team, a task left out."""
+    for k, placed in enumerate(plan):
+        task = next(t for t in problem.tasks if t.id == placed.task)
+        rest = plan[:k] + plan[k + 1 :]
+        fixed = fix(problem, plan)
+        starts, ends = fixed.allowed(placed.task)
+        workable = Spans.from_mask(fixed.workable(placed.task))
+        for at in r.sample(range(len(starts)), min(3, len(starts))):
+            start, end = int(starts[at]), int(ends[at])
+            worked = workable.clip(start, end)
+            yield (*rest, replace(placed, start=start, end=end, worked=worked))
+        if len(placed.team) == 1 and len(task.eligible) > 1:
+            other = next(p for p in task.eligible if p not in placed.team)
+            yield (*rest, replace(placed, team=(other,)))
+        yield rest
+
+
+@pytest.mark.parametrize("seed", range(700, 730))
+def test_model_and_checker_agree_on_changed_plans(seed):
+    # a changed plan passes the checker if and only if the solver can follow it exactly
+    problem = small_instance(seed)
+    outcome = solve(problem)
+    if not isinstance(outcome, Planned):
+        pytest.skip("there is no plan to change")
+    for plan in mutants(problem, outcome.placements, Random(seed)):
+        bare = replace(problem, pins=(), aims=())
+        done = {p.task for p in plan}
+        if not done >= {t.id for t in bare.tasks if not t.optional} - in_branches(bare):
+            assert verify(bare, plan) != ()
+            continue
+        pins = tuple(
+            Pin(task=p.task, start=p.start, end=p.end, team=p.team) for p in plan
+        )
+        followed = solve(replace(bare, pins=pins))
+        if isinstance(followed, Planned):
+            # what the changed plan leaves out the solver may do besides
+            kept = {p.task: p for p in followed.placements if p.task in done}
+            assert kept == {p.task: p for p in plan}
+            accepted = verify(bare, plan) == ()
+            assert accepted or done < {p.task for p in followed.placements}
+        else:
+            assert verify(bare, plan) != ()
+
+
+def in_branches(problem: Instance) -> set[str]:
+    return {t for b in problem.branches for option in b.options for t in option}
+
+
+@pytest.mark.parametrize("seed", range(800, 830))
+def test_all_tasks_at_their_latest_make_a_plan_with_the_same_return(seed):
+    problem = small_instance(seed)
+    outcome = solve(problem)
+    if not isinstance(outcome, Planned):
+        pytest.skip("there is no plan to push")
+    found = slack(problem, outcome.placements)
+    fixed = fix(problem, outcome.placements)
+    late = tuple(moved(fixed, p, found[p.task][0]) for p in outcome.placements)
+    assert verify(problem, late) == ()
+    aim = AimKind.LAST_RETURN
+    assert values(problem, late)[aim] == values(problem, outcome.placements)[aim]
+
+
+@pytest.mark.parametrize("seed", range(800, 830))
+def test_each_task_alone_can_use_its_free_slack_and_no_more(seed):
+    problem = small_instance(seed)
+    outcome = solve(problem)
+    if not isinstance(outcome, Planned):
+        pytest.skip("there is no plan to push")
+    found = slack(problem, outcome.placements)
+    fixed = fix(problem, outcome.placements)
+    base = values(problem, outcome.placements)[AimKind.RETURNS]
+    for p in outcome.placements:
+        rest = tuple(q for q in outcome.placements if q.task != p.task)
+        freed = (*rest, moved(fixed, p, found[p.task][1]))
+        assert verify(problem, freed) == ()
+        assert values(problem, freed)[AimKind.RETURNS] == base
+        starts = [s for s in fixed.allowed(p.task)[0] if s > p.start + found[p.task][1]]
+        if starts and not passes_another(starts[0], p, rest):
+            beyond = (*rest, moved(fixed, p, int(starts[0]) - p.start))
+            broken = verify(problem, beyond) != ()
+            assert broken or values(problem, beyond)[AimKind.RETURNS] != base
+
+
+def passes_another(start: int, p: Placement, rest: tuple[Placement, ...]) -> bool:
+    """Tell whether a task would start after one that it comes before in the plan."""
+    return any(p.end <= q.start < start for q in rest)
+
+
+def moved(fixed, placed: Placement, ticks: int) -> Placement:
+    """Return a placement that starts later by some ticks, with the same team."""
+    starts, ends = fixed.allowed(placed.task)
+    at = starts.tolist().index(placed.start + ticks)
+    start, end = int(starts[at]), int(ends[at])
+    workable = Spans.from_mask(fixed.workable(placed.task))
+    return replace(placed, start=start, end=end, worked=workable.clip(start, end))
+
+
+@pytest.mark.parametrize("seed", range(900, 925))
+def test_no_task_can_slip_beyond_its_total_slack(seed):
+    # orders become links; the task, pinned one allowed start later, moves the return
+    problem = replace(stripped(seed), apart=(), pools=(), tasks=without_demands(seed))
+    outcome = solve(problem)
+    if not isinstance(outcome, Planned):
+        pytest.skip("there is no plan to push")
+    found = slack(problem, outcome.placements)
+    fixed = fix(problem, outcome.placements)
+    orders = tuple(
+        Link(before=one.task, after=two.task)
+        for person in problem.people
+        for row in [fixed.of_person(person.id)]
+        for one, two in itertools.pairwise(row)
+    )
+    for p in outcome.placements:
+        later = [
+            int(s) for s in fixed.allowed(p.task)[0] if s > p.start + found[p.task][0]
+        ]
+        if not later:
+            continue
+        pins = tuple(
+            Pin(task=q.task, team=q.team, start=later[0] if q.task == p.task else None)
+            for q in outcome.placements
+        )
+        pushed = solve(replace(problem, pins=pins, links=problem.links + orders))
+        if isinstance(pushed, Planned):
+            assert pushed.aims[0].value > outcome.aims[0].value
+
+
+def without_demands(seed: int):
+    return tuple(replace(t, demands=()) for t in small_instance(seed).tasks)
+
+
+# seeds without a plan whose clash is quick to try out
+CLASHES = (1600, 1602, 1603, 1604, 1608, 1611, 1612, 1614, 1617, 1621, 1635, 1637, 1645)
+
+
+@pytest.mark.parametrize("seed", [*CLASHES, 1653, 1666, 1676, 1707, 1722, 1781, 1797])
+def test_a_clash_is_one_and_no_fact_of_it_can_be_spared(seed):
+    problem = small_instance(seed)
+    outcome = solve(problem)
+    assert isinstance(outcome, NoPlan)
+    assert outcome.minimal
+    bare = replace(problem, aims=())
+    facts = set(every_fact(problem))
+    kept = set(outcome.facts)
+    assert best_by_trial(lift(bare, facts - kept)) is None
+    for fact in sorted(kept):
+        assert has_plan(lift(bare, facts - kept | {fact}))
+    assert outcome.enough
+    for given_up in outcome.enough:
+        assert has_plan(lift(bare, given_up))
+
+
+def has_plan(problem: Instance) -> bool:
+    """Tell whether the solver finds a plan that passes the checker."""
+    outcome = solve(problem)
+    return isinstance(outcome, Planned) and verify(problem, outcome.placements) == ()
+
+
+def every_fact(problem: Instance) -> list[str]:
+    facts = [k.fact for k in problem.links] + [a.fact for a in problem.apart]
+    facts += [p.fact for p in problem.people] + [p.fact for p in problem.pins]
+    for t in problem.tasks:
+        facts += [b.fact for b in (*t.no_work, *t.no_start)] + [h.fact for h in t.holds]
+    for c in problem.closures:
+        facts += [b.fact for b in c.booked] + (
+            [c.due_fact] if c.due is not None else []
+        )
+    return facts

@@ -1,0 +1,290 @@
+"""Finished plans made without the solver: one task after another, one person each.
+
+The days are worked from 08:00 to 16:00 at the site, Monday to Friday. Every number of
+such a plan follows from the steps below and can be worked out by hand.
+"""
+
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from planner import plan as nouns
+
+HALIFAX = ZoneInfo("America/Halifax")
+FIRST = date(2027, 2, 8)  # a Monday
+OPEN_H, SHUT_H = 8, 16
+TICK = timedelta(minutes=15)
+
+# phase, title, product, stage that the next step waits for, hours it lasts
+STEPS: tuple[tuple[str, str, str | None, str | None, float], ...] = (
+    ("mark", "Mark out", None, None, 0),
+    ("open", "Open the wall", None, None, 0),
+    ("back", "Fix the backing", None, None, 0),
+    ("set", "Set the modules", None, None, 0),
+    ("anchor", "Anchor to the floor", "glue", "hold", 2),
+    ("tape", "Tape", None, None, 0),
+    ("setting-coat", "Setting compound", "quick", "set", 2),
+    ("topping-coat", "Topping", "topping", "dry", 20),
+    ("rub", "Sand the joints", None, None, 0),
+    ("prime", "Primer coat", "primer", "recoat", 4),
+    ("colour", "Colour coat", "colour", "recoat", 6),
+    ("colour", "Colour coat", "colour", "light feet", 24),
+)
+WAY = {"hold": "cures", "set": "sets", "light feet": "cures", "full service": "cures"}
+
+
+def local(day: date, hour: float) -> datetime:
+    """Return an instant by its day and hour at the site."""
+    wall = datetime.combine(day, time(), tzinfo=HALIFAX) + timedelta(hours=hour)
+    return wall.astimezone(UTC)
+
+
+def _days(count: int) -> list[date]:
+    days = (FIRST + timedelta(days=n) for n in range(count))
+    return [d for d in days if d.weekday() < 5]
+
+
+def _next_open(moment: datetime) -> datetime:
+    """Return the first moment from here on with a whole hour of work before it ends."""
+    at = moment.astimezone(HALIFAX)
+    while True:
+        start, end = local(at.date(), OPEN_H), local(at.date(), SHUT_H)
+        if at.weekday() < 5 and moment + timedelta(hours=1) <= end:
+            return max(moment, start)
+        at = (at + timedelta(days=1)).replace(hour=0, minute=0)
+        moment = local(at.date(), 0)
+
+
+def made_plan(  # noqa: PLR0913 - each word is a thing that a test changes
+    *,
+    bays: tuple[str, ...] = ("north", "corner", "east"),
+    people: tuple[str, ...] = ("Marisol", "Hedda"),
+    job: str = "Tern Street Stage",
+    slow: float = 1.0,
+    bookings: tuple[nouns.Taken, ...] = (),
+    quiet: tuple[nouns.Taken, ...] = (),
+    humidity_pct: float = 50.0,
+    suffix: str = "",
+) -> nouns.Plan:
+    """Return a plan in which each bay goes through `STEPS`, bay after bay.
+
+    `slow` stretches every wait; `suffix` ends every title.
+    """
+    tasks: list[nouns.PlannedTask] = []
+    waits: list[nouns.PlannedWait] = []
+    links: list[nouns.PlannedLink] = []
+    at = local(FIRST, OPEN_H)
+    ready: dict[str, tuple[str, datetime, str | None, str | None]] = {}
+    for number, (phase, title, product, stage, hours) in enumerate(STEPS):
+        for n, bay in enumerate(f"bay-{k}" for k in range(len(bays))):
+            before = ready.get(bay)
+            start = _next_open(max(at, before[1] if before else at))
+            end = start + timedelta(hours=1)
+            id_ = f"{phase}-{number}.{bay}"
+            person = f"p{(number + n) % len(people)}"
+            tasks.append(_task(id_, f"{title}, {bays[n]}{suffix}", phase, bay, start, person))
+            if before:
+                links.append(
+                    nouns.PlannedLink(
+                        before=before[0],
+                        after=id_,
+                        reason="the step before comes first",
+                        product=before[2],
+                        stage=before[3],
+                    )
+                )
+            over = end + timedelta(hours=hours * slow)
+            if product and stage:
+                waits.append(_wait(id_, product, stage, end, over))
+            ready[bay] = (id_, over, product, stage)
+            at = end
+    full = max(t.end for t in tasks) + timedelta(hours=72 * slow)
+    light = max(r[1] for r in ready.values())
+    last = tasks[-1]
+    waits.append(_wait(last.id, "colour", "full service", last.end, full))
+    closure = (tasks[0].start, full)
+    ticks = int((full - local(FIRST, 0)) / TICK) + 1
+    days = _days((full.date() - FIRST).days + 8)
+    worked = len(tasks) * 60
+    return nouns.Plan(
+        format_version=nouns.FORMAT_VERSION,
+        plan_id="made",
+        job=job,
+        stage=job,
+        zone="America/Halifax",
+        program="covetime 0",
+        solver="by hand",
+        fingerprint="0123456789abcdef" * 4,
+        grid_start=local(FIRST, 0),
+        grid_ticks=ticks,
+        tick_minutes=15,
+        margin_frac=0.25,
+        closure=closure,
+        returns=(
+            nouns.PlannedReturn(name="light feet", when=light, likely=light),
+            nouns.PlannedReturn(name="full service", when=full, likely=full),
+        ),
+        bays=tuple(nouns.Bay(id=f"bay-{k}", name=n) for k, n in enumerate(bays)),
+        tasks=tuple(sorted(tasks, key=lambda t: (t.start, t.end, t.id))),
+        waits=tuple(sorted(waits, key=lambda w: (w.begins, w.task, w.ready, w.stage))),
+        products=_products(slow),
+        links=tuple(links),
+        return_terms=(
+            nouns.ReturnTerm(
+                returning="light feet", task=last.id, product="colour", stage="light feet"
+            ),
+            nouns.ReturnTerm(
+                returning="full service", task=last.id, product="colour", stage="full service"
+            ),
+        ),
+        apart=(),
+        chain=tuple(_chain(tasks)),
+        division=(
+            nouns.Share(part="working", minutes=worked),
+            nouns.Share(
+                part="nights and days off",
+                minutes=int((full - tasks[0].start).total_seconds() / 60) - worked,
+            ),
+        ),
+        aims=(
+            nouns.AimOutcome(
+                aim="earliest return to full service",
+                words="proven: nothing better exists",
+                value=1,
+                bound=1,
+                proven=True,
+            ),
+        ),
+        stopped="",
+        crew=tuple(_person(f"p{k}", n, days, tasks) for k, n in enumerate(people)),
+        bookings=bookings,
+        quiet=quiet,
+        stage_shut=(),
+        air=nouns.AirSeries(
+            start=local(FIRST, 0),
+            tick_minutes=15,
+            air_c=(20.0,) * ticks,
+            humidity_pct=(humidity_pct,) * ticks,
+            origin=("the same air always",),
+        ),
+        cost=nouns.Cost(currency="CAD", stage=1900.0, labour=None),
+        assumptions=("job.tick: 15 min",),
+        remarks=(),
+    )
+
+
+def _task(
+    id_: str, title: str, phase: str, bay: str, start: datetime, person: str
+) -> nouns.PlannedTask:
+    end = start + timedelta(hours=1)
+    return nouns.PlannedTask(
+        id=id_,
+        title=title,
+        how="As the lead says",
+        phase=phase,
+        bays=(bay,),
+        start=start,
+        end=end,
+        spans=((start, end),),
+        team=(person,),
+        lead=("finisher",),
+        help=(),
+        person_hours=1.0,
+        elapsed_h=0.0,
+        worked_min=60,
+        quantity="1 bay",
+        one_go=False,
+        on_stage=True,
+        loud=False,
+        dusty=False,
+        fumes=False,
+        product=None,
+        dry_stage=None,
+        total_slack_min=0,
+        free_slack_min=0,
+        held_by="the step before",
+        bring=("gloves",),
+        cautions=("Mind the edge",),
+        source="from memory",
+    )
+
+
+def _wait(
+    task: str, product: str, stage: str, begins: datetime, ready: datetime
+) -> nouns.PlannedWait:
+    return nouns.PlannedWait(
+        task=task,
+        product=product,
+        product_title=product.capitalize(),
+        stage=stage,
+        way=WAY.get(stage, "dries"),
+        begins=begins,
+        ready=ready,
+        likely=begins + (ready - begins) * 0.8,
+        air_c=20.0,
+        humidity_pct=50.0,
+        source="by hand",
+        source_tag="from memory",
+    )
+
+
+def _products(slow: float) -> tuple[nouns.UsedProduct, ...]:
+    stages: dict[str, dict[str, float]] = {}
+    for _, _, product, stage, hours in STEPS:
+        if product and stage:
+            stages.setdefault(product, {})[stage] = hours * slow
+    stages["colour"]["full service"] = 72.0 * slow
+    return tuple(
+        nouns.UsedProduct(
+            id=id_,
+            title=id_.capitalize(),
+            kind=id_,
+            thickness_mm=None,
+            min_c=10.0,
+            max_c=None,
+            max_rh_pct=85.0 if id_ in ("primer", "colour") else None,
+            dew_margin_delta_k=None,
+            min_c_before_h=0.0,
+            limits_source="by hand",
+            stages=tuple(
+                nouns.UsedStage(
+                    stage=stage,
+                    way=WAY.get(stage, "dries"),
+                    law="fixed",
+                    numbers={"hours_h": hours},
+                    margin_frac=0.25,
+                    source="by hand",
+                    source_tag="from memory",
+                )
+                for stage, hours in found.items()
+            ),
+        )
+        for id_, found in stages.items()
+    )
+
+
+def _chain(tasks: list[nouns.PlannedTask]) -> list[nouns.ChainStep]:
+    pairs = zip(tasks, tasks[1:], strict=False)
+    return [
+        nouns.ChainStep(
+            task=b.id, cause="link", by=a.id, because="the step before", held_from=a.end
+        )
+        for a, b in pairs
+    ]
+
+
+def _person(
+    id_: str, name: str, days: list[date], tasks: list[nouns.PlannedTask]
+) -> nouns.Crewmate:
+    shifts = tuple((local(d, OPEN_H), local(d, SHUT_H)) for d in days)
+    own = [t for t in tasks if id_ in t.team]
+    return nouns.Crewmate(
+        id=id_,
+        name=name,
+        trades=("finisher",),
+        rest_h=11.0,
+        open=shifts,
+        shifts=shifts,
+        taken=(),
+        worked_min=60 * len(own),
+        days_called=len({t.start.astimezone(HALIFAX).date() for t in own}),
+    )
