@@ -1,0 +1,284 @@
+"""The nouns of a finished plan, frozen; instants are UTC, spans half-open.
+
+This is what `plan.json` holds and all reports are made from.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+FORMAT_VERSION = 1
+
+Stretch = tuple[datetime, datetime]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedTask:
+    """A task in the plan: when, by whom, with what slack.
+
+    `spans` are the stretches worked; `total_slack_min` is how long the task alone
+    could slip before full service moves, `free_slack_min` before any other task does;
+    `held_by` says in words what kept it from starting earlier.
+    """
+
+    id: str
+    title: str
+    how: str
+    phase: str
+    bays: tuple[str, ...]
+    start: datetime
+    end: datetime
+    spans: tuple[Stretch, ...]
+    team: tuple[str, ...]
+    lead: tuple[str, ...]
+    help: tuple[str, ...]
+    person_hours: float
+    elapsed_h: float
+    worked_min: int
+    quantity: str
+    one_go: bool
+    on_stage: bool
+    loud: bool
+    dusty: bool
+    fumes: bool
+    product: str | None
+    dry_stage: str | None
+    total_slack_min: int
+    free_slack_min: int
+    held_by: str
+    bring: tuple[str, ...]
+    cautions: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedWait:
+    """A wait that begins at the end of `task`, in the air of its own hours.
+
+    `ready` is planned with the margin; `likely` is without it. `air_c` and
+    `humidity_pct` are the means over the wait.
+    """
+
+    task: str
+    product: str
+    product_title: str
+    stage: str
+    way: str
+    begins: datetime
+    ready: datetime
+    likely: datetime
+    air_c: float
+    humidity_pct: float
+    source: str
+    source_tag: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedStage:
+    """A stage of a product's hardening: law, its numbers, where they come from."""
+
+    stage: str
+    way: str
+    law: str
+    numbers: dict[str, float]
+    margin_frac: float
+    source: str
+    source_tag: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedProduct:
+    """A product that the plan uses, with the air that it must have until dry.
+
+    A limit that is null is none; `min_c` must also hold for `min_c_before_h` hours
+    before the start.
+    """
+
+    id: str
+    title: str
+    kind: str
+    thickness_mm: float | None
+    min_c: float | None
+    max_c: float | None
+    max_rh_pct: float | None
+    dew_margin_delta_k: float | None
+    min_c_before_h: float
+    limits_source: str
+    stages: tuple[UsedStage, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLink:
+    """What a task follows and why; with the stage of hardening waited for, if any."""
+
+    before: str
+    after: str
+    reason: str
+    product: str | None
+    stage: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChainStep:
+    """One step of the binding chain, in order of time.
+
+    `task` could not start because of `because` (words) from `held_from`, until its
+    start or the next step of the same task. `by` is what held it: a task, a person
+    or a fact, as `cause` says.
+    """
+
+    task: str
+    cause: str
+    by: str
+    because: str
+    held_from: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnTerm:
+    """One thing that a return waits for: a task and a stage of hardening after it."""
+
+    returning: str
+    task: str
+    product: str | None
+    stage: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptApart:
+    """`other` overlaps neither `task` nor the wait after it that is named."""
+
+    task: str
+    other: str
+    product: str | None
+    stage: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """A part of the closure, in minutes; the shares add up to the closure."""
+
+    part: str
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AimOutcome:
+    """What was reached for an aim, in words, and whether better can exist."""
+
+    aim: str
+    words: str
+    value: int
+    bound: int
+    proven: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedReturn:
+    """A return to service: planned with the margin, and likely without it."""
+
+    name: str
+    when: datetime
+    likely: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """A closed stretch and its reason in words."""
+
+    start: datetime
+    end: datetime
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crewmate:
+    """One of the crew: trades, open hours, shifts, what closes them, hours worked."""
+
+    id: str
+    name: str
+    trades: tuple[str, ...]
+    rest_h: float
+    open: tuple[Stretch, ...]
+    shifts: tuple[Stretch, ...]
+    taken: tuple[Taken, ...]
+    worked_min: int
+    days_called: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AirSeries:
+    """The room's air that the plan assumed: one value for each tick from `start`."""
+
+    start: datetime
+    tick_minutes: int
+    air_c: tuple[float, ...]
+    humidity_pct: tuple[float, ...]
+    origin: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """Money, where the job file gives rates; None where it doesn't."""
+
+    currency: str
+    stage: float | None
+    labour: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bay:
+    """A bay's id and name, in the order of the room."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """Everything about a plan that the reports and an outside checker need.
+
+    `plan_id` names the job and stays the same when it is planned again; the
+    `fingerprint` is of all inputs and the program's version.
+    """
+
+    format_version: int
+    plan_id: str
+    job: str
+    stage: str
+    zone: str
+    program: str
+    solver: str
+    fingerprint: str
+    grid_start: datetime
+    grid_ticks: int
+    tick_minutes: int
+    margin_frac: float
+    closure: Stretch
+    returns: tuple[PlannedReturn, ...]
+    bays: tuple[Bay, ...]
+    tasks: tuple[PlannedTask, ...]
+    waits: tuple[PlannedWait, ...]
+    products: tuple[UsedProduct, ...]
+    links: tuple[PlannedLink, ...]
+    return_terms: tuple[ReturnTerm, ...]
+    apart: tuple[KeptApart, ...]
+    chain: tuple[ChainStep, ...]
+    division: tuple[Share, ...]
+    aims: tuple[AimOutcome, ...]
+    stopped: str
+    crew: tuple[Crewmate, ...]
+    bookings: tuple[Taken, ...]
+    quiet: tuple[Taken, ...]
+    stage_shut: tuple[Stretch, ...]
+    air: AirSeries
+    cost: Cost
+    assumptions: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+    def task(self, id_: str) -> PlannedTask:
+        """Return the task of an id."""
+        return next(t for t in self.tasks if t.id == id_)
+
+    def returning(self, name: str) -> PlannedReturn:
+        """Return the return to service of a name."""
+        return next(r for r in self.returns if r.name == name)

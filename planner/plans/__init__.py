@@ -1,0 +1,1 @@
+"""The work, the air and the open hours become an instance, and its answer a plan."""

@@ -1,0 +1,171 @@
+"""What a plan adds up to: people's hours, money, proofs, the closure's hours."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from planner import plan as nouns
+from planner import records
+from planner.hours.spans import Spans
+from planner.plans import division
+from planner.plans.problem import Problem, hardening
+from planner.plans.waited import Waited, stretches
+from planner.plans.words import kept_apart_by, moment
+from planner.records import Wait
+from planner.schedule.instance import AimKind
+from planner.schedule.outcome import Cause, Placement, Planned, Step
+
+
+def crew_of(
+    problem: Problem, placed: Mapping[str, Placement]
+) -> tuple[nouns.Crewmate, ...]:
+    """Return each of the crew with open hours and hours worked."""
+    grid = problem.grid
+    out = []
+    for person in problem.job.crew:
+        hours = problem.open[person.id]
+        worked = Spans.of(
+            s for p in placed.values() if person.id in p.team for s in p.worked
+        )
+        taken = [
+            nouns.Taken(start=a, end=b, reason=reason)
+            for reason, spans in hours.taken
+            for a, b in stretches(grid, spans)
+        ]
+        out.append(
+            nouns.Crewmate(
+                id=person.id,
+                name=person.name,
+                trades=person.trades,
+                rest_h=person.rest_h,
+                open=stretches(grid, hours.open),
+                shifts=stretches(grid, hours.shifts),
+                taken=tuple(sorted(taken, key=lambda t: (t.start, t.reason))),
+                worked_min=worked.total * grid.tick_minutes,
+                days_called=sum(bool(worked.clip(a, b)) for a, b in hours.shifts),
+            )
+        )
+    return tuple(out)
+
+
+def _stretched(
+    steps: Sequence[Step], placed: Mapping[str, Placement]
+) -> Iterator[tuple[Step, int]]:
+    """Yield each step of the chain with the tick until which it held its task."""
+    before: Step | None = None
+    for step in steps:
+        same = before is not None and before.task == step.task
+        yield step, (before.since if same and before else placed[step.task].start)
+        before = step
+
+
+def division_of(
+    problem: Problem,
+    placed: Mapping[str, Placement],
+    steps: Sequence[Step],
+    span: tuple[int, int],
+    waited: Waited,
+) -> tuple[nouns.Share, ...]:
+    """Return the closure's minutes in each part."""
+    full = next(r for r in problem.work.returns if r.name == "full service")
+    over = problem.grid.ticks
+    held: list[tuple[str, Spans]] = []
+    lain: list[tuple[records.Way, Spans]] = []
+
+    def lie(task: str, wait: Wait | None, until: int) -> None:
+        if wait is None:
+            return
+        ready = min(waited.ready(task, wait), until, over)
+        ticks = Spans.of([(waited.ends[task], ready)])
+        lain.append((hardening(problem.products, wait).way, ticks))
+
+    for task, wait in full.after:
+        if waited.ready(task, wait) == span[1]:
+            lie(task, wait, span[1])
+    part_of = {
+        Cause.BLOCK: division.STAGE,
+        Cause.BOOKING: division.STAGE,
+        Cause.HOLD: division.AIR,
+    }
+    for step, until in _stretched(steps, placed):
+        if step.cause == Cause.LINK:
+            for link in problem.work.links:
+                if (link.before, link.after) == (step.by, step.task):
+                    lie(link.before, link.wait, until)
+        elif step.cause == Cause.APART:
+            lie(step.by, kept_apart_by(problem, step), until)
+        elif step.cause in part_of:
+            held.append((part_of[step.cause], Spans.of([(step.since, until)])))
+    for task_id in dict.fromkeys(s.task for s in steps):
+        p = placed[task_id]
+        pauses = Spans.of([(p.start, p.end)]) - p.worked
+        work = next(t for t in problem.instance.tasks if t.id == task_id)
+        held += [(division.STAGE, pauses & block.ticks) for block in work.no_work]
+    everyone = Spans.of(s for h in problem.open.values() for s in h.open)
+    parts = division.divide(
+        *span,
+        division.Timeline(
+            worked=Spans.of(s for p in placed.values() for s in p.worked),
+            waits=lain,
+            anybody_open=everyone,
+            held=held,
+        ),
+    )
+    step_min = problem.grid.tick_minutes
+    return tuple(nouns.Share(part=k, minutes=v * step_min) for k, v in parts.items())
+
+
+AIM_WORDS = {
+    AimKind.LAST_RETURN: "earliest return to full service",
+    AimKind.CLOSED: "shortest closure",
+    AimKind.CALLS: "fewest shifts called",
+    AimKind.EARLY: "work as early as it can lie",
+}
+
+
+def aims_of(problem: Problem, found: Planned) -> tuple[nouns.AimOutcome, ...]:
+    """Return, for each aim, whether better can exist, in words."""
+    grid = problem.grid
+    out = []
+    for a in found.aims:
+        value, bound = a.value, min(a.bound, a.value)
+        if a.proven:
+            words = "proven: nothing better exists"
+        elif a.aim == AimKind.LAST_RETURN:
+            words = (
+                f"not proven: no plan returns before {moment(grid, bound)}, "
+                "between that and this one it is open"
+            )
+        elif a.aim == AimKind.CLOSED:
+            less = (value - bound) * grid.tick_minutes / 60
+            words = f"not proven: at most {less:.1f} h less is possible"
+        else:
+            words = f"not proven: {value} found, less than {bound} is impossible"
+        out.append(
+            nouns.AimOutcome(
+                aim=AIM_WORDS[a.aim],
+                words=words,
+                value=value,
+                bound=bound,
+                proven=a.proven,
+            )
+        )
+    return tuple(out)
+
+
+def cost_of(
+    problem: Problem, span: tuple[int, int], crew: Sequence[nouns.Crewmate]
+) -> nouns.Cost:
+    """Return stage and labour money: each day touched by the closure counts whole."""
+    rates, grid = problem.job.rates, problem.grid
+    days = sum(a < span[1] and b > span[0] for _, a, b in grid.days())
+    stage = None if rates.stage_per_day is None else days * rates.stage_per_day
+    own = {p.id: p.rate_per_h for p in problem.job.crew}
+    pays = [
+        (own[c.id] if own[c.id] is not None else rates.labour_per_h, c.worked_min)
+        for c in crew
+    ]
+    labour = 0.0
+    for rate, minutes in pays:
+        if rate is None and minutes:
+            return nouns.Cost(currency=rates.currency, stage=stage, labour=None)
+        labour += (rate or 0.0) * minutes / 60
+    return nouns.Cost(currency=rates.currency, stage=stage, labour=round(labour, 2))

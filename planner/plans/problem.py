@@ -1,0 +1,375 @@
+"""Work, air and open hours become a whole-number instance with facts in words."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from planner import records, units
+from planner.air import waits
+from planner.hours.grid import Grid
+from planner.hours.open import OpenHours, daily, entry_words, person_hours
+from planner.hours.spans import Spans
+from planner.records import Air, Busy, Job, Product, Wait, Work
+from planner.schedule.instance import (
+    AimKind,
+    Apart,
+    Block,
+    Closure,
+    Demand,
+    Hold,
+    Instance,
+    Link,
+    Lookup,
+    Mode,
+    Person,
+    Pool,
+    Task,
+    Term,
+)
+
+AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hours:
+    """What the calendars say: per person, of the stage, of the neighbours."""
+
+    people: Mapping[str, tuple[Busy, ...]]
+    bookings: tuple[Busy, ...]
+    quiet: tuple[Busy, ...]
+    holidays: tuple[tuple[date, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """An instance with everything needed to speak of it in people's words."""
+
+    job: Job
+    work: Work
+    grid: Grid
+    air: Air
+    products: Mapping[str, Product]
+    open: Mapping[str, OpenHours]
+    booked: tuple[tuple[Busy, Spans], ...]
+    quiet: tuple[tuple[Busy, Spans], ...]
+    instance: Instance
+    facts: Mapping[str, str]  # fact of the instance → the user's words
+    lookups: Mapping[str, Lookup]  # every wait, those of returns that bind nothing too
+
+
+def wait_name(wait: Wait) -> str:
+    """Return the name of a wait's look-up."""
+    return f"{wait.product}:{wait.stage}"
+
+
+def hardening(products: Mapping[str, Product], wait: Wait) -> records.Hardening:
+    """Return the stage of hardening that a wait waits for."""
+    product = products[wait.product]
+    return next(s for s in product.stages if s.stage == wait.stage)
+
+
+def margin_frac(job: Job, stage: records.Hardening) -> float:
+    """Return what the job adds to a wait: its margin where the wait hangs on the air."""
+    return job.margin_frac if stage.way == records.Way.DRIES else 0.0
+
+
+class _Builder:
+    """Gathers the parts of one instance; the facts grow with what refers to them."""
+
+    def __init__(
+        self,
+        job: Job,
+        work: Work,
+        grid: Grid,
+        air: Air,
+        products: Mapping[str, Product],
+        hours: Hours,
+    ) -> None:
+        self.job, self.work, self.grid, self.air = job, work, grid, air
+        self.products, self.hours = products, hours
+        self.facts: dict[str, str] = {}
+        self.lookups: dict[str, Lookup] = {}
+        self.everything = Spans(((0, grid.ticks),))
+        self.open = {
+            p.id: person_hours(
+                p, grid=grid, busy=hours.people.get(p.id, ()), holidays=hours.holidays
+            )
+            for p in job.crew
+        }
+        self.booked = self._on_grid(hours.bookings)
+        self.quiet = self._on_grid(hours.quiet)
+
+    def _on_grid(self, entries: Sequence[Busy]) -> tuple[tuple[Busy, Spans], ...]:
+        placed = ((b, self.grid.outward([(b.start, b.end)])) for b in entries)
+        return tuple((b, s) for b, s in placed if s)
+
+    def fact(self, key: str, words: str) -> str:
+        self.facts[key] = words
+        return key
+
+    # -- waits ---------------------------------------------------------------
+
+    def lookup(self, wait: Wait | None) -> str:
+        """Return the name of the wait's look-up, worked out on first use."""
+        if wait is None:
+            return ""
+        name = wait_name(wait)
+        if name not in self.lookups:
+            product = self.products[wait.product]
+            stage = hardening(self.products, wait)
+            over = waits.ready_ticks(
+                stage,
+                self.air,
+                thickness_mm=product.thickness_mm,
+                margin_frac=margin_frac(self.job, stage),
+                beyond=waits.Beyond.STILL,
+            )
+            self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
+        return name
+
+    # -- tasks ---------------------------------------------------------------
+
+    def task(self, task: records.Task) -> Task:
+        crew = self.job.crew
+        leads = tuple(p.id for p in crew if set(p.trades) & set(task.lead))
+        may = set(task.lead) | set(task.help)
+        eligible = tuple(p.id for p in crew if set(p.trades) & may)
+        return Task(
+            id=task.id,
+            modes=self.modes(task),
+            eligible=eligible,
+            leads=leads,
+            one_go=task.pace == records.Pace.ONE_GO,
+            no_work=tuple(self.no_work(task)),
+            no_start=tuple(self.no_start(task)),
+            holds=tuple(self.holds(task)),
+            demands=tuple(Demand(pool=b) for b in task.bays if task.on_stage),
+        )
+
+    def modes(self, task: records.Task) -> tuple[Mode, ...]:
+        return tuple(
+            Mode(
+                size=team.size,
+                ticks=max(
+                    1,
+                    self.grid.ticks_up(
+                        task.person_hours / (team.size * team.yield_frac)
+                        + task.elapsed_h
+                    ),
+                ),
+            )
+            for team in task.teams
+        )
+
+    def no_work(self, task: records.Task) -> list[Block]:
+        out: list[Block] = []
+        if task.on_stage:
+            shut = self.everything - daily(self.grid, self.job.stage_hours)
+            if shut:
+                words = "the stage's own hours"
+                out.append(Block(fact=self.fact("stage-hours", words), ticks=shut))
+        if task.loud:
+            files = dict.fromkeys(b.file for b, _ in self.quiet)
+            for file in files:
+                ticks = Spans.of(
+                    i for b, spans in self.quiet if b.file == file for i in spans
+                )
+                words = f"no loud work in the quiet hours of {file}"
+                out.append(Block(fact=self.fact(f"quiet:{file}", words), ticks=ticks))
+        return out
+
+    def no_start(self, task: records.Task) -> list[Block]:
+        out: list[Block] = []
+        if task.phase == "intake" and self.job.delivery is not None:
+            come = self.grid.ceil(self.job.delivery)
+            if come > 0:
+                when = units.moment_words(self.job.delivery, self.grid.zone)
+                words = f"the crates come {when}"
+                ticks = Spans(((0, min(come, self.grid.ticks)),))
+                out.append(Block(fact=self.fact("delivery", words), ticks=ticks))
+        if task.product is not None:
+            product = self.products[task.product]
+            cold = waits.cold_before(product.limits, self.air)
+            if cold.any():
+                limit = product.limits
+                words = (
+                    f"{product.title}: the room at {limit.min_c:.0f} °C or more for "
+                    f"{limit.min_c_before_h:.0f} h before the start"
+                )
+                fact = self.fact(f"limits-before:{product.id}", words)
+                out.append(Block(fact=fact, ticks=Spans.from_mask(cold)))
+        return out
+
+    def holds(self, task: records.Task) -> list[Hold]:
+        if task.product is None or task.dry_stage is None:
+            return []
+        product = self.products[task.product]
+        wait = Wait(product=product.id, stage=task.dry_stage)
+        bad = waits.limit_breaks(product.limits, self.air)
+        bad |= waits.beyond_range(hardening(self.products, wait), self.air)
+        if not bad.any():
+            return []
+        words = f"{product.title}: {waits.limit_words(product.limits)} until dry"
+        return [
+            Hold(
+                fact=self.fact(f"limits:{product.id}", words),
+                bad=Spans.from_mask(bad),
+                until=self.lookup(wait),
+            )
+        ]
+
+    # -- links ---------------------------------------------------------------
+
+    def link(self, link: records.Link) -> Link:
+        return Link(before=link.before, after=link.after, wait=self.lookup(link.wait))
+
+    def aparts(self) -> list[Apart]:
+        """Return what mustn't share the room: dust and wet coats, fumes and people.
+
+        A wet apron is crossed by nobody, so a coat on it counts like fumes. What
+        follows a coat waits for it anyway, so only tasks beside it are named.
+        """
+        stage = [t for t in self.work.tasks if t.on_stage]
+        dusty = {t.id for t in stage if t.dusty}
+        before = _before(self.work)
+        out: list[Apart] = []
+        for task in stage:
+            if task.product is None or task.dry_stage is None:
+                continue
+            coat = self.products[task.product].kind in COATS
+            alone = task.fumes or (coat and "apron" in task.bays)
+            near = {t.id for t in stage} if alone else dusty if coat else set()
+            others = tuple(
+                t.id
+                for t in stage
+                if t.id in near
+                and t.id != task.id
+                and t.id not in before[task.id]
+                and task.id not in before[t.id]
+            )
+            if others:
+                wait = Wait(product=task.product, stage=task.dry_stage)
+                out.append(Apart(task=task.id, others=others, until=self.lookup(wait)))
+        return out
+
+    def closure(self) -> Closure:
+        full = next(r for r in self.work.returns if r.name == "full service")
+        by_entry: dict[str, list[tuple[Busy, Spans]]] = {}
+        for busy, spans in self.booked:
+            by_entry.setdefault(f"booking:{busy.file}:{busy.uid}", []).append(
+                (busy, spans)
+            )
+        blocks = [
+            Block(
+                fact=self.fact(key, self.booking_words([b for b, _ in entries])),
+                ticks=Spans.of(i for _, spans in entries for i in spans),
+            )
+            for key, entries in by_entry.items()
+        ]
+        return Closure(
+            id="stage",
+            tasks=tuple(t.id for t in self.work.tasks if t.on_stage),
+            terms=tuple(Term(task=t, wait=self.lookup(w)) for t, w in full.after),
+            booked=tuple(blocks),
+        )
+
+    def booking_words(self, entries: list[Busy]) -> str:
+        """Return a booking in words; one that recurs is a single fact."""
+        first, zone = entries[0], self.grid.zone
+        start, end = (units.moment_words(t, zone) for t in (first.start, first.end))
+        more = f" and {len(entries) - 1} times more" if len(entries) > 1 else ""
+        return f"booking {entry_words(first)}, {start} to {end}{more}"
+
+    def person(self, person: records.Person) -> Person:
+        hours = self.open[person.id]
+        return Person(
+            id=person.id,
+            open=hours.open,
+            shifts=hours.shifts,
+            rest=self.grid.ticks_up(person.rest_h),
+            fact=self.fact(f"person:{person.id}", f"the open hours of {person.name}"),
+        )
+
+    def problem(self, aims: tuple[AimKind, ...]) -> Problem:
+        work = self.work
+        for task in work.tasks:
+            trades = " or ".join(task.lead)
+            self.fact(f"nobody:{task.id}", f'"{task.title}" needs a {trades}')
+        instance = Instance(
+            horizon=self.grid.ticks,
+            tasks=tuple(self.task(t) for t in work.tasks),
+            people=tuple(self.person(p) for p in self.job.crew),
+            pools=tuple(Pool(id=b) for b in work.bays),
+            links=tuple(self.link(x) for x in work.links),
+            apart=tuple(self.aparts()),
+            closures=(self.closure(),),
+            lookups=tuple(self.lookups[k] for k in sorted(self.lookups)),
+            days=Spans(()),
+            aims=aims,
+        )
+        for returning in work.returns:
+            for _, wait in returning.after:
+                self.lookup(wait)
+        return Problem(
+            job=self.job,
+            work=work,
+            grid=self.grid,
+            air=self.air,
+            products=self.products,
+            open=self.open,
+            booked=self.booked,
+            quiet=self.quiet,
+            instance=instance,
+            facts=self.facts,
+            lookups=self.lookups,
+        )
+
+
+COATS = (
+    "setting compound",
+    "drying compound",
+    "bonding agent",
+    "primer",
+    "colour",
+)
+
+
+def _before(work: Work) -> dict[str, set[str]]:
+    """Return, for each task, all tasks that must come before it."""
+    direct: dict[str, list[str]] = {t.id: [] for t in work.tasks}
+    for link in work.links:
+        direct[link.after].append(link.before)
+    out: dict[str, set[str]] = {}
+
+    def gather(task: str) -> set[str]:
+        if task not in out:
+            out[task] = set()
+            for earlier in direct[task]:
+                out[task] |= {earlier} | gather(earlier)
+        return out[task]
+
+    for task in direct:
+        gather(task)
+    return out
+
+
+def build(
+    job: Job,
+    work: Work,
+    *,
+    grid: Grid,
+    air: Air,
+    products: Mapping[str, Product],
+    hours: Hours,
+    aims: tuple[AimKind, ...] = AIMS,
+) -> Problem:
+    """Return the instance of a job on a grid, with its facts in words.
+
+    `air` covers the grid, a value for each tick; `hours` holds calendar entries as
+    UTC instants.
+    """
+    if len(air.air_c) != grid.ticks or np.isnan(air.air_c).any():
+        raise ValueError(f"air: {len(air.air_c)} values for {grid.ticks} ticks")
+    return _Builder(job, work, grid, air, products, hours).problem(aims)

@@ -1,0 +1,238 @@
+"""An answer of the engine becomes a plan in dates, names and words."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from planner import plan as nouns
+from planner import records
+from planner.hours.open import daily, entry_words
+from planner.hours.spans import Spans
+from planner.plans.account import aims_of, cost_of, crew_of, division_of
+from planner.plans.problem import Problem, margin_frac
+from planner.plans.waited import Waited, stretches
+from planner.plans.words import because, chain_words
+from planner.schedule import explain
+from planner.schedule.instance import Closure
+from planner.schedule.outcome import Placement, Planned
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Origin:
+    """Where a plan comes from: program, solver, fingerprint of inputs, remarks."""
+
+    program: str
+    solver: str
+    fingerprint: str
+    remarks: tuple[str, ...]
+
+
+def _tasks(
+    problem: Problem, placed: Mapping[str, Placement], waited: Waited
+) -> tuple[nouns.PlannedTask, ...]:
+    grid = problem.grid
+    slack = explain.slack(problem.instance, tuple(placed.values()))
+    held = explain.held_back(problem.instance, tuple(placed.values()))
+    out = []
+    for task in problem.work.tasks:
+        p = placed[task.id]
+        total, free = slack[task.id]
+        out.append(
+            nouns.PlannedTask(
+                id=task.id,
+                title=task.title,
+                how=task.how,
+                phase=task.phase,
+                bays=task.bays,
+                start=grid.instant(p.start),
+                end=grid.instant(p.end),
+                spans=stretches(grid, p.worked),
+                team=p.team,
+                lead=task.lead,
+                help=task.help,
+                person_hours=round(task.person_hours, 3),
+                elapsed_h=task.elapsed_h,
+                worked_min=p.worked.total * grid.tick_minutes * len(p.team),
+                quantity=task.quantity,
+                one_go=task.pace == records.Pace.ONE_GO,
+                on_stage=task.on_stage,
+                loud=task.loud,
+                dusty=task.dusty,
+                fumes=task.fumes,
+                product=task.product,
+                dry_stage=task.dry_stage,
+                total_slack_min=total * grid.tick_minutes,
+                free_slack_min=free * grid.tick_minutes,
+                held_by="; then ".join(
+                    because(problem, placed, step, waited.ready)
+                    for step in reversed(held[task.id])
+                ),
+                bring=task.bring,
+                cautions=task.cautions,
+                source=task.source,
+            )
+        )
+    return tuple(sorted(out, key=lambda t: (t.start, t.end, t.id)))
+
+
+def _taken(entries: Sequence[tuple[records.Busy, Spans]]) -> tuple[nouns.Taken, ...]:
+    return tuple(
+        nouns.Taken(
+            start=b.start.astimezone(UTC),
+            end=b.end.astimezone(UTC),
+            reason=entry_words(b),
+        )
+        for b, _ in entries
+    )
+
+
+def _returns(problem: Problem, waited: Waited) -> tuple[nouns.PlannedReturn, ...]:
+    grid = problem.grid
+
+    def latest(ticks: list[int]) -> datetime:
+        return grid.instant(max(ticks))
+
+    return tuple(
+        nouns.PlannedReturn(
+            name=r.name,
+            when=latest([waited.ready(t, w) for t, w in r.after]),
+            likely=latest([waited.likely_ready(t, w) for t, w in r.after]),
+        )
+        for r in problem.work.returns
+    )
+
+
+def _products(problem: Problem) -> tuple[nouns.UsedProduct, ...]:
+    """Return every product that a task lays or a wait waits for."""
+    work = problem.work
+    used = {t.product for t in work.tasks if t.product is not None}
+    used |= {x.wait.product for x in work.links if x.wait is not None}
+    used |= {w.product for r in work.returns for _, w in r.after if w is not None}
+    return tuple(_product(problem, problem.products[id_]) for id_ in sorted(used))
+
+
+def _product(problem: Problem, product: records.Product) -> nouns.UsedProduct:
+    limits = product.limits
+    return nouns.UsedProduct(
+        id=product.id,
+        title=product.title,
+        kind=product.kind,
+        thickness_mm=product.thickness_mm,
+        min_c=limits.min_c,
+        max_c=limits.max_c,
+        max_rh_pct=limits.max_rh_pct,
+        dew_margin_delta_k=limits.dew_margin_delta_k,
+        min_c_before_h=limits.min_c_before_h,
+        limits_source=limits.source.text if limits.source else "",
+        stages=tuple(
+            nouns.UsedStage(
+                stage=s.stage,
+                way=s.way.value,
+                law=s.law,
+                numbers=dict(s.numbers),
+                margin_frac=margin_frac(problem.job, s),
+                source=s.source.text,
+                source_tag=s.source.tag,
+            )
+            for s in product.stages
+        ),
+    )
+
+
+def plan_of(
+    problem: Problem, found: Planned, bays: Sequence[nouns.Bay], origin: Origin
+) -> nouns.Plan:
+    """Return the plan that an answer of the engine stands for.
+
+    `found` has passed the checker; `bays` are in the order of the room.
+    """
+    job, work, grid = problem.job, problem.work, problem.grid
+    placed = {p.task: p for p in found.placements}
+    closure: Closure = problem.instance.closures[0]
+    waited = Waited(problem, {t: p.end for t, p in placed.items()})
+    full = next(r for r in work.returns if r.name == "full service")
+    span = (
+        min(placed[t].start for t in closure.tasks),
+        max(waited.ready(t, w) for t, w in full.after),
+    )
+    steps = explain.binding_chain(problem.instance, found.placements, closure.id)
+    crew = crew_of(problem, placed)
+    links = [(x.before, x.wait) for x in work.links]
+    terms = [after for r in work.returns for after in r.after]
+    named = {(t, w) for t, w in (*links, *terms) if w is not None}
+    planned_waits = [waited.planned(t, w) for t, w in named]
+    used = slice(0, min(span[1] + 1, grid.ticks))
+    return nouns.Plan(
+        format_version=nouns.FORMAT_VERSION,
+        plan_id=job.plan_id,
+        job=job.name,
+        stage=job.stage.name,
+        zone=job.zone.key,
+        program=origin.program,
+        solver=origin.solver,
+        fingerprint=origin.fingerprint,
+        grid_start=grid.start,
+        grid_ticks=grid.ticks,
+        tick_minutes=grid.tick_minutes,
+        margin_frac=job.margin_frac,
+        closure=(grid.instant(span[0]), grid.instant(span[1])),
+        returns=_returns(problem, waited),
+        bays=tuple(bays),
+        tasks=_tasks(problem, placed, waited),
+        waits=tuple(
+            sorted(planned_waits, key=lambda w: (w.begins, w.task, w.ready, w.stage))
+        ),
+        products=_products(problem),
+        links=tuple(
+            nouns.PlannedLink(
+                before=x.before,
+                after=x.after,
+                reason=x.reason,
+                product=x.wait.product if x.wait else None,
+                stage=x.wait.stage if x.wait else None,
+            )
+            for x in work.links
+        ),
+        return_terms=tuple(
+            nouns.ReturnTerm(
+                returning=r.name,
+                task=t,
+                product=w.product if w else None,
+                stage=w.stage if w else None,
+            )
+            for r in work.returns
+            for t, w in r.after
+        ),
+        apart=tuple(
+            nouns.KeptApart(
+                task=a.task,
+                other=other,
+                product=a.until.split(":")[0] or None,
+                stage=a.until.partition(":")[2] or None,
+            )
+            for a in problem.instance.apart
+            for other in a.others
+        ),
+        chain=chain_words(problem, placed, steps, waited.ready),
+        division=division_of(problem, placed, steps, span, waited),
+        aims=aims_of(problem, found),
+        stopped=found.stopped,
+        crew=crew,
+        bookings=_taken(problem.booked),
+        quiet=_taken(problem.quiet),
+        stage_shut=stretches(
+            grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)
+        ),
+        air=nouns.AirSeries(
+            start=grid.start,
+            tick_minutes=grid.tick_minutes,
+            air_c=tuple(round(float(x), 3) for x in problem.air.air_c[used]),
+            humidity_pct=tuple(
+                round(float(x), 3) for x in problem.air.humidity_pct[used]
+            ),
+            origin=problem.air.origin,
+        ),
+        cost=cost_of(problem, span, crew),
+        assumptions=job.defaults_used,
+        remarks=origin.remarks,
+    )
