@@ -1,0 +1,1 @@
+"""What people read: dependency report, day by day, board, page, text."""

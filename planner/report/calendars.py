@@ -1,0 +1,175 @@
+"""A plan as calendars: the closure, the crew's, and one for each person."""
+
+from datetime import date, timedelta
+
+from planner.feed import AllDay, Entry, Feed, FollowOn, Timed
+from planner.plan import Crewmate, Plan, PlannedTask
+from planner.report.view import View
+from planner.units import duration_words
+
+MARKER = timedelta(minutes=15)  # how long a return is shown for
+
+
+def closure_feed(plan: Plan) -> Feed:
+    """Return the calendar for the studio's bookings: closed days and the returns.
+
+    The closure is whole days, from that of the first work on the stage to that of
+    full service, both included.
+    """
+    view = View(plan)
+    start, end = plan.closure
+    returns = "\n".join(
+        f"{r.name.capitalize()}: {view.when(r.when)}" for r in plan.returns
+    )
+    entries = [
+        Entry(
+            key="closure",
+            title=f"{plan.stage}: closed for the backdrop",
+            when=AllDay(
+                first=start.astimezone(view.zone).date(), last=_last_day(view, plan)
+            ),
+            busy=True,
+            description=f"Closed {view.span(start, end)}\n{returns}\n{plan.job}",
+            location=plan.stage,
+            categories=("closure",),
+        )
+    ]
+    entries += [
+        Entry(
+            key=f"return/{r.name.replace(' ', '-')}",
+            title=f"{plan.stage}: {r.name} from here on",
+            when=Timed(start=r.when, end=r.when + MARKER),
+            busy=False,
+            description=(
+                f"Back for {r.name}: {view.when(r.when)}\n"
+                f"Likely, without the planning margin on the last wait: "
+                f"{view.when(r.likely)}\n{plan.job}"
+            ),
+            location=plan.stage,
+            categories=("return",),
+        )
+        for r in plan.returns
+    ]
+    return Feed(
+        seed="closure",
+        name=f"{plan.stage}: closure",
+        color="saddlebrown",
+        entries=tuple(entries),
+        description=_origin(plan),
+    )
+
+
+def _last_day(view: View, plan: Plan) -> date:
+    """Return the last day touched; a closure that ends at midnight doesn't touch it."""
+    return (plan.closure[1] - timedelta(seconds=1)).astimezone(view.zone).date()
+
+
+def _origin(plan: Plan) -> str:
+    return f"{plan.job}, plan {plan.fingerprint[:12]}, {plan.program}"
+
+
+def _must_be_ready(view: View, task: PlannedTask) -> list[str]:
+    """Return what must have dried, set or cured before the task, in words."""
+    out = []
+    for link in view.plan.links:
+        if link.after == task.id and link.product and link.stage:
+            wait = view.waits[(link.before, link.product, link.stage)]
+            if wait.ready > wait.begins:
+                title = view.tasks[link.before].title
+                out.append(
+                    f"{title}: {wait.way} until {view.when(wait.ready)} as planned; "
+                    "check it at the wall"
+                )
+    return out
+
+
+def _description(view: View, task: PlannedTask) -> str:
+    where = ", ".join(view.bays[b] for b in task.bays) or "off the stage"
+    lines = [
+        task.how,
+        f"Where: {where}",
+        f"With: {view.team(task)}",
+        f"Work: {task.quantity}, {duration_words(task.person_hours * 60)} of labour",
+    ]
+    ready = _must_be_ready(view, task)
+    if ready:
+        lines += ["Before you start:", *(f"- {x}" for x in ready)]
+    if task.bring:
+        lines.append(f"Bring: {', '.join(task.bring)}")
+    if task.cautions:
+        lines += ["Mind:", *(f"- {c}" for c in task.cautions)]
+        lines.append("Local codes and the makers' sheets come first.")
+    lines.append(f"{view.plan.job}: task {task.id}")
+    return "\n".join(lines)
+
+
+def _work_entries(
+    view: View, tasks: list[PlannedTask], *, named: bool
+) -> tuple[Entry, ...]:
+    kept = {t.id for t in tasks}
+    out: list[Entry] = []
+    for task in tasks:
+        title = f"{task.title} ({view.team(task)})" if named else task.title
+        for number, (start, end) in enumerate(task.spans, 1):
+            last = number == len(task.spans)
+            out.append(
+                Entry(
+                    key=f"task/{task.id}/{number}",
+                    title=title,
+                    when=Timed(start=start, end=end),
+                    busy=True,
+                    description=_description(view, task),
+                    location=view.plan.stage if task.on_stage else "off the stage",
+                    categories=(task.phase,),
+                    follow_ons=_follow_ons(view, task, kept) if last else (),
+                )
+            )
+    return tuple(out)
+
+
+def _follow_ons(view: View, task: PlannedTask, kept: set[str]) -> tuple[FollowOn, ...]:
+    """Return the follow-ons of a task's last stretch, with the planned wait as gap."""
+    gaps: dict[str, timedelta] = {}
+    for link in view.plan.links:
+        if link.before != task.id or link.after not in kept:
+            continue
+        gap = timedelta(0)
+        if link.product and link.stage:
+            wait = view.waits[(task.id, link.product, link.stage)]
+            gap = wait.ready - wait.begins
+        gaps[link.after] = max(gap, gaps.get(link.after, gap))
+    return tuple(FollowOn(key=f"task/{k}/1", gap=g) for k, g in gaps.items())
+
+
+def crew_feed(plan: Plan) -> Feed:
+    """Return the crew's calendar: every stretch of work, with everybody's names."""
+    view = View(plan)
+    return Feed(
+        seed="crew",
+        name=f"{plan.stage}: crew",
+        color="teal",
+        entries=_work_entries(view, list(plan.tasks), named=True),
+        description=_origin(plan),
+    )
+
+
+def person_feed(plan: Plan, person: Crewmate) -> Feed:
+    """Return one person's calendar."""
+    view = View(plan)
+    own = [t for t in plan.tasks if person.id in t.team]
+    return Feed(
+        seed=f"people/{person.id}",
+        name=f"{plan.stage}: {person.name}",
+        color="teal",
+        entries=_work_entries(view, own, named=False),
+        description=_origin(plan),
+    )
+
+
+def feeds(plan: Plan) -> dict[str, Feed]:
+    """Return every calendar of a plan by the path of its file."""
+    return {
+        "closure.ics": closure_feed(plan),
+        "crew.ics": crew_feed(plan),
+        **{f"people/{c.id}.ics": person_feed(plan, c) for c in plan.crew},
+    }

@@ -1,0 +1,208 @@
+"""A plan seen through a reader's eyes: rows in words, for text and page alike."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from planner.plan import Plan, PlannedTask, PlannedWait
+from planner.units import (
+    day_words,
+    duration_words,
+    moment_words,
+    temperature_words,
+)
+
+WAY_VERB = {"dries": "dries", "sets": "sets", "cures": "cures"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaitRow:
+    """A wait in words: how long, how sure, in which air, ready when."""
+
+    verb: str
+    product: str
+    hours: str
+    likely: str
+    air: str
+    ready: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeforeRow:
+    """One thing that a task waits for."""
+
+    id: str
+    title: str
+    reason: str
+    ended: str
+    wait: WaitRow | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaskRow:
+    """A task in words with everything that it waits for.
+
+    `binding` says why it is on the binding chain; empty when it isn't.
+    """
+
+    id: str
+    title: str
+    bay: str
+    start: str
+    end: str
+    team: str
+    work: str
+    slack: str
+    free: str
+    binding: str
+    before: tuple[BeforeRow, ...]
+    pauses: int
+
+
+def minutes_between(a: datetime, b: datetime) -> float:
+    """Return the minutes from `a` to `b`."""
+    return (b - a).total_seconds() / 60
+
+
+WaitKey = tuple[str, str, str]
+
+
+def _binding(plan: Plan, waits: Mapping[WaitKey, PlannedWait]) -> Iterator[WaitKey]:
+    """Yield the waits that the binding chain goes through, by task, product, stage."""
+    named = {
+        "link": [(x.before, x.after, x.product, x.stage) for x in plan.links],
+        "apart": [(x.task, x.other, x.product, x.stage) for x in plan.apart],
+    }
+    for step in plan.chain:
+        found = [
+            waits[(by, product, stage)]
+            for by, held, product, stage in named.get(step.cause, ())
+            if (by, held) == (step.by, step.task) and product and stage
+        ]
+        last = max(found, key=lambda w: w.ready, default=None)
+        if last is not None:
+            yield last.task, last.product, last.stage
+    for term in plan.return_terms:
+        if term.product is None or term.stage is None:
+            continue
+        key = (term.task, term.product, term.stage)
+        if waits[key].ready == plan.closure[1]:
+            yield key
+
+
+class View:
+    """A plan with the look-ups that every report needs."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.zone = ZoneInfo(plan.zone)
+        self.tasks = {t.id: t for t in plan.tasks}
+        self.names = {c.id: c.name for c in plan.crew}
+        self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
+        self.chain = frozenset(s.task for s in plan.chain)
+        self.bays = {b.id: b.name for b in plan.bays}
+        self._gating = frozenset(
+            (x.before, x.product, x.stage) for x in plan.links if x.product
+        )
+        self._binding = frozenset(_binding(plan, self.waits))
+
+    def when(self, moment: datetime) -> str:
+        """Return a moment in the site's zone."""
+        return moment_words(moment, self.zone)
+
+    def day(self, moment: datetime) -> str:
+        """Return the day of a moment in the site's zone."""
+        return day_words(moment, self.zone)
+
+    def gates(self, wait: PlannedWait) -> bool:
+        """Return whether a task must wait for this, and not a return only."""
+        return (wait.task, wait.product, wait.stage) in self._gating
+
+    def binds(self, wait: PlannedWait) -> bool:
+        """Return whether a wait is a step of the binding chain."""
+        return (wait.task, wait.product, wait.stage) in self._binding
+
+    def span(self, start: datetime, end: datetime) -> str:
+        """Return a stretch, the day said once where it is the same."""
+        first, last = self.when(start), self.when(end)
+        same = start.astimezone(self.zone).date() == end.astimezone(self.zone).date()
+        return f"{first} to {last[-5:] if same else last}"
+
+    def team(self, task: PlannedTask) -> str:
+        """Return the names of a team."""
+        return ", ".join(self.names[p] for p in task.team)
+
+    def wait_row(self, wait: PlannedWait) -> WaitRow:
+        """Return a wait in words."""
+        planned = minutes_between(wait.begins, wait.ready)
+        likely = minutes_between(wait.begins, wait.likely)
+        return WaitRow(
+            verb=wait.way,
+            product=wait.product_title,
+            hours=duration_words(planned),
+            likely=duration_words(likely),
+            air=f"{temperature_words(wait.air_c)}, {wait.humidity_pct:.0f} % humidity",
+            ready=self.when(wait.ready),
+            source=f"{wait.source} ({wait.source_tag})",
+        )
+
+    def task_row(self, task: PlannedTask) -> TaskRow:
+        """Return a task in words."""
+        rows = []
+        for link in self.plan.links:
+            if link.after != task.id:
+                continue
+            before = self.tasks[link.before]
+            wait = None
+            if link.product is not None and link.stage is not None:
+                wait = self.waits[(link.before, link.product, link.stage)]
+            rows.append(
+                BeforeRow(
+                    id=before.id,
+                    title=before.title,
+                    reason=link.reason,
+                    ended=self.when(before.end),
+                    wait=self.wait_row(wait) if wait else None,
+                )
+            )
+        return TaskRow(
+            id=task.id,
+            title=task.title,
+            bay=", ".join(self.bays[b] for b in task.bays) or "off the stage",
+            start=self.when(task.start),
+            end=self.when(task.end),
+            team=self.team(task),
+            work=f"{task.quantity}, {duration_words(task.person_hours * 60)} of labour",
+            slack=duration_words(task.total_slack_min),
+            free=duration_words(task.free_slack_min),
+            binding=task.held_by if task.id in self.chain else "",
+            before=tuple(rows),
+            pauses=len(task.spans) - 1,
+        )
+
+    def task_rows(self) -> tuple[TaskRow, ...]:
+        """Return every task in words, in order of start."""
+        return tuple(self.task_row(t) for t in self.plan.tasks)
+
+    def chain_rows(self) -> Sequence[tuple[PlannedTask, str]]:
+        """Return the tasks of the binding chain with what held each, in order."""
+        order = dict.fromkeys(s.task for s in self.plan.chain)
+        return [(self.tasks[t], self.tasks[t].held_by) for t in order]
+
+    def return_terms(
+        self, name: str
+    ) -> Sequence[tuple[PlannedTask, PlannedWait | None]]:
+        """Return what a return waits for, the last to be over first."""
+        found: list[tuple[PlannedTask, PlannedWait | None]] = []
+        for term in self.plan.return_terms:
+            if term.returning != name:
+                continue
+            wait = None
+            if term.product is not None and term.stage is not None:
+                wait = self.waits[(term.task, term.product, term.stage)]
+            found.append((self.tasks[term.task], wait))
+        return sorted(
+            found, key=lambda f: f[1].ready if f[1] else f[0].end, reverse=True
+        )

@@ -1,0 +1,214 @@
+"""Every example plans, verifies from outside, and reads back the same elsewhere."""
+
+import json
+import os
+import re
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import ical.calendar_stream
+import jsonschema
+import numpy as np
+import pytest
+import vobject
+
+from planner import app
+from planner.files.planfile import schema, shipped_schema
+from planner.plans.make import problem_of
+from planner.schedule.instance import AimKind
+from planner.schedule.limits import Limits
+from planner.schedule.outcome import Planned
+from planner.schedule.solve import solve
+from tests.conftest import EXAMPLES, NOW, ROOT, covetime
+from tests.outsider import faults_of
+
+every = pytest.mark.parametrize("name", EXAMPLES)
+
+
+@every
+def test_an_outsider_finds_no_fault_in_the_plan(planned, name):
+    assert faults_of(planned[name].plan) == []
+
+
+@every
+def test_the_plan_keeps_the_schema_that_ships(planned, name):
+    jsonschema.validate(planned[name].plan, shipped_schema())
+
+
+def test_the_schema_that_ships_is_the_one_of_the_records():
+    assert shipped_schema() == schema()
+
+
+@every
+def test_the_earliest_return_is_proven(planned, name):
+    first = planned[name].plan["aims"][0]
+    assert first["proven"]
+    assert first["value"] == first["bound"]
+
+
+@every
+def test_the_summary_fits_a_screen(planned, name):
+    lines = planned[name].said.splitlines()
+    assert len(lines) <= 45
+    assert max(map(len, lines)) <= 80
+
+
+@every
+def test_the_report_fits_80_columns_and_names_every_task(planned, name):
+    text = (planned[name].folder / "dependencies.txt").read_text("utf-8")
+    assert max(map(len, text.splitlines())) <= 80
+    page = (planned[name].folder / "dependencies.html").read_text("utf-8")
+    for task in planned[name].plan["tasks"]:
+        assert f"[{task['id']}]" in text.replace("\n", " ")
+        assert f'id="{task["id"]}"' in page
+
+
+def test_a_damp_cold_month_moves_the_return_by_days(planned):
+    dry, damp = (
+        datetime.fromisoformat(planned[n].plan["closure"][1])
+        for n in ("corner", "corner-damp")
+    )
+    assert (damp - dry).days >= 2
+
+
+# ------------------------------------------------------ calendars, read back
+
+
+def worked(plan: dict, person: str | None = None) -> list[tuple[datetime, datetime]]:
+    return sorted(
+        (datetime.fromisoformat(a), datetime.fromisoformat(b))
+        for task in plan["tasks"]
+        if person is None or person in task["team"]
+        for a, b in task["spans"]
+    )
+
+
+def read_with_ical(path: Path) -> list[tuple]:
+    calendar = ical.calendar_stream.IcsCalendarStream.calendar_from_ics(
+        path.read_bytes().decode()
+    )
+    return sorted((e.dtstart, e.dtend, e.summary) for e in calendar.events)
+
+
+def read_with_vobject(path: Path) -> list[tuple]:
+    calendar = vobject.readOne(path.read_bytes().decode())
+    return sorted(
+        (e.dtstart.value, e.dtend.value, e.summary.value)
+        for e in getattr(calendar, "vevent_list", [])
+    )
+
+
+@every
+@pytest.mark.parametrize("read", [read_with_ical, read_with_vobject])
+def test_other_readers_see_the_instants_of_the_plan(planned, name, read):
+    got = planned[name]
+    crew = [(a, b) for a, b, _ in read(got.folder / "crew.ics")]
+    assert crew == worked(got.plan)
+    for person in got.plan["crew"]:
+        own = read(got.folder / "people" / f"{person['id']}.ics")
+        assert [(a, b) for a, b, _ in own] == worked(got.plan, person["id"])
+
+
+@every
+@pytest.mark.parametrize("read", [read_with_ical, read_with_vobject])
+def test_the_closure_is_whole_days_and_the_returns_are_marked(planned, name, read):
+    got = planned[name]
+    path = got.folder / "closure.ics"
+    # dates and instants don't sort together, so each entry by its title
+    events = {}
+    calendar = vobject.readOne(path.read_bytes().decode())
+    for e in calendar.vevent_list:
+        events[e.summary.value] = (e.dtstart.value, e.dtend.value)
+    closed = next(v for k, v in events.items() if "closed" in k)
+    zone = app.read(ROOT / f"examples/{name}/job.toml").job.zone
+    start, end = (datetime.fromisoformat(x) for x in got.plan["closure"])
+    assert closed[0] == start.astimezone(zone).date()
+    assert type(closed[1]) is date
+    assert (closed[1] - closed[0]).days == (
+        end.astimezone(zone).date() - start.astimezone(zone).date()
+    ).days + 1
+    for returning in got.plan["returns"]:
+        marked = next(v for k, v in events.items() if returning["name"] in k)
+        assert marked[0] == datetime.fromisoformat(returning["when"])
+
+
+# ------------------------------------------------------------- same and damper
+
+
+def test_the_same_input_gives_the_same_bytes_whatever_the_hash_seed(planned, tmp_path):
+    env = {**os.environ, "PYTHONHASHSEED": "7"}
+    job = "examples/straight/job.toml"
+    ran = covetime("plan", job, "--out", str(tmp_path / "p"), "--now", NOW, env=env)
+    assert ran.returncode == 0, ran.stderr
+    for path in planned["straight"].folder.rglob("*"):
+        if path.is_file():
+            again = tmp_path / "p" / path.relative_to(planned["straight"].folder)
+            assert again.read_bytes() == path.read_bytes(), path.name
+
+
+def test_planning_again_later_leaves_every_byte_as_it_was(planned):
+    folder = planned["straight"].folder
+    before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    job = "examples/straight/job.toml"
+    later = NOW.replace("2027-01-15", "2027-01-20")
+    assert covetime("plan", job, "--out", str(folder), "--now", later).returncode == 0
+    after = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    assert after == before
+
+
+def earliest_return(problem) -> int:
+    instance = replace(problem.instance, aims=(AimKind.LAST_RETURN,))
+    found = solve(instance, limits=Limits())
+    assert isinstance(found, Planned)
+    assert found.aims[0].proven
+    return found.aims[0].value
+
+
+@every
+def test_air_15_points_damper_never_makes_the_return_earlier(name, monkeypatch):
+    inputs = app.read(ROOT / f"examples/{name}/job.toml")
+    as_is = problem_of(inputs, weeks=13)
+    from planner.plans import make  # the module whose view of the air is changed
+
+    def damper(*args, **kwargs):
+        air = real(*args, **kwargs)
+        return replace(air, humidity_pct=np.minimum(air.humidity_pct + 15.0, 97.0))
+
+    real = make.room.series
+    monkeypatch.setattr(make.room, "series", damper)
+    damp = problem_of(inputs, weeks=13)
+    for product_stage, lookup in damp.lookups.items():
+        dry = as_is.lookups[product_stage].over
+        assert all(d >= a for d, a in zip(lookup.over, dry, strict=True))
+    assert earliest_return(damp) >= earliest_return(as_is)
+
+
+# ---------------------------------------------------------------- the README
+
+
+def test_the_commands_of_the_readme_are_two_lines_and_ci_runs_the_second():
+    text = (ROOT / "README.md").read_text("utf-8")
+    lines = [x for x in text.splitlines() if x.startswith("python3 -m venv")]
+    assert len(lines) == 2
+    assert "covetime plan examples/" in lines[0]
+    assert lines[1] in (ROOT / ".ci/run").read_text("utf-8")
+
+
+def test_every_command_that_the_readme_shows_runs(planned):
+    text = (ROOT / "README.md").read_text("utf-8")
+    shown = re.findall(r"^covetime (check|why) (\S+)(?: (\S+))?$", text, re.MULTILINE)
+    assert len(shown) >= 2
+    for command, job, task in shown:
+        name = Path(job).parent.name
+        out = ["--out", str(planned[name].folder)] if command == "why" else []
+        ran = covetime(command, job, *([task] if task else []), *out)
+        assert ran.returncode == 0, ran.stderr
+        assert ran.stdout
+
+
+def test_instants_in_the_plan_are_utc(planned):
+    plan = planned["corner"].plan
+    when = datetime.fromisoformat(plan["closure"][0])
+    assert when.tzinfo == UTC
+    assert json.dumps(plan).count("+00:00") == 0  # Z throughout

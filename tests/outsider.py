@@ -1,0 +1,295 @@
+"""An outsider's check of plan.json: every rule again from the file alone.
+
+Knows nothing of the program: the standard library, the file, and the rules as a
+crew would state them. Returns faults in words; an empty list is a sound plan.
+"""
+
+import math
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+
+def at(text: str) -> datetime:
+    return datetime.fromisoformat(text)
+
+
+def overlap(a, b) -> bool:
+    return a[0] < b[1] and b[0] < a[1]
+
+
+class Outsider:
+    def __init__(self, plan: dict) -> None:
+        self.plan = plan
+        self.tasks = {t["id"]: t for t in plan["tasks"]}
+        self.people = {c["id"]: c for c in plan["crew"]}
+        self.products = {p["id"]: p for p in plan["products"]}
+        self.waits = {(w["task"], w["product"], w["stage"]): w for w in plan["waits"]}
+        self.faults: list[str] = []
+
+    def say(self, *, unless: bool, words: str) -> None:
+        if not unless:
+            self.faults.append(words)
+
+    # -------------------------------------------------------------- helpers
+
+    def span(self, task: str):
+        return at(self.tasks[task]["start"]), at(self.tasks[task]["end"])
+
+    def spans(self, pairs):
+        return [(at(a), at(b)) for a, b in pairs]
+
+    def ready(self, task: str, product: str | None, stage: str | None) -> datetime:
+        if product is None:
+            return at(self.tasks[task]["end"])
+        return at(self.waits[(task, product, stage)]["ready"])
+
+    def ticks(self, start: datetime, end: datetime):
+        step = timedelta(minutes=self.plan["tick_minutes"])
+        while start < end:
+            yield start
+            start += step
+
+    def air(self, when: datetime) -> tuple[float, float]:
+        air = self.plan["air"]
+        step = timedelta(minutes=air["tick_minutes"])
+        i = (when - at(air["start"])) // step
+        return air["air_c"][i], air["humidity_pct"][i]
+
+    # ---------------------------------------------------------------- rules
+
+    def check(self) -> list[str]:
+        for task in self.plan["tasks"]:
+            self.check_team(task)
+            self.check_spans(task)
+            self.check_labour(task)
+            self.check_limits(task)
+        self.check_one_place()
+        self.check_links()
+        self.check_waits()
+        self.check_apart()
+        self.check_bays()
+        self.check_closure()
+        return self.faults
+
+    def check_team(self, task) -> None:
+        trades = [set(self.people[p]["trades"]) for p in task["team"]]
+        may = set(task["lead"]) | set(task["help"])
+        self.say(unless=bool(trades), words=f"{task['id']}: nobody")
+        self.say(
+            unless=all(t & may for t in trades), words=f"{task['id']}: wrong trade"
+        )
+        self.say(
+            unless=any(t & set(task["lead"]) for t in trades),
+            words=f"{task['id']}: nobody of the leading trade",
+        )
+
+    def check_spans(self, task) -> None:
+        spans = self.spans(task["spans"])
+        start, end = self.span(task["id"])
+        self.say(
+            unless=spans[0][0] == start and spans[-1][1] == end,
+            words=f"{task['id']}: spans don't fill start to end",
+        )
+        for span in spans:
+            for person in task["team"]:
+                opens = self.spans(self.people[person]["open"])
+                self.say(
+                    unless=any(a <= span[0] and span[1] <= b for a, b in opens),
+                    words=f"{task['id']}: {person} is not open in {span}",
+                )
+            if task["on_stage"]:
+                shut = self.spans(self.plan["stage_shut"])
+                self.say(
+                    unless=not any(overlap(span, s) for s in shut),
+                    words=f"{task['id']}: stage shut",
+                )
+            if task["loud"]:
+                quiet = [(at(q["start"]), at(q["end"])) for q in self.plan["quiet"]]
+                self.say(
+                    unless=not any(overlap(span, q) for q in quiet),
+                    words=f"{task['id']}: loud in quiet hours",
+                )
+        if task["one_go"]:
+            self.say(unless=len(spans) == 1, words=f"{task['id']}: not in one go")
+        for (_, a), (b, _) in pairwise(spans):
+            for tick in self.ticks(a, b):
+                self.say(
+                    unless=not self.workable(task, tick),
+                    words=f"{task['id']}: idle at {tick} though it could be worked",
+                )
+
+    def workable(self, task, tick: datetime) -> bool:
+        step = timedelta(minutes=self.plan["tick_minutes"])
+        now = (tick, tick + step)
+        for person in task["team"]:
+            opens = self.spans(self.people[person]["open"])
+            if not any(a <= now[0] and now[1] <= b for a, b in opens):
+                return False
+        shut = self.spans(self.plan["stage_shut"]) if task["on_stage"] else []
+        if task["loud"]:
+            shut += [(at(q["start"]), at(q["end"])) for q in self.plan["quiet"]]
+        return not any(overlap(now, s) for s in shut)
+
+    def check_labour(self, task) -> None:
+        """A team gives no more than its hours, and not much more than are needed."""
+        worked = (
+            sum((b - a).total_seconds() for a, b in self.spans(task["spans"])) / 3600
+        )
+        people = len(task["team"])
+        net = worked - task["elapsed_h"]
+        self.say(
+            unless=net * people >= task["person_hours"] - 1e-6,
+            words=f"{task['id']}: {net * people} h for {task['person_hours']} h of work",
+        )
+        most = task["person_hours"] / people / 0.6 + self.plan["tick_minutes"] / 60
+        self.say(unless=net <= most + 1e-6, words=f"{task['id']}: too long, {net} h")
+
+    def check_limits(self, task) -> None:
+        if not task["product"] or not task["dry_stage"]:
+            return
+        product = self.products[task["product"]]
+        start, _ = self.span(task["id"])
+        ready = self.ready(task["id"], task["product"], task["dry_stage"])
+        for tick in self.ticks(start, ready):
+            c, rh = self.air(tick)
+            b, g = (17.625, 243.04)  # Magnus form, Alduchov and Eskridge 1996
+            gamma = math.log(max(rh, 1e-6) / 100) + b * c / (g + c)
+            dew = g * gamma / (b - gamma)
+            fine = (
+                (product["min_c"] is None or c >= product["min_c"] - 1e-6)
+                and (product["max_c"] is None or c <= product["max_c"] + 1e-6)
+                and (
+                    product["max_rh_pct"] is None or rh <= product["max_rh_pct"] + 1e-3
+                )
+                and (
+                    product["dew_margin_delta_k"] is None
+                    or c - dew >= product["dew_margin_delta_k"] - 0.05
+                )
+            )
+            self.say(unless=fine, words=f"{task['id']}: air at {tick}: {c} °C, {rh} %")
+        back = timedelta(hours=product["min_c_before_h"])
+        first = max(start - back, at(self.plan["air"]["start"]))
+        for tick in self.ticks(first, start) if product["min_c"] is not None else ():
+            self.say(
+                unless=self.air(tick)[0] >= product["min_c"] - 1e-6,
+                words=f"{task['id']}: cold before, at {tick}",
+            )
+
+    def check_one_place(self) -> None:
+        for person in self.people.values():
+            own = sorted(
+                (at(a), at(b), t["id"])
+                for t in self.plan["tasks"]
+                if person["id"] in t["team"]
+                for a, b in t["spans"]
+            )
+            for (_, end, one), (start, _, two) in pairwise(own):
+                self.say(
+                    unless=end <= start,
+                    words=f"{person['id']} in two places: {one}, {two}",
+                )
+            rest = timedelta(hours=person["rest_h"])
+            days = [
+                [(a, b) for a, b, _ in own if s <= a and b <= e]
+                for s, e in self.spans(person["shifts"])
+            ]
+            worked = [(d[0][0], d[-1][1]) for d in days if d]
+            for (_, end), (start, _) in pairwise(worked):
+                self.say(
+                    unless=start - end >= rest, words=f"{person['id']}: too little rest"
+                )
+
+    def check_links(self) -> None:
+        for link in self.plan["links"]:
+            ready = self.ready(link["before"], link["product"], link["stage"])
+            start, _ = self.span(link["after"])
+            self.say(
+                unless=start >= ready,
+                words=f"{link['after']} before {link['before']} is ready",
+            )
+
+    def check_waits(self) -> None:
+        """Drying compound again by a law fitted to the drying table, within 15 %."""
+        for wait in self.plan["waits"]:
+            begins, ready = at(wait["begins"]), at(wait["ready"])
+            self.say(
+                unless=begins == self.span(wait["task"])[1],
+                words=f"{wait['task']}: wait doesn't begin at its end",
+            )
+            self.say(
+                unless=begins <= at(wait["likely"]) <= ready,
+                words=f"{wait['task']}: likely later than planned",
+            )
+            stages = self.products[wait["product"]]["stages"]
+            stage = next(s for s in stages if s["stage"] == wait["stage"])
+            if stage["law"] != "drying_table" or ready == begins:
+                continue
+            numbers = stage["numbers"]
+            layer = numbers.get("layer_mm")
+            thick = self.products[wait["product"]]["thickness_mm"] or layer
+            # t = 23.05 / (ps^1.037 (1 - RH)^0.900), fitted to the table from memory
+            share = 0.0
+            for tick in self.ticks(begins, ready):
+                c, rh = self.air(tick)
+                ps = 0.61121 * math.exp(17.502 * c / (240.97 + c))  # Buck 1981, kPa
+                hours = 23.05 / (ps**1.037 * (1 - rh / 100) ** 0.900)
+                hours *= (thick / layer if layer else 1.0) * (1 + stage["margin_frac"])
+                hours *= numbers.get("share_frac", 1.0)
+                share += self.plan["tick_minutes"] / 60 / hours
+            self.say(
+                unless=0.85 <= share <= 1.2,
+                words=f"{wait['task']}: {share:.2f} of its drying when called ready",
+            )
+
+    def check_apart(self) -> None:
+        for pair in self.plan["apart"]:
+            start, _ = self.span(pair["task"])
+            clear = self.ready(pair["task"], pair["product"], pair["stage"])
+            a, b = self.span(pair["other"])
+            self.say(
+                unless=b <= start or a >= clear,
+                words=f"{pair['other']} beside {pair['task']}",
+            )
+
+    def check_bays(self) -> None:
+        for bay in self.plan["bays"]:
+            inside = sorted(
+                (*self.span(t["id"]), t["id"])
+                for t in self.plan["tasks"]
+                if t["on_stage"] and bay["id"] in t["bays"]
+            )
+            for (_, end, one), (start, _, two) in pairwise(inside):
+                self.say(unless=end <= start, words=f"two teams in a bay: {one}, {two}")
+
+    def check_closure(self) -> None:
+        start, end = (at(x) for x in self.plan["closure"])
+        first = min(self.span(t["id"])[0] for t in self.plan["tasks"] if t["on_stage"])
+        self.say(unless=start == first, words="closure doesn't start with the work")
+        for returning in self.plan["returns"]:
+            terms = [
+                self.ready(t["task"], t["product"], t["stage"])
+                for t in self.plan["return_terms"]
+                if t["returning"] == returning["name"]
+            ]
+            self.say(
+                unless=at(returning["when"]) == max(terms),
+                words=f"{returning['name']} is not the last thing waited for",
+            )
+        full = next(r for r in self.plan["returns"] if r["name"] == "full service")
+        self.say(unless=at(full["when"]) == end, words="closure doesn't end in service")
+        for booking in self.plan["bookings"]:
+            taken = (at(booking["start"]), at(booking["end"]))
+            self.say(
+                unless=not overlap((start, end), taken),
+                words=f"closure over booking {booking['reason']}",
+            )
+        parts = sum(s["minutes"] for s in self.plan["division"])
+        self.say(
+            unless=parts * 60 == (end - start).total_seconds(),
+            words="the closure's parts don't add up",
+        )
+
+
+def faults_of(plan: dict) -> list[str]:
+    """Return every fault that the plan's own file shows."""
+    return Outsider(plan).check()
