@@ -12,17 +12,19 @@ from planner.files.ics_whole import Request, understand
 from planner.records import Calendar
 
 MEMORY_BYTES_MAX = 1 << 30
+PROCESSOR_S_MAX = 10
 
 Answer = Calendar | tuple[Fault, ...]
 
 
-def limit_memory() -> None:
-    """Hold the process to `MEMORY_BYTES_MAX`, where the system can do that."""
+def limit_process() -> None:
+    """Hold the process to its memory and processor time, where the system can."""
     try:
         import resource  # only some systems have it
     except ImportError:
         return
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES_MAX, MEMORY_BYTES_MAX))
+    resource.setrlimit(resource.RLIMIT_CPU, (PROCESSOR_S_MAX, PROCESSOR_S_MAX + 1))
 
 
 def answer(request: Request) -> Answer:
@@ -42,6 +44,6 @@ def answer(request: Request) -> Answer:
 
 
 if __name__ == "__main__":
-    limit_memory()
+    limit_process()
     asked = pickle.load(sys.stdin.buffer)
     sys.stdout.buffer.write(pickle.dumps(answer(asked)))

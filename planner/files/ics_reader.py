@@ -85,9 +85,11 @@ class Notes:
 
 def is_private(component: Component) -> bool:
     """Tell whether an entry's text may not be shown; a CLASS in doubt counts."""
-    garbled = any(name.startswith("CLASS") for _, name in component.unread)
-    words = {line.value.strip().upper() for line in component.every("CLASS")}
-    return garbled or bool(words - {"PUBLIC"})
+    if any(name.startswith("CLASS") for _, name in component.unread):
+        return True
+    return any(
+        line.value.strip().upper() != "PUBLIC" for line in component.every("CLASS")
+    )
 
 
 def title_of(component: Component) -> str:
@@ -99,8 +101,9 @@ def title_of(component: Component) -> str:
 
 def label_of(component: Component, prefix: str) -> str:
     """Return an entry's name for messages, without the title of a private one."""
-    title = plain(title_of(component), 60)
-    noun = "private entry" if is_private(component) else "entry"
+    private = is_private(component)
+    title = "" if private else plain(component.value("SUMMARY") or "", 60)
+    noun = "private entry" if private else "entry"
     uid = plain(component.value("UID") or "")
     place = f"(UID {uid})" if uid else f"in line {component.number}"
     return prefix + (f'{noun} "{title}" {place}' if title else f"{noun} {place}")

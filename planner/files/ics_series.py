@@ -36,15 +36,23 @@ class _Onward:
     entry: Entry
     there: Moment  # what it replaces
 
-    def moved(self, local: datetime, when: datetime) -> datetime:
-        """Return where an instance at `when` goes, in the new entry's zone."""
+    def moved(self, local: datetime, when: datetime, clock: tzinfo) -> datetime:
+        """Return where an instance goes that starts at `local` on `clock`."""
         zone, start = self.entry.zone, self.entry.start
-        old = wall(self.since, zone) if self.there.zone else self.there.local
-        here = wall(when, zone) if self.there.zone else local
+        old = _shown(self.there, self.since, zone)
+        here = local if clock is zone else wall(when, zone)
         if start.whole_day:
             days = start.local.date() - old.date()
             return datetime.combine(here.date() + days, time())
         return later(here, start.local - old)
+
+
+def _shown(there: Moment, when: datetime, zone: tzinfo) -> datetime:
+    """Return a moment on the clock of `zone`, as written if it is that clock's.
+
+    A skipped time stays as written: what is counted from it follows the clock.
+    """
+    return there.local if there.zone in (None, zone) else wall(when, zone)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +121,8 @@ def weigh(series: Series, window: Window, notes: Notes) -> int:
     A rule that asks for more than a crew's calendar can mean is a fault.
     """
     total = 0
-    for master in _expanded(series):
+    masters = [m for m in _expanded(series) if m.rules]
+    for master in masters:
         zone, last = master.zone, window[1] + _reach(series)[1]
         for rule in master.rules:
             first = master.start.local
@@ -194,24 +203,26 @@ class Expansion:
             ),
             key=lambda o: (o.since, _order(o.entry)),
         )
-        back, ahead = _reach(series)
-        span = (self.window[0] - back, self.window[1] + ahead)
-        for local, start, period in self._starts(master, span):
+        for local, start, period in self._starts(master, series):
             if start in gone or local.date() in gone_days:
                 continue
             change = next((o for o in reversed(onward) if o.since <= start), None)
             if change is None:
                 yield self._ended(master, local, start, period)
             else:
-                moved = change.moved(local, start)
+                moved = change.moved(local, start, master.zone)
                 there = instant(moved, change.entry.zone)
                 yield self._ended(change.entry, moved, there)
 
     def _starts(
-        self, master: Entry, span: Window
+        self, master: Entry, series: Series
     ) -> list[tuple[datetime, datetime, Period | None]]:
         """Return local start, instant and own period of each instance, in order."""
         zone = master.zone
+        if not (master.rules or master.dates):
+            return [(master.start.local, master.start.utc(master.home), None)]
+        back, ahead = _reach(series)
+        span = (self.window[0] - back, self.window[1] + ahead)
         found: dict[datetime, tuple[datetime, Period | None]] = {}
 
         def keep(local: datetime, when: datetime, period: Period | None = None) -> None:
@@ -220,7 +231,7 @@ class Expansion:
             if len(found) > INSTANCES_MAX:
                 raise BadValueError(f"more than {INSTANCES_MAX:,} times in the window")
 
-        if self.seeded or not (master.rules or master.dates):
+        if self.seeded:
             keep(master.start.local, master.start.utc(master.home))
         last = wall(span[1], zone) + _DAY
         for rule in master.rules:
@@ -233,7 +244,7 @@ class Expansion:
         for extra in sorted(master.dates, key=lambda d: isinstance(d, Period)):
             start = extra.start if isinstance(extra, Period) else extra
             when = start.utc(zone)
-            local = wall(when, zone) if start.zone else start.local
+            local = _shown(start, when, zone)
             keep(local, when, extra if isinstance(extra, Period) else None)
         return [(local, when, own) for when, (local, own) in sorted(found.items())]
 

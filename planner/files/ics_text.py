@@ -218,8 +218,8 @@ def _tree(lines: list[tuple[int, str]]) -> tuple[Component, ...]:
             name = re.match(r"([A-Za-z0-9-]+)[:;=]?", text)
             stack[-1].unread.append((number, name[0].upper() if name else ""))
         else:
-            lines = stack[-1].lines
-            lines[line.name] = (*lines.get(line.name, ()), line)
+            by_name = stack[-1].lines
+            by_name[line.name] = (*by_name.get(line.name, ()), line)
     if stack:
         raise _broken(
             f"it breaks off: no END:{stack[-1].name}"

@@ -123,7 +123,7 @@ class _Found:
         self.layers: list[Availability] = []
         self.busy: list[Busy] = []
         self.reported: list[Window] = []
-        self.reports: set[str] = set()
+        self.has_reports = False
 
     def read(self, source: Source) -> None:
         """Read the calendars of one source."""
@@ -180,17 +180,17 @@ class _Found:
         return replace(setting, home=home, home_name=name, day_home=days)
 
     def _child(self, child: Component, setting: Setting) -> None:
-        label = label_of(child, setting.prefix)
         if child.name in _TELLS_NOTHING:
             return
         if (child.value("UID") or "").strip() in self.request.leave_out:
+            label = label_of(child, setting.prefix)
             self.notes.remark("left out, as asked", label)
             return
         for inner in _within(child):
             if inner.name in _TELLS_HOURS:
-                self.notes.fault(
-                    label, BadValueError(f"a {inner.name} stands inside it")
-                )
+                label = label_of(child, setting.prefix)
+                bad = BadValueError(f"a {inner.name} stands inside it")
+                self.notes.fault(label, bad)
         if child.name == "VEVENT":
             self._event(child, setting)
         elif child.name in _TELLS_HOURS and self.request.days_off:
@@ -199,7 +199,7 @@ class _Found:
             busy, told = read_free_busy(child, setting, self.notes)
             self.busy += busy
             self.reported += [told] if told else []
-            self.reports.add(label)
+            self.has_reports = True
         elif child.name == "VAVAILABILITY":
             layer = read_availability(child, setting, self.notes)
             self.layers += [layer] if layer else []
@@ -284,7 +284,7 @@ def _stretches(instance: Instance, request: Request) -> Iterator[Busy]:
 
 def _mind_reports(found: _Found, request: Request, notes: Notes) -> None:
     """Say which days a free-busy report leaves open."""
-    if not found.reports:
+    if not found.has_reports:
         return
     for a, b in uncovered(found.reported, request.window):
         first, last = (t.astimezone(request.zone) for t in (a, b))

@@ -52,6 +52,8 @@ def instant(local: datetime, zone: tzinfo) -> datetime:
     """
     if local.year >= FAR.year:
         return FAR
+    if zone is UTC:
+        return local.replace(tzinfo=UTC)
     when = _with_offset_at(local, local, zone)
     if wall(when, zone) == local:
         return when

@@ -439,6 +439,53 @@ def test_this_and_future_moves_all_that_follow(tmp_path):
     assert starts(found) == [(9, 9), (10, 9), (11, 13), (12, 13)]
 
 
+def test_change_on_the_day_of_a_clock_change_shifts_no_later_day(tmp_path):
+    """02:30 on 8 March is skipped; made longer from there on, it stays at 02:30."""
+    daily = event(
+        "DTSTART;TZID=America/Chicago:20260306T023000",
+        "DURATION:PT1H",
+        "RRULE:FREQ=DAILY;COUNT=5",
+        "RDATE;TZID=America/Chicago:20260308T023000",
+    )
+    longer = event(
+        "RECURRENCE-ID;RANGE=THISANDFUTURE;TZID=America/Chicago:20260308T023000",
+        "DTSTART;TZID=America/Chicago:20260308T023000",
+        "DURATION:PT2H",
+    )
+    found = read(tmp_path, daily, longer)
+    assert [(b.start, b.end) for b in found.busy][-2:] == [
+        (at(3, 9, 2, 30), at(3, 9, 4, 30)),
+        (at(3, 10, 2, 30), at(3, 10, 4, 30)),
+    ]
+
+
+def test_day_added_in_a_skipped_hour_ends_by_the_clock_as_written(tmp_path):
+    """02:00 is skipped: 08:00Z; 47 h later, and Tuesday 02:00 CDT, are both 07:00Z."""
+    found = read(
+        tmp_path,
+        event(
+            "DTSTART;TZID=America/Chicago:20260307T020000",
+            "DTEND;TZID=America/Chicago:20260309T020000",
+            "RDATE;TZID=America/Chicago:20260308T020000",
+        ),
+    )
+    assert spans(found)[1] == (utc(2026, 3, 8, 8), utc(2026, 3, 10, 7), "busy")
+
+
+def test_this_and_future_moves_far_into_the_window(tmp_path):
+    """Mondays; from the 16th on ten days earlier, or ten later: the 23rd is moved."""
+    weekly = event(
+        "DTSTART:20260302T150000Z", "DURATION:PT1H", "RRULE:FREQ=WEEKLY;COUNT=4"
+    )
+    there = "RECURRENCE-ID;RANGE=THISANDFUTURE:20260316T150000Z"
+    for first, day in (("20260306", 13), ("20260326", 33)):
+        onward = event(there, f"DTSTART:{first}T150000Z", "DURATION:PT1H")
+        start = utc(2026, 3, 1, 15) + timedelta(days=day - 1)
+        window = (start, start + timedelta(hours=1))
+        found = read(tmp_path, weekly, onward, window=window)
+        assert spans(found) == [(*window, "busy")]
+
+
 def test_days_taken_out_in_every_form(tmp_path):
     forms = (
         "EXDATE;TZID=America/Chicago:20260310T090000,20260311T090000",

@@ -309,7 +309,7 @@ def test_missing_file_is_refused(tmp_path):
     with pytest.raises(CalendarError) as caught:
         read_calendar(tmp_path / "none.ics", window=MARCH, zone=CHICAGO)
     assert caught.value.lines()[1] == (
-        "  the file: can't be opened (No such file or directory)"
+        "  the file: none.ics can't be opened (No such file or directory)"
     )
 
 
@@ -358,6 +358,14 @@ def test_no_message_tells_the_text_of_a_private_entry(lines, word, tmp_path):
     assert "private entry (UID e@test)" in printed
     assert "Zahnarzt" not in printed
     assert "ZAHNARZT" not in printed
+
+
+def test_free_times_within_a_private_availability_are_private_too(tmp_path):
+    times = component("AVAILABLE", "UID:a", f"SUMMARY:{SECRET}", f"DTSTART:{SECRET}")
+    text = calendar(component("VAVAILABILITY", "UID:v", "CLASS:PRIVATE", times))
+    assert lines_of(text, tmp_path) == [
+        "private entry (UID a): DTSTART: not a date or time" + WRITE
+    ]
 
 
 def test_no_remark_tells_the_title_of_a_private_entry(tmp_path):
@@ -446,14 +454,26 @@ def test_rule_that_gives_nothing_leaves_its_start(tmp_path):
     assert len(read_calendar(put(tmp_path, text), window=MARCH, zone=CHICAGO).busy) == 1
 
 
-def test_rule_that_never_matches_is_stopped(tmp_path, monkeypatch):
+TOO_LONG = (
+    "the file: reading it takes too long;"
+    " look for a rule that never matches, or export fewer days"
+)
+
+
+def test_rule_that_never_matches_is_stopped_by_the_clock(tmp_path, monkeypatch):
     monkeypatch.setattr(ics_in, "DEADLINE_S", 2.0)
     started = time.monotonic()
-    assert lines_of(one(*NINE, NEVER), tmp_path) == [
-        "the file: reading it takes longer than 2 seconds;"
-        " look for a rule that never matches, or export fewer days"
-    ]
+    assert lines_of(one(*NINE, NEVER), tmp_path) == [TOO_LONG]
     assert time.monotonic() - started < 8
+
+
+@pytest.mark.slow
+def test_processor_time_of_the_process_is_limited(tmp_path):
+    """The same rule again, without a shorter deadline: ten seconds of work."""
+    pytest.importorskip("resource")
+    started = time.monotonic()
+    assert lines_of(one(*NINE, NEVER), tmp_path) == [TOO_LONG]
+    assert time.monotonic() - started < ics_in.DEADLINE_S
 
 
 def test_every_minute_of_a_year_is_too_many_times(tmp_path):
@@ -473,8 +493,8 @@ def test_memory_of_the_process_is_limited():
     """Two gigabytes are more than it may have."""
     pytest.importorskip("resource")
     words = (
-        "from planner.files.ics_child import limit_memory\n"
-        "limit_memory()\n"
+        "from planner.files.ics_child import limit_process\n"
+        "limit_process()\n"
         "bytearray(2 << 30)\n"
     )
     done = subprocess.run(

@@ -435,13 +435,7 @@ def taken_by_series(
             and onward.instead_of
             and master.utc(local) >= master.utc(onward.instead_of)
         ):
-            # The clock time that the replaced start is seen at in its zone.
-            seen = onward.instead_of
-            here = local
-            if not master.whole_day and master.zone:
-                seen = to_local(master.utc(seen), master.clock)
-                here = to_local(master.utc(local), master.clock)
-            moved = here + (onward.start - seen)
+            moved = local + (onward.start - onward.instead_of)
             out.append(((onward.utc(moved), end_of(onward, moved)), kind_of(onward)))
         else:
             out.append(((master.utc(local), end_of(master, local)), kind_of(master)))
