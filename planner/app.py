@@ -10,22 +10,35 @@ from pathlib import Path
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
-from planner.errors import CalendarError, Fault, PlannerError
+from planner.air.advice import hold
+from planner.air.wet_work import Laid
+from planner.errors import (
+    CalendarError,
+    Fault,
+    FaultsError,
+    OutputError,
+    PlannerError,
+    ReadingsError,
+)
 from planner.feed import Feed
 from planner.files import ics_in, ics_out, outdir, planfile, published, readings
 from planner.files.job_checks import slug
 from planner.files.jobfile import read_job
 from planner.files.published import PublishedState
 from planner.hours.grid import Grid
+from planner.hours.spans import Spans
 from planner.plan import Plan
 from planner.plans import make
-from planner.plans.make import HORIZON_WEEKS, Inputs, Search
+from planner.plans.inputs import Inputs
+from planner.plans.inside import coats_of, inside, outside_of
+from planner.plans.make import HORIZON_WEEKS, Search
 from planner.plans.problem import Hours, Problem
 from planner.records import AirReading, Busy, Calendar
+from planner.report.air_report import AirAnswer
 from planner.report.calendars import feeds
 from planner.report.dependencies import dependencies_page, dependencies_text
 from planner.schedule.limits import Limits
-from planner.schedule.outcome import Progress
+from planner.schedule.outcome import Placement, Progress
 from planner.trade import materials
 
 PROGRAM = f"covetime {version('covetime')}"
@@ -104,12 +117,20 @@ def read(path: Path) -> Inputs:
         (b.start.astimezone(job.zone).date(), b.title)
         for b in entries(job.holidays, ics_in.read_days)
     ]
-    air: tuple[AirReading, ...] = ()
-    if job.air_file is not None:
-        raw.update(_bytes_of(Path(job.air_file)))
-        air = readings.read_air(Path(job.air_file), zone=job.zone)
+
+    def air(name: str | None) -> tuple[AirReading, ...]:
+        if name is None:
+            return ()
+        raw.update(_bytes_of(Path(name)))
+        try:
+            return readings.read_air(Path(name), zone=job.zone)
+        except ReadingsError as error:
+            faults.extend(error.faults)
+            return ()
+
+    inside, outside = air(job.air_file), air(job.outside_file)
     if faults:
-        raise CalendarError(tuple(faults), file=str(path))
+        raise FaultsError(tuple(faults), file=str(path))
     return Inputs(
         job=job,
         run_ids=tuple(slug(r.name) for r in job.stage.runs),
@@ -117,7 +138,8 @@ def read(path: Path) -> Inputs:
             people=people, bookings=bookings, quiet=quiet, holidays=tuple(holidays)
         ),
         products=materials.merged(job.products),
-        readings=air,
+        readings=inside,
+        outside=outside,
         remarks=tuple(remarks),
         fingerprint=raw.hexdigest(),
     )
@@ -205,6 +227,25 @@ def write(plan: Plan, folder: Path, *, now: datetime) -> tuple[str, ...]:
     return tuple(sorted(files))
 
 
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file that the user named; a file that is there is not overwritten.
+
+    Raises
+    ------
+    OutputError
+        When the file is there already or can't be written.
+    """
+    try:
+        with path.open("xb") as file:
+            file.write(data)
+    except FileExistsError:
+        raise OutputError("is there already", where=str(path)) from None
+    except OSError as error:
+        raise OutputError(
+            f"can't be written: {error.strerror}", where=str(path)
+        ) from None
+
+
 def plan_for_why(path: Path, folder: Path, choices: Choices) -> Plan:
     """Return the plan that stands in `folder` if the inputs are still the same.
 
@@ -233,3 +274,65 @@ def check_task(plan: Plan, task: str) -> str:
     near = difflib.get_close_matches(task, ids, n=3)
     hint = f"did you mean {' or '.join(near)}?" if near else f"tasks: {', '.join(ids)}"
     raise PlannerError(f'there is no task "{task}"', hint=hint)
+
+
+# ------------------------------------------------------------------- the air
+
+
+def room_air(
+    path: Path, folder: Path, *, weeks: int, hold_pct: float | None
+) -> AirAnswer:
+    """Return the room's air over some weeks, with the wet work of the plan written.
+
+    A plan counts if it stands in `folder` and was made from the same inputs.
+    """
+    inputs = read(path)
+    problem = make.problem_of(inputs, weeks=weeks)
+    stored = outdir.read(folder, "plan.json")
+    coats: tuple[Laid, ...] = ()
+    if stored is not None:
+        made = planfile.read_plan(stored, file=str(folder / "plan.json"))
+        if made.fingerprint == inputs.fingerprint:
+            coats = coats_of(problem.work, inputs.products, placements(made, problem))
+    room = inside(inputs, problem.grid, coats)
+    used = {t.product for t in problem.work.tasks if t.product is not None}
+    advice = None
+    if hold_pct is not None:
+        if inputs.job.climate is None:
+            raise PlannerError(
+                "the job file says nothing of the room",
+                where=f"{path.name}: air.room",
+                hint="give its volume: [air.room] with volume",
+            )
+        outside, weather = outside_of(inputs, problem.grid)
+        advice = hold(
+            outside,
+            inputs.job.climate,
+            problem.grid,
+            given_off_kg=room.given_off_kg,
+            target_rh_pct=hold_pct,
+            weather=weather,
+        )
+    return AirAnswer(
+        room=room,
+        grid=problem.grid,
+        products=[inputs.products[p] for p in sorted(used)],
+        wall_colder_delta_k=inputs.job.wall_colder_delta_k,
+        wet_work=bool(coats),
+        advice=advice,
+    )
+
+
+def placements(made: Plan, problem: Problem) -> list[Placement]:
+    """Return the tasks of a written plan on a problem's grid."""
+    grid = problem.grid
+    return [
+        Placement(
+            task=t.id,
+            team=t.team,
+            start=grid.floor(t.start),
+            end=grid.floor(t.end),
+            worked=Spans.of((grid.floor(a), grid.floor(b)) for a, b in t.spans),
+        )
+        for t in made.tasks
+    ]

@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from planner import units
 from planner.errors import PlannerError
 
 app = typer.Typer(
@@ -153,6 +154,104 @@ def why(
             )
             made = deeds.plan_for_why(job, deeds.out_folder(job, out), choices)
         print(why_words(made, deeds.check_task(made, task)), end="")
+
+
+@app.command()
+def air(
+    job: JobFile,
+    out: Out = None,
+    days: Annotated[int, typer.Option(min=1, max=370, help="How many days")] = 21,
+    hold: Annotated[
+        str | None,
+        typer.Option(help='What would hold this humidity, such as "50 %"'),
+    ] = None,
+    csv: Annotated[
+        Path | None, typer.Option(help="Write the series to this file too")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(help="Draw the series to this file too (SVG)")
+    ] = None,
+) -> None:
+    """Show the room's air: temperature, humidity, dew point, water, limits broken.
+
+    Example: covetime air examples/corner-damp/job.toml --days 28
+    """
+    from planner import app as deeds
+    from planner.files.airfile import air_csv
+    from planner.report.air_picture import air_svg
+    from planner.report.air_report import air_words
+
+    with _errors():
+        target = _measure(units.percent, hold, "--hold")
+        answer = deeds.room_air(
+            job,
+            deeds.out_folder(job, out),
+            weeks=-(-days // 7),
+            hold_pct=target,
+        )
+        print(air_words(answer, days=days), end="")
+        if csv is not None:
+            deeds.write_new(csv, air_csv(answer.room, answer.grid))
+        if picture is not None:
+            deeds.write_new(picture, air_svg(answer, days=days))
+
+
+@app.command()
+def dry(
+    product: Annotated[str, typer.Argument(help="A product's id, such as topping")],
+    temp: Annotated[str | None, typer.Option(help='The air, such as "68 F"')] = None,
+    rh: Annotated[str | None, typer.Option(help='Its humidity, such as "62 %"')] = None,
+    thickness: Annotated[
+        str | None, typer.Option(help='Wet thickness of the coat, such as "1/16 in"')
+    ] = None,
+    job: Annotated[Path | None, typer.Option(help="Take this job's air")] = None,
+    at: Annotated[
+        datetime | None,
+        typer.Option(
+            formats=["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"],
+            help="When the coat is finished, site time; with --job",
+        ),
+    ] = None,
+    table: Annotated[
+        bool, typer.Option("--table", help="The hours over temperature and humidity")
+    ] = False,
+) -> None:
+    """Say when a coat may be coated, sanded, primed or walked on, and how sure.
+
+    Example: covetime dry topping --temp 68F --rh 62%
+    """
+    from planner import wall
+
+    with _errors():
+        thick = _measure(units.length_mm, thickness, "--thickness")
+        if table:
+            print(wall.table(product, thickness_mm=thick), end="")
+        elif job is not None and at is not None:
+            print(wall.dry_in_job(product, job, at=at, thickness_mm=thick), end="")
+        else:
+            air_c = _measure(units.temperature_c, temp, "--temp")
+            rh_pct = _measure(units.percent, rh, "--rh")
+            if air_c is None or rh_pct is None:
+                raise PlannerError(
+                    "the air isn't known",
+                    hint="give --temp and --rh, or --job with --at, or --table",
+                )
+            words = wall.now_dry(
+                product, temp_c=air_c, rh_pct=rh_pct, thickness_mm=thick
+            )
+            print(words, end="")
+
+
+def _measure(
+    parse: Callable[[str], float], text: str | None, where: str
+) -> float | None:
+    """Return the value of an option with a unit."""
+    if text is None:
+        return None
+    try:
+        return parse(text)
+    except ValueError as error:
+        raise PlannerError(str(error), where=where) from None
 
 
 if __name__ == "__main__":

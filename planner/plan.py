@@ -42,6 +42,7 @@ class PlannedTask:
     fumes: bool
     product: str | None
     dry_stage: str | None
+    wet_m2: float
     total_slack_min: int
     free_slack_min: int
     held_by: str
@@ -54,7 +55,8 @@ class PlannedTask:
 class PlannedWait:
     """A wait that begins at the end of `task`, in the air of its own hours.
 
-    `ready` is planned with the margin; `likely` is without it. `air_c` and
+    `ready` is planned with the job's margin; `likely` is without it; `cautious` is
+    with the error of the law, the air and the thickness together. `air_c` and
     `humidity_pct` are the means over the wait.
     """
 
@@ -66,6 +68,7 @@ class PlannedWait:
     begins: datetime
     ready: datetime
     likely: datetime
+    cautious: datetime
     air_c: float
     humidity_pct: float
     source: str
@@ -174,11 +177,12 @@ class AimOutcome:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedReturn:
-    """A return to service: planned with the margin, and likely without it."""
+    """A return to service: as planned, and with its last waits likely or cautious."""
 
     name: str
     when: datetime
     likely: datetime
+    cautious: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

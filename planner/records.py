@@ -366,7 +366,7 @@ class Job:
     methods: Methods
     crew: tuple[Person, ...]
     air: DayNight
-    air_file: str | None
+    air_file: str | None  # readings in the room
     margin_frac: float
     tick_minutes: int
     stage_hours: tuple[time, time] | None
@@ -375,6 +375,11 @@ class Job:
     holidays: tuple[str, ...] = ()
     delivery: datetime | None = None
     rates: Rates = field(default_factory=Rates)
+    air_months: tuple[tuple[int, DayNight], ...] = ()  # instead of `air`, by month
+    outside: DayNight | None = None  # the air outside, where a climate is given
+    outside_file: str | None = None  # a record or forecast of it
+    wall_colder_delta_k: float = 0.0  # how much colder the wall is than the room
+    climate: Climate | None = None  # what makes the room's air out of it
     products: tuple[Product, ...] = ()  # the user's own, from data sheets
     defaults_used: tuple[str, ...] = ()  # "kit.radius: 24 in", for the report
 
@@ -428,6 +433,7 @@ class Task:
     product: str | None = None  # whose limits hold from the start until `dry_stage`
     dry_stage: str | None = None
     thickness_mm: float | None = None
+    wet_m2: float = 0.0  # area that its product is laid on
     fumes: bool = False
     bring: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()

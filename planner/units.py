@@ -95,6 +95,24 @@ def temperature_c(text: str) -> float:
             raise ValueError(f'"{text}" is not a temperature such as "68 F" or "20 C"')
 
 
+def temperature_delta_k(text: str) -> float:
+    """Return a difference of temperatures in K from text such as '5 F' or '3 C'.
+
+    Examples
+    --------
+    >>> temperature_delta_k("9 F")
+    5.0
+    """
+    value, unit = _split(text, "3 C")
+    match unit.lstrip("°").upper():
+        case "C" | "K":
+            return value
+        case "F":
+            return value / 1.8
+        case _:
+            raise ValueError(f'"{text}" is not a difference such as "3 C" or "5 F"')
+
+
 def mass_kg(text: str) -> float:
     """Return a mass in kg from text such as '24 lb' or '11 kg'."""
     value, unit = _split(text, "11 kg")
@@ -105,6 +123,42 @@ def mass_kg(text: str) -> float:
             return value * KG_PER_LB
         case _:
             raise ValueError(f'"{text}" is not a mass such as "24 lb" or "11 kg"')
+
+
+def volume_m3(text: str) -> float:
+    """Return a volume in m³ from text such as '400 m3' or '14000 ft3'.
+
+    Examples
+    --------
+    >>> round(volume_m3("1000 ft3"), 3)
+    28.317
+    """
+    value, unit = _split(text, "400 m3")
+    match unit.lower().replace("³", "3"):
+        case "m3":
+            return value
+        case "ft3":
+            return value * (MM_PER_FT / 1000.0) ** 3
+        case _:
+            raise ValueError(f'"{text}" is not a volume such as "400 m3"')
+
+
+def litres_per_day(text: str) -> float:
+    """Return litres a day from text such as '30 l/day' or '70 pt/day' (US pints).
+
+    Examples
+    --------
+    >>> round(litres_per_day("70 pt/day"), 1)
+    33.1
+    """
+    value, unit = _split(text, "30 l/day")
+    match unit.lower().replace(" ", ""):
+        case "l/day" | "l/d":
+            return value
+        case "pt/day" | "pint/day" | "pints/day":
+            return value * L_PER_US_GAL / 8.0
+        case _:
+            raise ValueError(f'"{text}" is not litres a day such as "30 l/day"')
 
 
 def hours(text: str) -> float:

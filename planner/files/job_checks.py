@@ -10,6 +10,7 @@ from planner import records, units
 from planner.files.job_faults import Reader
 from planner.files.job_schema import (
     AirSection,
+    DayNightSection,
     KitSection,
     MethodsSection,
     PersonSection,
@@ -114,12 +115,28 @@ def check_methods(
 
 
 def check_air(reader: Reader, air: AirSection) -> None:
-    """Note assumed air that is given twice or by halves."""
+    """Note assumed air that is given twice or by halves, and air without a room."""
+    _check_halves(reader, "air", air)
+    for i, month in enumerate(air.month, 1):
+        _check_halves(reader, f"air.month.{i}", month)
+        if month.month in [m.month for m in air.month[: i - 1]]:
+            reader.fault(f"air.month.{i}.month", f'"{month.month}" is given twice')
+    if air.outside is not None:
+        _check_halves(reader, "air.outside", air.outside)
+        if air.room is None:
+            reader.fault(
+                "air.outside",
+                "the air outside counts for nothing without a room",
+                "describe the room as [air.room] with its volume",
+            )
+
+
+def _check_halves(reader: Reader, place: str, air: DayNightSection) -> None:
     if (air.day is None) != (air.night is None):
-        reader.fault("air", "day and night come together or not at all")
+        reader.fault(place, "day and night come together or not at all")
     if air.day is not None and {"temperature", "humidity"} & air.model_fields_set:
         reader.fault(
-            "air", "give temperature and humidity, or day and night, but not both"
+            place, "give temperature and humidity, or day and night, but not both"
         )
 
 
@@ -172,3 +189,5 @@ def check_all(
         check_air(reader, air)
         if air.readings:
             check_file(reader, folder, "air.readings", air.readings)
+        if air.outside and air.outside.record:
+            check_file(reader, folder, "air.outside.record", air.outside.record)

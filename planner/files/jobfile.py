@@ -22,10 +22,12 @@ from planner.files.job_checks import slug
 from planner.files.job_faults import Reader
 from planner.files.job_schema import (
     LISTS,
+    MONTHS,
     SECTIONS,
-    AirSection,
+    DayNightSection,
     HalfSection,
     ProductSection,
+    RoomSection,
 )
 from planner.trade import materials
 
@@ -66,6 +68,7 @@ _WORDED: dict[str, Callable[[Any], str]] = {
     "drying_margin": lambda v: f"{v:.0f} %",
     "temperature": units.temperature_words,
     "humidity": lambda v: f"{v:.0f} %",
+    "wall_colder": lambda v: f"{v:g} °C",
     "module_mass": lambda v: f"{v:g} kg",
     "day_hours": lambda v: f"{v[0]:%H:%M}-{v[1]:%H:%M}",
 }
@@ -81,7 +84,7 @@ def _default_words(field: str, value: object) -> str:
     return str(value)
 
 
-def _air_record(air: AirSection) -> records.DayNight:
+def _day_night(air: DayNightSection) -> records.DayNight:
     day = air.day or HalfSection.model_construct(
         temperature=air.temperature, humidity=air.humidity
     )
@@ -93,6 +96,35 @@ def _air_record(air: AirSection) -> records.DayNight:
         night_rh_pct=night.humidity,
         day_from=air.day_hours[0],
         day_to=air.day_hours[1],
+    )
+
+
+def _climate(room: RoomSection | None) -> records.Climate | None:
+    if room is None:
+        return None
+    return records.Climate(
+        volume_m3=room.volume,
+        leak_per_h=room.leak_per_hour,
+        lag_h=room.lag,
+        thermostats=(
+            *(records.Thermostat(heat_to_c=h.to, hours=h.hours) for h in room.heat),
+            *(records.Thermostat(cool_to_c=c.to, hours=c.hours) for c in room.cool),
+        ),
+        ventilation=tuple(
+            records.Ventilation(air_changes_per_h=v.changes_per_hour, hours=v.hours)
+            for v in room.ventilation
+        ),
+        dehumidifiers=tuple(
+            records.Dehumidifier(
+                rated_l_per_day=d.rated,
+                rated_c=d.rated_at,
+                rated_rh_pct=d.rated_humidity,
+                set_rh_pct=d.set_to,
+                hours=d.hours,
+                compressor=d.compressor,
+            )
+            for d in room.dehumidifier
+        ),
     )
 
 
@@ -227,8 +259,15 @@ def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
             )
             for p in crew
         ),
-        air=_air_record(air),
+        air=_day_night(air),
         air_file=found(air.readings) if air.readings else None,
+        air_months=tuple((MONTHS.index(m.month) + 1, _day_night(m)) for m in air.month),
+        outside=_day_night(air.outside) if air.outside else None,
+        outside_file=(
+            found(air.outside.record) if air.outside and air.outside.record else None
+        ),
+        wall_colder_delta_k=air.wall_colder,
+        climate=_climate(air.room),
         margin_frac=job.drying_margin / 100.0,
         tick_minutes=round(job.tick * 60),
         stage_hours=stage.hours,

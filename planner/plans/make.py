@@ -1,15 +1,18 @@
 """From inputs to a checked plan: grids that grow until one holds a plan."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from planner import plan as nouns
-from planner.air import room
+from planner.air import balance
+from planner.air.wet_work import Laid
 from planner.errors import NoPlanError, TimeUpError
 from planner.hours.grid import Grid
-from planner.plans.problem import Hours, Problem, build
+from planner.plans.inputs import Inputs
+from planner.plans.inside import coats_of, inside
+from planner.plans.problem import Problem, build, wait_name
 from planner.plans.result import Origin, plan_of
-from planner.records import AirReading, Job, Product
+from planner.records import Air
 from planner.schedule import explain
 from planner.schedule.limits import Limits
 from planner.schedule.outcome import NoPlan, Planned, Progress, TimeUp
@@ -19,20 +22,8 @@ from planner.trade.takeoff import TakeOff, take_off
 from planner.trade.work import work
 
 HORIZON_WEEKS = (6, 13, 26, 53)
+ROUNDS = 4  # of planning and working out the air, before it is called unsettled
 EXPLAINED_WEEKS = 13  # a clash is looked for within these
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Inputs:
-    """Everything that was read: the job, its calendars, products and readings."""
-
-    job: Job
-    run_ids: tuple[str, ...]
-    hours: Hours
-    products: Mapping[str, Product]
-    readings: tuple[AirReading, ...]
-    remarks: tuple[str, ...]
-    fingerprint: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,28 +40,32 @@ def takeoff_of(inputs: Inputs) -> TakeOff:
     return take_off(inputs.job, ids=inputs.run_ids)
 
 
-def problem_of(inputs: Inputs, *, weeks: int) -> Problem:
-    """Return the problem on a grid of `weeks` from the job's earliest day."""
+def problem_of(
+    inputs: Inputs, *, weeks: int, coats: tuple[Laid, ...] = (), air: Air | None = None
+) -> Problem:
+    """Return the problem on a grid of `weeks` from the job's earliest day.
+
+    `coats` give their water to the room; `air` stands in for the room's air.
+    """
     job = inputs.job
     grid = Grid.from_day(
         job.earliest, days=7 * weeks, tick_minutes=job.tick_minutes, zone=job.zone
     )
-    air = room.series(job.air, inputs.readings, grid)
     return build(
         job,
         work(job, takeoff_of(inputs), inputs.products),
         grid=grid,
-        air=air,
+        air=inside(inputs, grid, coats).air if air is None else air,
         products=inputs.products,
         hours=inputs.hours,
     )
 
 
 def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
-    """Return the best plan found; it has passed the checker.
+    """Return the best plan found; it has passed the checker in its own air.
 
-    A plan that returns within a short grid returns before anything that only a
-    longer one could hold, so the first grid with a plan is enough.
+    Where the job describes the room, planning goes round: the plan's wet work
+    changes the air, and the air the plan, until no wait changes by more than a tick.
 
     Raises
     ------
@@ -79,8 +74,62 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
     TimeUpError
         When the limits ran out before any plan was found.
     """
+    problem, found = _first(inputs, search)
+    if inputs.job.climate is None:
+        return _checked(problem, found, inputs, program)
+    for number in range(1, ROUNDS + 1):
+        coats = coats_of(problem.work, problem.products, found.placements)
+        own = problem_of(inputs, weeks=_weeks(problem), coats=coats)
+        if _settled(problem, own, found):
+            said = f"the air holds the plan's own wet work, after {number} rounds"
+            return _checked(own, found, inputs, program, said)
+        if search.stop is not None and search.stop():
+            break
+        problem, found = _first(inputs, search, coats)
+    coats = coats_of(problem.work, problem.products, found.placements)
+    own = problem_of(inputs, weeks=_weeks(problem), coats=coats)
+    problem, found = _first(inputs, search, damped=(problem.air, own.air))
+    said = (
+        f"plan and air did not settle in {ROUNDS} rounds: the damper air of the "
+        "last two is used"
+    )
+    return _checked(problem, found, inputs, program, said)
+
+
+def _settled(before: Problem, own: Problem, found: Planned) -> bool:
+    """Tell whether a plan stands in its own air, no wait a tick off what it assumed."""
+    if verify(own.instance, found.placements):
+        return False
+    ends = {p.task: p.end for p in found.placements}
+    waits = {(x.before, wait_name(x.wait)) for x in own.work.links if x.wait}
+    waits |= {(t, wait_name(w)) for r in own.work.returns for t, w in r.after if w}
+    return all(
+        abs(own.lookups[n].over[ends[t]] - before.lookups[n].over[ends[t]]) <= 1
+        for t, n in waits
+    )
+
+
+def _weeks(problem: Problem) -> int:
+    days = len(problem.grid.days())
+    return days // 7
+
+
+def _first(
+    inputs: Inputs,
+    search: Search,
+    coats: tuple[Laid, ...] = (),
+    damped: tuple[Air, Air] | None = None,
+) -> tuple[Problem, Planned]:
+    """Return the first grid that holds a plan, with the plan.
+
+    A plan that returns within a short grid returns before anything that only a
+    longer one could hold, so the first grid with a plan is enough.
+    """
     for weeks in HORIZON_WEEKS:
-        problem = problem_of(inputs, weeks=weeks)
+        problem = problem_of(inputs, weeks=weeks, coats=coats)
+        if damped is not None and len(damped[0]) == len(damped[1]) == len(problem.air):
+            air = balance.damper(*damped)
+            problem = problem_of(inputs, weeks=weeks, air=air)
         found = solve(
             problem.instance,
             limits=search.limits,
@@ -90,7 +139,7 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
         )
         match found:
             case Planned():
-                return _checked(problem, found, inputs, program)
+                return problem, found
             case TimeUp():
                 raise TimeUpError(
                     "time is up and no plan was found; there may be one",
@@ -107,8 +156,9 @@ def _told(search: Search, grid: Grid) -> Callable[[Progress], None] | None:
 
 
 def _checked(
-    problem: Problem, found: Planned, inputs: Inputs, program: str
+    problem: Problem, found: Planned, inputs: Inputs, program: str, *said: str
 ) -> nouns.Plan:
+    """Return an answer as a plan once the checker has passed it."""
     broken = verify(problem.instance, found.placements)
     if broken:
         raise AssertionError(f"the plan breaks its rules: {'; '.join(broken)}")
@@ -117,7 +167,7 @@ def _checked(
         program=program,
         solver=SOLVER,
         fingerprint=inputs.fingerprint,
-        remarks=inputs.remarks,
+        remarks=(*inputs.remarks, *said),
     )
     return plan_of(problem, found, bays, origin)
 

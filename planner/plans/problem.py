@@ -191,7 +191,11 @@ class _Builder:
                 out.append(Block(fact=self.fact("delivery", words), ticks=ticks))
         if task.product is not None:
             product = self.products[task.product]
-            cold = waits.cold_before(product.limits, self.air)
+            cold = waits.cold_before(
+                product.limits,
+                self.air,
+                surface_below_delta_k=self.job.wall_colder_delta_k,
+            )
             if cold.any():
                 limit = product.limits
                 words = (
@@ -207,7 +211,11 @@ class _Builder:
             return []
         product = self.products[task.product]
         wait = Wait(product=product.id, stage=task.dry_stage)
-        bad = waits.limit_breaks(product.limits, self.air)
+        bad = waits.limit_breaks(
+            product.limits,
+            self.air,
+            surface_below_delta_k=self.job.wall_colder_delta_k,
+        )
         bad |= waits.beyond_range(hardening(self.products, wait), self.air)
         if not bad.any():
             return []

@@ -61,6 +61,7 @@ def _tasks(
                 fumes=task.fumes,
                 product=task.product,
                 dry_stage=task.dry_stage,
+                wet_m2=round(task.wet_m2, 3),
                 total_slack_min=total * grid.tick_minutes,
                 free_slack_min=free * grid.tick_minutes,
                 held_by="; then ".join(
@@ -97,6 +98,7 @@ def _returns(problem: Problem, waited: Waited) -> tuple[nouns.PlannedReturn, ...
             name=r.name,
             when=latest([waited.ready(t, w) for t, w in r.after]),
             likely=latest([waited.likely_ready(t, w) for t, w in r.after]),
+            cautious=latest([waited.cautious_ready(t, w) for t, w in r.after]),
         )
         for r in problem.work.returns
     )

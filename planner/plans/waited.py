@@ -1,6 +1,6 @@
 """The waits of a plan, at the ticks at which its tasks end."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -8,7 +8,7 @@ from planner import plan as nouns
 from planner.air import waits
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
-from planner.plans.problem import Problem, hardening, wait_name
+from planner.plans.problem import Problem, hardening, margin_frac, wait_name
 from planner.records import Wait
 
 
@@ -23,27 +23,43 @@ class Waited:
     def __init__(self, problem: Problem, ends: Mapping[str, int]) -> None:
         self.problem, self.ends = problem, ends
         self.over = {name: x.over for name, x in problem.lookups.items()}
-        self.likely: dict[str, Sequence[int]] = {}
+        self.other: dict[str, tuple[list[int], list[int]]] = {}
 
     def ready(self, task: str, wait: Wait | None) -> int:
-        """Return the tick at which a wait after a task is over; no wait: the task's end."""
+        """Return the tick at which a wait after a task is over; no wait: its end."""
         end = self.ends[task]
         return end if wait is None else self.over[wait_name(wait)][end]
 
     def likely_ready(self, task: str, wait: Wait | None) -> int:
         """Return the same without the planning margin."""
+        return self._others(task, wait)[0]
+
+    def cautious_ready(self, task: str, wait: Wait | None) -> int:
+        """Return the same with the errors of law, air and thickness, or the margin."""
+        return self._others(task, wait)[1]
+
+    def _others(self, task: str, wait: Wait | None) -> tuple[int, int]:
+        """Return the likely and the cautious tick; the last of the grid if later."""
+        end, last = self.ends[task], self.problem.grid.ticks
         if wait is None:
-            return self.ends[task]
+            return end, end
         name = wait_name(wait)
-        if name not in self.likely:
-            self.likely[name] = waits.ready_ticks(
-                hardening(self.problem.products, wait),
+        if name not in self.other:
+            stage = hardening(self.problem.products, wait)
+            thick = self.problem.products[wait.product].thickness_mm
+            likely = waits.likely_ticks(
+                stage, self.problem.air, thickness_mm=thick, beyond=waits.Beyond.STILL
+            )
+            cautious = waits.cautious_ticks(
+                stage,
                 self.problem.air,
-                thickness_mm=self.problem.products[wait.product].thickness_mm,
-                margin_frac=0.0,
+                thickness_mm=thick,
+                at_least_frac=margin_frac(self.problem.job, stage),
                 beyond=waits.Beyond.STILL,
-            ).tolist()
-        return self.likely[name][self.ends[task]]
+            )
+            self.other[name] = (likely.tolist(), cautious.tolist())
+        likely_ticks, cautious_ticks = self.other[name]
+        return min(likely_ticks[end], last), min(cautious_ticks[end], last)
 
     def planned(self, task: str, wait: Wait) -> nouns.PlannedWait:
         """Return a wait as the plan holds it."""
@@ -61,6 +77,7 @@ class Waited:
             begins=grid.instant(begin),
             ready=grid.instant(ready),
             likely=grid.instant(self.likely_ready(task, wait)),
+            cautious=grid.instant(self.cautious_ready(task, wait)),
             air_c=round(float(np.mean(air.air_c[lain])), 2),
             humidity_pct=round(float(np.mean(air.humidity_pct[lain])), 2),
             source=stage.source.text,

@@ -72,6 +72,7 @@ def task_of(
     number: int | None = None,
     product: Product | None = None,
     dry_stage: str | None = None,
+    wet_m2: float = 0.0,
     on_stage: bool | None = None,
 ) -> Task:
     """Return the task of a rate for a bay (or several, or the whole job)."""
@@ -99,6 +100,7 @@ def task_of(
         product=product.id if product else None,
         dry_stage=dry_stage if fits else None,
         thickness_mm=product.thickness_mm if product else None,
+        wet_m2=wet_m2,
         fumes=product.fumes if product else False,
         bring=rate.bring,
         cautions=rate.cautions + (product.cautions if product else ()),

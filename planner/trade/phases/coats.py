@@ -23,6 +23,7 @@ def coats(site: Site, leads: Leads) -> Part:
                 number=number,
                 product=site.products[product_id],
                 dry_stage="recoat",
+                wet_m2=area,
             )
             links.extend(follow(coat, *nexts))
             tasks.append(coat)

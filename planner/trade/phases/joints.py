@@ -40,7 +40,12 @@ def _bay(
     if methods.bonding_agent:
         agent = site.products[methods.bonding]
         bond = task_of(
-            rates["bond"], bay=bay, amount=joint_m, product=agent, dry_stage="recoat"
+            rates["bond"],
+            bay=bay,
+            amount=joint_m,
+            product=agent,
+            dry_stage="recoat",
+            wet_m2=bay.feather_m2,
         )
         links += follow(bond, *clean)
         tasks.append(bond)
@@ -76,6 +81,7 @@ def _bay(
             number=number,
             product=product,
             dry_stage="set" if sets else "dry",
+            wet_m2=bay.feather_m2,
         )
         links += follow(coat, *nexts)
         tasks.append(coat)
@@ -95,7 +101,14 @@ def _bay(
             )
         )
     rub = task_of(rates["rub"], bay=bay, amount=bay.feather_m2)
-    wipe = task_of(rates["wipe"], bay=bay, amount=bay.module_m2)
+    wipe = task_of(
+        rates["wipe"],
+        bay=bay,
+        amount=bay.module_m2,
+        product=site.products["damp-wipe"],
+        dry_stage="recoat",
+        wet_m2=bay.module_m2,
+    )
     links += follow(rub, *must_dry)
     links += follow(wipe, After(task=rub.id, reason="the sanding dust is wiped off"))
     last = [

@@ -1,0 +1,25 @@
+"""Everything that was read for a job, before anything is worked out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from planner.plans.problem import Hours
+from planner.records import AirReading, Job, Product
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inputs:
+    """The job, its calendars, products, and what is known of the air.
+
+    `readings` were taken in the room, `outside` outside it; `fingerprint` is of all
+    files and of the program's version.
+    """
+
+    job: Job
+    run_ids: tuple[str, ...]
+    hours: Hours
+    products: Mapping[str, Product]
+    readings: tuple[AirReading, ...]
+    outside: tuple[AirReading, ...]
+    remarks: tuple[str, ...]
+    fingerprint: str

@@ -1,0 +1,98 @@
+"""The air inside the room over a grid, and the water that a plan's coats give it.
+
+Layers, the later over the earlier: the air that the job assumes; or, where the job
+describes the room, what leaks, heating, ventilation and dehumidifiers make of the
+air outside and of the wet work; then what was read in the room.
+"""
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from planner.air import balance, room
+from planner.air.wet_work import Laid, coat_water_kg, drying_stage, given_off_kg
+from planner.hours.grid import Grid
+from planner.plans.inputs import Inputs
+from planner.records import Air, Product, RoomAir, Work
+from planner.schedule.outcome import Placement
+
+SETTLING_STEPS = 4  # a coat's water changes the air that it dries in: go round
+
+
+def coats_of(
+    work: Work, products: Mapping[str, Product], placements: Iterable[Placement]
+) -> tuple[Laid, ...]:
+    """Return the wet coats of a plan with the ticks in which they are laid."""
+    tasks = {t.id: t for t in work.tasks}
+    out: list[Laid] = []
+    for placed in placements:
+        task = tasks[placed.task]
+        product = products[task.product] if task.product is not None else None
+        stage = drying_stage(product) if product is not None else None
+        if product is None or stage is None or task.wet_m2 == 0.0:
+            continue
+        out.append(
+            Laid(
+                stage=stage,
+                water_kg=coat_water_kg(product, task.wet_m2),
+                spans=placed.worked.items,
+                thickness_mm=product.thickness_mm,
+            )
+        )
+    return tuple(out)
+
+
+def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
+    """Return the room's air on a grid and where its water came from and went.
+
+    Without a description of the room the assumed air stands, and wet work changes
+    nothing in it.
+    """
+    job, none = inputs.job, np.zeros(grid.ticks)
+    assumed = room.assumed(job.air, grid, dict(job.air_months))
+    if job.climate is None:
+        return RoomAir(
+            air=_with_readings(assumed, inputs, grid),
+            given_off_kg=none,
+            let_in_kg=none,
+            dried_kg=none,
+            condensed_kg=none,
+        )
+    outer, weather = outside_of(inputs, grid)
+    found = balance.room_air(outer, job.climate, grid, weather=weather)
+    for _ in range(SETTLING_STEPS if coats else 0):
+        found = balance.room_air(
+            outer,
+            job.climate,
+            grid,
+            weather=weather,
+            given_off_kg=given_off_kg(coats, _with_readings(found.air, inputs, grid)),
+        )
+    return RoomAir(
+        air=_with_readings(found.air, inputs, grid),
+        given_off_kg=found.given_off_kg,
+        let_in_kg=found.let_in_kg,
+        dried_kg=found.dried_kg,
+        condensed_kg=found.condensed_kg,
+    )
+
+
+def outside_of(inputs: Inputs, grid: Grid) -> tuple[Air, bool]:
+    """Return the air that is let in, and whether it is weather (over water in frost)."""
+    job = inputs.job
+    spec = job.outside or job.air
+    outer = room.overlaid(room.assumed(spec, grid), inputs.outside, grid)
+    return outer, job.outside is not None or bool(inputs.outside)
+
+
+def _with_readings(model: Air, inputs: Inputs, grid: Grid) -> Air:
+    """Return the air with what was read in the room over it.
+
+    Readings win where they lie; after the last one the air fades from it back to the
+    model within a day.
+    """
+    if not inputs.readings:
+        return model
+    laid = room.overlaid(model, inputs.readings, grid)
+    last = max(r.when for r in inputs.readings)
+    return room.pulled(laid, model, inputs.readings, grid, now=last)
