@@ -35,8 +35,10 @@ from planner.plans.make import HORIZON_WEEKS, Search
 from planner.plans.problem import Hours, Problem
 from planner.records import AirReading, Busy, Calendar
 from planner.report.air_report import AirAnswer
+from planner.report.board import board_svg
 from planner.report.calendars import feeds
 from planner.report.dependencies import dependencies_page, dependencies_text
+from planner.report.page import plan_page
 from planner.schedule.limits import Limits
 from planner.schedule.outcome import Placement, Progress
 from planner.trade import materials
@@ -181,6 +183,8 @@ def outputs(plan: Plan, *, state: PublishedState, now: datetime) -> dict[str, by
         "plan.json": planfile.plan_bytes(plan),
         "dependencies.txt": dependencies_text(plan).encode(),
         "dependencies.html": dependencies_page(plan).encode(),
+        "board.svg": board_svg(plan),
+        "plan.html": plan_page(plan),
     }
     present = feeds(plan)
     gone = {

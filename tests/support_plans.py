@@ -5,6 +5,7 @@ such a plan follows from the steps below and can be worked out by hand.
 """
 
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from planner import plan as nouns
@@ -54,7 +55,7 @@ def _next_open(moment: datetime) -> datetime:
         moment = local(at.date(), 0)
 
 
-def made_plan(  # noqa: PLR0913 - each word is a thing that a test changes
+def made_plan(
     *,
     bays: tuple[str, ...] = ("north", "corner", "east"),
     people: tuple[str, ...] = ("Marisol", "Hedda"),
@@ -81,7 +82,9 @@ def made_plan(  # noqa: PLR0913 - each word is a thing that a test changes
             end = start + timedelta(hours=1)
             id_ = f"{phase}-{number}.{bay}"
             person = f"p{(number + n) % len(people)}"
-            tasks.append(_task(id_, f"{title}, {bays[n]}{suffix}", phase, bay, start, person))
+            tasks.append(
+                _task(id_, f"{title}, {bays[n]}{suffix}", phase, bay, start, person)
+            )
             if before:
                 links.append(
                     nouns.PlannedLink(
@@ -120,8 +123,12 @@ def made_plan(  # noqa: PLR0913 - each word is a thing that a test changes
         margin_frac=0.25,
         closure=closure,
         returns=(
-            nouns.PlannedReturn(name="light feet", when=light, likely=light),
-            nouns.PlannedReturn(name="full service", when=full, likely=full),
+            nouns.PlannedReturn(
+                name="light feet", when=light, likely=light, cautious=light
+            ),
+            nouns.PlannedReturn(
+                name="full service", when=full, likely=full, cautious=full
+            ),
         ),
         bays=tuple(nouns.Bay(id=f"bay-{k}", name=n) for k, n in enumerate(bays)),
         tasks=tuple(sorted(tasks, key=lambda t: (t.start, t.end, t.id))),
@@ -130,10 +137,16 @@ def made_plan(  # noqa: PLR0913 - each word is a thing that a test changes
         links=tuple(links),
         return_terms=(
             nouns.ReturnTerm(
-                returning="light feet", task=last.id, product="colour", stage="light feet"
+                returning="light feet",
+                task=last.id,
+                product="colour",
+                stage="light feet",
             ),
             nouns.ReturnTerm(
-                returning="full service", task=last.id, product="colour", stage="full service"
+                returning="full service",
+                task=last.id,
+                product="colour",
+                stage="full service",
             ),
         ),
         apart=(),
@@ -199,6 +212,7 @@ def _task(
         fumes=False,
         product=None,
         dry_stage=None,
+        wet_m2=0.0,
         total_slack_min=0,
         free_slack_min=0,
         held_by="the step before",
@@ -220,6 +234,7 @@ def _wait(
         begins=begins,
         ready=ready,
         likely=begins + (ready - begins) * 0.8,
+        cautious=begins + (ready - begins) * 1.2,
         air_c=20.0,
         humidity_pct=50.0,
         source="by hand",
@@ -263,12 +278,11 @@ def _products(slow: float) -> tuple[nouns.UsedProduct, ...]:
 
 
 def _chain(tasks: list[nouns.PlannedTask]) -> list[nouns.ChainStep]:
-    pairs = zip(tasks, tasks[1:], strict=False)
     return [
         nouns.ChainStep(
             task=b.id, cause="link", by=a.id, because="the step before", held_from=a.end
         )
-        for a, b in pairs
+        for a, b in pairwise(tasks)
     ]
 
 

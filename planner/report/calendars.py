@@ -42,8 +42,8 @@ def closure_feed(plan: Plan) -> Feed:
             busy=False,
             description=(
                 f"Back for {r.name}: {view.when(r.when)}\n"
-                f"Likely, without the planning margin on the last wait: "
-                f"{view.when(r.likely)}\n{plan.job}"
+                f"Cautious, if the last wait takes as long as it may: "
+                f"{view.when(r.cautious)}\n{plan.job}"
             ),
             location=plan.stage,
             categories=("return",),

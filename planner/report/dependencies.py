@@ -27,8 +27,8 @@ def _wrap(text: str, indent: int, hang: int = 2) -> str:
 def wait_words(wait: WaitRow) -> str:
     """Return a wait as one sentence."""
     return (
-        f"{wait.product} {wait.verb} {wait.hours} (likely {wait.likely}) "
-        f"at {wait.air}; ready {wait.ready}"
+        f"{wait.product} {wait.verb} {wait.hours} (likely {wait.likely}, cautious "
+        f"{wait.cautious}) at {wait.air}; ready {wait.ready}"
     )
 
 

@@ -89,7 +89,11 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
         f"{plan.job}, times in {plan.zone}",
         f"  Closed from    {view.when(start)}",
         f"           to    {view.when(end)}  ({days_and_hours(total)})",
-        *(f"  {r.name.capitalize():<14} {view.when(r.when)}" for r in plan.returns),
+        *(
+            f"  {r.name.capitalize():<14} {view.when(r.when)}"
+            f"  (cautious {view.when(r.cautious)})"
+            for r in plan.returns
+        ),
         *_money(plan),
         *_fill(f"How good       {_best_words(plan)}", "  ", " " * 17),
         "  The closure's hours",

@@ -18,12 +18,17 @@ WAY_VERB = {"dries": "dries", "sets": "sets", "cures": "cures"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaitRow:
-    """A wait in words: how long, how sure, in which air, ready when."""
+    """A wait in words: how long, how sure, in which air, ready when.
+
+    `hours` are planned with the job's margin, `likely` without it, `cautious` with
+    every known error.
+    """
 
     verb: str
     product: str
     hours: str
     likely: str
+    cautious: str
     air: str
     ready: str
     source: str
@@ -143,6 +148,7 @@ class View:
             product=wait.product_title,
             hours=duration_words(planned),
             likely=duration_words(likely),
+            cautious=duration_words(minutes_between(wait.begins, wait.cautious)),
             air=f"{temperature_words(wait.air_c)}, {wait.humidity_pct:.0f} % humidity",
             ready=self.when(wait.ready),
             source=f"{wait.source} ({wait.source_tag})",

@@ -1,0 +1,179 @@
+"""Day sheets: what one day asks of the crew, on one sheet of paper.
+
+A sheet says who comes, what closes hours, the work in order with what must be ready
+before it, what to bring, what to mind, and what is left to dry overnight.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from planner.plan import PlannedTask, PlannedWait, Stretch
+from planner.report.board_rows import midnight
+from planner.report.view import View, minutes_between
+from planner.units import duration_words, temperature_words
+
+MANY_LINES = 24
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayWork:
+    """A stretch of a task on a day; `ready` is what must have hardened by then."""
+
+    id: str
+    title: str
+    clocks: str
+    team: str
+    work: str
+    marks: str
+    part: str
+    ready: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DaySheet:
+    """A day in words."""
+
+    id: str
+    day: str
+    people: tuple[tuple[str, str], ...]
+    closed: tuple[str, ...]
+    work: tuple[DayWork, ...]
+    waits: tuple[str, ...]
+    bring: tuple[str, ...]
+    mind: tuple[str, ...]
+    air: str
+
+    @property
+    def full(self) -> bool:
+        """Whether the sheet needs smaller type to stay on one page."""
+        return sum(1 + len(w.ready) for w in self.work) > MANY_LINES
+
+
+def day_sheets(view: View) -> tuple[DaySheet, ...]:
+    """Return a sheet for each day on which somebody works or a return falls."""
+    moments = [a for t in view.plan.tasks for a, _ in t.spans]
+    moments += [r.when for r in view.plan.returns]
+    days = sorted({m.astimezone(view.zone).date() for m in moments})
+    return tuple(
+        _sheet(view, midnight(d, view.zone), midnight(d + timedelta(days=1), view.zone))
+        for d in days
+    )
+
+
+def _sheet(view: View, start: datetime, end: datetime) -> DaySheet:
+    plan = view.plan
+    pieces = [(a, b, t) for t in plan.tasks for a, b in t.spans if start <= a < end]
+    pieces.sort(key=lambda p: (p[0], p[2].start, p[2].id))
+    tasks = list({t.id: t for _, _, t in pieces}.values())
+    return DaySheet(
+        id=f"day-{start.astimezone(view.zone):%Y-%m-%d}",
+        day=view.day(start),
+        people=_people(view, pieces),
+        closed=_closed(view, start, end),
+        work=tuple(_work(view, t, (a, b)) for a, b, t in pieces),
+        waits=tuple(_waits(view, end)),
+        bring=_each(x for t in tasks for x in t.bring),
+        mind=_each(x for t in tasks for x in t.cautions),
+        air=_air(view, start, end),
+    )
+
+
+def _each(items: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(items))
+
+
+def _people(
+    view: View, pieces: list[tuple[datetime, datetime, PlannedTask]]
+) -> tuple[tuple[str, str], ...]:
+    """Return who comes, from when to when."""
+    out = []
+    for person in view.plan.crew:
+        own = [(a, b) for a, b, t in pieces if person.id in t.team]
+        if own:
+            first, last = min(a for a, _ in own), max(b for _, b in own)
+            clocks = f"{view.when(first)[-5:]} to {view.when(last)[-5:]}"
+            out.append((person.name, clocks))
+    return tuple(out)
+
+
+def _closed(view: View, start: datetime, end: datetime) -> tuple[str, ...]:
+    """Return the bookings and quiet hours of a day, and the returns that fall on it."""
+    out = []
+    for word, entries in (("Booked", view.plan.bookings), ("Quiet", view.plan.quiet)):
+        for t in entries:
+            if t.start < end and t.end > start:
+                span = view.span(max(t.start, start), min(t.end, end))
+                out.append(f"{word} {span}: {t.reason}")
+    out += [
+        f"From {view.when(r.when)[-5:]}: {r.name}"
+        for r in view.plan.returns
+        if start <= r.when < end
+    ]
+    return tuple(out)
+
+
+def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
+    marks = [
+        word
+        for word, holds in (
+            ("binding chain", task.id in view.chain),
+            ("in one go", task.one_go),
+            ("loud", task.loud),
+            ("dusty", task.dusty),
+            ("fumes", task.fumes),
+            ("off the stage", not task.on_stage),
+        )
+        if holds
+    ]
+    number, count = task.spans.index(span) + 1, len(task.spans)
+    return DayWork(
+        id=task.id,
+        title=task.title,
+        clocks=f"{view.when(span[0])[-5:]} to {view.when(span[1])[-5:]}",
+        team=view.team(task),
+        work=task.quantity,
+        marks=", ".join(marks),
+        part=f"part {number} of {count}" if count > 1 else "",
+        ready=tuple(_ready(view, task)) if number == 1 else (),
+    )
+
+
+def _ready(view: View, task: PlannedTask) -> Iterable[str]:
+    """Yield what must have hardened before a task, and when it is reckoned to be."""
+    for link in view.plan.links:
+        if link.after != task.id or link.product is None or link.stage is None:
+            continue
+        wait = view.waits[(link.before, link.product, link.stage)]
+        if wait.ready > wait.begins:
+            title = view.tasks[link.before].title
+            yield f"{title}: {wait.way} until {view.when(wait.ready)}"
+
+
+def _waits(view: View, end: datetime) -> Iterable[str]:
+    """Yield what is still wet, setting or curing when the day ends."""
+    seen: dict[str, PlannedWait] = {}
+    for wait in view.plan.waits:
+        if wait.begins < end < wait.ready and view.gates(wait):
+            known = seen.get(wait.task)
+            if known is None or wait.ready > known.ready:
+                seen[wait.task] = wait
+    for wait in seen.values():
+        hours = duration_words(minutes_between(wait.begins, wait.ready))
+        title = view.tasks[wait.task].title
+        yield f"{title}: {wait.way} {hours}, until {view.when(wait.ready)}"
+
+
+def _air(view: View, start: datetime, end: datetime) -> str:
+    """Return the air that the plan reckons with on a day."""
+    air = view.plan.air
+    step = timedelta(minutes=air.tick_minutes)
+    first, last = (start - air.start) // step, (end - air.start) // step
+    warm = air.air_c[max(first, 0) : max(last, 0)]
+    damp = air.humidity_pct[max(first, 0) : max(last, 0)]
+    if not warm:
+        return ""
+    return (
+        f"{temperature_words(min(warm))} to {temperature_words(max(warm))}, humidity "
+        f"{min(damp):.0f} to {max(damp):.0f} %"
+    )

@@ -1,0 +1,33 @@
+"""Templates that escape by default: names from a job file never become markup."""
+
+import re
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from planner.report.drawing import clean
+
+_UNIT = re.compile(
+    r"(?<=\d) (?=(?:h|min|%|°F|°C|m|m²|days?|Jan|Feb|Mar|Apr|May|Jun|"
+    r"Jul|Aug|Sep|Oct|Nov|Dec)\b|%|°)"
+)
+
+
+def _together(value: object) -> object:
+    """Return text that a page can hold, its units on the same line as their numbers."""
+    if type(value) is str:  # not Markup: that is a picture or a style
+        return _UNIT.sub("\N{NO-BREAK SPACE}", clean(value))
+    return value
+
+
+@cache
+def environment() -> Environment:
+    """Return the environment of every template of the reports."""
+    return Environment(
+        loader=PackageLoader("planner.report"),
+        autoescape=True,
+        finalize=_together,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )

@@ -1,0 +1,280 @@
+"""The page against the plan: every bay, wait and person with the plan's own times."""
+
+import re
+import time
+from dataclasses import replace
+from datetime import datetime, timedelta
+from html.parser import HTMLParser
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from planner.plan import Share, Taken
+from planner.report.dependencies import dependencies_page
+from planner.report.page import plan_page
+from planner.report.page_air import limit_rows
+from planner.report.view import View
+from tests.support_plans import FIRST, local, made_plan
+
+SECTIONS = ("back", "board", "spent", "people", "days", "waits", "air", "checks")
+VOID = frozenset({"meta", "link", "br", "img", "input", "hr"})
+
+
+class Read(HTMLParser):
+    """A page as what a reader gets: the words of each part, links, ids, and tags."""
+
+    def __init__(self, page: bytes) -> None:
+        super().__init__(convert_charrefs=True)
+        self.open: list[tuple[str, str]] = []
+        self.words: dict[str, list[str]] = {}
+        self.ids: list[str] = []
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.feed(page.decode())
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        found = dict(attrs)
+        self.tags.append((tag, found))
+        if found.get("id"):
+            self.ids.append(str(found["id"]))
+        if tag not in VOID:
+            self.open.append((tag, str(found.get("id") or "")))
+
+    def handle_startendtag(self, tag, attrs):
+        self.handle_starttag(tag, attrs)
+        if tag not in VOID:
+            self.handle_endtag(tag)
+
+    def handle_endtag(self, tag):
+        while self.open and self.open.pop()[0] != tag:
+            pass
+
+    def handle_data(self, data):
+        if any(tag in ("style", "script") for tag, _ in self.open):
+            return
+        for _, id_ in self.open:
+            if id_:
+                self.words.setdefault(id_, []).append(data)
+
+    def part(self, id_: str) -> str:
+        """The words of the element of an id, one space between any two."""
+        return " ".join(" ".join(self.words[id_]).split())
+
+
+def said(moment: datetime) -> str:
+    """A moment as the page must say it, worked out here and not by the page."""
+    at = moment.astimezone(ZoneInfo("America/Halifax"))
+    day = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")[at.weekday()]
+    month = ("Jan", "Feb", "Mar", "Apr", "May", "Jun")[at.month - 1]
+    return f"{day} {at.day} {month} {at.year}, {at.hour:02d}:{at.minute:02d}"
+
+
+PLAN = made_plan()
+
+
+@pytest.fixture(scope="module")
+def page() -> Read:
+    return Read(plan_page(PLAN))
+
+
+def test_the_parts_stand_in_the_readers_order(page):
+    assert [i for i in page.ids if i in SECTIONS] == list(SECTIONS)
+
+
+def test_ids_are_unique_and_every_link_leads_somewhere(page):
+    assert len(page.ids) == len(set(page.ids))
+    links = [a["href"] for tag, a in page.tags if tag == "a"]
+    assert links
+    assert all(h.startswith("#") and h[1:] in page.ids for h in links)
+
+
+def test_the_two_returns_and_the_closure_come_first(page):
+    words = page.part("back")
+    for r in PLAN.returns:
+        assert said(r.when).replace(",", " ,") in words.replace(",", " ,").replace(
+            "  ", " "
+        )
+    assert f"{said(PLAN.closure[0])} to {said(PLAN.closure[1])}" in words
+    assert "stage 1,900 CAD" in words
+
+
+def test_every_bay_has_its_surfaces_with_the_plans_times(page):
+    words = page.part("board")
+    for bay in PLAN.bays:
+        assert f" {bay.name} " in words
+    changes = {"open": "opened", "anchor": "anchored", "tape": "taped"}
+    for task in PLAN.tasks:
+        if task.phase in changes:
+            state = changes[task.phase]
+            assert re.search(
+                rf"{said(task.end)} {said(_next_end(task))} {state} {task.title}", words
+            ), task.id
+
+
+def _next_end(task):
+    """When the next work that changes the surface of a task's bay ends."""
+    order = ["open", "back", "set", "anchor", "tape", "setting-coat"]
+    after = order[order.index(task.phase) + 1]
+    return next(t.end for t in PLAN.tasks if t.phase == after and t.bays == task.bays)
+
+
+def test_every_person_has_every_hour(page):
+    for person in PLAN.crew:
+        words = page.part(f"person-{person.id}")
+        assert words.startswith(person.name)
+        own = [t for t in PLAN.tasks if person.id in t.team]
+        days = {said(t.start)[:-7] for t in own}
+        for day in days:
+            of_day = [t for t in own if said(t.start)[:-7] == day]
+            first = said(min(t.start for t in of_day))[-5:]
+            last = said(max(t.end for t in of_day))[-5:]
+            assert f"{day} 08:00 to 16:00 {first} to {last} {len(of_day)} h" in words
+        assert len(days) == person.days_called
+    total = sum(c.worked_min for c in PLAN.crew) // 60
+    assert f"All {sum(c.days_called for c in PLAN.crew)} {total} h" in page.part(
+        "people"
+    )
+
+
+def test_every_wait_has_its_hours_its_air_and_its_times(page):
+    words = page.part("air")
+    for wait in PLAN.waits:
+        title = next(t.title for t in PLAN.tasks if t.id == wait.task)
+        hours = (wait.ready - wait.begins) // timedelta(hours=1)
+        line = (
+            f"{title} {wait.product_title} {wait.way} : {wait.stage}.* "
+            f"{said(wait.begins)} .*{said(wait.likely)} {said(wait.ready)} "
+            f"{said(wait.cautious)} {hours} h 68 °F \\(20 °C\\), 50 % humidity"
+        )
+        assert re.search(line.replace(" :", " ?:"), words), wait
+
+
+def test_every_task_has_its_links_its_slack_and_its_reason(page):
+    view = View(PLAN)
+    for task in PLAN.tasks:
+        words = page.part(f"task-{task.id}")
+        assert f"{said(task.start)} to {said(task.end)}" in words
+        assert "Slack 0 h before full service moves" in words
+        before = [x for x in PLAN.links if x.after == task.id]
+        for link in before:
+            first = view.tasks[link.before]
+            assert (
+                f"After {first.title} , ended {said(first.end)}: {link.reason}" in words
+            )
+            if link.product and link.stage:
+                wait = view.waits[(link.before, link.product, link.stage)]
+                assert f"ready {said(wait.ready)}" in words
+        assert before or "Waits for nothing" in words
+
+
+def test_every_stretch_of_work_stands_on_the_sheet_of_its_day(page):
+    for task in PLAN.tasks:
+        at = task.start.astimezone(ZoneInfo("America/Halifax"))
+        sheet = page.part(f"day-{at:%Y-%m-%d}")
+        assert f"{said(task.start)[-5:]} to {said(task.end)[-5:]} {task.title}" in sheet
+        assert "gloves" in sheet
+        assert "Mind the edge" in sheet
+
+
+def test_the_parts_of_the_closure_add_up(page):
+    words = page.part("spent")
+    hours = [
+        int(h) + int(m or 0) / 60
+        for h, m in re.findall(r"(\d+) h(?: (\d\d) min)?", words)
+    ]
+    *parts, whole = hours
+    assert whole == (PLAN.closure[1] - PLAN.closure[0]) / timedelta(hours=1)
+    assert sum(parts) == whole
+
+
+def test_parts_that_do_not_add_up_are_our_mistake():
+    wrong = replace(PLAN, division=(Share(part="working", minutes=60),))
+    with pytest.raises(AssertionError, match="add up"):
+        plan_page(wrong)
+
+
+def test_a_booking_on_the_way_is_counted_and_named():
+    start = local(FIRST + timedelta(days=2), 9)
+    shoot = Taken(start=start, end=start + timedelta(hours=30), reason="chair shoot")
+    got = Read(plan_page(made_plan(bookings=(shoot,))))
+    assert "2 days from the first day to full service" in got.part("back")
+    assert "booked: chair shoot" in got.part("board")
+    assert "Booked Wed 10 Feb 2027, 09:00" in got.part("day-2027-02-10")
+
+
+def test_a_limit_that_the_air_breaks_is_called_broken():
+    damp = View(made_plan(humidity_pct=90.0))
+    kept = {(r.product, r.limit): r.kept for r in limit_rows(_laying(damp))}
+    assert kept["Primer", "humidity at most 85 %"] is False
+    assert kept["Primer", "temperature at least 50 °F (10 °C)"] is True
+    fine = {(r.product, r.limit): r.kept for r in limit_rows(_laying(View(PLAN)))}
+    assert fine["Primer", "humidity at most 85 %"] is True
+
+
+def _laying(view):
+    """The same plan with its coats' products named on the tasks that lay them."""
+    laid = {w.task: (w.product, w.stage) for w in view.plan.waits}
+    tasks = tuple(
+        replace(t, product=laid[t.id][0], dry_stage=laid[t.id][1])
+        if t.id in laid
+        else t
+        for t in view.plan.tasks
+    )
+    return View(replace(view.plan, tasks=tasks))
+
+
+def test_the_page_asks_the_network_for_nothing():
+    text = plan_page(PLAN).decode()
+    got = Read(plan_page(PLAN))
+    for tag, attrs in got.tags:
+        for name in ("src", "href", "action", "data", "poster", "srcset"):
+            assert (attrs.get(name) or "#").startswith("#"), (tag, attrs)
+    assert "@import" not in text
+    assert all(u.startswith("#") for u in re.findall(r"url\(([^)]*)\)", text))
+    policy = next(
+        str(a["content"])
+        for tag, a in got.tags
+        if a.get("http-equiv") == "Content-Security-Policy"
+    )
+    assert policy.startswith("default-src 'none'")
+    assert "unsafe-inline" not in policy.split("script-src")[1]
+
+
+HARD = (
+    "<script>alert(1)</script>",
+    "</style><img src=x onerror=alert(1)>",
+    "\"quotes\" & 'apostrophes' {{ 7 * 7 }}",
+    "👷‍♀️ 🧱",
+    "קיר צפוני",
+    "n" * 200,
+    "half \ud800 and \x00",
+)
+
+
+@pytest.mark.parametrize("name", HARD)
+@pytest.mark.parametrize("made", [plan_page, lambda p: dependencies_page(p).encode()])
+def test_hard_names_stay_words(name, made):
+    plan = made_plan(bays=(name, "wall"), people=(name, "Bo"), job=name, suffix=name)
+    plain = made_plan(bays=("a", "wall"), people=("a", "Bo"), job="a", suffix="a")
+    # The same tags and attributes as with plain names: nothing of a name became one.
+    assert _outside_pictures(Read(made(plan))) == _outside_pictures(Read(made(plain)))
+
+
+def _outside_pictures(read):
+    """Tags with their attributes' names; how much fits a picture hangs on a name."""
+    inside = ("path", "title", "text", "rect")
+    return [(t, sorted(a)) for t, a in read.tags if t not in inside]
+
+
+def test_three_hundred_tasks_are_quick_and_small():
+    plan = made_plan(bays=tuple(f"bay {n}" for n in range(25)))
+    assert len(plan.tasks) == 300
+    plan_page(plan)  # templates read, tables made
+    start = time.process_time()
+    made = plan_page(plan)
+    assert time.process_time() - start < 2.0
+    assert len(made) < 1_500_000
+
+
+def test_the_same_plan_gives_the_same_bytes():
+    assert plan_page(made_plan()) == plan_page(made_plan())

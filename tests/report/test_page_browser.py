@@ -1,0 +1,223 @@
+"""The page in a real browser: nothing asked for, nothing broken, nothing unreadable.
+
+Accessibility is judged by axe-core, an engine apart from this project.
+"""
+
+import io
+import re
+import shutil
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from planner.report.board import board_svg
+from planner.report.page import plan_page
+from tests.support_plans import made_plan
+
+sync_api = pytest.importorskip(
+    "playwright.sync_api", reason="playwright isn't installed: pip install -e '.[dev]'"
+)
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+pytestmark = pytest.mark.skipif(
+    CHROMIUM is None, reason="no chromium on this machine: apt-get install chromium"
+)
+
+HARD = "<script>window.ran = 1</script>\"' &amp; 👷‍♀️ קיר צפוני " + "n" * 200
+PLAIN = made_plan(bays=("north", "east"))
+WIDTHS = (390, 834, 1440, 2560)
+# Failures of WCAG 2.0 to 2.2, levels A and AA, and axe's own good practice.
+RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+
+
+@dataclass
+class Seen:
+    """A page that is open, with what it said and what it asked for."""
+
+    page: Any
+    errors: list[str]
+    asked: list[str]
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("pages")
+    plans = {
+        "plain": PLAIN,
+        "small": made_plan(bays=("north",), people=("Marisol",)),
+        "hard": made_plan(bays=(HARD,), people=(HARD,), job=HARD, suffix=HARD),
+        "long": made_plan(bays=("north",), slow=14.0),
+    }
+    for name, plan in plans.items():
+        (folder / f"{name}.html").write_bytes(plan_page(plan))
+    (folder / "board.svg").write_bytes(board_svg(plans["plain"]))
+    return folder
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_api.sync_playwright() as p:
+        started = p.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
+        )
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def show(browser, files):
+    """A function that opens a file in a window and says what happened meanwhile."""
+    contexts = []
+
+    def shown(file, *, width=1440, dark=False, scripts=True, lawless=False):
+        context = browser.new_context(
+            viewport={"width": width, "height": 900},
+            color_scheme="dark" if dark else "light",
+            java_script_enabled=scripts,
+            bypass_csp=lawless,  # only so that axe may run in the page
+        )
+        contexts.append(context)
+        page = context.new_page()
+        seen = Seen(page=page, errors=[], asked=[])
+        page.on("console", lambda m: seen.errors.append(m.text))
+        page.on("pageerror", lambda e: seen.errors.append(str(e)))
+        page.on("dialog", lambda d: seen.errors.append(d.message))
+        page.on("request", lambda r: seen.asked.append(r.url))
+        page.goto((files / file).as_uri())
+        return seen
+
+    yield shown
+    for context in contexts:
+        context.close()
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_page_opens_alone_and_fits(show, width, dark, scripts):
+    seen = show("plain.html", width=width, dark=dark, scripts=scripts)
+    assert seen.errors == []
+    assert [u.rsplit("/", 1)[-1] for u in seen.asked] == ["plain.html"]
+    assert seen.page.evaluate("document.documentElement.scrollWidth") <= width
+    boards = seen.page.locator("#board figure:visible")
+    sheets = {boards.nth(n).get_attribute("class") for n in range(boards.count())}
+    assert sheets == {
+        {390: "board-narrow", 834: "board-middle"}.get(width, "board-wide")
+    }
+    ground = seen.page.evaluate("getComputedStyle(document.body).backgroundColor")
+    shade = sum(int(v) for v in re.findall(r"\d+", ground)[:3])
+    assert shade < 150 if dark else shade > 600
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_what_matters_can_be_seen_without_scripts(show, width):
+    page = show("plain.html", width=width, scripts=False).page
+    words = page.inner_text("main").replace("\xa0", " ")
+    for person in PLAIN.crew:
+        assert person.name in words
+    for bay in PLAIN.bays:
+        assert bay.name in words
+    # By hand, step after step: four on Mon; glue, tape, compound on Tue (set 17:00);
+    # topping Wed 9 to 10 (dry Thu 6:00); sanding and primer Thu, 11 to 12 (16:00);
+    # colour Fri 8 to 9 (15:00) and 15 to 16: light feet 24 h later, full service 72.
+    assert re.search(r"Light feet\s+Sat 13 Feb 2027,\s*16:00", words)
+    assert re.search(r"Full service\s+Mon 15 Feb 2027,\s*16:00", words)
+    assert page.locator("#pick-day").is_hidden()
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_hard_names_neither_run_nor_break_the_page(show, width):
+    seen = show("hard.html", width=width)
+    assert seen.errors == []
+    assert len(seen.asked) == 1
+    assert seen.page.evaluate("window.ran === undefined")
+    assert seen.page.evaluate("document.documentElement.scrollWidth") <= width
+    assert HARD in seen.page.locator("h1").inner_text().replace("\xa0", " ")
+
+
+@pytest.mark.parametrize(
+    ("file", "width", "dark"),
+    [("small.html", 390, False), ("small.html", 1440, True), ("hard.html", 834, False)],
+)
+def test_axe_finds_no_violation(show, file, width, dark):
+    axe = pytest.importorskip(
+        "axe_playwright_python.sync_playwright",
+        reason="axe-playwright-python isn't installed: pip install -e '.[dev]'",
+    )
+    page = show(file, width=width, dark=dark, lawless=True).page
+    page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
+    found = axe.Axe().run(
+        page, options={"runOnly": {"type": "tag", "values": list(RULES)}}
+    )
+    assert found.response["passes"], "axe looked at nothing"
+    assert found.response["testEngine"]["name"] == "axe-core"
+    broken = {
+        v["id"]: [n["html"][:160] for n in v["nodes"][:3]]
+        for v in found.response["violations"]
+    }
+    assert broken == {}
+
+
+@pytest.mark.parametrize(
+    ("file", "paper"), [("small.html", "A4"), ("long.html", "Letter")]
+)
+def test_paper_has_one_day_a_page(show, file, paper):
+    pypdf = pytest.importorskip(
+        "pypdf", reason="pypdf isn't installed: pip install -e '.[dev]'"
+    )
+    page = show(file).page
+    days = page.locator("article.day h3").all_inner_texts()
+    read = pypdf.PdfReader(io.BytesIO(page.pdf(format=paper)))
+    words = [re.sub(r"[ \n]+", " ", p.extract_text()) for p in read.pages]
+    sheets = [n for n, w in enumerate(words) if "Air reckoned with" in w]
+    begins = (
+        rf"page \d+ of {len(words)} (5 Days )?({'|'.join(d.strip() for d in days)}) "
+    )
+    starts = Counter(
+        m.group(2).replace("\xa0", " ")
+        for n in sheets
+        if (m := re.match(begins, words[n]))
+    )
+    assert len(days) > 3
+    # Each day begins one sheet, and no day goes on to another.
+    assert starts == Counter(d.strip().replace("\xa0", " ") for d in days)
+    assert len(sheets) == len(days)
+    boards = [n for n, w in enumerate(words) if "humidity" in w and "closure" in w]
+    across = [float(p.mediabox.width) > float(p.mediabox.height) for p in read.pages]
+    assert boards
+    assert all(across[n] for n in boards)  # the board lies on its side
+    assert not any(across[n] for n in sheets)
+
+
+def test_scripts_add_comfort(show):
+    page = show("plain.html").page
+    page.select_option("#day", "day-2027-02-09")
+    assert page.locator("article.day:visible").count() == 1
+    page.select_option("#day", "")
+    assert page.locator("article.day:visible").count() > 3
+    link = PLAIN.links[5]
+    page.locator(f"[id='task-{link.after}']").hover()
+    lit = page.locator("article.task.lit")
+    assert [lit.nth(n).get_attribute("id") for n in range(lit.count())] == [
+        f"task-{link.before}"
+    ]
+
+
+def test_the_picture_opens_alone(show):
+    seen = show("board.svg", width=1300)
+    assert seen.errors == []
+    assert len(seen.asked) == 1
+    box = seen.page.locator("svg").first.bounding_box()
+    assert box["width"] >= 1200
+
+
+def test_days_are_read_at_the_site_wherever_the_reader_is(browser, files):
+    context = browser.new_context(timezone_id="Asia/Tokyo", locale="ja-JP")
+    page = context.new_page()
+    page.goto((files / "plain.html").as_uri())
+    start = PLAIN.tasks[0].start.astimezone(ZoneInfo("America/Halifax"))
+    words = page.inner_text("#back").replace("\xa0", " ")
+    context.close()
+    assert f"Mon 8 Feb 2027, {start:%H:%M} to" in words
