@@ -9,31 +9,35 @@ from rich.console import Console
 from planner.hours.grid import Grid
 from planner.schedule.instance import AimKind
 from planner.schedule.outcome import Progress
-from planner.units import moment_words
-
-AIM_WORDS = {
-    AimKind.LAST_RETURN: "earliest return",
-    AimKind.CLOSED: "shortest closure",
-    AimKind.CALLS: "fewest shifts",
-    AimKind.EARLY: "early work",
-}
+from planner.units import duration_words, moment_words
 
 
 def progress_words(progress: Progress, grid: Grid) -> str:
     """Return where a search stands, as one line."""
-
-    def said(value: int | None) -> str:
-        if value is None:
-            return "none yet"
-        if progress.aim == AimKind.LAST_RETURN:
-            return moment_words(grid.instant(value), grid.zone)
-        return str(value)
-
-    aim = AIM_WORDS.get(progress.aim, progress.aim.value)
+    best, bound = progress.best, progress.bound
+    match progress.aim:
+        case AimKind.LAST_RETURN:
+            aim = "earliest return"
+            said = [_moment(grid, v) for v in (best, bound)]
+        case AimKind.CLOSED:
+            aim = "shortest closure"
+            said = [_hours(grid, v) for v in (best, bound)]
+        case AimKind.CALLS:
+            aim = "fewest shifts"
+            said = ["none yet" if v is None else str(v) for v in (best, bound)]
+        case _:
+            return f"{progress.elapsed_s:5.1f} s  tidying: work as early as it can lie"
     return (
-        f"{progress.elapsed_s:5.1f} s  {aim}: best {said(progress.best)}, "
-        f"no better than {said(progress.bound)}"
+        f"{progress.elapsed_s:5.1f} s  {aim}: best {said[0]}, no better than {said[1]}"
     )
+
+
+def _moment(grid: Grid, tick: int | None) -> str:
+    return "none yet" if tick is None else moment_words(grid.instant(tick), grid.zone)
+
+
+def _hours(grid: Grid, ticks: int | None) -> str:
+    return "none yet" if ticks is None else duration_words(ticks * grid.tick_minutes)
 
 
 @contextmanager

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from planner import plan as nouns
 from planner.air import balance
 from planner.air.wet_work import Laid
@@ -178,13 +180,23 @@ def no_plan(problem: Problem, search: Search) -> NoPlanError:
     There is no plan within the longest grid, so none within that of `problem`,
     where the clash is looked for.
     """
-    clash = explain.conflict(
-        problem.instance, limits=search.limits, stop=search.stop, certain=True
-    )
     words = problem.facts
     head = (
         f"no plan is possible within {HORIZON_WEEKS[-1]} weeks of "
         f"{problem.job.earliest}"
+    )
+    never = never_kept(problem)
+    if never:
+        return NoPlanError(
+            head,
+            conflict=tuple(f"no hour keeps {w}" for w in never),
+            helps=(
+                "heating, ventilation or a dehumidifier in [air.room]; see the room "
+                "with: covetime air JOB",
+            ),
+        )
+    clash = explain.conflict(
+        problem.instance, limits=search.limits, stop=search.stop, certain=True
     )
     if clash is None or clash.facts in ((), ("horizon",)):
         return NoPlanError(head, conflict=("the work as a whole does not fit",))
@@ -193,6 +205,24 @@ def no_plan(problem: Problem, search: Search) -> NoPlanError:
         " and ".join(_lift(words.get(f, f)) for f in facts) for facts in clash.enough
     )
     return NoPlanError(head, conflict=tuple(named), helps=tuple(helps))
+
+
+def never_kept(problem: Problem) -> tuple[str, ...]:
+    """Return, in words, the limits on the air that no start of any task could keep."""
+    ends = np.arange(problem.grid.ticks + 1)
+    over = {x.name: np.array(x.over) for x in problem.instance.lookups}
+    out: dict[str, None] = {}
+    for task in problem.instance.tasks:
+        least = min(m.ticks for m in task.modes)
+        for hold in task.holds:
+            until = over.get(hold.until, ends)[least:]
+            bad = np.concatenate(([0], np.cumsum(hold.bad.mask(problem.grid.ticks))))
+            starts = ends[: len(until)]
+            within = until <= problem.grid.ticks
+            kept = bad[np.where(within, until, starts)] == bad[starts]
+            if not (within & kept).any():
+                out[problem.facts[hold.fact]] = None
+    return tuple(out)
 
 
 def _lift(words: str) -> str:

@@ -33,20 +33,23 @@ def keep_all_rules(m: Model) -> None:
 
 
 def keep_people_in_one_place(m: Model) -> None:
-    """Let nobody be in two teams at a time, pauses included."""
+    """Let nobody be in two teams at a time, pauses included.
+
+    A person has one interval a task, whatever its length: the solver's time goes
+    with the number of intervals.
+    """
     people: dict[int, list[tuple[cp_model.IntervalVar, int]]] = {}
     for act in m.acts.values():
-        by_place: dict[tuple[int, int, int], list[IntVar]] = {}
+        by_place: dict[tuple[int, int], list[IntVar]] = {}
         for c in act.choices:
             for g, count in c.way.team:
-                by_place.setdefault((g, c.length, count), []).append(c.literal)
-        for (g, length, count), literals in sorted(by_place.items()):
-            everything = len(literals) == len(act.choices) and act.present is None
-            if everything and len({c.length for c in act.choices}) == 1:
+                by_place.setdefault((g, count), []).append(c.literal)
+        for (g, count), literals in sorted(by_place.items()):
+            if len(literals) == len(act.choices) and act.present is None:
                 interval = act.interval
             else:
-                interval = m.cp.new_optional_fixed_size_interval_var(
-                    act.start, length, m.either(literals), ""
+                interval = m.cp.new_optional_interval_var(
+                    act.start, act.length, act.end, m.either(literals), ""
                 )
             people.setdefault(g, []).append((interval, count))
     for g, held in sorted(people.items()):

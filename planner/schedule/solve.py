@@ -29,6 +29,8 @@ __all__ = ["SOLVER", "Limits", "solve"]
 SOLVER = f"OR-Tools {version('ortools')} CP-SAT"
 
 SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
+TIDY_SHARE = 0.15  # of all work, what an aim that only tidies may take
+TIDYING = (AimKind.EARLY, AimKind.TIDY)
 
 
 def solve(
@@ -121,6 +123,8 @@ class _Ladder:
             value = self.value(seats, aim)
             self.tell(aim, value, least)
             share = work if number == len(aims) - 1 else work * SHARE
+            if aim in TIDYING:
+                share = min(share, self.limits.work * TIDY_SHARE)
             bound = least
             settled = tuple((r.aim, r.value) for r in results)
             if value > least and not self.watch.over() and share > 0:
