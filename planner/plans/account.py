@@ -115,7 +115,7 @@ def division_of(
 
 AIM_WORDS = {
     AimKind.LAST_RETURN: "earliest return to full service",
-    AimKind.CLOSED: "shortest closure",
+    AimKind.CLOSED: "shortest closure and soonest light feet",
     AimKind.CALLS: "fewest shifts called",
     AimKind.EARLY: "work as early as it can lie",
 }

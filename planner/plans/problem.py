@@ -283,6 +283,20 @@ class _Builder:
             booked=tuple(blocks),
         )
 
+    def light(self) -> Closure:
+        """Return the stretch from the last colour coat to light feet.
+
+        It counts in the sum of closures, so that of plans with the same closure the
+        one whose stage bears light feet sooner is chosen.
+        """
+        light = next(r for r in self.work.returns if r.name == "light feet")
+        coat = next(t for t, w in light.after if w is not None)
+        return Closure(
+            id="light feet",
+            tasks=(coat,),
+            terms=tuple(Term(task=t, wait=self.lookup(w)) for t, w in light.after),
+        )
+
     def booking_words(self, entries: list[Busy]) -> str:
         """Return a booking in words; one that recurs is a single fact."""
         first, zone = entries[0], self.grid.zone
@@ -312,7 +326,7 @@ class _Builder:
             pools=tuple(Pool(id=b) for b in work.bays),
             links=tuple(self.link(x) for x in work.links),
             apart=tuple(self.aparts()),
-            closures=(self.closure(),),
+            closures=(self.closure(), self.light()),
             lookups=tuple(self.lookups[k] for k in sorted(self.lookups)),
             days=Spans(()),
             aims=aims,

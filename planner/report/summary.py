@@ -75,9 +75,9 @@ def _money(plan: Plan) -> list[str]:
 
 def _best_words(plan: Plan) -> str:
     """Return whether the plan is proven best, or how far off it may be."""
-    said = [f"{a.aim} {a.words}" for a in plan.aims[:2]]
-    text = "; ".join(said)
-    return f"{text} ({plan.stopped})" if plan.stopped and plan.stopped else text
+    shown = plan.aims[:2]
+    text = "; ".join(f"{a.aim} {a.words}" for a in shown)
+    return text if all(a.proven for a in shown) else f"{text} ({plan.stopped})"
 
 
 def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
