@@ -5,6 +5,7 @@ import subprocess
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -19,7 +20,7 @@ class Planned:
 
     name: str
     folder: Path
-    plan: dict
+    plan: dict[str, Any]
     said: str
 
 

@@ -7,6 +7,7 @@ crew would state them. Returns faults in words; an empty list is a sound plan.
 import math
 from datetime import datetime, timedelta
 from itertools import pairwise
+from typing import Any
 
 
 def at(text: str) -> datetime:
@@ -14,11 +15,11 @@ def at(text: str) -> datetime:
 
 
 def overlap(a, b) -> bool:
-    return a[0] < b[1] and b[0] < a[1]
+    return bool(a[0] < b[1] and b[0] < a[1])
 
 
 class Outsider:
-    def __init__(self, plan: dict) -> None:
+    def __init__(self, plan: dict[str, Any]) -> None:
         self.plan = plan
         self.tasks = {t["id"]: t for t in plan["tasks"]}
         self.people = {c["id"]: c for c in plan["crew"]}
@@ -290,6 +291,6 @@ class Outsider:
         )
 
 
-def faults_of(plan: dict) -> list[str]:
+def faults_of(plan: dict[str, Any]) -> list[str]:
     """Return every fault that the plan's own file shows."""
     return Outsider(plan).check()

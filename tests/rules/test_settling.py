@@ -3,6 +3,7 @@
 import pytest
 
 from planner import app
+from planner.plan import Plan
 from planner.plans import make
 from planner.plans.inside import coats_of, inside
 from planner.plans.make import problem_of
@@ -22,7 +23,7 @@ def planned(tmp_path, room: str):
     return path, app.plan(path, app.Choices())
 
 
-def drying_min(plan) -> float:
+def drying_min(plan: Plan) -> float:
     waits = [w for w in plan.waits if w.stage == "dry"]
     return max((w.ready - w.begins).total_seconds() / 60 for w in waits)
 
