@@ -6,7 +6,7 @@ This is what `plan.json` holds and all reports are made from.
 from dataclasses import dataclass
 from datetime import datetime
 
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
 
 Stretch = tuple[datetime, datetime]
 
@@ -77,13 +77,29 @@ class PlannedWait:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UsedStage:
-    """A stage of a product's hardening: law, its numbers, where they come from."""
+    """A stage of a product's hardening: law, its numbers, where they come from.
+
+    It begins when the stage `after` is reached; where that is null, with the coat.
+    """
 
     stage: str
     way: str
     law: str
     numbers: dict[str, float]
     margin_frac: float
+    after: str | None
+    source: str
+    source_tag: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedLatest:
+    """A latest time of a product, by a law as above, and what to do once it has passed."""
+
+    name: str
+    law: str
+    numbers: dict[str, float]
+    then: str
     source: str
     source_tag: str
 
@@ -107,6 +123,7 @@ class UsedProduct:
     min_c_before_h: float
     limits_source: str
     stages: tuple[UsedStage, ...]
+    latest: tuple[UsedLatest, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +135,22 @@ class PlannedLink:
     reason: str
     product: str | None
     stage: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedWindow:
+    """The time within which `after` must begin to cover `before`, or it is sanded.
+
+    `closes` is null where that lies beyond the plan's grid. `sanded_again` names the
+    task that is done because the window couldn't be kept; null where it is.
+    """
+
+    before: str
+    after: str
+    product: str
+    latest: str
+    closes: datetime | None
+    sanded_again: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,12 +244,16 @@ class Crewmate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AirSeries:
-    """The room's air that the plan assumed: one value for each tick from `start`."""
+    """The room's air that the plan assumed: one value for each tick from `start`.
+
+    `changes_per_h` is how often the room's air is changed in an hour.
+    """
 
     start: datetime
     tick_minutes: int
     air_c: tuple[float, ...]
     humidity_pct: tuple[float, ...]
+    changes_per_h: tuple[float, ...]
     origin: tuple[str, ...]
 
 
@@ -266,6 +303,7 @@ class Plan:
     links: tuple[PlannedLink, ...]
     return_terms: tuple[ReturnTerm, ...]
     apart: tuple[KeptApart, ...]
+    windows: tuple[PlannedWindow, ...]
     chain: tuple[ChainStep, ...]
     division: tuple[Share, ...]
     aims: tuple[AimOutcome, ...]

@@ -129,6 +129,11 @@ class Way(StrEnum):
     DRIES = "dries"
     SETS = "sets"
     CURES = "cures"
+    CLEARS = "clears"  # fumes, by air changes
+
+
+RECOAT_WINDOW = "recoat window"  # the latest time by which the next coat must be on
+CLEARED = "free of fumes"  # the stage from which others may come in again
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,7 +155,7 @@ class Hardening:
 
     `law` names a function of `planner.air.laws`; `numbers` are its arguments, with
     the unit as last word of each name. `error_frac` is the law's stated error, as
-    a fraction of the hours.
+    a fraction of the hours. A stage with `after` begins when that one is reached.
     """
 
     stage: str  # "set", "recoat", "sand", "light feet", "full service", ...
@@ -159,6 +164,7 @@ class Hardening:
     numbers: tuple[tuple[str, float], ...]
     error_frac: float
     source: Source
+    after: "Hardening | None" = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,6 +208,10 @@ class Product:
     bound_frac: float = 0.0  # share of that water that it keeps for good
     sources: tuple[tuple[str, Source], ...] = ()  # by the name of the number above
 
+    def reaches(self, stage: str) -> bool:
+        """Tell whether the product's hardening has a stage of this name."""
+        return any(s.stage == stage for s in self.stages)
+
 
 # -------------------------------------------------------------------- air
 
@@ -229,10 +239,11 @@ class AirReading:
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Air:
-    """The room's air: one value for each tick, both arrays of the grid's length.
+    """The room's air: one value for each tick, all arrays of the grid's length.
 
     `start` is the instant at which the first tick begins, where it is known: it
-    lets an error name the hour.
+    lets an error name the hour. `changes_per_h` is how often the room's air is
+    changed in an hour, where that is known.
     """
 
     tick_minutes: int
@@ -241,6 +252,7 @@ class Air:
     origin: tuple[str, ...] = ()  # in words, what the series was built from
     start: datetime | None = None
     zone: ZoneInfo | None = None
+    changes_per_h: NDArray[np.float64] | None = None
 
     def __post_init__(self) -> None:
         """Refuse arrays that don't match and values that are no air."""
@@ -253,6 +265,11 @@ class Air:
             raise ValueError("air_c: a value is missing")
         if not ((self.humidity_pct >= 0) & (self.humidity_pct <= 100)).all():
             raise ValueError("humidity_pct: a value is not between 0 and 100")
+        changes = self.changes_per_h
+        if changes is not None and (
+            changes.shape != self.air_c.shape or not (changes >= 0).all()
+        ):
+            raise ValueError("changes_per_h: not one value of 0 or more for each tick")
 
     def __len__(self) -> int:
         """Return the number of ticks."""
@@ -295,6 +312,9 @@ class Dehumidifier:
     compressor: bool = True
 
 
+SHUT_ROOM_PER_H = 0.3  # air changes of a shut room of ordinary build, from memory
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Climate:
     """What makes the room's air out of the outside air.
@@ -304,7 +324,7 @@ class Climate:
     """
 
     volume_m3: float
-    leak_per_h: float = 0.3  # a shut room of ordinary build, from memory
+    leak_per_h: float = SHUT_ROOM_PER_H
     lag_h: float = 24.0  # an ordinary heated building, from memory
     thermostats: tuple[Thermostat, ...] = ()
     ventilation: tuple[Ventilation, ...] = ()
@@ -435,6 +455,7 @@ class Task:
     thickness_mm: float | None = None
     wet_m2: float = 0.0  # area that its product is laid on
     fumes: bool = False
+    optional: bool = False  # done only where a window can't be kept without it
     bring: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     source: str = ""
@@ -448,6 +469,21 @@ class Link:
     after: str
     reason: str
     wait: Wait | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """A coat that `after` must cover in time, or the task `unless` is done.
+
+    `latest` names a latest time of the product, which runs from the end of `before`
+    to the start of `after`.
+    """
+
+    before: str
+    after: str
+    product: str
+    latest: str
+    unless: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -466,3 +502,4 @@ class Work:
     tasks: tuple[Task, ...]
     links: tuple[Link, ...]
     returns: tuple[Return, ...]
+    windows: tuple[Window, ...] = ()

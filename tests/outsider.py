@@ -56,6 +56,11 @@ class Outsider:
         i = (when - at(air["start"])) // step
         return air["air_c"][i], air["humidity_pct"][i]
 
+    def air_changes(self, when: datetime) -> float:
+        air = self.plan["air"]
+        step = timedelta(minutes=air["tick_minutes"])
+        return air["changes_per_h"][(when - at(air["start"])) // step]
+
     # ---------------------------------------------------------------- rules
 
     def check(self) -> list[str]:
@@ -67,6 +72,7 @@ class Outsider:
         self.check_one_place()
         self.check_links()
         self.check_waits()
+        self.check_windows()
         self.check_apart()
         self.check_bays()
         self.check_closure()
@@ -223,6 +229,8 @@ class Outsider:
             )
             stages = self.products[wait["product"]]["stages"]
             stage = next(s for s in stages if s["stage"] == wait["stage"])
+            if stage["law"] == "airing":
+                self.check_fumes(wait, stage)
             if stage["law"] != "drying_table" or ready == begins:
                 continue
             numbers = stage["numbers"]
@@ -240,6 +248,50 @@ class Outsider:
             self.say(
                 unless=0.85 <= share <= 1.2,
                 words=f"{wait['task']}: {share:.2f} of its drying when called ready",
+            )
+
+    def check_fumes(self, wait, stage) -> None:
+        """Fumes decay with the air changes once the coat is dry (ASTM E741)."""
+        dry = self.ready(wait["task"], wait["product"], stage["after"])
+        left = 1.0
+        for tick in self.ticks(dry, at(wait["ready"])):
+            changes = self.air_changes(tick) / (1 + stage["margin_frac"])
+            left *= math.exp(-changes * self.plan["tick_minutes"] / 60)
+        most = stage["numbers"]["left_frac"]
+        self.say(
+            unless=left <= most * 1.001,
+            words=f"{wait['task']}: {left:.3f} of the fumes left when called clear",
+        )
+
+    def check_windows(self) -> None:
+        """A coat is covered before its window closes, or sanded again in between."""
+        for window in self.plan["windows"]:
+            _, end = self.span(window["before"])
+            start, _ = self.span(window["after"])
+            if window["sanded_again"]:
+                sanded = self.span(window["sanded_again"])
+                self.say(
+                    unless=end <= sanded[0] and sanded[1] <= start,
+                    words=f"{window['sanded_again']}: not between its coats",
+                )
+                continue
+            latest = next(
+                x
+                for x in self.products[window["product"]]["latest"]
+                if x["name"] == window["latest"]
+            )
+            numbers, used = latest["numbers"], 0.0
+            for tick in self.ticks(end, start):
+                hours = numbers["hours_h"]
+                if (
+                    latest["law"] == "thermal_doubling"
+                ):  # doubles with each step of cold
+                    cold = numbers["at_c"] - self.air(tick)[0]
+                    hours *= 2 ** (cold / numbers["doubling_k"])
+                used += self.plan["tick_minutes"] / 60 / hours
+            self.say(
+                unless=used <= 1.001,
+                words=f"{window['after']}: covers {window['before']} too late",
             )
 
     def check_apart(self) -> None:

@@ -150,6 +150,7 @@ def made_plan(
             ),
         ),
         apart=(),
+        windows=(),
         chain=tuple(_chain(tasks)),
         division=(
             nouns.Share(part="working", minutes=worked),
@@ -177,6 +178,7 @@ def made_plan(
             tick_minutes=15,
             air_c=(20.0,) * ticks,
             humidity_pct=(humidity_pct,) * ticks,
+            changes_per_h=(0.3,) * ticks,
             origin=("the same air always",),
         ),
         cost=nouns.Cost(currency="CAD", stage=1900.0, labour=None),
@@ -267,11 +269,13 @@ def _products(slow: float) -> tuple[nouns.UsedProduct, ...]:
                     law="fixed",
                     numbers={"hours_h": hours},
                     margin_frac=0.25,
+                    after=None,
                     source="by hand",
                     source_tag="from memory",
                 )
                 for stage, hours in found.items()
             ),
+            latest=(),
         )
         for id_, found in stages.items()
     )

@@ -256,6 +256,7 @@ def room_air(
         outside,
         air_c=air_c,
         humidity_pct=humid,
+        changes_per_h=changes,
         origin=(*outside.origin, *_words(climate, float(wet_kg.sum()))),
     )
     return RoomAir(
@@ -321,23 +322,3 @@ def damper(one: Air, other: Air) -> Air:
         humidity_pct=np.maximum(one.humidity_pct, other.humidity_pct),
         origin=(*one.origin, "the damper of two rounds"),
     )
-
-
-def clearing_h(air_changes_per_h: float, left_frac: float) -> float:
-    """Return how long airing takes until a share of the fumes is left. [h].
-
-    t = -ln(left) / n for a well-mixed room (ASTM E741, tracer decay).
-
-    Examples
-    --------
-    A twentieth is left after three air changes.
-
-    >>> clearing_h(1.0, 0.05).__round__(2)
-    3.0
-    """
-    if air_changes_per_h <= 0.0 or not 0.0 < left_frac <= 1.0:
-        raise ValueError(
-            f"air_changes_per_h and left_frac: {air_changes_per_h}, {left_frac} "
-            "clear nothing"
-        )
-    return -math.log(left_frac) / air_changes_per_h

@@ -23,10 +23,12 @@ from planner.air.waits import (
     cautious_at,
     cautious_ticks,
     hours_at,
+    latest_ticks,
     likely_ticks,
+    shortest_h,
 )
 from planner.errors import OutOfRangeError
-from planner.records import Air, Hardening, Product, Source, Way
+from planner.records import Air, Hardening, Latest, Product, Source, Way
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,12 +47,26 @@ class StageTime:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LatestTime:
+    """A time that mustn't pass before what follows, and what to do once it has.
+
+    None stands for: not within the series (in a room's air only).
+    """
+
+    name: str
+    hours_h: float | None
+    then: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
     """All stages of a product, the limits kept and broken, and what to mind."""
 
     product: str
     title: str
     stages: tuple[StageTime, ...]
+    latest: tuple[LatestTime, ...]
     kept: tuple[str, ...]
     broken: tuple[str, ...]
     warnings: tuple[str, ...]
@@ -78,7 +94,8 @@ def in_constant_air(
     air = Air(
         tick_minutes=60, air_c=np.array([temp_c]), humidity_pct=np.array([rh_pct])
     )
-    return _answer(product, stages, air, layer_mm)
+    latest = tuple(_latest_time(x, shortest_h(x, air)) for x in product.latest)
+    return _answer(product, stages, latest, air, layer_mm)
 
 
 def in_room_air(
@@ -95,6 +112,7 @@ def in_room_air(
         humidity_pct=air.humidity_pct[tick:],
         start=None,
         zone=air.zone,
+        changes_per_h=None if air.changes_per_h is None else air.changes_per_h[tick:],
     )
     stages: list[StageTime] = []
     until = len(rest)
@@ -113,7 +131,12 @@ def in_room_air(
         air_c=rest.air_c[: max(until, 1)],
         humidity_pct=rest.humidity_pct[: max(until, 1)],
     )
-    return _answer(product, tuple(stages), lain, layer_mm)
+    closes = {x: int(latest_ticks(x, rest)[0]) for x in product.latest}
+    latest = tuple(
+        _latest_time(x, _hours_of(k, rest) if k < len(rest) else None)
+        for x, k in closes.items()
+    )
+    return _answer(product, tuple(stages), latest, lain, layer_mm)
 
 
 def _hours_of(tick: int, air: Air) -> float | None:
@@ -133,8 +156,18 @@ def _stage_time(
     )
 
 
+def _latest_time(latest: Latest, hours_h: float | None) -> LatestTime:
+    return LatestTime(
+        name=latest.name, hours_h=hours_h, then=latest.then, source=latest.source
+    )
+
+
 def _answer(
-    product: Product, stages: tuple[StageTime, ...], air: Air, layer_mm: float | None
+    product: Product,
+    stages: tuple[StageTime, ...],
+    latest: tuple[LatestTime, ...],
+    air: Air,
+    layer_mm: float | None,
 ) -> Answer:
     broken = {w: bool(b.any()) for w, b in breaks_by_limit(product.limits, air).items()}
     warnings = tuple(
@@ -152,6 +185,7 @@ def _answer(
         product=product.id,
         title=product.title,
         stages=stages,
+        latest=latest,
         kept=tuple(w for w, b in broken.items() if not b),
         broken=tuple(w for w, b in broken.items() if b),
         warnings=warnings,

@@ -280,12 +280,41 @@ def fixed(
     return np.full(air_c.shape, hours_h)
 
 
+def airing(
+    air_c: FloatArray,
+    humidity_pct: FloatArray,  # noqa: ARG001 - the air's state has no part in this law
+    *,
+    left_frac: float,
+    changes_per_h: FloatArray | float,
+) -> FloatArray:
+    """Return how long air changes take until a share of the fumes is left. [h].
+
+    t = -ln(left_frac) / n, the tracer decay of a well-mixed room (ASTM E741). Endless
+    where nothing changes the air.
+
+    Examples
+    --------
+    A twentieth is left after three air changes.
+
+    >>> float(airing(np.array([20.0]), np.array([50.0]), left_frac=0.05,
+    ...              changes_per_h=1.0)[0]).__round__(2)
+    3.0
+    """
+    changes = np.broadcast_to(np.asarray(changes_per_h, dtype=np.float64), air_c.shape)
+    with np.errstate(divide="ignore"):
+        return np.asarray(-np.log(left_frac) / changes)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Law:
-    """A law, the range that its source covers, and its name in words."""
+    """A law, the range that its source covers, and its name in words.
+
+    One that `airs` also takes the room's air changes.
+    """
 
     hours: Callable[..., FloatArray]
     words: str
+    airs: bool = False
     low_c: float = -np.inf
     high_c: float = np.inf
     high_rh_pct: float = 100.0
@@ -337,4 +366,7 @@ LAWS: Mapping[str, Law] = {
         high_c=40.0,
     ),
     "fixed": Law(hours=fixed, words="the same in any air"),
+    "airing": Law(
+        hours=airing, words="air changes of a well-mixed room (ASTM E741)", airs=True
+    ),
 }

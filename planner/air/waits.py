@@ -26,7 +26,7 @@ from planner.air.limits import (
 )
 from planner.air.moist_air import FloatArray
 from planner.errors import OutOfRangeError
-from planner.records import Air, Hardening, Latest
+from planner.records import SHUT_ROOM_PER_H, Air, Hardening, Latest
 from planner.units import moment_words, temperature_words
 
 __all__ = [
@@ -46,6 +46,7 @@ __all__ = [
     "limit_words",
     "progress",
     "ready_ticks",
+    "shortest_h",
 ]
 
 TickArray = NDArray[np.int64]
@@ -75,23 +76,23 @@ def _beyond(law: Law, air_c: FloatArray, humidity_pct: FloatArray) -> NDArray[np
 
 
 def _hours(
-    stage: Hardening | Latest,
-    air_c: FloatArray,
-    humidity_pct: FloatArray,
-    thickness_mm: float | None,
+    stage: Hardening | Latest, air: Air, thickness_mm: float | None
 ) -> FloatArray:
     """Return the hours in the air of each tick, endless beyond the law's range."""
     law = LAWS[stage.law]
-    numbers = dict(stage.numbers)
+    numbers: dict[str, float | FloatArray] = dict(stage.numbers)
     layer_mm = numbers.pop("layer_mm", None)
+    if law.airs:
+        known = air.changes_per_h
+        numbers["changes_per_h"] = SHUT_ROOM_PER_H if known is None else known
     hours = law.hours(
-        np.clip(air_c, law.low_c, law.high_c),
-        np.minimum(humidity_pct, law.high_rh_pct),
+        np.clip(air.air_c, law.low_c, law.high_c),
+        np.minimum(air.humidity_pct, law.high_rh_pct),
         **numbers,
     )
     if layer_mm is not None and thickness_mm is not None:
         hours = hours * (thickness_mm / layer_mm)
-    return np.where(_beyond(law, air_c, humidity_pct), np.inf, hours)
+    return np.where(_beyond(law, air.air_c, air.humidity_pct), np.inf, hours)
 
 
 def _range_words(law: Law) -> str:
@@ -124,14 +125,15 @@ def _refuse(stage: Hardening | Latest, air: Air) -> None:
 
 
 def beyond_range(stage: Hardening, air: Air) -> NDArray[np.bool_]:
-    """Return the ticks whose air the stage's law doesn't cover."""
-    return _beyond(LAWS[stage.law], air.air_c, air.humidity_pct)
+    """Return the ticks whose air the law of the stage, or of one before, doesn't cover."""
+    out = _beyond(LAWS[stage.law], air.air_c, air.humidity_pct)
+    return out if stage.after is None else out | beyond_range(stage.after, air)
 
 
 def hours_at(
     stage: Hardening, temp_c: float, rh_pct: float, thickness_mm: float | None = None
 ) -> float:
-    """Return the likely hours of a stage in constant air.
+    """Return the likely hours of a stage in constant air, those before it included.
 
     Raises
     ------
@@ -140,15 +142,23 @@ def hours_at(
     """
     air = _constant(temp_c, rh_pct)
     _refuse(stage, air)
-    return float(_hours(stage, air.air_c, air.humidity_pct, thickness_mm)[0])
+    own_h = float(_hours(stage, air, thickness_mm)[0])
+    if stage.after is None:
+        return own_h
+    return own_h + hours_at(stage.after, temp_c, rh_pct, thickness_mm)
 
 
 def cautious_at(
     stage: Hardening, temp_c: float, rh_pct: float, thickness_mm: float | None = None
 ) -> float:
     """Return the cautious hours of a stage in constant air; see `cautious_frac`."""
-    likely_h = hours_at(stage, temp_c, rh_pct, thickness_mm)
-    return likely_h * (1.0 + float(cautious_frac(stage, _constant(temp_c, rh_pct))[0]))
+    air = _constant(temp_c, rh_pct)
+    _refuse(stage, air)
+    longer = 1.0 + float(cautious_frac(stage, air)[0])
+    own_h = float(_hours(stage, air, thickness_mm)[0]) * longer
+    if stage.after is None:
+        return own_h
+    return own_h + cautious_at(stage.after, temp_c, rh_pct, thickness_mm)
 
 
 def _constant(temp_c: float, rh_pct: float) -> Air:
@@ -171,11 +181,11 @@ def progress(
     """Return how many times over a coat hardens from the first tick to each.
 
     One entry for each end tick 0..N; a coat finished at e is, at k, the share
-    progress[k] - progress[e] of the way.
+    progress[k] - progress[e] of the way. A stage before isn't counted in.
     """
     if beyond is Beyond.REFUSE:
         _refuse(stage, air)
-    hours = _hours(stage, air.air_c, air.humidity_pct, thickness_mm)
+    hours = _hours(stage, air, thickness_mm)
     tick_h = air.tick_minutes / 60.0
     share = tick_h / np.maximum(hours * (1.0 + margin_frac), 1e-6)
     return np.concatenate(([0.0], np.cumsum(share)))
@@ -216,12 +226,26 @@ def ready_ticks(
         Where the air leaves the law's range and `beyond` is REFUSE.
     """
     end_ticks = np.arange(len(air) + 1, dtype=np.int64)
+    if stage.after is not None:
+        end_ticks = ready_ticks(
+            stage.after,
+            air,
+            thickness_mm=thickness_mm,
+            margin_frac=margin_frac,
+            beyond=beyond,
+        )
     if dict(stage.numbers).get("hours_h") == 0.0:
         return end_ticks
     done = progress(
         stage, air, thickness_mm=thickness_mm, margin_frac=margin_frac, beyond=beyond
     )
-    return np.searchsorted(done, done + (1.0 - _HAIR)).astype(np.int64)
+    return _onwards(done, end_ticks)
+
+
+def _onwards(done: FloatArray, since: TickArray) -> TickArray:
+    """Return, for each tick in `since`, the tick by which one whole more is done."""
+    ready = np.searchsorted(done, done + (1.0 - _HAIR)).astype(np.int64)
+    return np.append(ready, done.size)[since]
 
 
 def likely_ticks(
@@ -248,9 +272,23 @@ def cautious_ticks(
     `at_least_frac` is the crew's own planning margin: the larger one counts.
     """
     margin = np.maximum(cautious_frac(stage, air), at_least_frac)
-    return ready_ticks(
-        stage, air, thickness_mm=thickness_mm, margin_frac=margin, beyond=beyond
+    own = ready_ticks(
+        replace(stage, after=None),
+        air,
+        thickness_mm=thickness_mm,
+        margin_frac=margin,
+        beyond=beyond,
     )
+    if stage.after is None:
+        return own
+    before = cautious_ticks(
+        stage.after,
+        air,
+        thickness_mm=thickness_mm,
+        at_least_frac=at_least_frac,
+        beyond=beyond,
+    )
+    return np.append(own, len(air) + 1)[before]
 
 
 def cautious_frac(
@@ -273,12 +311,12 @@ def cautious_frac(
     damper = np.minimum(humidity_pct + delta_rh_pct, law.high_rh_pct)
     drier = np.maximum(humidity_pct - delta_rh_pct, 0.0)
     colder = np.maximum(air_c - delta_k, law.low_c)
-    here = _hours(stage, air_c, humidity_pct, None)
+    here = _hours(stage, air, None)
     known = np.isfinite(here) & (here > 0.0)
     base = np.where(known, here, 1.0)
 
     def slower(celsius: FloatArray, humid: FloatArray) -> FloatArray:
-        there = _hours(stage, celsius, humid, None)
+        there = _hours(stage, replace(air, air_c=celsius, humidity_pct=humid), None)
         ratio = np.where(known & np.isfinite(there), there, base) / base
         return np.maximum(ratio - 1.0, 0.0)
 
@@ -289,6 +327,21 @@ def cautious_frac(
     return np.asarray(np.sqrt(squares))
 
 
+def shortest_h(latest: Latest, air: Air) -> float:
+    """Return a latest time in the air of the series that makes it shortest. [h]."""
+    law = LAWS[latest.law]
+    return float(_hours(latest, _nearest(law, air), None).min())
+
+
+def _nearest(law: Law, air: Air) -> Air:
+    """Return the air, moved to the nearest that the law covers."""
+    return replace(
+        air,
+        air_c=np.clip(air.air_c, law.low_c, law.high_c),
+        humidity_pct=np.minimum(air.humidity_pct, law.high_rh_pct),
+    )
+
+
 def latest_ticks(latest: Latest, air: Air) -> TickArray:
     """Return, for each tick 0..N, the last tick by which what follows must start.
 
@@ -296,12 +349,6 @@ def latest_ticks(latest: Latest, air: Air) -> TickArray:
     Air that the law doesn't cover counts as the nearest air that it does: cold
     only lengthens these times, and above the warm end no coat may be laid.
     """
-    law = LAWS[latest.law]
-    nearest = replace(
-        air,
-        air_c=np.clip(air.air_c, law.low_c, law.high_c),
-        humidity_pct=np.minimum(air.humidity_pct, law.high_rh_pct),
-    )
-    done = progress(latest, nearest)
+    done = progress(latest, _nearest(LAWS[latest.law], air))
     last = np.searchsorted(done, done + (1.0 + _HAIR), side="right") - 1
     return np.maximum(last, np.arange(done.size)).astype(np.int64)

@@ -304,6 +304,7 @@ class ProductSection(Section):
     recoat: Hours | None = None
     at: Celsius = 25.0
     humidity: Humidity = 50.0
+    cover_within: Hours | None = None
     sheet: Annotated[str, Field(min_length=1)]
 
 

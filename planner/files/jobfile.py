@@ -149,6 +149,7 @@ def _own_products(
                     id=own.id,
                     title=own.title or own.id,
                     recoat_h=own.recoat,
+                    cover_within_h=own.cover_within,
                     at_c=own.at,
                     at_rh_pct=own.humidity,
                     sheet=own.sheet,

@@ -11,11 +11,17 @@ DRYING = "drying"
 HARDENING = "setting or curing"
 PEOPLE = "waiting for people"
 STAGE = "waiting for the stage or quiet hours"
+FUMES = "clearing of fumes"
 AIR = "waiting for the air"
 OFF = "nights and days off"
-PARTS = (WORKING, DRYING, HARDENING, PEOPLE, STAGE, AIR, OFF)
+PARTS = (WORKING, DRYING, HARDENING, FUMES, PEOPLE, STAGE, AIR, OFF)
 
-OF_WAY = {Way.DRIES: DRYING, Way.SETS: HARDENING, Way.CURES: HARDENING}
+OF_WAY = {
+    Way.DRIES: DRYING,
+    Way.SETS: HARDENING,
+    Way.CURES: HARDENING,
+    Way.CLEARS: FUMES,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,13 +9,14 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from planner.air import balance, room
+from planner.air import balance, room, waits
 from planner.air.wet_work import Laid, coat_water_kg, drying_stage, given_off_kg
 from planner.hours.grid import Grid
 from planner.plans.inputs import Inputs
 from planner.records import Air, Product, RoomAir, Work
 from planner.schedule.outcome import Placement
 
+RUNS_OUT = ("working time", "open time")
 SETTLING_STEPS = 4  # a coat's water changes the air that it dries in: go round
 
 
@@ -83,6 +84,18 @@ def outside_of(inputs: Inputs, grid: Grid) -> tuple[Air, bool]:
     spec = job.outside or job.air
     outer = room.overlaid(room.assumed(spec, grid), inputs.outside, grid)
     return outer, job.outside is not None or bool(inputs.outside)
+
+
+def usable_h(products: Mapping[str, Product], air: Air) -> dict[str, float]:
+    """Return how long a batch or a bead of each product that runs out can be worked.
+
+    In the air of the grid that makes it shortest: the crew must be able to trust it.
+    """
+    return {
+        p.id: min(waits.shortest_h(x, air) for x in short)
+        for p in products.values()
+        if (short := [x for x in p.latest if x.name in RUNS_OUT])
+    }
 
 
 def _with_readings(model: Air, inputs: Inputs, grid: Grid) -> Air:

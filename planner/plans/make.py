@@ -11,7 +11,7 @@ from planner.air.wet_work import Laid
 from planner.errors import NoPlanError, TimeUpError
 from planner.hours.grid import Grid
 from planner.plans.inputs import Inputs
-from planner.plans.inside import coats_of, inside
+from planner.plans.inside import coats_of, inside, usable_h
 from planner.plans.problem import Problem, build, wait_name
 from planner.plans.result import Origin, plan_of
 from planner.records import Air
@@ -53,11 +53,12 @@ def problem_of(
     grid = Grid.from_day(
         job.earliest, days=7 * weeks, tick_minutes=job.tick_minutes, zone=job.zone
     )
+    own = inside(inputs, grid, coats).air if air is None else air
     return build(
         job,
-        work(job, takeoff_of(inputs), inputs.products),
+        work(job, takeoff_of(inputs), inputs.products, usable_h(inputs.products, own)),
         grid=grid,
-        air=inside(inputs, grid, coats).air if air is None else air,
+        air=own,
         products=inputs.products,
         hours=inputs.hours,
     )
@@ -103,7 +104,11 @@ def _settled(before: Problem, own: Problem, found: Planned) -> bool:
     if verify(own.instance, found.placements):
         return False
     ends = {p.task: p.end for p in found.placements}
-    waits = {(x.before, wait_name(x.wait)) for x in own.work.links if x.wait}
+    waits = {
+        (x.before, wait_name(x.wait))
+        for x in own.work.links
+        if x.wait and x.before in ends
+    }
     waits |= {(t, wait_name(w)) for r in own.work.returns for t, w in r.after if w}
     return all(
         abs(own.lookups[n].over[ends[t]] - before.lookups[n].over[ends[t]]) <= 1
@@ -213,6 +218,8 @@ def never_kept(problem: Problem) -> tuple[str, ...]:
     over = {x.name: np.array(x.over) for x in problem.instance.lookups}
     out: dict[str, None] = {}
     for task in problem.instance.tasks:
+        if task.optional:
+            continue
         least = min(m.ticks for m in task.modes)
         for hold in task.holds:
             until = over.get(hold.until, ends)[least:]

@@ -11,6 +11,7 @@ from planner.air import waits
 from planner.hours.grid import Grid
 from planner.hours.open import OpenHours, daily, entry_words, person_hours
 from planner.hours.spans import Spans
+from planner.plans.apart import kept_apart
 from planner.records import Air, Busy, Job, Product, Wait, Work
 from planner.schedule.instance import (
     AimKind,
@@ -21,6 +22,7 @@ from planner.schedule.instance import (
     Hold,
     Instance,
     Link,
+    LinkKind,
     Lookup,
     Mode,
     Person,
@@ -64,15 +66,23 @@ def wait_name(wait: Wait) -> str:
     return f"{wait.product}:{wait.stage}"
 
 
+def window_name(window: records.Window) -> str:
+    """Return the name of a window's look-up."""
+    return f"{window.product}:{window.latest}"
+
+
 def hardening(products: Mapping[str, Product], wait: Wait) -> records.Hardening:
     """Return the stage of hardening that a wait waits for."""
     product = products[wait.product]
     return next(s for s in product.stages if s.stage == wait.stage)
 
 
+OF_THE_AIR = (records.Way.DRIES, records.Way.CLEARS)
+
+
 def margin_frac(job: Job, stage: records.Hardening) -> float:
     """Return what the job adds to a wait: its margin where the wait hangs on the air."""
-    return job.margin_frac if stage.way == records.Way.DRIES else 0.0
+    return job.margin_frac if stage.way in OF_THE_AIR else 0.0
 
 
 class _Builder:
@@ -146,6 +156,7 @@ class _Builder:
             no_start=tuple(self.no_start(task)),
             holds=tuple(self.holds(task)),
             demands=tuple(Demand(pool=b) for b in task.bays if task.on_stage),
+            optional=task.optional,
         )
 
     def modes(self, task: records.Task) -> tuple[Mode, ...]:
@@ -233,34 +244,28 @@ class _Builder:
     def link(self, link: records.Link) -> Link:
         return Link(before=link.before, after=link.after, wait=self.lookup(link.wait))
 
-    def aparts(self) -> list[Apart]:
-        """Return what mustn't share the room: dust and wet coats, fumes and people.
+    def window(self, window: records.Window) -> Link:
+        product = self.products[window.product]
+        latest = next(x for x in product.latest if x.name == window.latest)
+        name = window_name(window)
+        if name not in self.lookups:
+            over = waits.latest_ticks(latest, self.air)
+            self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
+        words = f"{product.title}: covered within its {latest.name}, or sanded again"
+        return Link(
+            before=window.before,
+            after=window.after,
+            kind=LinkKind.LATEST,
+            wait=name,
+            unless=window.unless,
+            fact=self.fact(f"window:{product.id}", words),
+        )
 
-        A wet apron is crossed by nobody, so a coat on it counts like fumes. What
-        follows a coat waits for it anyway, so only tasks beside it are named.
-        """
-        stage = [t for t in self.work.tasks if t.on_stage]
-        dusty = {t.id for t in stage if t.dusty}
-        before = _before(self.work)
-        out: list[Apart] = []
-        for task in stage:
-            if task.product is None or task.dry_stage is None:
-                continue
-            coat = self.products[task.product].kind in COATS
-            alone = task.fumes or (coat and "apron" in task.bays)
-            near = {t.id for t in stage} if alone else dusty if coat else set()
-            others = tuple(
-                t.id
-                for t in stage
-                if t.id in near
-                and t.id != task.id
-                and t.id not in before[task.id]
-                and task.id not in before[t.id]
-            )
-            if others:
-                wait = Wait(product=task.product, stage=task.dry_stage)
-                out.append(Apart(task=task.id, others=others, until=self.lookup(wait)))
-        return out
+    def aparts(self) -> list[Apart]:
+        return [
+            Apart(task=a.task, others=a.others, until=self.lookup(a.until))
+            for a in kept_apart(self.work, self.products)
+        ]
 
     def closure(self) -> Closure:
         full = next(r for r in self.work.returns if r.name == "full service")
@@ -324,7 +329,10 @@ class _Builder:
             tasks=tuple(self.task(t) for t in work.tasks),
             people=tuple(self.person(p) for p in self.job.crew),
             pools=tuple(Pool(id=b) for b in work.bays),
-            links=tuple(self.link(x) for x in work.links),
+            links=(
+                *(self.link(x) for x in work.links),
+                *(self.window(x) for x in work.windows),
+            ),
             apart=tuple(self.aparts()),
             closures=(self.closure(), self.light()),
             lookups=tuple(self.lookups[k] for k in sorted(self.lookups)),
@@ -347,34 +355,6 @@ class _Builder:
             facts=self.facts,
             lookups=self.lookups,
         )
-
-
-COATS = (
-    "setting compound",
-    "drying compound",
-    "bonding agent",
-    "primer",
-    "colour",
-)
-
-
-def _before(work: Work) -> dict[str, set[str]]:
-    """Return, for each task, all tasks that must come before it."""
-    direct: dict[str, list[str]] = {t.id: [] for t in work.tasks}
-    for link in work.links:
-        direct[link.after].append(link.before)
-    out: dict[str, set[str]] = {}
-
-    def gather(task: str) -> set[str]:
-        if task not in out:
-            out[task] = set()
-            for earlier in direct[task]:
-                out[task] |= {earlier} | gather(earlier)
-        return out[task]
-
-    for task in direct:
-        gather(task)
-    return out
 
 
 def build(

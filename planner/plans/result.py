@@ -1,15 +1,17 @@
 """An answer of the engine becomes a plan in dates, names and words."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+
+import numpy as np
 
 from planner import plan as nouns
 from planner import records
 from planner.hours.open import daily, entry_words
 from planner.hours.spans import Spans
 from planner.plans.account import aims_of, cost_of, crew_of, division_of
-from planner.plans.problem import Problem, margin_frac
+from planner.plans.problem import Problem, hardening, margin_frac, window_name
 from planner.plans.waited import Waited, stretches
 from planner.plans.words import because, chain_words
 from planner.schedule import explain
@@ -35,6 +37,8 @@ def _tasks(
     held = explain.held_back(problem.instance, tuple(placed.values()))
     out = []
     for task in problem.work.tasks:
+        if task.id not in placed:
+            continue
         p = placed[task.id]
         total, free = slack[task.id]
         out.append(
@@ -133,11 +137,84 @@ def _product(problem: Problem, product: records.Product) -> nouns.UsedProduct:
                 law=s.law,
                 numbers=dict(s.numbers),
                 margin_frac=margin_frac(problem.job, s),
+                after=s.after.stage if s.after else None,
                 source=s.source.text,
                 source_tag=s.source.tag,
             )
             for s in product.stages
         ),
+        latest=tuple(
+            nouns.UsedLatest(
+                name=x.name,
+                law=x.law,
+                numbers=dict(x.numbers),
+                then=x.then,
+                source=x.source.text,
+                source_tag=x.source.tag,
+            )
+            for x in product.latest
+        ),
+    )
+
+
+def _waits(
+    problem: Problem,
+    links: Iterable[records.Link],
+    apart: Iterable[tuple[str, str, tuple[str, str, str]]],
+) -> set[tuple[str, records.Wait]]:
+    """Return every wait that something waits for, with the stages it begins after."""
+    named = {(x.before, x.wait) for x in links if x.wait is not None}
+    named |= {
+        (task, records.Wait(product=product, stage=stage))
+        for task, _, (product, _, stage) in apart
+        if product
+    }
+    named |= {(t, w) for r in problem.work.returns for t, w in r.after if w is not None}
+    before = {(t, w.product, hardening(problem.products, w).after) for t, w in named}
+    named |= {
+        (t, records.Wait(product=product, stage=stage.stage))
+        for t, product, stage in before
+        if stage is not None
+    }
+    return named
+
+
+def _windows(
+    problem: Problem, placed: Mapping[str, Placement]
+) -> tuple[nouns.PlannedWindow, ...]:
+    grid = problem.grid
+    closes = {
+        w: problem.lookups[window_name(w)].over[placed[w.before].end]
+        for w in problem.work.windows
+    }
+    return tuple(
+        nouns.PlannedWindow(
+            before=w.before,
+            after=w.after,
+            product=w.product,
+            latest=w.latest,
+            closes=grid.instant(tick) if tick < grid.ticks else None,
+            sanded_again=w.unless if w.unless in placed else None,
+        )
+        for w, tick in closes.items()
+    )
+
+
+def _air(problem: Problem, ticks: int) -> nouns.AirSeries:
+    grid, air = problem.grid, problem.air
+
+    def rounded(values: Iterable[float]) -> tuple[float, ...]:
+        return tuple(round(float(x), 3) for x in values)
+
+    known = air.changes_per_h
+    changes = np.full(len(air), records.SHUT_ROOM_PER_H) if known is None else known
+    return nouns.AirSeries(
+        start=grid.start,
+        tick_minutes=grid.tick_minutes,
+        air_c=rounded(air.air_c[:ticks]),
+        humidity_pct=rounded(air.humidity_pct[:ticks]),
+        changes_per_h=rounded(changes[:ticks]),
+        origin=air.origin,
     )
 
 
@@ -154,16 +231,20 @@ def plan_of(
     waited = Waited(problem, {t: p.end for t, p in placed.items()})
     full = next(r for r in work.returns if r.name == "full service")
     span = (
-        min(placed[t].start for t in closure.tasks),
+        min(placed[t].start for t in closure.tasks if t in placed),
         max(waited.ready(t, w) for t, w in full.after),
     )
     steps = explain.binding_chain(problem.instance, found.placements, closure.id)
     crew = crew_of(problem, placed)
-    links = [(x.before, x.wait) for x in work.links]
-    terms = [after for r in work.returns for after in r.after]
-    named = {(t, w) for t, w in (*links, *terms) if w is not None}
-    planned_waits = [waited.planned(t, w) for t, w in named]
-    used = slice(0, min(span[1] + 1, grid.ticks))
+    links = [x for x in work.links if x.before in placed and x.after in placed]
+    apart = [
+        (a.task, other, a.until.partition(":"))
+        for a in problem.instance.apart
+        if a.task in placed
+        for other in a.others
+        if other in placed
+    ]
+    planned_waits = [waited.planned(t, w) for t, w in _waits(problem, links, apart)]
     return nouns.Plan(
         format_version=nouns.FORMAT_VERSION,
         plan_id=job.plan_id,
@@ -193,7 +274,7 @@ def plan_of(
                 product=x.wait.product if x.wait else None,
                 stage=x.wait.stage if x.wait else None,
             )
-            for x in work.links
+            for x in links
         ),
         return_terms=tuple(
             nouns.ReturnTerm(
@@ -207,14 +288,11 @@ def plan_of(
         ),
         apart=tuple(
             nouns.KeptApart(
-                task=a.task,
-                other=other,
-                product=a.until.split(":")[0] or None,
-                stage=a.until.partition(":")[2] or None,
+                task=task, other=other, product=product or None, stage=stage or None
             )
-            for a in problem.instance.apart
-            for other in a.others
+            for task, other, (product, _, stage) in apart
         ),
+        windows=_windows(problem, placed),
         chain=chain_words(problem, placed, steps, waited.ready),
         division=division_of(problem, placed, steps, span, waited),
         aims=aims_of(problem, found),
@@ -225,15 +303,7 @@ def plan_of(
         stage_shut=stretches(
             grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)
         ),
-        air=nouns.AirSeries(
-            start=grid.start,
-            tick_minutes=grid.tick_minutes,
-            air_c=tuple(round(float(x), 3) for x in problem.air.air_c[used]),
-            humidity_pct=tuple(
-                round(float(x), 3) for x in problem.air.humidity_pct[used]
-            ),
-            origin=problem.air.origin,
-        ),
+        air=_air(problem, min(span[1] + 1, grid.ticks)),
         cost=cost_of(problem, span, crew),
         assumptions=job.defaults_used,
         remarks=origin.remarks,

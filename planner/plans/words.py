@@ -9,7 +9,12 @@ from planner.plans.problem import Problem, hardening
 from planner.records import Wait, Way
 from planner.schedule.outcome import Cause, Placement, Step
 
-VERBS = {Way.DRIES: "dried", Way.SETS: "set", Way.CURES: "cured"}
+VERBS = {
+    Way.DRIES: "dried",
+    Way.SETS: "set",
+    Way.CURES: "cured",
+    Way.CLEARS: "cleared",
+}
 
 
 def moment(grid: Grid, tick: int) -> str:
@@ -95,6 +100,11 @@ def _link_words(
     links = [
         x for x in problem.work.links if (x.before, x.after) == (step.by, step.task)
     ]
+    if not links:
+        return (
+            f'"{titles[step.by]}" could not have covered it in time, had it been '
+            "done sooner"
+        )
     last = max(links, key=lambda x: ready(x.before, x.wait))
     title = titles[step.by]
     if last.wait is None:

@@ -147,6 +147,7 @@ MEANS = {
     "crust": "has crusted",
     "load": "may be loaded",
     "trim": "may be trimmed",
+    "free of fumes": "is free of fumes",
 }
 
 
@@ -177,6 +178,9 @@ def dry_words(
     lines = [f"{answer.title} {head}"]
     for s in answer.stages:
         lines += _item(f"{s.stage}: {s.law}; {s.source.text} ({s.source.tag})")
+    for x in answer.latest:
+        within = _moment(x.hours_h, since, zone)
+        lines += _item(f"{x.name}: {within}, then {x.then}; {x.source.text}")
     for words in answer.broken:
         lines += _item(f"limit broken: {words}")
     for words in answer.kept:

@@ -14,7 +14,7 @@ from planner.report.view import View
 HAND_H, FACE_H, WET_H = 6.0, 23.0, 28.0
 LANE_H = HAND_H + FACE_H + WET_H + 8
 
-DONE = {"dries": "dry", "sets": "set", "cures": "cured"}
+DONE = {"dries": "dry", "sets": "set", "cures": "cured", "clears": "clear"}
 
 
 def lane(

@@ -71,6 +71,11 @@ _WET: dict[str, tuple[float, float, str]] = {
     "dries": (14, 7, "M0 2.5Q3.5 0 7 2.5T14 2.5"),
     "sets": (6, 6, "M1 1.5H2.8M4 4.5H5.8"),
     "cures": (9, 9, "M2 6.5L4.5 2.5L7 6.5Z"),
+    "clears": (
+        11,
+        11,
+        "M2.5 9V5.5M2.5 5.5L1 7.5M2.5 5.5L4 7.5M8 5V1.5M8 1.5L6.5 3.5M8 1.5L9.5 3.5",
+    ),
 }
 _CLOSED: dict[str, tuple[float, float, str]] = {
     BOOKED: (7, 7, "M0 7L7 0M0 0L7 7"),

@@ -58,6 +58,8 @@ def _task_text(row: TaskRow) -> list[str]:
         )
         if before.wait:
             lines.append(_wrap(wait_words(before.wait), 6))
+    if row.covers:
+        lines.append(_wrap(row.covers, 4))
     return [*lines, ""]
 
 

@@ -25,7 +25,9 @@ class Drying:
             tick_minutes=plan.air.tick_minutes,
             air_c=np.array(plan.air.air_c),
             humidity_pct=np.array(plan.air.humidity_pct),
+            changes_per_h=np.array(plan.air.changes_per_h),
         )
+        self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
         self.products = {p.id: p for p in plan.products}
         self.known: dict[tuple[str, str], FloatArray] = {}
         self.drawn: dict[PlannedWait, tuple[Point, ...]] = {}
@@ -34,15 +36,17 @@ class Drying:
         """Return the progress summed from the first tick on, for a wait's stage."""
         key = (wait.product, wait.stage)
         if key not in self.known:
-            product = self.products[wait.product]
-            used = next(s for s in product.stages if s.stage == wait.stage)
             self.known[key] = laws.progress(
-                _stage(used),
+                _stage(self._used(wait)),
                 self.air,
-                thickness_mm=product.thickness_mm,
+                thickness_mm=self.products[wait.product].thickness_mm,
                 beyond=laws.Beyond.STILL,
             )
         return self.known[key]
+
+    def _used(self, wait: PlannedWait) -> UsedStage:
+        stages = self.products[wait.product].stages
+        return next(s for s in stages if s.stage == wait.stage)
 
     def _tick(self, when: datetime) -> int:
         return round((when - self.start) / timedelta(minutes=self.tick_min))
@@ -50,13 +54,24 @@ class Drying:
     def shares(self, wait: PlannedWait) -> FloatArray:
         """Return the share of the way at each tick from the wait's start to its end.
 
-        The end is the planned one, margin and all, so the last share is 1.
+        The end is the planned one, margin and all, so the last share is 1. A stage
+        that begins after another stands at 0 until that one is reached.
         """
         a, b = self._tick(wait.begins), self._tick(wait.ready)
+        idle = min(self._idle(wait, a), b - a)
         summed = self._summed(wait)
-        if b >= summed.size or summed[b] <= summed[a]:
-            return np.linspace(0.0, 1.0, max(b - a, 1) + 1)
-        return np.asarray((summed[a : b + 1] - summed[a]) / (summed[b] - summed[a]))
+        if b >= summed.size or summed[b] <= summed[a + idle]:
+            own = np.linspace(0.0, 1.0, max(b - a - idle, 1) + 1)
+        else:
+            done = summed[a + idle : b + 1] - summed[a + idle]
+            own = done / done[-1]
+        return np.concatenate((np.zeros(idle), own))
+
+    def _idle(self, wait: PlannedWait, begins: int) -> int:
+        """Return the ticks until the stage before is reached."""
+        after = self._used(wait).after
+        before = self.waits.get((wait.task, wait.product, after or ""))
+        return 0 if before is None else self._tick(before.ready) - begins
 
     def curve(self, wait: PlannedWait) -> tuple[Point, ...]:
         """Return the same as points, those on a straight line left out."""

@@ -148,6 +148,8 @@ def _ready(view: View, task: PlannedTask) -> Iterable[str]:
         if wait.ready > wait.begins:
             title = view.tasks[link.before].title
             yield f"{title}: {wait.way} until {view.when(wait.ready)}"
+    if covers := view.covers(task):
+        yield covers
 
 
 def _waits(view: View, end: datetime) -> Iterable[str]:

@@ -127,6 +127,8 @@ def why_words(plan: Plan, task_id: str) -> str:
         )
         if before.wait:
             lines += _fill(wait_words(before.wait), "      ", "        ")
+    if row.covers:
+        lines += _fill(f"It {row.covers}" if row.covers[0] == "c" else row.covers)
     lines += _fill(f"What binds it: {task.held_by}")
     if task.total_slack_min:
         slack = days_and_hours(task.total_slack_min)

@@ -13,8 +13,6 @@ from planner.units import (
     temperature_words,
 )
 
-WAY_VERB = {"dries": "dries", "sets": "sets", "cures": "cures"}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaitRow:
@@ -49,7 +47,8 @@ class BeforeRow:
 class TaskRow:
     """A task in words with everything that it waits for.
 
-    `binding` says why it is on the binding chain; empty when it isn't.
+    `binding` says why it is on the binding chain; empty when it isn't. `covers` says
+    within which time it must cover the coat before; empty where there is none.
     """
 
     id: str
@@ -63,6 +62,7 @@ class TaskRow:
     free: str
     binding: str
     before: tuple[BeforeRow, ...]
+    covers: str
     pauses: int
 
 
@@ -185,7 +185,24 @@ class View:
             free=duration_words(task.free_slack_min),
             binding=task.held_by if task.id in self.chain else "",
             before=tuple(rows),
+            covers=self.covers(task),
             pauses=len(task.spans) - 1,
+        )
+
+    def covers(self, task: PlannedTask) -> str:
+        """Return within which time a task must cover the coat before, in words."""
+        window = next((w for w in self.plan.windows if w.after == task.id), None)
+        if window is None:
+            return ""
+        coat = self.tasks[window.before].title
+        closes = "after the plan's end"
+        if window.closes is not None:
+            closes = self.when(window.closes)
+        if window.sanded_again is None:
+            return f"covers {coat} within its {window.latest}, which closes {closes}"
+        return (
+            f"the {window.latest} of {coat} closes {closes}: it is sanded again first "
+            f"({self.tasks[window.sanded_again].title})"
         )
 
     def task_rows(self) -> tuple[TaskRow, ...]:

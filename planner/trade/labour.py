@@ -11,7 +11,11 @@ from planner.records import Pace, Team
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rate:
-    """One kind of task: hours per unit, fixed hours, elapsed hours, who and how."""
+    """One kind of task: hours per unit, fixed hours, elapsed hours, who and how.
+
+    `portion` is what is used up or covered within the product's working or open
+    time ("batch", "bead", or "" where nothing runs out); each takes `portion_h` more.
+    """
 
     id: str
     title: str
@@ -30,6 +34,8 @@ class Rate:
     bring: tuple[str, ...]
     cautions: tuple[str, ...]
     source: str
+    portion: str = ""
+    portion_h: float = 0.0
 
 
 @cache
@@ -55,6 +61,8 @@ def rates() -> Mapping[str, Rate]:
             bring=tuple(raw["bring"]),
             cautions=tuple(raw["cautions"]),
             source=raw["source"],
+            portion=raw.get("portion", ""),
+            portion_h=raw.get("portion_h", 0.0),
         )
         for id_, raw in tomllib.loads(text).items()
     }

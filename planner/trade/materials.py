@@ -3,18 +3,28 @@
 import difflib
 import tomllib
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from planner.errors import PlannerError
-from planner.records import Hardening, Latest, Limits, Product, Source, Way
+from planner.records import (
+    RECOAT_WINDOW,
+    Hardening,
+    Latest,
+    Limits,
+    Product,
+    Source,
+    Way,
+)
 
 # Which stage a data sheet's recoat time stands for, by the law that can scale it.
 _SHEET_STAGES = ("recoat", "set", "dry")
 _SHEET_LAWS = ("water_film", "thermal_doubling", "set_class", "drying_table")
 # What the drying table covers; a sheet's own air must lie in it.
 _SHEET_C, _SHEET_RH_PCT = (0.0, 100.0 / 1.8 - 32.0 / 1.8), (0.0, 98.0)
+SAND_AGAIN = "sand the surface again before the next coat"
 _PLAIN_NUMBERS = ("thickness_mm", "coverage_m2_per_l", "water_l_per_l", "bound_frac")
 
 
@@ -63,8 +73,9 @@ def from_sheet(
     at_c: float,
     at_rh_pct: float,
     sheet: str,
+    cover_within_h: float | None = None,
 ) -> Product:
-    """Return a user's product: like a known one, its time to recoat from a data sheet.
+    """Return a user's product: like a known one, its times to recoat from a data sheet.
 
     Parameters
     ----------
@@ -78,6 +89,9 @@ def from_sheet(
         The air for which the sheet gives them. [°C], 0 to 37.8; [%], 0 to 98
     sheet : str
         Which data sheet, for the report.
+    cover_within_h : float or None
+        Hours at `at_c` after which the surface must be sanded again before the next
+        coat; None keeps the window of `like`, if it has one. [h]
 
     Raises
     ------
@@ -85,6 +99,14 @@ def from_sheet(
         With words for the user: the product has no such time, or a value can't be.
     """
     source = Source(text=sheet, tag="user")
+    if cover_within_h is not None:
+        if cover_within_h <= (recoat_h or 0.0):
+            raise ValueError(
+                f"cover_within is {cover_within_h:g} h; it must be longer than recoat"
+            )
+        window = _window(like, cover_within_h, at_c, source)
+        others = tuple(x for x in like.latest if x.name != RECOAT_WINDOW)
+        like = replace(like, latest=(*others, window))
     if recoat_h is None:
         return _renamed(like, id=id, title=title, stages=like.stages, source=source)
     if recoat_h <= 0.0:
@@ -112,10 +134,30 @@ def from_sheet(
         error_frac=stage.error_frac,
         source=source,
     )
-    stages = tuple(new if s is stage else s for s in like.stages)
+    stages = tuple(
+        new if s is stage else replace(s, after=new) if s.after == stage else s
+        for s in like.stages
+    )
     if stage.law == "set_class":
         stages = tuple(_with_numbers(s, class_min=given["class_min"]) for s in stages)
     return _renamed(like, id=id, title=title, stages=stages, source=source)
+
+
+def _window(like: Product, hours_h: float, at_c: float, source: Source) -> Latest:
+    """Return a recoat window by the law of `like`; without one, the same in any air."""
+    known = next((x for x in like.latest if x.name == RECOAT_WINDOW), None)
+    if known is None:
+        law, numbers, then = "fixed", {"hours_h": hours_h}, SAND_AGAIN
+    else:
+        law, then = known.law, known.then
+        numbers = {**dict(known.numbers), "hours_h": hours_h, "at_c": at_c}
+    return Latest(
+        name=RECOAT_WINDOW,
+        law=law,
+        numbers=tuple(numbers.items()),
+        then=then,
+        source=source,
+    )
 
 
 def _sheet_numbers(
@@ -190,17 +232,7 @@ def _product(id_: str, raw: dict[str, Any], sources: Mapping[str, Source]) -> Pr
         id=id_,
         title=raw["title"],
         kind=raw["kind"],
-        stages=tuple(
-            Hardening(
-                stage=name,
-                way=Way(s["way"]),
-                law=s["law"],
-                numbers=_numbers(raw, s),
-                error_frac=float(s["error_frac"]),
-                source=sources[s["source"]],
-            )
-            for name, s in raw["stage"].items()
-        ),
+        stages=tuple(_stage(raw, name, sources) for name in raw["stage"]),
         limits=Limits(**(limits | {"source": sources[limits["source"]]}))
         if limits
         else Limits(),
@@ -221,6 +253,19 @@ def _product(id_: str, raw: dict[str, Any], sources: Mapping[str, Source]) -> Pr
         water_l_per_l=numbers.get("water_l_per_l", 0.0),
         bound_frac=numbers.get("bound_frac", 0.0),
         sources=tuple((k, sources[raw[k]["source"]]) for k in numbers),
+    )
+
+
+def _stage(raw: dict[str, Any], name: str, sources: Mapping[str, Source]) -> Hardening:
+    said = raw["stage"][name]
+    return Hardening(
+        stage=name,
+        way=Way(said["way"]),
+        law=said["law"],
+        numbers=_numbers(raw, said),
+        error_frac=float(said["error_frac"]),
+        source=sources[said["source"]],
+        after=_stage(raw, said["after"], sources) if "after" in said else None,
     )
 
 

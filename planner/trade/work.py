@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from planner.records import Job, Link, Product, Return, Task, Wait, Work
+from planner.records import Job, Link, Product, Return, Task, Wait, Window, Work
 from planner.trade import labour
 from planner.trade.parts import Leads, Site
 from planner.trade.phases.coats import coats
@@ -16,10 +16,16 @@ from planner.trade.takeoff import TakeOff
 PHASES = (delivery, wall, modules, fixing, joints, coats)
 
 
-def work(job: Job, takeoff: TakeOff, products: Mapping[str, Product]) -> Work:
-    """Return all tasks, links and returns of a job.
+def work(
+    job: Job,
+    takeoff: TakeOff,
+    products: Mapping[str, Product],
+    usable_h: Mapping[str, float] | None = None,
+) -> Work:
+    """Return all tasks, links, windows and returns of a job.
 
-    `products` holds every product that the methods name, by id.
+    `products` holds every product that the methods name, by id; `usable_h` how long
+    a batch or a bead of some of them can be worked.
     """
     site = Site(
         stage=job.stage,
@@ -27,16 +33,19 @@ def work(job: Job, takeoff: TakeOff, products: Mapping[str, Product]) -> Work:
         takeoff=takeoff,
         rates=labour.rates(),
         products=products,
+        usable_h=usable_h or {},
     )
     tasks: list[Task] = []
     links: list[Link] = []
     terms: list[tuple[str, str, Wait | None]] = []
+    windows: list[Window] = []
     leads: Leads = {}
     for phase in PHASES:
         part = phase(site, leads)
         tasks += part.tasks
         links += part.links
         terms += part.returns
+        windows += part.windows
         leads = part.leads
     names = ("light feet", "full service")
     return Work(
@@ -47,4 +56,5 @@ def work(job: Job, takeoff: TakeOff, products: Mapping[str, Product]) -> Work:
             Return(name=n, after=tuple((t, w) for name, t, w in terms if name == n))
             for n in names
         ),
+        windows=tuple(windows),
     )

@@ -11,7 +11,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from planner.air.balance import clearing_h, drying_per_h, room_air, step
+from planner.air.balance import drying_per_h, room_air, step
+from planner.air.laws import airing
 from planner.air.moist_air import (
     dry_air_kg_m3,
     humidity_ratio,
@@ -59,8 +60,11 @@ def test_a_tracer_decays_by_astm_e741():
 
 
 def test_three_air_changes_leave_a_twentieth():
-    assert clearing_h(2.0, 0.05) == pytest.approx(-math.log(0.05) / 2.0)
-    assert clearing_h(2.0, math.exp(-3)) == pytest.approx(1.5)
+    here = (np.array([20.0]), np.array([50.0]))
+    twentieth_h = airing(*here, left_frac=0.05, changes_per_h=2.0)[0]
+    assert twentieth_h == pytest.approx(-math.log(0.05) / 2.0)
+    three = airing(*here, left_frac=math.exp(-3), changes_per_h=2.0)[0]
+    assert three == pytest.approx(1.5)
 
 
 @pytest.mark.parametrize(("changes", "gain_kg_h"), [(0.3, 0.5), (1.0, 2.0), (4.0, 6.0)])

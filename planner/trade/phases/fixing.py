@@ -28,6 +28,7 @@ def fixing(site: Site, leads: Leads) -> Part:
             amount=bay.wall_edge_mm / 1000,
             product=site.products[methods.adhesive],
             dry_stage="hold",
+            usable_h=site.usable_h.get(methods.adhesive),
         )
         holes = site.anchor_holes_per_module * max(bay.modules, 1)
         drill = task_of(rates["drill"], bay=bay, amount=holes)

@@ -82,6 +82,7 @@ def _bay(
             product=product,
             dry_stage="set" if sets else "dry",
             wet_m2=bay.feather_m2,
+            usable_h=site.usable_h.get(product_id),
         )
         links += follow(coat, *nexts)
         tasks.append(coat)

@@ -1,0 +1,223 @@
+"""Latest times and fumes: recoat windows, batches used up in time, air that clears."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from planner import app
+from planner.air.waits import cautious_ticks, hours_at, likely_ticks, ready_ticks
+from planner.errors import JobFileError
+from planner.files.jobfile import read_job
+from planner.records import CLEARED, Air, Pace
+from planner.trade import materials
+from planner.trade.takeoff import take_off
+from planner.trade.work import work
+from tests.support import STRAIGHT, changed, job_file
+
+PRIMED = changed(STRAIGHT, ("[stage]", '[methods]\nprimer = "mine"\n[stage]'))
+OWN = """
+[[product]]
+id = "mine"
+like = "{like}"
+recoat = "10 h"
+at = "25 C"
+cover_within = "{within}"
+sheet = "a data sheet of our own"
+"""
+
+
+def planned(tmp_path, *, within: str, like: str = "solvent-primer"):
+    text = PRIMED + OWN.format(like=like, within=within)
+    return app.plan(job_file(tmp_path, text), app.Choices())
+
+
+def air(*, changes: float | None, ticks: int = 4 * 24 * 20, temp_c: float = 20.0):
+    return Air(
+        tick_minutes=15,
+        air_c=np.full(ticks, temp_c),
+        humidity_pct=np.full(ticks, 50.0),
+        changes_per_h=None if changes is None else np.full(ticks, changes),
+    )
+
+
+def stage_of(product: str, stage: str):
+    return next(s for s in materials.product(product).stages if s.stage == stage)
+
+
+# ---------------------------------------------------------------- windows
+
+
+def test_a_window_long_enough_is_kept_and_nothing_is_sanded_again(tmp_path):
+    plan = planned(tmp_path, within="200 h")
+    assert not [t for t in plan.tasks if t.phase == "sand-again"]
+    assert [w.sanded_again for w in plan.windows] == [None, None]
+    for w in plan.windows:
+        assert w.closes is None or plan.task(w.after).start <= w.closes
+
+
+def test_a_window_that_closes_before_the_fumes_clear_brings_sanding_again(tmp_path):
+    # 11 h at 25 °C are 15.6 h at 20 °C (2^0.5); the coat recoats after 14.1 h and 3.5 h
+    # of margin, so the second coat comes too late even without a night between.
+    plan = planned(tmp_path, within="11 h")
+    again = {w.before: w.sanded_again for w in plan.windows}
+    assert again == {"prime-1": "sand-again-1", "prime-2": "sand-again-2"}
+    for w in plan.windows:
+        sanded = plan.task(w.sanded_again or "")
+        assert plan.task(w.before).end < sanded.start
+        assert sanded.end <= plan.task(w.after).start
+        assert w.closes is not None
+        assert w.closes < plan.task(w.after).start
+
+
+def test_a_window_that_is_just_long_enough_is_kept(tmp_path):
+    """The window between two coats, given exactly, suffices; a tick less doesn't."""
+    plan = planned(tmp_path, within="200 h", like="water-primer")
+    first = next(w for w in plan.windows if w.before == "prime-1")
+    gap = plan.task(first.after).start - plan.task(first.before).end
+    gap_h = gap.total_seconds() / 3600
+    just = planned(tmp_path, within=f"{gap_h} h", like="water-primer")
+    assert just.windows[0].sanded_again is None
+    assert just.returning("full service").when == plan.returning("full service").when
+
+
+def test_a_window_no_longer_than_the_wait_is_refused(tmp_path):
+    text = PRIMED + OWN.format(like="solvent-primer", within="10 h")
+    with pytest.raises(JobFileError) as caught:
+        read_job(job_file(tmp_path, text))
+    assert "cover_within" in str(caught.value.faults[0].message)
+
+
+# ------------------------------------------------------------------ fumes
+
+
+def test_fumes_clear_after_the_coat_has_dried_and_three_air_changes():
+    # ASTM E741, tracer decay: a twentieth is left after -ln(0.05) = 3.00 air changes
+    clear, recoat = (stage_of("solvent-primer", s) for s in (CLEARED, "recoat"))
+    room = air(changes=2.0)
+    likely = likely_ticks(clear, room)
+    dry = likely_ticks(recoat, room)
+    six_quarters = math.ceil(-math.log(0.05) / 2.0 * 4)
+    within = dry + six_quarters <= len(room)
+    assert (likely[within] == dry[within] + six_quarters).all()
+    assert within.sum() > 500
+
+
+def test_air_that_never_changes_never_clears():
+    room = air(changes=0.0)
+    assert (
+        ready_ticks(stage_of("solvent-primer", CLEARED), room) == len(room) + 1
+    ).all()
+
+
+@pytest.mark.parametrize(("fewer", "more"), [(0.1, 0.3), (0.3, 1.0), (1.0, 8.0)])
+def test_more_air_changes_clear_sooner(fewer, more):
+    clear = stage_of("solvent-primer", CLEARED)
+    slow, quick = (ready_ticks(clear, air(changes=n)) for n in (fewer, more))
+    assert (quick <= slow).all()
+    assert (quick < slow)[:500].all()
+
+
+def test_cautious_is_never_before_likely_and_neither_goes_backwards():
+    room = air(changes=0.5)
+    clear = stage_of("solvent-primer", CLEARED)
+    likely, cautious = likely_ticks(clear, room), cautious_ticks(clear, room)
+    assert (cautious >= likely).all()
+    assert (np.diff(likely) >= 0).all()
+    assert (np.diff(cautious) >= 0).all()
+
+
+def test_the_hours_in_constant_air_hold_the_drying_before():
+    # 16 h at 25 °C double each 10 °C: 22.63 h at 20 °C; then 3.00/0.3 = 9.99 h
+    hours = hours_at(stage_of("solvent-primer", CLEARED), 20.0, 50.0)
+    assert hours == pytest.approx(22.627 + 9.986, abs=0.002)
+
+
+def test_nobody_but_the_painters_is_in_the_room_until_the_fumes_have_cleared(tmp_path):
+    text = changed(
+        STRAIGHT, ("[stage]", '[methods]\nprimer = "solvent-primer"\n[stage]')
+    )
+    plan = app.plan(job_file(tmp_path, text), app.Choices())
+    clears = {w.task: w.ready for w in plan.waits if w.stage == CLEARED}
+    coats = [t for t in plan.tasks if t.fumes]
+    assert len(coats) == 2
+    for coat in coats:
+        for other in plan.tasks:
+            if other.on_stage and other not in coats:
+                cleared = clears.get(coat.id, clears["prime-2"])
+                assert other.end <= coat.start or other.start >= cleared
+
+
+def test_ventilation_brings_the_return_forward(tmp_path):
+    returns = []
+    for changes in (0.5, 6):
+        text = changed(
+            STRAIGHT,
+            (
+                "[stage]",
+                '[methods]\nprimer = "solvent-primer"\n[air.room]\nvolume = "200 m3"\n'
+                f"[[air.room.heat]]\nto = '20 C'\n"
+                f"[[air.room.ventilation]]\nchanges_per_hour = {changes}\n[stage]",
+            ),
+        )
+        plan = app.plan(job_file(tmp_path, text), app.Choices())
+        returns.append(plan.returning("full service").when)
+    assert returns[1] < returns[0]
+
+
+# ---------------------------------------------------------------- batches
+
+
+def coat(tmp_path, usable_h: float | None, length: str = "5 m"):
+    text = changed(STRAIGHT, ('length = "5 m"', f'length = "{length}"'))
+    job = read_job(job_file(tmp_path, text))
+    made = work(
+        job,
+        take_off(job, ids=("wall",)),
+        materials.load(),
+        {} if usable_h is None else {"setting-90": usable_h},
+    )
+    return next(t for t in made.tasks if t.phase == "setting-coat")
+
+
+def test_a_coat_is_worked_in_batches_that_are_used_up_in_time(tmp_path):
+    plain = coat(tmp_path, None)
+    laying_h = plain.person_hours - 0.5 - 0.15  # less the fixed part and one mixing
+    for usable_h in (0.2, 0.5, 1.0):
+        batches = math.ceil(laying_h / usable_h)
+        task = coat(tmp_path, usable_h)
+        assert task.person_hours == pytest.approx(0.5 + laying_h + 0.15 * batches)
+        said = "one batch" if batches == 1 else f"{batches} batches"
+        assert said in task.how
+
+
+def test_a_coat_of_one_batch_is_laid_in_one_go(tmp_path):
+    assert coat(tmp_path, 0.2).pace is Pace.PAUSABLE
+    assert coat(tmp_path, 8.0).pace is Pace.ONE_GO
+
+
+def test_a_warmer_room_shortens_the_batches_and_so_lengthens_the_work(tmp_path):
+    def hours(temperature: str) -> float:
+        text = changed(
+            STRAIGHT, ("[stage]", f'[air]\ntemperature = "{temperature}"\n[stage]')
+        )
+        _, problem = app.understood(job_file(tmp_path, text))
+        return sum(
+            t.person_hours for t in problem.work.tasks if t.phase == "setting-coat"
+        )
+
+    assert hours("34 C") > hours("14 C")
+
+
+def test_the_hours_usable_are_those_of_the_warmest_air():
+    from planner.plans.inside import usable_h
+
+    product = materials.product("setting-90")
+    mixed = air(changes=None, ticks=96)
+    warm = replace(mixed, air_c=np.where(np.arange(96) < 4, 30.0, 15.0))
+    # class of 60 min in the pan at 75 °F (23.9 °C), 15 % less for each 20 °F of warmth
+    expected = 60 / 60 * 1.15 ** ((23.889 - 30.0) / 11.111)
+    assert usable_h({"setting-90": product}, warm)["setting-90"] == pytest.approx(
+        expected, abs=1e-3
+    )
