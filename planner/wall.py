@@ -9,7 +9,7 @@ from pathlib import Path
 from planner.air import calculator
 from planner.air.calculator import Answer
 from planner.errors import PlannerError
-from planner.report.air_report import dry_words, table_words
+from planner.report.coat_report import dry_words, table_words
 from planner.trade import materials
 
 TABLE_C = (10.0, 15.0, 20.0, 25.0, 30.0)

@@ -59,7 +59,7 @@ class Outsider:
     def air_changes(self, when: datetime) -> float:
         air = self.plan["air"]
         step = timedelta(minutes=air["tick_minutes"])
-        return air["changes_per_h"][(when - at(air["start"])) // step]
+        return float(air["changes_per_h"][(when - at(air["start"])) // step])
 
     # ---------------------------------------------------------------- rules
 

@@ -29,7 +29,8 @@ from planner.air.moist_air import (
     weather_vapour_pa,
 )
 from planner.air.room import Ticks, local_starts, within
-from planner.records import Air, Climate, Clock, Dehumidifier, RoomAir
+from planner.matter import Air
+from planner.records import Climate, Clock, Dehumidifier, RoomAir
 
 # A compressor's coil ices up: full from 15 °C, nothing at 5 °C (assumption; pages
 # of hirers call its effect at 10 °C very limited).

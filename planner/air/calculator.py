@@ -28,7 +28,7 @@ from planner.air.waits import (
     shortest_h,
 )
 from planner.errors import OutOfRangeError
-from planner.records import Air, Hardening, Latest, Product, Source, Way
+from planner.matter import Air, Hardening, Latest, Product, Source, Way
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.air.moist_air import dew_point_c
-from planner.records import Air, Limits
+from planner.matter import Air, Limits
 from planner.units import temperature_words
 
 BoolArray = NDArray[np.bool_]

@@ -26,7 +26,7 @@ from planner.air.limits import (
 )
 from planner.air.moist_air import FloatArray
 from planner.errors import OutOfRangeError
-from planner.records import SHUT_ROOM_PER_H, Air, Hardening, Latest
+from planner.matter import SHUT_ROOM_PER_H, Air, Hardening, Latest
 from planner.units import moment_words, temperature_words
 
 __all__ = [

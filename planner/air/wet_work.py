@@ -7,7 +7,7 @@ import numpy as np
 
 from planner.air.moist_air import FloatArray
 from planner.air.waits import Beyond, progress
-from planner.records import Air, Hardening, Product
+from planner.matter import Air, Hardening, Product
 
 DRYING = ("dry", "recoat")  # the stage whose progress is the water's way out
 

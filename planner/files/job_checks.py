@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from planner import records, units
+from planner import matter, units
 from planner.files.job_faults import Reader
 from planner.files.job_schema import (
     AirSection,
@@ -86,7 +86,7 @@ def check_crew(reader: Reader, crew: tuple[PersonSection, ...]) -> None:
 
 
 def check_methods(
-    reader: Reader, methods: MethodsSection, own: tuple[records.Product, ...]
+    reader: Reader, methods: MethodsSection, own: tuple[matter.Product, ...]
 ) -> None:
     """Note products that aren't known, and joints without any compound."""
     known = materials.merged(own)
@@ -164,7 +164,7 @@ def check_all(
     reader: Reader,
     folder: Path,
     got: Mapping[str, Any],
-    own: tuple[records.Product, ...],
+    own: tuple[matter.Product, ...],
 ) -> None:
     """Note every fault across sections; a section that is None didn't stand."""
     stage, kit, methods = got["stage"], got["kit"], got["methods"]

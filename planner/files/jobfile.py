@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel
 
-from planner import records, units
+from planner import matter, records, units
 from planner.errors import JobFileError
 from planner.files import job_checks
 from planner.files.job_checks import slug
@@ -130,9 +130,9 @@ def _climate(room: RoomSection | None) -> records.Climate | None:
 
 def _own_products(
     reader: Reader, listed: tuple[ProductSection, ...]
-) -> tuple[records.Product, ...]:
+) -> tuple[matter.Product, ...]:
     known = materials.load()
-    out: list[records.Product] = []
+    out: list[matter.Product] = []
     for i, own in enumerate(listed, 1):
         if own.like not in known:
             near = difflib.get_close_matches(own.like, known, n=1)

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from planner import matter
 from planner import plan as nouns
-from planner import records
 from planner.hours.spans import Spans
 from planner.plans import division
 from planner.plans.problem import Problem, hardening
@@ -68,7 +68,7 @@ def division_of(
     full = next(r for r in problem.work.returns if r.name == "full service")
     over = problem.grid.ticks
     held: list[tuple[str, Spans]] = []
-    lain: list[tuple[records.Way, Spans]] = []
+    lain: list[tuple[matter.Way, Spans]] = []
 
     def lie(task: str, wait: Wait | None, until: int) -> None:
         if wait is None:

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from planner.records import CLEARED, Product, Wait, Work
+from planner.matter import CLEARED, Product
+from planner.records import Wait, Work
 
 COATS = (
     "setting compound",

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from planner.hours.spans import Spans
-from planner.records import Way
+from planner.matter import Way
 
 WORKING = "working"
 DRYING = "drying"

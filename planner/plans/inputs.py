@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from planner.matter import Product
 from planner.plans.problem import Hours
-from planner.records import AirReading, Job, Product
+from planner.records import AirReading, Job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

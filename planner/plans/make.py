@@ -10,11 +10,11 @@ from planner.air import balance
 from planner.air.wet_work import Laid
 from planner.errors import NoPlanError, TimeUpError
 from planner.hours.grid import Grid
+from planner.matter import Air
 from planner.plans.inputs import Inputs
 from planner.plans.inside import coats_of, inside, usable_h
 from planner.plans.problem import Problem, build, wait_name
 from planner.plans.result import Origin, plan_of
-from planner.records import Air
 from planner.schedule import explain
 from planner.schedule.limits import Limits
 from planner.schedule.outcome import NoPlan, Planned, Progress, TimeUp

@@ -6,13 +6,14 @@ from datetime import date
 
 import numpy as np
 
-from planner import records, units
+from planner import matter, records, units
 from planner.air import waits
 from planner.hours.grid import Grid
 from planner.hours.open import OpenHours, daily, entry_words, person_hours
 from planner.hours.spans import Spans
+from planner.matter import Air, Product
 from planner.plans.apart import kept_apart
-from planner.records import Air, Busy, Job, Product, Wait, Work
+from planner.records import Busy, Job, Wait, Work
 from planner.schedule.instance import (
     AimKind,
     Apart,
@@ -71,16 +72,16 @@ def window_name(window: records.Window) -> str:
     return f"{window.product}:{window.latest}"
 
 
-def hardening(products: Mapping[str, Product], wait: Wait) -> records.Hardening:
+def hardening(products: Mapping[str, Product], wait: Wait) -> matter.Hardening:
     """Return the stage of hardening that a wait waits for."""
     product = products[wait.product]
     return next(s for s in product.stages if s.stage == wait.stage)
 
 
-OF_THE_AIR = (records.Way.DRIES, records.Way.CLEARS)
+OF_THE_AIR = (matter.Way.DRIES, matter.Way.CLEARS)
 
 
-def margin_frac(job: Job, stage: records.Hardening) -> float:
+def margin_frac(job: Job, stage: matter.Hardening) -> float:
     """Return what the job adds to a wait: its margin where the wait hangs on the air."""
     return job.margin_frac if stage.way in OF_THE_AIR else 0.0
 

@@ -6,8 +6,9 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from planner import matter, records
 from planner import plan as nouns
-from planner import records
+from planner.air.calculator import second_opinion
 from planner.hours.open import daily, entry_words
 from planner.hours.spans import Spans
 from planner.plans.account import aims_of, cost_of, crew_of, division_of
@@ -117,7 +118,7 @@ def _products(problem: Problem) -> tuple[nouns.UsedProduct, ...]:
     return tuple(_product(problem, problem.products[id_]) for id_ in sorted(used))
 
 
-def _product(problem: Problem, product: records.Product) -> nouns.UsedProduct:
+def _product(problem: Problem, product: matter.Product) -> nouns.UsedProduct:
     limits = product.limits
     return nouns.UsedProduct(
         id=product.id,
@@ -179,6 +180,20 @@ def _waits(
     return named
 
 
+def _second_opinions(
+    problem: Problem, waits: Iterable[nouns.PlannedWait]
+) -> tuple[str, ...]:
+    """Return where a drying time is far off what evaporation gives in the wait's air."""
+    found: dict[str, str] = {}
+    for wait in waits:
+        product = problem.products[wait.product]
+        stage = next(s for s in product.stages if s.stage == wait.stage)
+        words = second_opinion(stage, wait.air_c, wait.humidity_pct)
+        if words:
+            found.setdefault(product.id, f"{product.title}, {words}")
+    return tuple(found[id_] for id_ in sorted(found))
+
+
 def _windows(
     problem: Problem, placed: Mapping[str, Placement]
 ) -> tuple[nouns.PlannedWindow, ...]:
@@ -207,7 +222,7 @@ def _air(problem: Problem, ticks: int) -> nouns.AirSeries:
         return tuple(round(float(x), 3) for x in values)
 
     known = air.changes_per_h
-    changes = np.full(len(air), records.SHUT_ROOM_PER_H) if known is None else known
+    changes = np.full(len(air), matter.SHUT_ROOM_PER_H) if known is None else known
     return nouns.AirSeries(
         start=grid.start,
         tick_minutes=grid.tick_minutes,
@@ -306,5 +321,5 @@ def plan_of(
         air=_air(problem, min(span[1] + 1, grid.ticks)),
         cost=cost_of(problem, span, crew),
         assumptions=job.defaults_used,
-        remarks=origin.remarks,
+        remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),
     )

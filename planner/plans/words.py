@@ -4,9 +4,10 @@ from collections.abc import Callable, Mapping, Sequence
 
 from planner import units
 from planner.hours.grid import Grid
+from planner.matter import Way
 from planner.plan import ChainStep
 from planner.plans.problem import Problem, hardening
-from planner.records import Wait, Way
+from planner.records import Wait
 from planner.schedule.outcome import Cause, Placement, Step
 
 VERBS = {

@@ -6,8 +6,8 @@ import numpy as np
 
 from planner.air import waits as laws
 from planner.air.moist_air import FloatArray
+from planner.matter import Air, Hardening, Source, Way
 from planner.plan import Plan, PlannedWait, UsedStage
-from planner.records import Air, Hardening, Source, Way
 
 Point = tuple[datetime, float]
 

@@ -9,7 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from planner.errors import PlannerError
-from planner.records import (
+from planner.matter import (
     RECOAT_WINDOW,
     Hardening,
     Latest,

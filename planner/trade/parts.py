@@ -9,7 +9,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from planner.records import Link, Methods, Pace, Product, Stage, Task, Wait, Window
+from planner.matter import Product
+from planner.records import Link, Methods, Pace, Stage, Task, Wait, Window
 from planner.trade.labour import Rate
 from planner.trade.takeoff import Bay, TakeOff
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 
-from planner.records import Job, Link, Product, Return, Task, Wait, Window, Work
+from planner.matter import Product
+from planner.records import Job, Link, Return, Task, Wait, Window, Work
 from planner.trade import labour
 from planner.trade.parts import Leads, Site
 from planner.trade.phases.coats import coats

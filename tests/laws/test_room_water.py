@@ -18,7 +18,8 @@ from planner.air.moist_air import (
 )
 from planner.air.wet_work import Laid, given_off_kg
 from planner.hours.grid import Grid
-from planner.records import Air, Climate, Dehumidifier, Thermostat, Ventilation
+from planner.matter import Air
+from planner.records import Climate, Dehumidifier, Thermostat, Ventilation
 from planner.trade.materials import product
 
 HALIFAX = ZoneInfo("America/Halifax")

@@ -19,7 +19,7 @@ from planner.air.waits import (
     likely_ticks,
     ready_ticks,
 )
-from planner.records import Air
+from planner.matter import Air
 from planner.trade import materials
 
 PRODUCTS = materials.load()

@@ -9,7 +9,7 @@ import pytest
 
 from planner.air.laws import arrhenius_age, nurse_saul
 from planner.air.waits import progress, ready_ticks
-from planner.records import Air, Hardening, Source, Way
+from planner.matter import Air, Hardening, Source, Way
 
 
 def stage(law, **numbers):

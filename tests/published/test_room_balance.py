@@ -21,7 +21,8 @@ from planner.air.moist_air import (
 )
 from planner.air.wet_work import coat_water_kg
 from planner.hours.grid import Grid
-from planner.records import Air, Climate, Dehumidifier, Thermostat
+from planner.matter import Air
+from planner.records import Climate, Dehumidifier, Thermostat
 from planner.trade.materials import product
 
 VOLUME_M3 = 500.0

@@ -25,7 +25,8 @@ from planner.air.moist_air import (
 from planner.air.waits import Beyond, beyond_range, likely_ticks, ready_ticks
 from planner.errors import OutOfRangeError
 from planner.hours.grid import Grid
-from planner.records import Air, Climate, Dehumidifier, Thermostat
+from planner.matter import Air
+from planner.records import Climate, Dehumidifier, Thermostat
 from planner.trade.materials import product
 
 AIRPORTS = ("EWR", "JFK", "LGA")

@@ -11,7 +11,8 @@ from planner.air.advice import air_changes_to_hold, hold
 from planner.air.balance import damper, room_air
 from planner.air.wet_work import Laid, coat_water_kg, drying_stage, given_off_kg
 from planner.hours.grid import Grid
-from planner.records import Air, Climate, Dehumidifier, Thermostat, Ventilation
+from planner.matter import Air
+from planner.records import Climate, Dehumidifier, Thermostat, Ventilation
 from planner.trade.materials import product
 
 DAYS = 10

@@ -10,7 +10,8 @@ import pytest
 from planner.air.moist_air import vapour_pa
 from planner.air.room import assumed, overlaid, series, within
 from planner.hours.grid import Grid
-from planner.records import Air, AirReading, DayNight
+from planner.matter import Air
+from planner.records import AirReading, DayNight
 
 HALIFAX = ZoneInfo("America/Halifax")
 CONSTANT = DayNight(

@@ -21,7 +21,7 @@ from planner.air.waits import (
     ready_ticks,
 )
 from planner.errors import OutOfRangeError
-from planner.records import Air, Hardening, Latest, Limits, Source, Way
+from planner.matter import Air, Hardening, Latest, Limits, Source, Way
 from planner.trade.materials import product
 
 SOURCE = Source(text="test", tag="computed")

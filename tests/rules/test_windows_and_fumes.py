@@ -10,7 +10,8 @@ from planner import app
 from planner.air.waits import cautious_ticks, hours_at, likely_ticks, ready_ticks
 from planner.errors import JobFileError
 from planner.files.jobfile import read_job
-from planner.records import CLEARED, Air, Pace
+from planner.matter import CLEARED, Air
+from planner.records import Pace
 from planner.trade import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
-from planner.records import CLEARED, RECOAT_WINDOW, Link, Product, Task, Wait, Window
+from planner.matter import CLEARED, RECOAT_WINDOW, Product
+from planner.records import Link, Task, Wait, Window
 from planner.trade.parts import ALL, After, Leads, Part, Site, follow, task_of
 
 
