@@ -1,6 +1,6 @@
 """What holds of every wait in any air; a falsified property is a failure."""
 
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 import pytest
@@ -175,9 +175,9 @@ def test_all_products_over_90_days_of_quarter_hours_take_under_50_ms():
     )
 
     def seconds():
-        begun = perf_counter()
+        begun = process_time()
         for product, stage in STAGES:
             ready_ticks(stage, air, thickness_mm=product.thickness_mm, margin_frac=0.25)
-        return perf_counter() - begun
+        return process_time() - begun
 
     assert min(seconds() for _ in range(7)) < 0.050
