@@ -11,6 +11,9 @@ from planner.schedule.instance import AimKind
 from planner.schedule.outcome import Progress
 from planner.units import duration_words, moment_words
 
+LINE_EVERY_S = 1.0
+CLOCK = 8  # the width of the seconds at the start of a line
+
 
 def progress_words(progress: Progress, grid: Grid) -> str:
     """Return where a search stands, as one line."""
@@ -45,16 +48,38 @@ def shown() -> Iterator[Callable[[Progress, Grid], None]]:
     """Yield a teller of progress; on a terminal one line renews itself."""
     console = Console(stderr=True, highlight=False)
     if not console.is_terminal:
-        last = ""
-
-        def plain(progress: Progress, grid: Grid) -> None:
-            nonlocal last
-            words = progress_words(progress, grid)
-            if words[8:] != last:
-                print(words, file=sys.stderr)
-                last = words[8:]
-
-        yield plain
+        lines = _Lines()
+        yield lines.tell
+        lines.say_held()
         return
     with console.status("reading") as status:
         yield lambda progress, grid: status.update(progress_words(progress, grid))
+
+
+class _Lines:
+    """Progress as lines: the first of each aim, then one a second, and its last."""
+
+    def __init__(self) -> None:
+        self.aim: AimKind | None = None
+        self.said_s = 0.0
+        self.said = self.held = ""
+
+    def tell(self, progress: Progress, grid: Grid) -> None:
+        """Print where the search stands, or hold it until a second has passed."""
+        words = progress_words(progress, grid)
+        if progress.aim is not self.aim:
+            self.say_held()
+            self.aim = progress.aim
+        elif progress.elapsed_s - self.said_s < LINE_EVERY_S:
+            self.held = words
+            return
+        self.held = words
+        self.said_s = progress.elapsed_s
+        self.say_held()
+
+    def say_held(self) -> None:
+        """Print what was held back, unless it says nothing new."""
+        if self.held and self.held[CLOCK:] != self.said:
+            print(self.held, file=sys.stderr)
+            self.said = self.held[CLOCK:]
+        self.held = ""
