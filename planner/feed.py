@@ -131,7 +131,9 @@ class Feed:
     """One calendar: `seed` names it within the plan, as "crew" or "people/ana".
 
     `description` may change with every plan ("as of ...") without touching the
-    entries. `refresh_h` is a hint to receivers, in hours, which many don't take.
+    entries. `origin` names the plan; it ends the description of each entry, which
+    keeps that of the plan that last changed it. `refresh_h` is a hint to receivers,
+    in hours, which many don't take.
     """
 
     seed: str
@@ -140,11 +142,14 @@ class Feed:
     entries: tuple[Entry, ...]
     refresh_h: int = 6
     description: str = ""
+    origin: str = ""
     source_url: str = ""
 
     def __post_init__(self) -> None:
         require_name("seed", self.seed)
         require_name("name", self.name)
+        if self.origin:
+            require_name("origin", self.origin)
         if self.refresh_h < 1:
             raise ValueError(f"refresh_h is {self.refresh_h}, not 1 or more")
         twice = [k for k, n in Counter(e.key for e in self.entries).items() if n > 1]

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from rich.console import Console
+from rich.text import Text
 
 from planner.hours.grid import Grid
 from planner.schedule.instance import AimKind
@@ -83,3 +84,18 @@ class _Lines:
             print(self.held, file=sys.stderr)
             self.said = self.held[CLOCK:]
         self.held = ""
+
+
+@contextmanager
+def counted() -> Iterator[Callable[[int, int, str], None]]:
+    """Yield a teller of what is done of how much; on a terminal one line renews itself."""
+    console = Console(stderr=True, highlight=False, markup=False)
+    if not console.is_terminal:
+        yield lambda number, count, title: print(
+            f"{number} of {count}  {title}", file=sys.stderr
+        )
+        return
+    with console.status("looking") as status:
+        yield lambda number, count, title: status.update(
+            Text(f"{number} of {count}  {title}")
+        )

@@ -6,11 +6,11 @@ for whole days is a day off. A file that can't be read in full is an error that 
 all its faults; it never makes anyone free.
 
 The bytes come from anywhere, so reading is held to limits: 5 MB and 20,000
-components a file, 10 levels, 500,000 steps a rule, 50,000 times in the window. A
-process of its own, held to 10 seconds of processor time, a minute by the clock and a
-gigabyte, costs about half a second to start; it is used for sources larger than
-256 kB or 500 components, and for rules whose expansion may take more than 100,000
-steps (a quarter of a second).
+components a file, 20 MB and 10,000 files a folder, 10 levels, 500,000 steps a rule,
+50,000 stretches in the window. A process of its own, held to 10 seconds of processor
+time, a minute by the clock and a gigabyte, costs about half a second to start; it is
+used for sources larger than 256 kB or 500 components, and for rules whose expansion
+may take more than 100,000 steps (a quarter of a second).
 """
 
 import os
@@ -24,8 +24,9 @@ from zoneinfo import ZoneInfo
 
 from planner.errors import CalendarError, Fault
 from planner.files.ics_child import Answer
-from planner.files.ics_text import BYTES_MAX, COMPONENTS_MAX
-from planner.files.ics_whole import Request, Source, TooHeavyError, understand
+from planner.files.ics_text import COMPONENTS_MAX
+from planner.files.ics_whole import Request, TooHeavyError, understand
+from planner.files.sources import Loaded, from_disk
 from planner.records import Calendar
 
 SMALL_BYTES = 256_000
@@ -37,7 +38,7 @@ Window = tuple[datetime, datetime]
 
 
 def read_calendar(
-    path: Path,
+    calendar: Path | Loaded,
     *,
     window: Window,
     zone: ZoneInfo,
@@ -53,8 +54,9 @@ def read_calendar(
 
     Parameters
     ----------
-    path
-        An .ics file, or a folder whose .ics files are read together.
+    calendar
+        An .ics file, a folder whose .ics files are read together, or what was loaded
+        from one of these or from an address.
     window
         UTC instants; stretches are clipped to it, the second excluded.
     zone
@@ -78,10 +80,11 @@ def read_calendar(
     CalendarError
         With every fault found, when any part can't be read.
     """
+    loaded = _loaded(calendar)
     return _read(
         Request(
-            name=str(path),
-            sources=_load(path),
+            name=loaded.name,
+            sources=loaded.sources,
             window=_checked(window),
             zone=zone,
             owners=frozenset(
@@ -95,7 +98,7 @@ def read_calendar(
 
 
 def read_days(
-    path: Path,
+    calendar: Path | Loaded,
     *,
     window: Window,
     zone: ZoneInfo,
@@ -113,10 +116,11 @@ def read_days(
     CalendarError
         With every fault found, when any part can't be read.
     """
+    loaded = _loaded(calendar)
     return _read(
         Request(
-            name=str(path),
-            sources=_load(path),
+            name=loaded.name,
+            sources=loaded.sources,
             window=_checked(window),
             zone=zone,
             owners=frozenset(),
@@ -127,6 +131,10 @@ def read_days(
     )
 
 
+def _loaded(calendar: Path | Loaded) -> Loaded:
+    return from_disk(calendar) if isinstance(calendar, Path) else calendar
+
+
 def _checked(window: Window) -> Window:
     if any(when.utcoffset() != timedelta(0) for when in window):
         raise ValueError(f"window: {window} is not in UTC")
@@ -135,40 +143,9 @@ def _checked(window: Window) -> Window:
     return window
 
 
-def _load(path: Path) -> tuple[Source, ...]:
-    if not path.is_dir():
-        return (_source(path, path, prefix=""),)
-    try:
-        files = sorted(f for f in path.iterdir() if _is_calendar(f))
-    except OSError as error:
-        raise _unopened(path, path, error) from error
-    if not files:
-        raise _refused(path, "no .ics file in this folder")
-    return tuple(_source(path, f, prefix=f"{f.name}: ") for f in files)
-
-
-def _is_calendar(file: Path) -> bool:
-    hidden = file.name.startswith(".")
-    return file.suffix.lower() == ".ics" and not hidden and file.is_file()
-
-
-def _unopened(path: Path, file: Path, error: OSError) -> CalendarError:
-    reason = error.strerror or type(error).__name__
-    return _refused(path, f"{file.name} can't be opened ({reason})")
-
-
-def _source(path: Path, file: Path, *, prefix: str) -> Source:
-    try:
-        with file.open("rb") as stream:
-            data = stream.read(BYTES_MAX + 1)
-    except OSError as error:
-        raise _unopened(path, file, error) from error
-    return Source(file=str(file), prefix=prefix, data=data)
-
-
-def _refused(path: Path | str, message: str, hint: str = "") -> CalendarError:
+def _refused(name: str, message: str, hint: str = "") -> CalendarError:
     fault = Fault(where="the file", message=message, hint=hint)
-    return CalendarError((fault,), file=str(path))
+    return CalendarError((fault,), file=name)
 
 
 def _read(request: Request) -> Calendar:

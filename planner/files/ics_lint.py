@@ -15,6 +15,7 @@ from datetime import datetime, timedelta
 
 from planner.errors import Fault
 from planner.files.ics_lint_lines import Line, Part, at, take_apart
+from planner.files.ics_lint_zones import zone_faults
 
 
 def lint(data: bytes) -> tuple[Fault, ...]:
@@ -120,6 +121,7 @@ def _calendar_faults(calendar: Part) -> Iterator[Fault]:
         yield from _time_faults(event, zones)
         yield from _standing_faults(event)
         yield from _sequence_faults(event)
+    yield from zone_faults(calendar)
     yield from _uid_faults(calendar, events)
     yield from _link_faults(events)
 

@@ -6,11 +6,13 @@ parameters is said here, one by one, each with the type of its value, since what
 receivers read alike is narrower than what iCalendar allows:
 
 - times are UTC instants, whole days are dates with the end excluded; no RRULE,
-  DURATION, VTIMEZONE reference, METHOD, ORGANIZER, ATTENDEE or VALARM;
+  DURATION, METHOD, ORGANIZER, ATTENDEE or VALARM. On request instants are local
+  times of a zone that the file defines, see `ics_zone_out`;
 - a UID is a function of the plan, the feed and the entry's key, nothing else, so
   it is the same after every re-planning, on every machine, with or without state;
 - SEQUENCE, DTSTAMP and LAST-MODIFIED move when the content does and at no other
-  time; an unchanged entry keeps its bytes;
+  time; an unchanged entry keeps its bytes. The plan that an entry comes from is no
+  part of its content: the entry names the plan that last changed it;
 - SEQUENCE is the number of seconds from 2025-01-01 UTC to the change, or one more
   than before where that is larger. RFC 5545 §3.8.7.4 has it begin at 0 and grow;
   ours begins higher, because a counter from 0 would go backwards when its file is
@@ -33,7 +35,8 @@ import re
 import uuid
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
+from zoneinfo import ZoneInfo
 
 from icalendar import Calendar, Event, Timezone, TimezoneStandard
 from icalendar.prop import (
@@ -58,6 +61,7 @@ from planner.feed import (
 )
 from planner.files.css_colors import CSS3_COLORS
 from planner.files.ics_lint import lint
+from planner.files.ics_zone_out import zone_definition
 from planner.files.published import Published, PublishedState
 
 _NAMESPACE = uuid.UUID("6b1f6a0e-0f0c-4c55-9a53-2f9c1d6f0a7e")
@@ -129,14 +133,15 @@ def uid_of(plan_id: str, seed: str, key: str = "") -> str:
     return str(uuid.uuid5(_NAMESPACE, "\n".join((plan_id, seed, key))))
 
 
-def _span(when: Timed | AllDay) -> tuple[date, date]:
-    """Return start and end, days with the end excluded or instants in UTC itself.
+def _span(when: Timed | AllDay, zone: tzinfo = UTC) -> tuple[date, date]:
+    """Return start and end, days with the end excluded or instants in the zone.
 
-    Any other zone would be named in the file, even where it agrees with UTC.
+    By default that is UTC itself; any other zone is named in the file, even where
+    it agrees with UTC.
     """
     if isinstance(when, AllDay):
         return when.first, when.last + timedelta(days=1)
-    return when.start.astimezone(UTC), when.end.astimezone(UTC)
+    return when.start.astimezone(zone), when.end.astimezone(zone)
 
 
 def _event(uid: str, span: tuple[date, date], title: str) -> Event:
@@ -156,11 +161,19 @@ def _add_standing(event: Event, *, status: str, busy: str) -> None:
     event.add("X-MICROSOFT-CDO-BUSYSTATUS", vText(busy))
 
 
-def _content(entry: Entry, uids: dict[str, str], *, links: bool) -> Event:
+def _content(
+    entry: Entry,
+    uids: dict[str, str],
+    *,
+    links: bool,
+    zone: tzinfo,
+    origin: str = "",
+) -> Event:
     """Return all that a present entry says, its stamps left out."""
-    event = _event(uids[entry.key], _span(entry.when), clean_line(entry.title))
+    span = _span(entry.when, zone)
+    event = _event(uids[entry.key], span, clean_line(entry.title))
     for name, value in (
-        ("DESCRIPTION", clean_text(entry.description)),
+        ("DESCRIPTION", clean_text(f"{entry.description}\n{origin}")),
         ("LOCATION", clean_line(entry.location)),
     ):
         if value:
@@ -215,13 +228,19 @@ def _changed(new: Published, old: Published | None, now: datetime) -> Published:
 
 
 def _present(
-    feed: Feed, plan_id: str, old: dict[str, Published], now: datetime, *, links: bool
+    feed: Feed,
+    plan_id: str,
+    old: dict[str, Published],
+    now: datetime,
+    *,
+    links: bool,
+    zone: tzinfo,
 ) -> list[tuple[Published, Event]]:
     """Return the record and the content of each entry in the feed."""
     uids = {entry.key: uid_of(plan_id, feed.seed, entry.key) for entry in feed.entries}
     found = []
     for entry in feed.entries:
-        content = _content(entry, uids, links=links)
+        content = _content(entry, uids, links=links, zone=zone)
         start, end = map(_written, _span(entry.when))
         record = Published(
             feed=feed.seed,
@@ -234,8 +253,11 @@ def _present(
             start=start,
             end=end,
             cancelled=False,
+            origin=feed.origin,
         )
-        found.append((_changed(record, old.get(record.uid), now), content))
+        record = _changed(record, old.get(record.uid), now)
+        whole = _content(entry, uids, links=links, zone=zone, origin=record.origin)
+        found.append((record, whole))
     return found
 
 
@@ -311,6 +333,7 @@ def write(
     state: PublishedState,
     now: datetime,
     links: bool = False,
+    zone: ZoneInfo | None = None,
     keep_cancelled_days: int = 14,
 ) -> tuple[bytes, PublishedState]:
     """Return a feed as the bytes of its file, and the state to keep beside it.
@@ -327,11 +350,16 @@ def write(
         The moment of publication, in UTC; stands in changed entries only.
     links
         Whether each entry names its follow-ons (RFC 9253, in the predecessor).
+    zone
+        In which zone instants are written; None for UTC, which all receivers read
+        alike. Cancelled entries are always in UTC.
     keep_cancelled_days
         How long an entry that left the plan is shown as cancelled. [d], 0 or more
 
     Raises
     ------
+    OutputError
+        If instants can't be written in the zone (`ics_zone_out`).
     RuntimeError
         If the bytes fail the lint, which is a mistake of this program.
     """
@@ -342,11 +370,19 @@ def write(
     keep = timedelta(days=keep_cancelled_days)
     old = {entry.uid: entry for entry in state.of_feed(feed.seed)}
 
-    shown = _present(feed, plan_id, old, now, links=links)
+    instants = [
+        x
+        for entry in feed.entries
+        if isinstance(entry.when, Timed)
+        for x in (entry.when.start, entry.when.end)
+    ]
+    shown = _present(feed, plan_id, old, now, links=links, zone=zone or UTC)
     shown += _gone(old, {record.uid for record, _ in shown}, now, keep)
     shown.sort(key=lambda pair: (pair[0].start, pair[0].key, pair[0].uid))
 
     calendar = _calendar(feed, plan_id)
+    if zone is not None and instants:
+        calendar.add_component(zone_definition(zone, instants))
     for record, event in shown:
         _stamp(event, record)
         calendar.add_component(event)

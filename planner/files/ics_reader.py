@@ -13,7 +13,7 @@ from planner.files.ics_zones import Zones
 
 T = TypeVar("T")
 
-LEAVE_OUT = "correct the entry, or leave it out by its UID"
+LEAVE_OUT = "correct the entry, or leave it out by its UID ([[calendars.leave_out]])"
 LABELS_SHOWN = 3
 
 # A line that can't be read and begins like one of these may have been one.

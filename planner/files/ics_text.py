@@ -102,7 +102,7 @@ class _Open:
 
     name: str
     number: int
-    lines: dict[str, tuple[Line, ...]] = field(default_factory=dict)
+    lines: dict[str, list[Line]] = field(default_factory=dict)
     children: list[Component] = field(default_factory=list)
     unread: list[tuple[int, str]] = field(default_factory=list)
 
@@ -110,7 +110,7 @@ class _Open:
         return Component(
             self.name,
             self.number,
-            self.lines,
+            {name: tuple(lines) for name, lines in self.lines.items()},
             tuple(self.children),
             tuple(self.unread),
         )
@@ -218,8 +218,7 @@ def _tree(lines: list[tuple[int, str]]) -> tuple[Component, ...]:
             name = re.match(r"([A-Za-z0-9-]+)[:;=]?", text)
             stack[-1].unread.append((number, name[0].upper() if name else ""))
         else:
-            by_name = stack[-1].lines
-            by_name[line.name] = (*by_name.get(line.name, ()), line)
+            stack[-1].lines.setdefault(line.name, []).append(line)
     if stack:
         raise _broken(
             f"it breaks off: no END:{stack[-1].name}"

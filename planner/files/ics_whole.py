@@ -100,10 +100,14 @@ def understand(request: Request, *, steps_max: int | None) -> Calendar:
     for instance in _expanded(series, request, notes):
         busy += _stretches(instance, request)
     _mind_reports(found, request, notes)
+    found.mind_left_out()
+    ordered = _ordered(busy, request, notes)
+    if len(ordered) > INSTANCES_MAX:
+        _mind_many(notes)
     _raise_faults(request, notes)
     return Calendar(
         file=request.name,
-        busy=_ordered(busy, request, notes),
+        busy=ordered,
         remarks=notes.remarks(),
     )
 
@@ -124,6 +128,7 @@ class _Found:
         self.busy: list[Busy] = []
         self.reported: list[Window] = []
         self.has_reports = False
+        self.left_out: set[str] = set()
 
     def read(self, source: Source) -> None:
         """Read the calendars of one source."""
@@ -182,7 +187,9 @@ class _Found:
     def _child(self, child: Component, setting: Setting) -> None:
         if child.name in _TELLS_NOTHING:
             return
-        if (child.value("UID") or "").strip() in self.request.leave_out:
+        uid = (child.value("UID") or "").strip()
+        if uid in self.request.leave_out:
+            self.left_out.add(uid)
             label = label_of(child, setting.prefix)
             self.notes.remark("left out, as asked", label)
             return
@@ -206,6 +213,11 @@ class _Found:
         else:
             name = plain(child.name, 30)
             self.notes.remark(f"{setting.prefix}{name} is not read")
+
+    def mind_left_out(self) -> None:
+        """Say which entries were to be left out but aren't there."""
+        for uid in self.request.leave_out - self.left_out:
+            self.notes.remark("nothing to leave out has this UID", plain(uid))
 
     def _event(self, child: Component, setting: Setting) -> None:
         entry = read_entry(child, setting, self.notes)
@@ -248,10 +260,14 @@ def _expanded(
         found = how.instances(one)
         count += len(found)
         if count > INSTANCES_MAX:
-            bad = BadValueError(f"more than {INSTANCES_MAX:,} times in the window")
-            notes.fault("the file", bad)
+            _mind_many(notes)
             return
         yield from found
+
+
+def _mind_many(notes: Notes) -> None:
+    words = f"more than {INSTANCES_MAX:,} times in the window"
+    notes.fault("the file", BadValueError(words, hint="export fewer days"))
 
 
 def _stretches(instance: Instance, request: Request) -> Iterator[Busy]:

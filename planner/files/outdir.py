@@ -140,6 +140,13 @@ def write(folder: Path, files: Mapping[str, bytes]) -> Written:
     return Written(changed=changed, removed=gone, kept=kept)
 
 
+@contextlib.contextmanager
+def alone(folder: Path) -> Iterator[None]:
+    """Keep other runs out of a plan's folder, which is there, while a deed lasts."""
+    with _locked(folder):
+        yield
+
+
 # -------------------------------------------------------------------- the steps
 
 

@@ -31,7 +31,7 @@ class Published:
 
     `start` and `end` are the values of DTSTART and DTEND as written: UTC instants,
     or days with the end excluded. `changed` is when the content last changed,
-    `digest` the SHA-256 of that content.
+    `origin` the plan that changed it, `digest` the SHA-256 of that content.
     """
 
     feed: str
@@ -44,6 +44,7 @@ class Published:
     start: str
     end: str
     cancelled: bool
+    origin: str = ""
 
     def __post_init__(self) -> None:
         for name in ("feed", "key", "uid", "title"):
@@ -60,6 +61,8 @@ class Published:
             datetime.fromisoformat(value)  # refuses what no calendar has
         if len(self.start) != len(self.end) or self.start >= self.end:
             raise ValueError(f"start {self.start} and end {self.end} don't agree")
+        if not isinstance(self.origin, str):
+            raise ValueError(f"origin is {self.origin!r}, not a text")
         if not isinstance(self.cancelled, bool):
             raise ValueError(f"cancelled is {self.cancelled!r}, not true or false")
         if self.changed.tzinfo is not UTC or self.changed.microsecond:
@@ -111,6 +114,7 @@ def to_bytes(state: PublishedState) -> bytes:
             "start": entry.start,
             "end": entry.end,
             "cancelled": entry.cancelled,
+            "origin": entry.origin,
         }
         for entry in state.entries
     ]

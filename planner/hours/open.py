@@ -1,5 +1,6 @@
 """Who and what is open when: shifts less days off less whatever a calendar takes."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -72,14 +73,30 @@ def person_hours(
                 hulls.append((ticks.items[0][0], ticks.items[-1][1]))
     ordinary = grid.inward(worked)
     taken = [(reason, grid.inward(spans)) for reason, spans in off.items()]
-    opened = ordinary
+    left = ordinary.mask(grid.ticks)
+    starts = [start for start, _ in ordinary]
     for entry in busy:
         closed = grid.outward([(entry.start, entry.end)])
-        cut = ordinary & closed
+        cut = _part(ordinary, starts, closed)
         if cut:
             taken.append((entry_words(entry), cut))
-        opened = opened - closed
+            for start, end in cut:
+                left[start:end] = False
+    opened = Spans.from_mask(left)
     return OpenHours(open=opened, shifts=_apart(hulls, opened), taken=tuple(taken))
+
+
+def _part(whole: Spans, starts: Sequence[int], one: Spans) -> Spans:
+    """Return what `whole`, whose spans begin at `starts`, has in a single span.
+
+    A calendar may hold thousands of entries: only the spans that it meets are seen.
+    """
+    if not one:
+        return one
+    ((first, last),) = one.items
+    begin = max(bisect_right(starts, first) - 1, 0)
+    end = bisect_left(starts, last)
+    return Spans(whole.items[begin:end]) & one
 
 
 def _apart(hulls: list[tuple[int, int]], opened: Spans) -> Spans:

@@ -1,10 +1,11 @@
-"""A plan as calendars: the closure, the crew's, and one for each person."""
+"""A plan as calendars: the closure, the crew's, the waits, and one for each person."""
 
 from datetime import date, timedelta
 
 from planner.feed import AllDay, Entry, Feed, FollowOn, Timed
 from planner.plan import Crewmate, Plan, PlannedTask
 from planner.report.view import View
+from planner.report.waits_calendar import waits_feed
 from planner.units import duration_words
 
 MARKER = timedelta(minutes=15)  # how long a return is shown for
@@ -14,7 +15,8 @@ def closure_feed(plan: Plan) -> Feed:
     """Return the calendar for the studio's bookings: closed days and the returns.
 
     The closure is whole days, from that of the first work on the stage to that of
-    full service, both included.
+    full service, both included. From full service to its cautious date a tentative
+    stretch says that the stage may not be back yet.
     """
     view = View(plan)
     start, end = plan.closure
@@ -50,12 +52,14 @@ def closure_feed(plan: Plan) -> Feed:
         )
         for r in plan.returns
     ]
+    entries += _margin(view, plan)
     return Feed(
         seed="closure",
         name=f"{plan.stage}: closure",
         color="saddlebrown",
         entries=tuple(entries),
-        description=_origin(plan),
+        description=_as_of(plan),
+        origin=_origin(plan),
     )
 
 
@@ -64,8 +68,38 @@ def _last_day(view: View, plan: Plan) -> date:
     return (plan.closure[1] - timedelta(seconds=1)).astimezone(view.zone).date()
 
 
-def _origin(plan: Plan) -> str:
+def _margin(view: View, plan: Plan) -> list[Entry]:
+    """Return the stretch from full service to its cautious date, if there is one."""
+    back = plan.returning("full service")
+    if back.cautious <= back.when:
+        return []
+    return [
+        Entry(
+            key="margin/full-service",
+            title=f"{plan.stage}: may not be back yet",
+            when=Timed(start=back.when, end=back.cautious),
+            busy=True,
+            tentative=True,
+            description=(
+                f"Planned back: {view.when(back.when)}\n"
+                f"Cautious, if the last wait takes as long as it may: "
+                f"{view.when(back.cautious)}\n"
+                f"Take no booking here that couldn't be moved.\n{plan.job}"
+            ),
+            location=plan.stage,
+            categories=("return",),
+        )
+    ]
+
+
+def _as_of(plan: Plan) -> str:
+    """Return which plan a calendar shows."""
     return f"{plan.job}, plan {plan.fingerprint[:12]}, {plan.program}"
+
+
+def _origin(plan: Plan) -> str:
+    """Return which plan an entry comes from: the one that last changed it."""
+    return f"As in plan {plan.fingerprint[:12]}"
 
 
 def _must_be_ready(view: View, task: PlannedTask) -> list[str]:
@@ -87,7 +121,7 @@ def _description(view: View, task: PlannedTask) -> str:
     where = ", ".join(view.bays[b] for b in task.bays) or "off the stage"
     lines = [
         task.how,
-        f"Where: {where}",
+        f"Where: {where}" + (f" ({view.plan.stage})" if task.on_stage else ""),
         f"With: {view.team(task)}",
         f"Work: {task.quantity}, {duration_words(task.person_hours * 60)} of labour",
     ]
@@ -149,7 +183,8 @@ def crew_feed(plan: Plan) -> Feed:
         name=f"{plan.stage}: crew",
         color="teal",
         entries=_work_entries(view, list(plan.tasks), named=True),
-        description=_origin(plan),
+        description=_as_of(plan),
+        origin=_origin(plan),
     )
 
 
@@ -162,7 +197,8 @@ def person_feed(plan: Plan, person: Crewmate) -> Feed:
         name=f"{plan.stage}: {person.name}",
         color="teal",
         entries=_work_entries(view, own, named=False),
-        description=_origin(plan),
+        description=_as_of(plan),
+        origin=_origin(plan),
     )
 
 
@@ -171,5 +207,6 @@ def feeds(plan: Plan) -> dict[str, Feed]:
     return {
         "closure.ics": closure_feed(plan),
         "crew.ics": crew_feed(plan),
+        "waits.ics": waits_feed(plan, origin=_origin(plan), description=_as_of(plan)),
         **{f"people/{c.id}.ics": person_feed(plan, c) for c in plan.crew},
     }

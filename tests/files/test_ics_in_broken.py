@@ -114,7 +114,7 @@ BROKEN: dict[str, tuple[str | bytes, str]] = {
     ),
 }
 ENTRY = "entry (UID e@test): "
-FIX = "; correct the entry, or leave it out by its UID"
+FIX = "; correct the entry, or leave it out by its UID ([[calendars.leave_out]])"
 WRITE = "; write it as 20270210T090000"
 BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     "no start": (one("DURATION:PT1H"), "no DTSTART, so nobody knows when it is" + FIX),

@@ -2,8 +2,9 @@
 
 The files are those that the installed packages icalendar (BSD-2) and
 recurring-ical-events (LGPL-3.0-or-later) carry for their own tests, and those in the
-folder that COVETIME_CORPUS names, such as the unpacked source of khal (MIT). They are
-read where they lie. recurring-ical-events also expands them, as a second opinion.
+folder that COVETIME_CORPUS names, such as the unpacked source of khal (MIT), which
+`pip download --no-deps --no-binary khal khal` fetches. They are read where they lie.
+recurring-ical-events also expands them, as a second opinion.
 """
 
 import importlib.util

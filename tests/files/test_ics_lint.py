@@ -64,8 +64,11 @@ def test_a_good_file_has_no_faults():
 
 ZONE = (
     "BEGIN:VTIMEZONE\r\nTZID:America/Halifax\r\nBEGIN:STANDARD\r\n"
-    "DTSTART:20261101T020000\r\nTZOFFSETFROM:-0300\r\nTZOFFSETTO:-0400\r\n"
-    "RRULE:FREQ=YEARLY;BYMONTH=11;BYDAY=1SU\r\nEND:STANDARD\r\nEND:VTIMEZONE\r\n"
+    "DTSTART:20241103T020000\r\nTZOFFSETFROM:-0300\r\nTZOFFSETTO:-0400\r\n"
+    "RRULE:FREQ=YEARLY;BYMONTH=11;BYDAY=1SU\r\nEND:STANDARD\r\n"
+    "BEGIN:DAYLIGHT\r\n"
+    "DTSTART:20250309T020000\r\nTZOFFSETFROM:-0400\r\nTZOFFSETTO:-0300\r\n"
+    "RRULE:FREQ=YEARLY;BYMONTH=3;BYDAY=2SU\r\nEND:DAYLIGHT\r\nEND:VTIMEZONE\r\n"
 )
 LOCAL = "DTSTART;TZID=America/Halifax:20260306T100000\r\n"
 LOCAL_END = "DTEND;TZID=America/Halifax:20260306T140000\r\n"
@@ -322,6 +325,7 @@ def test_the_lint_shares_no_code_with_the_writer():
         "planner.files",
         "planner.files.ics_lint",
         "planner.files.ics_lint_lines",
+        "planner.files.ics_lint_zones",
     }
 
 

@@ -306,7 +306,8 @@ SCRIPT = """
 import sys
 from datetime import UTC, date, datetime, timedelta
 from planner.feed import *
-from planner.files import ics_out, published
+from zoneinfo import ZoneInfo
+from planner.files import caldav_items, ics_out, published
 at = lambda hour: datetime(2026, 3, 6, hour, tzinfo=UTC)
 entries = tuple(
     Entry(key=f"k{n}", title=f"t{n}", when=Timed(start=at(n), end=at(n + 1)), busy=True,
@@ -314,10 +315,11 @@ entries = tuple(
     for n in range(10)
 )
 feed = Feed(seed="crew", name="Crew", color="teal", refresh_h=6, entries=entries)
-data, state = ics_out.write(
-    feed, plan_id="p", state=published.PublishedState(), now=at(0), links=True
-)
-sys.stdout.buffer.write(data + published.to_bytes(state))
+for zone in (None, ZoneInfo("America/Halifax")):
+    data, state = ics_out.write(feed, plan_id="p", state=published.PublishedState(),
+        now=at(0), links=True, zone=zone)
+    sys.stdout.buffer.write(data + published.to_bytes(state))
+    sys.stdout.buffer.write(b"".join(i.data for i in caldav_items.items_of(data).items))
 """
 
 
