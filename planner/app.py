@@ -2,29 +2,31 @@
 
 import difflib
 import hashlib
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from importlib.metadata import version
 from pathlib import Path
-from typing import Protocol
+from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from planner.air.advice import hold
 from planner.air.wet_work import Laid
 from planner.errors import (
-    CalendarError,
-    Fault,
     FaultsError,
     OutputError,
     PlannerError,
     ReadingsError,
 )
 from planner.feed import Feed
-from planner.files import ics_in, ics_out, outdir, planfile, published, readings
+from planner.files import ics_out, outdir, planfile, published, readings
+from planner.files.addresses import Web
 from planner.files.job_checks import slug
 from planner.files.jobfile import read_job
 from planner.files.published import PublishedState
+from planner.files.quantities_file import quantities_csv
+from planner.files.taken import taken
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.plan import Plan
@@ -33,12 +35,18 @@ from planner.plans.inputs import Inputs
 from planner.plans.inside import coats_of, inside, outside_of
 from planner.plans.make import HORIZON_WEEKS, Search
 from planner.plans.problem import Hours, Problem
-from planner.records import AirReading, Busy, Calendar
+from planner.plans.supplies import unplanned
+from planner.records import AirReading
 from planner.report.air_report import AirAnswer
 from planner.report.board import board_svg
 from planner.report.calendars import feeds
+from planner.report.day_text import day_sheets_text
 from planner.report.dependencies import dependencies_page, dependencies_text
+from planner.report.opening_drawing import opening_svg
+from planner.report.opening_sheet import Prepared, opening_text
 from planner.report.page import plan_page
+from planner.report.quantities_rows import Buying, buying_of
+from planner.report.quantities_text import quantities_text
 from planner.schedule.limits import Limits
 from planner.schedule.outcome import Placement, Progress
 from planner.trade import materials
@@ -71,17 +79,24 @@ class Choices:
 # ------------------------------------------------------------------- reading
 
 
-class CalendarReader(Protocol):
-    """Reads a calendar file for a window of UTC instants."""
-
-    def __call__(
-        self, path: Path, *, window: tuple[datetime, datetime], zone: ZoneInfo
-    ) -> Calendar:
-        """Return what the file says of the window."""
-
-
-def read(path: Path) -> Inputs:
+def read(
+    path: Path,
+    *,
+    since: date | None = None,
+    reach_days: int = 0,
+    net: Web | None = None,
+) -> Inputs:
     """Return everything that planning needs: job, calendars, readings, products.
+
+    Parameters
+    ----------
+    path
+        The job file.
+    since, reach_days
+        Calendars are read from so many days before this day or the job's earliest,
+        whichever comes first.
+    net
+        How to fetch calendars that lie behind addresses; None: as usual.
 
     Raises
     ------
@@ -89,41 +104,20 @@ def read(path: Path) -> Inputs:
         With every fault of the job file, or of all calendars together.
     """
     job = read_job(path)
-    first = datetime.combine(job.earliest, time(), tzinfo=job.zone).astimezone(UTC)
-    window = (first, first + timedelta(weeks=HORIZON_WEEKS[-1], days=2))
-    faults: list[Fault] = []
-    remarks: list[str] = []
+    day = min(job.earliest, since or job.earliest) - timedelta(days=reach_days)
+    first = datetime.combine(day, time(), tzinfo=job.zone).astimezone(UTC)
+    days = 7 * HORIZON_WEEKS[-1] + (job.earliest - day).days
+    window = (first, first + timedelta(days=days + 2))
+    found = taken(job, window=window, net=net)
+    faults = list(found.faults)
     raw = hashlib.sha256(PROGRAM.encode())
-    raw.update(path.read_bytes())
-
-    def entries(names: Sequence[str], reader: CalendarReader) -> tuple[Busy, ...]:
-        found: list[Busy] = []
-        for name in names:
-            shown = Path(name).name
-            raw.update(_bytes_of(Path(name)))
-            try:
-                calendar = reader(Path(name), window=window, zone=job.zone)
-            except CalendarError as error:
-                faults.extend(
-                    replace(f, where=f"{shown}: {f.where}") for f in error.faults
-                )
-                continue
-            found += (replace(b, file=Path(b.file).name) for b in calendar.busy)
-            remarks.extend(f"{shown}: {r}" for r in calendar.remarks)
-        return tuple(sorted(found, key=lambda b: (b.start, b.end, b.file, b.uid)))
-
-    taken = ics_in.read_calendar
-    people = {p.id: entries([p.calendar], taken) for p in job.crew if p.calendar}
-    bookings, quiet = entries(job.bookings, taken), entries(job.quiet, taken)
-    holidays = [
-        (b.start.astimezone(job.zone).date(), b.title)
-        for b in entries(job.holidays, ics_in.read_days)
-    ]
+    for data in (path.read_bytes(), *found.data):
+        raw.update(data)
 
     def air(name: str | None) -> tuple[AirReading, ...]:
         if name is None:
             return ()
-        raw.update(_bytes_of(Path(name)))
+        raw.update(Path(name).read_bytes())
         try:
             return readings.read_air(Path(name), zone=job.zone)
         except ReadingsError as error:
@@ -137,21 +131,17 @@ def read(path: Path) -> Inputs:
         job=job,
         run_ids=tuple(slug(r.name) for r in job.stage.runs),
         hours=Hours(
-            people=people, bookings=bookings, quiet=quiet, holidays=tuple(holidays)
+            people=found.people,
+            bookings=found.bookings,
+            quiet=found.quiet,
+            holidays=found.holidays,
         ),
         products=materials.merged(job.products),
         readings=inside,
         outside=outside,
-        remarks=tuple(remarks),
+        remarks=found.remarks,
         fingerprint=raw.hexdigest(),
     )
-
-
-def _bytes_of(path: Path) -> bytes:
-    """Return a file's bytes, or of all calendars in a folder, in order of name."""
-    if path.is_dir():
-        return b"".join(p.read_bytes() for p in sorted(path.glob("*.ics")))
-    return path.read_bytes()
 
 
 # --------------------------------------------------------------------- deeds
@@ -173,26 +163,68 @@ def out_folder(job: Path, out: Path | None) -> Path:
     return out if out is not None else job.resolve().parent / "plan"
 
 
-def outputs(plan: Plan, *, state: PublishedState, now: datetime) -> dict[str, bytes]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalendarChoices:
+    """What may be chosen of the calendars that a plan gives.
+
+    With `links` each entry names what follows it; with `local_times` times are in the
+    site's zone rather than in UTC; `served_at` is the address that the plan's folder
+    is served at, for the calendars to say.
+    """
+
+    links: bool = False
+    local_times: bool = False
+    served_at: str = ""
+
+    def __post_init__(self) -> None:
+        if self.served_at and not re.fullmatch(r"https?://[!-~]+", self.served_at):
+            raise PlannerError("is not a web address", where="--served-at")
+
+
+USUAL = CalendarChoices()
+
+
+def outputs(
+    plan: Plan,
+    *,
+    state: PublishedState,
+    now: datetime,
+    how: CalendarChoices = USUAL,
+    prepared: Prepared | None = None,
+) -> dict[str, bytes]:
     """Return every file that a plan gives, by its path in the plan's folder.
 
     `now` stands only in calendar entries that changed since `state`; everything
-    else depends on the plan alone.
+    else depends on the plan, and the calendars on the choices, alone. `prepared`
+    adds the opening of the wall, which hangs on no date.
     """
     files = {
         "plan.json": planfile.plan_bytes(plan),
         "dependencies.txt": dependencies_text(plan).encode(),
         "dependencies.html": dependencies_page(plan).encode(),
+        "day-sheets.txt": day_sheets_text(plan).encode(),
+        "quantities.txt": quantities_text(buying_of(plan)).encode(),
+        "quantities.csv": quantities_csv(plan.supplies, plan.tools),
         "board.svg": board_svg(plan),
-        "plan.html": plan_page(plan),
+        "plan.html": plan_page(plan, prepared),
     }
+    if prepared is not None:
+        files["opening.txt"] = opening_text(prepared).encode()
+        files["opening.svg"] = opening_svg(prepared.opening, name=prepared.job)
     present = feeds(plan)
     gone = {
         f"{seed}.ics": _emptied(seed) for seed in state.feeds()
     }  # who left the crew
+    zone = ZoneInfo(plan.zone) if how.local_times else None
     for path, feed in {**gone, **present}.items():
+        address = f"{how.served_at.rstrip('/')}/{quote(path)}" if how.served_at else ""
         files[path], state = ics_out.write(
-            feed, plan_id=plan.plan_id, state=state, now=now
+            replace(feed, source_url=address),
+            plan_id=plan.plan_id,
+            state=state,
+            now=now,
+            links=how.links,
+            zone=zone,
         )
     files[published.FILE] = published.to_bytes(state)
     return files
@@ -211,10 +243,18 @@ def check_folder(folder: Path) -> None:
     OutputError
         When the folder can't be written or holds files that aren't ours.
     """
-    outdir.check(folder, ("plan.json", "closure.ics", "crew.ics", published.FILE))
+    names = ("plan.json", "closure.ics", "crew.ics", "waits.ics", published.FILE)
+    outdir.check(folder, names)
 
 
-def write(plan: Plan, folder: Path, *, now: datetime) -> tuple[str, ...]:
+def write(
+    plan: Plan,
+    folder: Path,
+    *,
+    now: datetime,
+    how: CalendarChoices = USUAL,
+    prepared: Prepared | None = None,
+) -> tuple[str, ...]:
     """Write everything a plan gives into `folder`; return the names written.
 
     An earlier, different plan is kept in the folder's `earlier/`.
@@ -226,7 +266,7 @@ def write(plan: Plan, folder: Path, *, now: datetime) -> tuple[str, ...]:
     """
     stored = outdir.read(folder, published.FILE)
     state = published.from_bytes(stored) if stored else PublishedState()
-    files = outputs(plan, state=state, now=now)
+    files = outputs(plan, state=state, now=now, how=how, prepared=prepared)
     outdir.write(folder, files)
     return tuple(sorted(files))
 
@@ -278,6 +318,35 @@ def check_task(plan: Plan, task: str) -> str:
     near = difflib.get_close_matches(task, ids, n=3)
     hint = f"did you mean {' or '.join(near)}?" if near else f"tasks: {', '.join(ids)}"
     raise PlannerError(f'there is no task "{task}"', hint=hint)
+
+
+# ---------------------------------------------------------------- quantities
+
+
+def buying(path: Path, folder: Path) -> Buying:
+    """Return what is bought for a job, by the days of the plan that was written.
+
+    A plan counts if it stands in `folder` and was made from the same inputs;
+    without one nothing has a day.
+    """
+    inputs = read(path)
+    stored = outdir.read(folder, "plan.json")
+    if stored is not None:
+        made = planfile.read_plan(stored, file=str(folder / "plan.json"))
+        if made.fingerprint == inputs.fingerprint:
+            return buying_of(made)
+    tasks = make.problem_of(inputs, weeks=HORIZON_WEEKS[0]).work.tasks
+    bought, tools = unplanned(
+        inputs.job, make.takeoff_of(inputs), inputs.products, tasks
+    )
+    return Buying(
+        job=inputs.job.name,
+        zone=inputs.job.zone.key,
+        plan="",
+        supplies=bought,
+        tools=tools,
+        titles={t.id: t.title for t in tasks},
+    )
 
 
 # ------------------------------------------------------------------- the air

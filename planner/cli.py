@@ -1,5 +1,6 @@
 """The command `covetime`: options in, words out, exit status. Decides nothing."""
 
+import os
 import signal
 import sys
 from collections.abc import Callable, Iterator
@@ -63,7 +64,9 @@ def _errors() -> Iterator[None]:
 
 
 @contextmanager
-def _interruptible() -> Iterator[Callable[[], bool]]:
+def _interruptible(
+    words: str = "stopping; the best plan so far is kept",
+) -> Iterator[Callable[[], bool]]:
     """Yield a question that turns true on Ctrl-C; a second Ctrl-C ends the program."""
     asked = False
 
@@ -72,7 +75,7 @@ def _interruptible() -> Iterator[Callable[[], bool]]:
         if asked:
             raise KeyboardInterrupt
         asked = True
-        print("\nstopping; the best plan so far is kept", file=sys.stderr)
+        print(f"\n{words}", file=sys.stderr)
 
     before = signal.signal(signal.SIGINT, note)
     try:
@@ -88,16 +91,36 @@ def plan(
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
     now: Now = None,
+    links: Annotated[
+        bool,
+        typer.Option(
+            "--links", help="Calendar entries name what follows them (RFC 9253)"
+        ),
+    ] = False,
+    tz: Annotated[
+        bool,
+        typer.Option(
+            "--tz", help="Calendar times in the site's zone, defined, instead of UTC"
+        ),
+    ] = False,
+    served_at: Annotated[
+        str,
+        typer.Option(
+            help="The address the plan's folder is served at, for calendars to say"
+        ),
+    ] = "",
 ) -> None:
     """Plan a job: closure, returns, crew calendars, dependency report.
 
     Example: covetime plan examples/corner/job.toml
     """
     from planner import app as deeds
+    from planner.marking import prepared
     from planner.progress import shown
     from planner.report.summary import plan_summary
 
     with _errors(), _interruptible() as stop:
+        how = deeds.CalendarChoices(links=links, local_times=tz, served_at=served_at)
         folder = deeds.out_folder(job, out)
         deeds.check_folder(folder)
         with shown() as tell:
@@ -106,7 +129,13 @@ def plan(
             )
             made = deeds.plan(job, choices)
         stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
-        names = deeds.write(made, folder, now=stamp.replace(microsecond=0))
+        names = deeds.write(
+            made,
+            folder,
+            now=stamp.replace(microsecond=0),
+            how=how,
+            prepared=prepared(job),
+        )
         print(plan_summary(made, _shown_files(folder, names)), end="")
 
 
@@ -115,6 +144,61 @@ def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
     top = [n for n in names if "/" not in n]
     people = sum(n.startswith("people/") for n in names)
     return (f"{folder}/:", *top, f"people/ ({people} calendars)")
+
+
+@app.command()
+def publish(
+    job: JobFile,
+    to: Annotated[
+        str,
+        typer.Option(help="The collection, such as https://cal.example.org/ana/stage/"),
+    ],
+    feed: Annotated[
+        str, typer.Option(help="closure, crew, waits, or the name of one of the crew")
+    ] = "closure",
+    out: Out = None,
+    restore: Annotated[
+        bool,
+        typer.Option(
+            "--restore", help="Put back what was changed or deleted by hand since"
+        ),
+    ] = False,
+) -> None:
+    """Put the entries of the plan that stands into a calendar on a server (CalDAV).
+
+    Name and password come from COVETIME_USER and COVETIME_PASSWORD, or from the
+    keyring.
+
+    Example: covetime publish examples/corner/job.toml --to
+    https://cal.example.org/ana/stage/
+    """
+    from planner import app as deeds
+    from planner import publishing
+    from planner.progress import counted
+
+    again = "stopped; publish again to go on"
+    with _errors(), _interruptible("stopping after this entry") as stop:
+        folder = deeds.out_folder(job, out)
+        found = publishing.standing(job, folder)
+        if found.remark:
+            print(found.remark, file=sys.stderr)
+        order = publishing.Order(
+            job=job, folder=folder, to=to, feed=feed, restore=restore
+        )
+        try:
+            with counted() as tell:
+                outcome = publishing.publish(
+                    order, found.plan, environ=os.environ, tell=tell, stop=stop
+                )
+        except KeyboardInterrupt:  # the second Ctrl-C, within an entry
+            print(again, file=sys.stderr)
+            raise typer.Exit(130) from None
+        print(publishing.outcome_words(outcome, to), end="")
+        for left in outcome.left_alone:
+            print(f"{left.title}: {left.why}", file=sys.stderr)
+        if outcome.stopped:
+            print(again, file=sys.stderr)
+            raise typer.Exit(130)
 
 
 @app.command()
@@ -157,6 +241,58 @@ def why(
 
 
 @app.command()
+def hours(
+    job: JobFile,
+    who: Annotated[
+        list[str] | None,
+        typer.Option(help='One of the crew, or "stage"; may be given again'),
+    ] = None,
+    first: Annotated[
+        datetime | None,
+        typer.Option(
+            "--from",
+            formats=["%Y-%m-%d"],
+            help="The first day; default: the job's earliest",
+        ),
+    ] = None,
+    last: Annotated[
+        datetime | None,
+        typer.Option(
+            "--to", formats=["%Y-%m-%d"], help="The last day; default: two weeks"
+        ),
+    ] = None,
+    json: Annotated[
+        Path | None, typer.Option(help="Write the hours to this file too (JSON)")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(help="Draw the hours to this file too (SVG)")
+    ] = None,
+) -> None:
+    """Show who is open when, day by day, and what closes the other hours.
+
+    Example: covetime hours examples/corner/job.toml --who Beatriz --to 2027-02-21
+    """
+    from planner.app import write_new
+    from planner.files.hours_file import hours_json
+    from planner.openhours import open_hours
+    from planner.report.hours_picture import hours_svg
+    from planner.report.hours_report import hours_words
+
+    with _errors():
+        answer = open_hours(
+            job,
+            who=who or (),
+            first=first.date() if first else None,
+            last=last.date() if last else None,
+        )
+        print(hours_words(answer), end="")
+        if json is not None:
+            write_new(json, hours_json(answer))
+        if picture is not None:
+            write_new(picture, hours_svg(answer))
+
+
+@app.command()
 def air(
     job: JobFile,
     out: Out = None,
@@ -194,6 +330,75 @@ def air(
             deeds.write_new(csv, air_csv(answer.room, answer.grid))
         if picture is not None:
             deeds.write_new(picture, air_svg(answer, days=days))
+
+
+@app.command()
+def quantities(
+    job: JobFile,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out-plan",
+            "--out",
+            help="Folder of the plan that gives the days; default: plan/ beside the "
+            "job file",
+        ),
+    ] = None,
+    csv: Annotated[
+        Path | None, typer.Option(help="Write the list to this file too (CSV)")
+    ] = None,
+    json: Annotated[
+        Path | None, typer.Option(help="Write the list to this file too (JSON)")
+    ] = None,
+    page: Annotated[
+        Path | None, typer.Option(help="Write the list to this file too (HTML)")
+    ] = None,
+) -> None:
+    """Show what to buy, in which packs and by which day, and the tools by their days.
+
+    Example: covetime quantities examples/corner/job.toml --csv buy.csv
+    """
+    from planner import app as deeds
+    from planner.files.quantities_file import quantities_csv, quantities_json
+    from planner.report.quantities_page import quantities_page
+    from planner.report.quantities_text import quantities_text
+
+    with _errors():
+        found = deeds.buying(job, deeds.out_folder(job, out))
+        print(quantities_text(found), end="")
+        if csv is not None:
+            deeds.write_new(csv, quantities_csv(found.supplies, found.tools))
+        if json is not None:
+            data = quantities_json(
+                found.supplies, found.tools, job=found.job, plan=found.plan
+            )
+            deeds.write_new(json, data)
+        if page is not None:
+            deeds.write_new(page, quantities_page(found))
+
+
+@app.command()
+def opening(
+    job: JobFile,
+    picture: Annotated[
+        Path | None, typer.Option(help="Write the drawing to this file too (SVG)")
+    ] = None,
+) -> None:
+    """Show what to mark and cut on the wall, the backing to cut, and what is lifted.
+
+    Example: covetime opening examples/corner/job.toml --picture wall.svg
+    """
+    from planner.marking import prepared
+    from planner.report.opening_drawing import opening_svg
+    from planner.report.opening_sheet import opening_text
+
+    with _errors():
+        found = prepared(job)
+        print(opening_text(found), end="")
+        if picture is not None:
+            from planner import app as deeds
+
+            deeds.write_new(picture, opening_svg(found.opening, name=found.job))
 
 
 @app.command()

@@ -88,6 +88,7 @@ class Product:
     fumes: bool = False
     thickness_mm: float | None = None  # wet thickness of one coat, where it counts
     coverage_m2_per_l: float | None = None
+    pack_l: float | None = None  # how it is sold, where a user says so
     cautions: tuple[str, ...] = ()
     latest: tuple[Latest, ...] = ()
     water_l_per_l: float = 0.0  # water in a litre of it as laid

@@ -4,7 +4,7 @@ This is what `plan.json` holds and all reports are made from.
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 FORMAT_VERSION = 2
 
@@ -17,7 +17,8 @@ class PlannedTask:
 
     `spans` are the stretches worked; `total_slack_min` is how long the task alone
     could slip before full service moves, `free_slack_min` before any other task does;
-    `held_by` says in words what kept it from starting earlier.
+    `held_by` says in words what kept it from starting earlier; `touch_up_frac` is the
+    chance, for each bay, that what it checks needs one more touch-up coat.
     """
 
     id: str
@@ -49,6 +50,7 @@ class PlannedTask:
     bring: tuple[str, ...]
     cautions: tuple[str, ...]
     source: str
+    touch_up_frac: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -267,6 +269,58 @@ class Cost:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SupplyUse:
+    """What one task uses up of a supply, in the supply's unit."""
+
+    task: str
+    net: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """A thing to buy: how much of it, in which packs, for which tasks, by which day.
+
+    `net` and `with_waste` are in `unit`, of which a pack holds `pack_holds`. It must
+    be on site on the day `on_site`, in the site's zone: `lead_h` before `first_use`;
+    both are null before there is a plan. `reckoned` says what each number comes from.
+    """
+
+    id: str
+    title: str
+    product: str | None
+    unit: str
+    net: float
+    waste_frac: float
+    with_waste: float
+    pack: str
+    pack_holds: float
+    packs: int
+    uses: tuple[SupplyUse, ...]
+    lead_h: float
+    first_use: datetime | None
+    on_site: date | None
+    reckoned: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToolDays:
+    """A tool, how many of it at once, for which tasks and on which days.
+
+    `periods` are first and last days, both included, over which it stays: hired ones
+    over short gaps too. There is no count and no day before there is a plan.
+    """
+
+    id: str
+    title: str
+    hire: bool
+    count: int | None
+    tasks: tuple[str, ...]
+    days: tuple[date, ...]
+    periods: tuple[tuple[date, date], ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bay:
     """A bay's id and name, in the order of the room."""
 
@@ -314,6 +368,8 @@ class Plan:
     stage_shut: tuple[Stretch, ...]
     air: AirSeries
     cost: Cost
+    supplies: tuple[Supply, ...]
+    tools: tuple[ToolDays, ...]
     assumptions: tuple[str, ...]
     remarks: tuple[str, ...]
 

@@ -49,11 +49,20 @@ class Kit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SecondColour:
+    """A second colour: its product, its coats, and the bays that it covers."""
+
+    product: str
+    coats: int
+    bays: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Methods:
     """What the crew lead chose; products are ids in the materials data."""
 
-    backing: str  # "inlaid" or "furred"
-    fill: str  # "mortar" or "foam"
+    backing: str  # a recipe's name, such as "inlaid"
+    fill: str  # a recipe's name, such as "mortar"
     bonding_agent: bool
     next_coat_after: str  # "set" or "dry": setting compound before the next coat
     setting_coats: int
@@ -70,6 +79,10 @@ class Methods:
     mortar: str
     foam: str
     bonding: str
+    drying: str = "all-purpose"
+    drying_coats: int = 0
+    primer_in: str = "one go"  # or "bays"
+    second_colour: SecondColour | None = None
 
 
 # ----------------------------------------------------------------- people
@@ -85,7 +98,11 @@ class Shift:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """One of the crew; `calendar` is the path of the file of busy times, if any."""
+    """One of the crew; `calendar` is the path or address of busy times, if any.
+
+    `mail` are the addresses by which calendars know the person: what they declined
+    takes none of their time.
+    """
 
     id: str
     name: str
@@ -94,6 +111,7 @@ class Person:
     rest_h: float
     calendar: str | None = None
     rate_per_h: float | None = None
+    mail: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,6 +259,8 @@ class Job:
     """One build on one stage, as the job file says it.
 
     `plan_id` names the job for ever, so that its calendars can be published anew.
+    `keep_for_h` is how old the copy of a calendar may be that stands in for its
+    address; `leave_out` names entries to leave out, by calendar and UID.
     """
 
     name: str
@@ -260,6 +280,9 @@ class Job:
     bookings: tuple[str, ...] = ()
     quiet: tuple[str, ...] = ()
     holidays: tuple[str, ...] = ()
+    keep_for_h: float | None = None  # None: no copy may stand in
+    tentative_is_free: bool = False
+    leave_out: tuple[tuple[str, str], ...] = ()
     delivery: datetime | None = None
     rates: Rates = field(default_factory=Rates)
     air_months: tuple[tuple[int, DayNight], ...] = ()  # instead of `air`, by month
@@ -323,6 +346,7 @@ class Task:
     wet_m2: float = 0.0  # area that its product is laid on
     fumes: bool = False
     optional: bool = False  # done only where a window can't be kept without it
+    touch_up_frac: float = 0.0  # chance, for each bay, of one more touch-up coat
     bring: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     source: str = ""

@@ -161,6 +161,46 @@ def litres_per_day(text: str) -> float:
             raise ValueError(f'"{text}" is not litres a day such as "30 l/day"')
 
 
+def volume_l(text: str) -> float:
+    """Return a volume in litres from text such as '5 gal' (US) or '10 l'.
+
+    Examples
+    --------
+    >>> round(volume_l("5 gal"), 2)
+    18.93
+    """
+    value, unit = _split(text, "5 gal")
+    match unit.lower():
+        case "l":
+            return value
+        case "ml":
+            return value / 1000.0
+        case "gal":
+            return value * L_PER_US_GAL
+        case _:
+            raise ValueError(f'"{text}" is not a volume such as "5 gal" or "10 l"')
+
+
+def coverage_m2_per_l(text: str) -> float:
+    """Return a coverage in m² a litre from text such as '350 ft2/gal' or '9 m2/l'.
+
+    Examples
+    --------
+    >>> round(coverage_m2_per_l("350 ft2/gal"), 2)
+    8.59
+    """
+    value, unit = _split(text, "350 ft2/gal")
+    match unit.lower().replace(" ", "").replace("²", "2"):
+        case "m2/l":
+            return value
+        case "ft2/gal":
+            return value * (MM_PER_FT / 1000.0) ** 2 / L_PER_US_GAL
+        case _:
+            raise ValueError(
+                f'"{text}" is not a coverage such as "350 ft2/gal" or "9 m2/l"'
+            )
+
+
 def hours(text: str) -> float:
     """Return hours from text such as '11 h', '90 min' or '2 days'."""
     value, unit = _split(text, "11 h")
@@ -223,6 +263,33 @@ def area_words(m2: float) -> str:
     '108 ft² (10.0 m²)'
     """
     return f"{m2 * 1e6 / MM_PER_FT**2:.0f} ft² ({m2:.1f} m²)"
+
+
+def volume_words(litres: float) -> str:
+    """Return a volume in both unit systems.
+
+    Examples
+    --------
+    >>> volume_words(10.0)
+    '2.6 US gal (10.0 l)'
+    >>> volume_words(0.3)
+    '10 US fl oz (0.30 l)'
+    """
+    if litres < L_PER_US_GAL:
+        return f"{litres / L_PER_US_GAL * 128:.0f} US fl oz ({litres:.2f} l)"
+    return f"{litres / L_PER_US_GAL:.1f} US gal ({litres:.1f} l)"
+
+
+def coverage_words(m2_per_l: float) -> str:
+    """Return a coverage in both unit systems.
+
+    Examples
+    --------
+    >>> coverage_words(8.59)
+    '350 ft² a US gal (8.59 m² a l)'
+    """
+    ft2_per_gal = m2_per_l * L_PER_US_GAL / (MM_PER_FT / 1000.0) ** 2
+    return f"{ft2_per_gal:.0f} ft² a US gal ({m2_per_l:.2f} m² a l)"
 
 
 def temperature_words(c: float) -> str:

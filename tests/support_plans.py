@@ -182,6 +182,8 @@ def made_plan(
             origin=("the same air always",),
         ),
         cost=nouns.Cost(currency="CAD", stage=1900.0, labour=None),
+        supplies=_supplies(tasks),
+        tools=_tools(tasks),
         assumptions=("job.tick: 15 min",),
         remarks=(),
     )
@@ -241,6 +243,53 @@ def _wait(
         humidity_pct=50.0,
         source="by hand",
         source_tag="from memory",
+    )
+
+
+def _supplies(tasks: list[nouns.PlannedTask]) -> tuple[nouns.Supply, ...]:
+    """A litre of topping for each of its coats, two days on site before the first."""
+    coats = [t for t in tasks if t.phase == "topping-coat"]
+    if not coats:
+        return ()
+    first = min(t.start for t in coats)
+    return (
+        nouns.Supply(
+            id="topping",
+            title="Topping",
+            product="topping",
+            unit="l",
+            net=float(len(coats)),
+            waste_frac=0.5,
+            with_waste=1.5 * len(coats),
+            pack="pail of 2 l",
+            pack_holds=2.0,
+            packs=-(-3 * len(coats) // 4),
+            uses=tuple(nouns.SupplyUse(task=t.id, net=1.0) for t in coats),
+            lead_h=48.0,
+            first_use=first,
+            on_site=(first - timedelta(hours=48)).astimezone(HALIFAX).date(),
+            reckoned=("a litre a coat: by hand",),
+        ),
+    )
+
+
+def _tools(tasks: list[nouns.PlannedTask]) -> tuple[nouns.ToolDays, ...]:
+    """A vacuum sander for all days on which joints are sanded."""
+    rubs = [t for t in tasks if t.phase == "rub"]
+    if not rubs:
+        return ()
+    days = sorted({t.start.astimezone(HALIFAX).date() for t in rubs})
+    return (
+        nouns.ToolDays(
+            id="sander",
+            title="vacuum sander",
+            hire=True,
+            count=1,
+            tasks=tuple(t.id for t in rubs),
+            days=tuple(days),
+            periods=((days[0], days[-1]),),
+            source="by hand",
+        ),
     )
 
 

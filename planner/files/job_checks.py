@@ -1,13 +1,14 @@
 """What must fit together across the sections of a job file."""
 
-import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from planner import matter, units
+from planner.files import addresses
 from planner.files.job_faults import Reader
+from planner.files.job_methods import check_methods
 from planner.files.job_schema import (
     AirSection,
     DayNightSection,
@@ -16,7 +17,6 @@ from planner.files.job_schema import (
     PersonSection,
     StageSection,
 )
-from planner.trade import materials
 
 
 def slug(name: str) -> str:
@@ -45,30 +45,107 @@ def check_runs(reader: Reader, stage: StageSection) -> None:
             )
 
 
-def check_geometry(reader: Reader, stage: StageSection, kit: KitSection) -> None:
+STUDS_MM = 625.0  # 24 in, the widest framing of ASTM C840, from memory; metric 625
+
+
+def check_geometry(
+    reader: Reader,
+    stage: StageSection,
+    kit: KitSection,
+    methods: MethodsSection | None,
+) -> None:
     """Note a room that the kit's pieces don't fit."""
+    cornered = any(r.meets is not None for r in stage.run)
     for i, run in enumerate(stage.run):
         before = i > 0 and stage.run[i - 1].meets is not None
         legs = kit.corner_leg * (int(before) + int(run.meets is not None))
         if legs and run.length < legs:
             reader.fault(
                 f"stage.run.{i + 1}.length",
-                f"{units.length_words(run.length)} is shorter than the legs of its "
-                f"corner pieces, {units.length_words(legs)}",
+                f"{_mm(run.length)} is shorter than the legs of its "
+                f"corner pieces, {_mm(legs)}",
             )
-    tall = kit.corner_height if any(r.meets for r in stage.run) else kit.straight_height
-    if stage.ceiling < tall:
+    _check_heights(reader, stage, kit, cornered=cornered)
+    if cornered:
+        _check_corner(reader, kit)
+        _check_round(reader, stage, kit)
+    if methods is not None and methods.backing == "inlaid" and stage.wall != "masonry":
+        _check_studs(reader, stage)
+
+
+def _check_heights(
+    reader: Reader, stage: StageSection, kit: KitSection, *, cornered: bool
+) -> None:
+    tall = [("straight modules", kit.straight_height)]
+    if cornered:
+        tall.append(("corner piece, on which the uprights stand", kit.corner_height))
+    name, highest = max(tall, key=lambda t: t[1])
+    if stage.ceiling < highest:
         reader.fault(
             "stage.ceiling",
-            f"{units.length_words(stage.ceiling)} is lower than the kit's pieces, "
-            f"{units.length_words(tall)}",
+            f"{_mm(stage.ceiling)} is lower than the kit's {name}, {_mm(highest)}",
         )
     if kit.radius > kit.straight_height:
         reader.fault(
             "kit.radius",
-            f"{units.length_words(kit.radius)} is more than the height of the straight "
-            f"modules, {units.length_words(kit.straight_height)}",
+            f"{_mm(kit.radius)} is more than the height of the straight "
+            f"modules, {_mm(kit.straight_height)}",
         )
+
+
+def _check_corner(reader: Reader, kit: KitSection) -> None:
+    """Note a corner piece that can't turn the cove, or that runs can't meet at."""
+    for field in ("corner_leg", "corner_height"):
+        value = getattr(kit, field)
+        if value < kit.radius:
+            reader.fault(
+                f"kit.{field}",
+                f"{_mm(value)} is less than the radius, {_mm(kit.radius)}: "
+                "the piece can't turn the corner",
+            )
+    if kit.radius <= kit.corner_leg < kit.straight_height:
+        reader.fault(
+            "kit.corner_leg",
+            f"{_mm(kit.corner_leg)} is less than the straight modules reach out on "
+            f"the floor, {_mm(kit.straight_height)}: those of two runs would overlap",
+        )
+
+
+def _check_round(reader: Reader, stage: StageSection, kit: KitSection) -> None:
+    """Note a fourth run that comes round to the first and stands in its cove."""
+    if len(stage.run) < 4 or any(r.meets is None for r in stage.run[:3]):
+        return
+    first, second, third, fourth = (r.length for r in stage.run)
+    deep = kit.straight_height
+    if third < first + deep and fourth > second - deep:
+        reader.fault(
+            "stage.run.4.length",
+            f"{_mm(fourth)} reaches into the cove of the first run",
+            f"{_mm(max(second - deep, 0.0))} at most leaves it clear; inside corners "
+            "all turn the same way",
+        )
+
+
+def _check_studs(reader: Reader, stage: StageSection) -> None:
+    """Note studs that inlaid backing can't end on."""
+    if stage.stud_spacing > STUDS_MM:
+        reader.fault(
+            "stage.stud_spacing",
+            f"{_mm(stage.stud_spacing)} is wider than a strip of backing bridges and "
+            f"ends on, {_mm(STUDS_MM)}",
+            'add studs, or choose backing = "furred"',
+        )
+    for i, run in enumerate(stage.run):
+        if run.first_stud > stage.stud_spacing:
+            reader.fault(
+                f"stage.run.{i + 1}.first_stud",
+                f"{_mm(run.first_stud)} is more than the spacing of the studs, "
+                f"{_mm(stage.stud_spacing)}: one would stand before it",
+            )
+
+
+def _mm(value: float) -> str:
+    return units.length_words(value)
 
 
 def check_crew(reader: Reader, crew: tuple[PersonSection, ...]) -> None:
@@ -83,35 +160,6 @@ def check_crew(reader: Reader, crew: tuple[PersonSection, ...]) -> None:
                 f'"{person.name}" is used twice or has no letters',
                 "give each of the crew a name of their own",
             )
-
-
-def check_methods(
-    reader: Reader, methods: MethodsSection, own: tuple[matter.Product, ...]
-) -> None:
-    """Note products that aren't known, and joints without any compound."""
-    known = materials.merged(own)
-    kinds = {
-        "setting": "setting compound",
-        "topping": "drying compound",
-        "primer": "primer",
-        "colour": "colour",
-        "adhesive": "adhesive",
-        "mortar": "mortar",
-        "foam": "foam",
-        "bonding": "bonding agent",
-    }
-    for field, kind in kinds.items():
-        value = getattr(methods, field)
-        right = [p.id for p in known.values() if p.kind == kind]
-        if value not in right:
-            near = difflib.get_close_matches(value, right, n=1)
-            reader.fault(
-                f"methods.{field}",
-                f'"{value}" is not a {kind} known here',
-                f'did you mean "{near[0]}"?' if near else f"known: {', '.join(right)}",
-            )
-    if methods.setting_coats + methods.topping_coats == 0:
-        reader.fault("methods", "setting_coats and topping_coats are both 0")
 
 
 def check_air(reader: Reader, air: AirSection) -> None:
@@ -142,7 +190,9 @@ def _check_halves(reader: Reader, place: str, air: DayNightSection) -> None:
 
 def check_file(reader: Reader, folder: Path, place: str, name: str) -> None:
     """Note a file that is named but isn't there."""
-    if "://" not in name and not (folder / name).exists():
+    if addresses.is_address(name):
+        reader.fault(place, "an address; only calendars are fetched", "give a file")
+    elif not (folder / name).exists():
         reader.fault(
             place,
             f'"{name}" is not there',
@@ -150,14 +200,34 @@ def check_file(reader: Reader, folder: Path, place: str, name: str) -> None:
         )
 
 
-def check_masonry(reader: Reader, stage: StageSection, methods: MethodsSection) -> None:
-    """Note a backing that the wall can't take."""
-    if stage.wall == "masonry" and methods.backing == "inlaid":
-        reader.fault(
-            "methods.backing",
-            '"inlaid" needs a board wall on studs; the wall is masonry',
-            'choose "furred"',
-        )
+def check_calendars(
+    reader: Reader, folder: Path, got: Mapping[str, Any], named: Sequence[str]
+) -> None:
+    """Note what is left out of calendars that the job doesn't have."""
+
+    def whole(name: str) -> str:
+        return name if addresses.is_address(name) else str((folder / name).resolve())
+
+    def shown(name: str) -> str:
+        return addresses.shown(name) if addresses.is_address(name) else name
+
+    there = {whole(n) for n in named}
+    known = " or ".join(f'"{shown(n)}"' for n in named[:2]) or "there are none"
+    for i, one in enumerate(got["calendars"].leave_out, 1):
+        if whole(one.file) not in there:
+            reader.fault(
+                f"calendars.leave_out.{i}.file",
+                f'"{shown(one.file)}" is none of the calendars of this job',
+                f"write it as it stands there: {known}",
+            )
+
+
+def check_calendar(reader: Reader, folder: Path, place: str, name: str) -> None:
+    """Note a calendar that isn't there, or an address that can't be fetched."""
+    if not addresses.is_address(name):
+        check_file(reader, folder, place, name)
+    elif fault := addresses.fault_of(name):
+        reader.fault(place, fault)
 
 
 def check_all(
@@ -169,22 +239,25 @@ def check_all(
     """Note every fault across sections; a section that is None didn't stand."""
     stage, kit, methods = got["stage"], got["kit"], got["methods"]
     crew, air = got["crew"], got["air"]
+    named: list[str] = []
     if stage is not None:
         check_runs(reader, stage)
         for field in ("bookings", "quiet", "holidays"):
             for i, name in enumerate(getattr(stage, field), 1):
-                check_file(reader, folder, f"stage.{field}.{i}", name)
+                named.append(name)
+                check_calendar(reader, folder, f"stage.{field}.{i}", name)
         if kit is not None:
-            check_geometry(reader, stage, kit)
-        if methods is not None:
-            check_masonry(reader, stage, methods)
+            check_geometry(reader, stage, kit, methods)
     if crew is not None:
         check_crew(reader, crew)
         for i, person in enumerate(crew, 1):
             if person.calendar:
-                check_file(reader, folder, f"crew.{i}.calendar", person.calendar)
+                named.append(person.calendar)
+                check_calendar(reader, folder, f"crew.{i}.calendar", person.calendar)
+        if stage is not None and got["calendars"] is not None:
+            check_calendars(reader, folder, got, named)
     if methods is not None:
-        check_methods(reader, methods, own)
+        check_methods(reader, methods, stage, own, slug)
     if air is not None:
         check_air(reader, air)
         if air.readings:

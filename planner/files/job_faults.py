@@ -8,12 +8,19 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from planner.errors import Fault
+from planner.files import addresses
 from planner.files.job_schema import Section
+
+_ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*://[^\s\"']*")
 
 
 def said(value: object) -> str:
-    """Return a value as it is shown in a fault, cut short when it is long."""
+    """Return a value as it is shown in a fault, cut short when it is long.
+
+    Of an address, which may be a secret, only the host is shown.
+    """
     text = f'"{value}"' if isinstance(value, str) else repr(value)
+    text = _ADDRESS.sub(lambda found: addresses.shown(found[0]), text)
     return text if len(text) <= 80 else text[:77] + "..."
 
 

@@ -1,6 +1,7 @@
 """The sections of a job file, as pydantic models: keys, units, bounds, defaults."""
 
 import difflib
+import re
 from collections.abc import Callable
 from datetime import date, datetime, time
 from typing import Annotated, Any, Literal
@@ -47,6 +48,12 @@ def _time_zone(value: object) -> ZoneInfo:
 def _day(value: object) -> date:
     if isinstance(value, datetime) or not isinstance(value, date):
         raise ValueError(f"{value!r} is not a day such as 2027-02-08 (without quotes)")
+    return value
+
+
+def _mail(value: object) -> str:
+    if not isinstance(value, str) or not re.fullmatch(r"[^@\s]+@[^@\s]+", value):
+        raise ValueError(f'{value!r} is not a mail address such as "ana@example.org"')
     return value
 
 
@@ -137,20 +144,32 @@ class KitSection(Section):
     upright_height: Annotated[float, _length(200.0, 5_000.0)] = 1219.2
 
 
-class MethodsSection(Section):
-    """[methods]: what the crew lead chose."""
+class SecondColourSection(Section):
+    """[methods.second_colour]: a colour on a later day, where it ends of itself."""
 
-    backing: Literal["inlaid", "furred"] = "inlaid"
-    fill: Literal["mortar", "foam"] = "mortar"
+    product: str = "flat-colour"
+    coats: Annotated[int, Field(ge=1, le=6)] = 2
+    bays: Annotated[tuple[str, ...], Field(min_length=1)]
+
+
+class MethodsSection(Section):
+    """[methods]: what the crew lead chose; recipes by their names."""
+
+    backing: str = "inlaid"
+    fill: str = "mortar"
     bonding_agent: bool = False
     next_coat_after: Literal["set", "dry"] = "set"
     setting_coats: Annotated[int, Field(ge=0, le=6)] = 2
+    drying_coats: Annotated[int, Field(ge=0, le=6)] | None = None
     topping_coats: Annotated[int, Field(ge=0, le=6)] = 1
     primer_coats: Annotated[int, Field(ge=1, le=6)] = 2
     colour_coats: Annotated[int, Field(ge=1, le=6)] = 2
     colour_on_apron: bool = True
-    sanding: Literal["workshop", "stage"] = "workshop"
+    second_colour: SecondColourSection | None = None
+    primer_in: str = "one go"
+    sanding: str = "workshop"
     setting: str = "setting-90"
+    drying: str = "all-purpose"
     topping: str = "topping"
     primer: str = "water-primer"
     colour: str = "flat-colour"
@@ -174,6 +193,7 @@ class PersonSection(Section):
     )
     rest: Hours = 11.0
     rate: Money | None = None
+    mail: tuple[Annotated[str, BeforeValidator(_mail)], ...] = ()
 
     @field_validator("shifts", mode="before")
     @classmethod
@@ -184,6 +204,21 @@ class PersonSection(Section):
                 'a list of lines such as "Mon-Fri 08:00-12:00 13:00-17:00"'
             )
         return tuple(shift_of(x) for x in lines)
+
+
+class LeaveOutSection(Section):
+    """[[calendars.leave_out]]: an entry that doesn't count, faults and all."""
+
+    file: Annotated[str, Field(min_length=1)]
+    uid: Annotated[str, Field(min_length=1, max_length=1_000)]
+
+
+class CalendarsSection(Section):
+    """[calendars]: what holds for the reading of all calendars."""
+
+    keep_for: Hours | None = None
+    tentative: Literal["busy", "free"] = "busy"
+    leave_out: tuple[LeaveOutSection, ...] = ()
 
 
 class HalfSection(Section):
@@ -305,6 +340,17 @@ class ProductSection(Section):
     at: Celsius = 25.0
     humidity: Humidity = 50.0
     cover_within: Hours | None = None
+    coverage: (
+        Annotated[
+            float,
+            _measure(units.coverage_m2_per_l, 0.05, 100.0, units.coverage_words),
+        ]
+        | None
+    ) = None
+    pack: (
+        Annotated[float, _measure(units.volume_l, 0.01, 1_000.0, units.volume_words)]
+        | None
+    ) = None
     sheet: Annotated[str, Field(min_length=1)]
 
 
@@ -313,6 +359,7 @@ SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
     "stage": (StageSection, True),
     "kit": (KitSection, False),
     "methods": (MethodsSection, False),
+    "calendars": (CalendarsSection, False),
     "air": (AirSection, False),
     "rates": (RatesSection, False),
 }

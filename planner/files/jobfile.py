@@ -17,7 +17,7 @@ from pydantic import BaseModel
 
 from planner import matter, records, units
 from planner.errors import JobFileError
-from planner.files import job_checks
+from planner.files import addresses, job_checks, job_methods
 from planner.files.job_checks import slug
 from planner.files.job_faults import Reader
 from planner.files.job_schema import (
@@ -26,6 +26,7 @@ from planner.files.job_schema import (
     SECTIONS,
     DayNightSection,
     HalfSection,
+    MethodsSection,
     ProductSection,
     RoomSection,
 )
@@ -56,6 +57,8 @@ def _idle(sections: dict[str, Any]) -> set[tuple[str, str]]:
     out = {("methods", "foam" if methods.fill == "mortar" else "mortar")}
     if not methods.bonding_agent:
         out.add(("methods", "bonding"))
+    if not job_methods.drying_coats(methods):
+        out.add(("methods", "drying"))
     if air.day is not None:
         out |= {("air", "temperature"), ("air", "humidity")}
     elif air.night is None:
@@ -150,6 +153,8 @@ def _own_products(
                     title=own.title or own.id,
                     recoat_h=own.recoat,
                     cover_within_h=own.cover_within,
+                    coverage_m2_per_l=own.coverage,
+                    pack_l=own.pack,
                     at_c=own.at,
                     at_rh_pct=own.humidity,
                     sheet=own.sheet,
@@ -166,11 +171,26 @@ def _fields(section: BaseModel, *leave_out: str) -> dict[str, Any]:
     }
 
 
+def _methods(methods: MethodsSection) -> records.Methods:
+    second = methods.second_colour
+    return records.Methods(
+        **_fields(methods, "second_colour", "drying_coats"),
+        drying_coats=job_methods.drying_coats(methods),
+        second_colour=records.SecondColour(
+            product=second.product,
+            coats=second.coats,
+            bays=tuple(slug(n) for n in second.bays),
+        )
+        if second
+        else None,
+    )
+
+
 def read_job(path: Path) -> records.Job:
     """Return the job that the file at `path` describes.
 
     Calendar and reading files are named as absolute paths in the job; they are
-    checked for being there, not read.
+    checked for being there, not read. Addresses of calendars aren't asked yet.
 
     Raises
     ------
@@ -216,9 +236,10 @@ def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
         raise JobFileError(tuple(reader.faults), file=str(path))
     job, stage, kit, methods = got["job"], got["stage"], got["kit"], got["methods"]
     crew, air, rates = got["crew"], got["air"], got["rates"]
+    calendars = got["calendars"]
 
     def found(name: str) -> str:
-        return name if "://" in name else str((folder / name).resolve())
+        return name if addresses.is_address(name) else str((folder / name).resolve())
 
     return records.Job(
         name=job.name,
@@ -247,7 +268,7 @@ def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
             corner_leg_mm=kit.corner_leg,
             upright_height_mm=kit.upright_height,
         ),
-        methods=records.Methods(**_fields(methods)),
+        methods=_methods(methods),
         crew=tuple(
             records.Person(
                 id=slug(p.name),
@@ -257,6 +278,7 @@ def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
                 rest_h=p.rest,
                 calendar=found(p.calendar) if p.calendar else None,
                 rate_per_h=p.rate,
+                mail=p.mail,
             )
             for p in crew
         ),
@@ -275,6 +297,9 @@ def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
         bookings=tuple(found(n) for n in stage.bookings),
         quiet=tuple(found(n) for n in stage.quiet),
         holidays=tuple(found(n) for n in stage.holidays),
+        keep_for_h=calendars.keep_for,
+        tentative_is_free=calendars.tentative == "free",
+        leave_out=tuple((found(x.file), x.uid) for x in calendars.leave_out),
         delivery=_in_zone(job.delivery, job.time_zone),
         rates=records.Rates(
             currency=rates.currency,
@@ -283,7 +308,7 @@ def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
         ),
         products=own,
         defaults_used=_defaults(
-            {k: got[k] for k in ("job", "stage", "kit", "methods", "air")}
+            {k: got[k] for k in ("job", "stage", "kit", "methods", "calendars", "air")}
         ),
     )
 

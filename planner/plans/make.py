@@ -15,6 +15,7 @@ from planner.plans.inputs import Inputs
 from planner.plans.inside import coats_of, inside, usable_h
 from planner.plans.problem import Problem, build, wait_name
 from planner.plans.result import Origin, plan_of
+from planner.plans.too_long import refuse
 from planner.schedule import explain
 from planner.schedule.limits import Limits
 from planner.schedule.outcome import NoPlan, Planned, Progress, TimeUp
@@ -134,6 +135,7 @@ def _first(
     """
     for weeks in HORIZON_WEEKS:
         problem = problem_of(inputs, weeks=weeks, coats=coats)
+        refuse(problem, lambda: problem_of(inputs, weeks=HORIZON_WEEKS[-1]))
         if damped is not None and len(damped[0]) == len(damped[1]) == len(problem.air):
             air = balance.damper(*damped)
             problem = problem_of(inputs, weeks=weeks, air=air)
@@ -169,14 +171,13 @@ def _checked(
     broken = verify(problem.instance, found.placements)
     if broken:
         raise AssertionError(f"the plan breaks its rules: {'; '.join(broken)}")
-    bays = [nouns.Bay(id=b.id, name=b.name) for b in takeoff_of(inputs).bays]
     origin = Origin(
         program=program,
         solver=SOLVER,
         fingerprint=inputs.fingerprint,
         remarks=(*inputs.remarks, *said),
     )
-    return plan_of(problem, found, bays, origin)
+    return plan_of(problem, found, takeoff_of(inputs), origin)
 
 
 def no_plan(problem: Problem, search: Search) -> NoPlanError:

@@ -13,11 +13,13 @@ from planner.hours.open import daily, entry_words
 from planner.hours.spans import Spans
 from planner.plans.account import aims_of, cost_of, crew_of, division_of
 from planner.plans.problem import Problem, hardening, margin_frac, window_name
+from planner.plans.supplies import bought, needed
 from planner.plans.waited import Waited, stretches
 from planner.plans.words import because, chain_words
 from planner.schedule import explain
 from planner.schedule.instance import Closure
 from planner.schedule.outcome import Placement, Planned
+from planner.trade.takeoff import TakeOff
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +78,7 @@ def _tasks(
                 bring=task.bring,
                 cautions=task.cautions,
                 source=task.source,
+                touch_up_frac=task.touch_up_frac,
             )
         )
     return tuple(sorted(out, key=lambda t: (t.start, t.end, t.id)))
@@ -234,11 +237,11 @@ def _air(problem: Problem, ticks: int) -> nouns.AirSeries:
 
 
 def plan_of(
-    problem: Problem, found: Planned, bays: Sequence[nouns.Bay], origin: Origin
+    problem: Problem, found: Planned, takeoff: TakeOff, origin: Origin
 ) -> nouns.Plan:
     """Return the plan that an answer of the engine stands for.
 
-    `found` has passed the checker; `bays` are in the order of the room.
+    `found` has passed the checker; the bays of `takeoff` are in the order of the room.
     """
     job, work, grid = problem.job, problem.work, problem.grid
     placed = {p.task: p for p in found.placements}
@@ -259,6 +262,7 @@ def plan_of(
         for other in a.others
         if other in placed
     ]
+    tasks = _tasks(problem, placed, waited)
     planned_waits = [waited.planned(t, w) for t, w in _waits(problem, links, apart)]
     return nouns.Plan(
         format_version=nouns.FORMAT_VERSION,
@@ -275,8 +279,8 @@ def plan_of(
         margin_frac=job.margin_frac,
         closure=(grid.instant(span[0]), grid.instant(span[1])),
         returns=_returns(problem, waited),
-        bays=tuple(bays),
-        tasks=_tasks(problem, placed, waited),
+        bays=tuple(nouns.Bay(id=b.id, name=b.name) for b in takeoff.bays),
+        tasks=tasks,
         waits=tuple(
             sorted(planned_waits, key=lambda w: (w.begins, w.task, w.ready, w.stage))
         ),
@@ -320,6 +324,8 @@ def plan_of(
         ),
         air=_air(problem, min(span[1] + 1, grid.ticks)),
         cost=cost_of(problem, span, crew),
+        supplies=bought(job, takeoff, problem.products, tasks),
+        tools=needed(job, tasks),
         assumptions=job.defaults_used,
         remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),
     )

@@ -34,9 +34,11 @@ AFTER_PHASE = {
     "foam": 4,
     "tape": 5,
     "setting-coat": 6,
+    "drying-coat": 6,
     "topping-coat": 7,
     "prime": 8,
     "colour": 9,
+    "second-colour": 9,
 }
 COATS = frozenset({6, 7, 8, 9})
 

@@ -8,19 +8,21 @@ from importlib.resources import files
 from markupsafe import Markup
 
 from planner.plan import Cost, Plan
-from planner.report import board, board_style, network_draw, tokens
+from planner.report import board, board_style, network_draw, opening_style, tokens
 from planner.report.air_chart import air_pictures
 from planner.report.board import Scene, scene
 from planner.report.board_closed import NOBODY, OFF, Closed
 from planner.report.board_style import WIDE
 from planner.report.dependencies import chain_lines, wait_words
 from planner.report.drying import Drying
+from planner.report.opening_sheet import Prepared, opening_section
 from planner.report.page_air import coat_rows, limit_rows
 from planner.report.page_days import day_sheets
 from planner.report.page_people import person_rows
 from planner.report.page_spent import spent
 from planner.report.page_stage import booked_days, holding, returns, stage_weeks
 from planner.report.page_waits import chained
+from planner.report.quantities_rows import buy_rows, buying_of, tool_rows
 from planner.report.summary import days_and_hours
 from planner.report.templating import environment
 from planner.report.view import View, minutes_between
@@ -49,16 +51,26 @@ def _file(name: str) -> str:
     return files("planner.report").joinpath(f"templates/{name}").read_text("utf-8")
 
 
-def plan_page(plan: Plan) -> bytes:
-    """Return everything about a plan as one HTML page, in its readers' order."""
+def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
+    """Return everything about a plan as one HTML page, in its readers' order.
+
+    With `prepared`, the opening of the wall comes last.
+    """
     view = View(plan)
     drying = Drying(plan)
     script = _file("page.js")
     style = "\n".join(
-        (tokens.css(), board_style.css(), network_draw.css(), _file("page.css"))
+        (
+            tokens.css(),
+            board_style.css(),
+            network_draw.css(),
+            opening_style.css() if prepared else "",
+            _file("page.css"),
+        )
     )
     wide = scene(view, drying, WIDE)
     people = [person_rows(view, c) for c in plan.crew]
+    buying = buying_of(plan)
     text = (
         environment()
         .get_template("page.html.j2")
@@ -84,6 +96,9 @@ def plan_page(plan: Plan) -> bytes:
             people=people,
             people_hours=duration_words(sum(c.worked_min for c in plan.crew)),
             days=day_sheets(view),
+            buys=buy_rows(buying),
+            tools=tool_rows(buying),
+            opening=opening_section(prepared) if prepared else None,
             chain=chain_lines(view),
             wait_words=wait_words,
             network=network_draw.network_pictures(view),

@@ -1,30 +1,39 @@
 """Day sheets: what one day asks of the crew, on one sheet of paper.
 
 A sheet says who comes, what closes hours, the work in order with what must be ready
-before it, what to bring, what to mind, and what is left to dry overnight.
+before it and how to tell, which air to keep and when to read it, when it is loud or
+dusty, what to bring, what to mind, and what is left alone overnight.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from planner.plan import PlannedTask, PlannedWait, Stretch
+from planner.plan import PlannedTask, Stretch
+from planner.report import day_facts
 from planner.report.board_rows import midnight
 from planner.report.view import View, minutes_between
 from planner.units import duration_words, temperature_words
 
-MANY_LINES = 24
+# Of a sheet in ordinary type: its lines, the characters of one and of a cell of the
+# table, and the lines that a line of the table takes.
+MANY_LINES, LINE, ROOM, ROW = 36, 105, 75, 1.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayWork:
-    """A stretch of a task on a day; `ready` is what must have hardened by then."""
+    """A stretch of a task on a day; `ready` is what must have hardened by then.
+
+    `how` is said where what is laid runs out while it is worked.
+    """
 
     id: str
     title: str
     clocks: str
     team: str
     work: str
+    labour: str
+    how: str
     marks: str
     part: str
     ready: tuple[str, ...]
@@ -39,6 +48,12 @@ class DaySheet:
     people: tuple[tuple[str, str], ...]
     closed: tuple[str, ...]
     work: tuple[DayWork, ...]
+    tests: tuple[tuple[str, str], ...]
+    hold: tuple[str, ...]
+    readings: str
+    noise: tuple[str, ...]
+    joint: str
+    closing: tuple[str, ...]
     waits: tuple[str, ...]
     bring: tuple[str, ...]
     mind: tuple[str, ...]
@@ -47,7 +62,14 @@ class DaySheet:
     @property
     def full(self) -> bool:
         """Whether the sheet needs smaller type to stay on one page."""
-        return sum(1 + len(w.ready) for w in self.work) > MANY_LINES
+        lists = (self.mind, self.bring, self.hold, self.waits, self.closing, self.noise)
+        chars = sum(len(w) + 2 for words in lists for w in words)
+        chars += sum(len(how) + 20 for _, how in self.tests)
+        rows = sum(
+            1 + len(w.ready) + (len(w.title + w.work + w.marks + w.how) > ROOM)
+            for w in self.work
+        )
+        return rows * ROW + chars / LINE > MANY_LINES
 
 
 def day_sheets(view: View) -> tuple[DaySheet, ...]:
@@ -66,13 +88,20 @@ def _sheet(view: View, start: datetime, end: datetime) -> DaySheet:
     pieces = [(a, b, t) for t in plan.tasks for a, b in t.spans if start <= a < end]
     pieces.sort(key=lambda p: (p[0], p[2].start, p[2].id))
     tasks = list({t.id: t for _, _, t in pieces}.values())
+    hold = tuple(day_facts.holds(view, start, end))
     return DaySheet(
         id=f"day-{start.astimezone(view.zone):%Y-%m-%d}",
         day=view.day(start),
         people=_people(view, pieces),
         closed=_closed(view, start, end),
         work=tuple(_work(view, t, (a, b)) for a, b, t in pieces),
-        waits=tuple(_waits(view, end)),
+        tests=tuple(day_facts.how_to_tell(view, pieces)),
+        hold=hold,
+        readings=day_facts.readings(view, pieces) if hold else "",
+        noise=tuple(day_facts.noise(view, pieces)),
+        joint=day_facts.if_a_joint_shows(pieces),
+        closing=tuple(day_facts.closing(view, start, end)),
+        waits=tuple(day_facts.left_alone(view, end)),
         bring=_each(x for t in tasks for x in t.bring),
         mind=_each(x for t in tasks for x in t.cautions),
         air=_air(view, start, end),
@@ -133,6 +162,8 @@ def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
         clocks=f"{view.when(span[0])[-5:]} to {view.when(span[1])[-5:]}",
         team=view.team(task),
         work=task.quantity,
+        labour=duration_words(minutes_between(*span) * len(task.team)),
+        how=day_facts.batches(view, task),
         marks=", ".join(marks),
         part=f"part {number} of {count}" if count > 1 else "",
         ready=tuple(_ready(view, task)) if number == 1 else (),
@@ -141,29 +172,11 @@ def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
 
 def _ready(view: View, task: PlannedTask) -> Iterable[str]:
     """Yield what must have hardened before a task, and when it is reckoned to be."""
-    for link in view.plan.links:
-        if link.after != task.id or link.product is None or link.stage is None:
-            continue
-        wait = view.waits[(link.before, link.product, link.stage)]
-        if wait.ready > wait.begins:
-            title = view.tasks[link.before].title
-            yield f"{title}: {wait.way} until {view.when(wait.ready)}"
+    for wait in day_facts.awaited(view, task):
+        title = view.tasks[wait.task].title
+        yield f"{title}: {wait.way} until {view.when(wait.ready)} ({wait.stage})"
     if covers := view.covers(task):
         yield covers
-
-
-def _waits(view: View, end: datetime) -> Iterable[str]:
-    """Yield what is still wet, setting or curing when the day ends."""
-    seen: dict[str, PlannedWait] = {}
-    for wait in view.plan.waits:
-        if wait.begins < end < wait.ready and view.gates(wait):
-            known = seen.get(wait.task)
-            if known is None or wait.ready > known.ready:
-                seen[wait.task] = wait
-    for wait in seen.values():
-        hours = duration_words(minutes_between(wait.begins, wait.ready))
-        title = view.tasks[wait.task].title
-        yield f"{title}: {wait.way} {hours}, until {view.when(wait.ready)}"
 
 
 def _air(view: View, start: datetime, end: datetime) -> str:
@@ -175,7 +188,7 @@ def _air(view: View, start: datetime, end: datetime) -> str:
     damp = air.humidity_pct[max(first, 0) : max(last, 0)]
     if not warm:
         return ""
-    return (
-        f"{temperature_words(min(warm))} to {temperature_words(max(warm))}, humidity "
-        f"{min(damp):.0f} to {max(damp):.0f} %"
-    )
+    low, high = temperature_words(min(warm)), temperature_words(max(warm))
+    dry, wet = f"{min(damp):.0f}", f"{max(damp):.0f}"
+    heat = low if low == high else f"{low} to {high}"
+    return f"{heat}, humidity {dry if dry == wet else f'{dry} to {wet}'} %"

@@ -8,7 +8,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from planner.report.drawing import clean
 
 _UNIT = re.compile(
-    r"(?<=\d) (?=(?:h|min|%|°F|°C|m|m²|days?|Jan|Feb|Mar|Apr|May|Jun|"
+    r"(?<=\d) (?=(?:h|min|%|°F|°C|m|m²|mm|l|ml|kg|lb|days?|Jan|Feb|Mar|Apr|May|Jun|"
     r"Jul|Aug|Sep|Oct|Nov|Dec)\b|%|°)"
 )
 

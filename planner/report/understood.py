@@ -10,7 +10,7 @@ from planner.hours.spans import Spans
 from planner.plans.inputs import Inputs
 from planner.plans.make import takeoff_of
 from planner.plans.problem import Problem
-from planner.records import Busy
+from planner.records import Busy, Methods
 from planner.trade.takeoff import Bay, BayKind
 from planner.units import (
     area_words,
@@ -73,10 +73,18 @@ def _work(problem: Problem) -> list[str]:
         *_item(f"labour {duration_words(total * 60)} in all, one person at a time"),
         *_item(
             f"backing {m.backing}, fill {m.fill}, {m.setting_coats} setting coats, "
-            f"{m.topping_coats} of topping, {m.primer_coats} of {m.primer}, "
-            f"{m.colour_coats} of {m.colour}"
+            f"{m.drying_coats} of drying compound, {m.topping_coats} of topping, "
+            f"{m.primer_coats} of {m.primer}, {m.colour_coats} of {m.colour}"
+            f"{_second(m)}"
         ),
     ]
+
+
+def _second(methods: Methods) -> str:
+    second = methods.second_colour
+    if second is None:
+        return ""
+    return f", then {second.coats} of {second.product} on {', '.join(second.bays)}"
 
 
 def _crew(problem: Problem) -> list[str]:

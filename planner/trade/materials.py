@@ -74,6 +74,8 @@ def from_sheet(
     at_rh_pct: float,
     sheet: str,
     cover_within_h: float | None = None,
+    coverage_m2_per_l: float | None = None,
+    pack_l: float | None = None,
 ) -> Product:
     """Return a user's product: like a known one, its times to recoat from a data sheet.
 
@@ -92,6 +94,9 @@ def from_sheet(
     cover_within_h : float or None
         Hours at `at_c` after which the surface must be sanded again before the next
         coat; None keeps the window of `like`, if it has one. [h]
+    coverage_m2_per_l, pack_l : float or None
+        How far a litre goes and how much a pack holds; None keeps those of `like`.
+        [m²/l], more than 0; [l], more than 0
 
     Raises
     ------
@@ -99,6 +104,7 @@ def from_sheet(
         With words for the user: the product has no such time, or a value can't be.
     """
     source = Source(text=sheet, tag="user")
+    like = _measured(like, source, coverage_m2_per_l, pack_l)
     if cover_within_h is not None:
         if cover_within_h <= (recoat_h or 0.0):
             raise ValueError(
@@ -141,6 +147,26 @@ def from_sheet(
     if stage.law == "set_class":
         stages = tuple(_with_numbers(s, class_min=given["class_min"]) for s in stages)
     return _renamed(like, id=id, title=title, stages=stages, source=source)
+
+
+def _measured(
+    like: Product, source: Source, coverage_m2_per_l: float | None, pack_l: float | None
+) -> Product:
+    """Return a product with the coverage and the pack of a data sheet."""
+    if coverage_m2_per_l is not None and like.coverage_m2_per_l is None:
+        raise ValueError(f'"{like.id}" is not laid by the area; leave coverage out')
+    given = {"coverage_m2_per_l": coverage_m2_per_l, "pack_l": pack_l}
+    new = tuple(name for name, value in given.items() if value is not None)
+    for name, value in given.items():
+        if value is not None and not value > 0.0:
+            raise ValueError(f"{name} is {value:g}; it must be more than 0")
+    kept = tuple(s for s in like.sources if s[0] not in new)
+    return replace(
+        like,
+        coverage_m2_per_l=coverage_m2_per_l or like.coverage_m2_per_l,
+        pack_l=pack_l or like.pack_l,
+        sources=(*kept, *((name, source) for name in new)),
+    )
 
 
 def _window(like: Product, hours_h: float, at_c: float, source: Source) -> Latest:
@@ -200,6 +226,7 @@ def _renamed(
         fumes=like.fumes,
         thickness_mm=like.thickness_mm,
         coverage_m2_per_l=like.coverage_m2_per_l,
+        pack_l=like.pack_l,
         cautions=like.cautions,
         latest=like.latest,
         water_l_per_l=like.water_l_per_l,

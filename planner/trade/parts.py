@@ -6,13 +6,14 @@ leads. A place is a bay's id, or "pieces:" and a bay's id for its loose modules.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from planner.matter import Product
-from planner.records import Link, Methods, Pace, Stage, Task, Wait, Window
+from planner.matter import CLEARED, Product
+from planner.records import Kit, Link, Methods, Pace, Stage, Task, Wait, Window
 from planner.trade.labour import Rate
 from planner.trade.takeoff import Bay, TakeOff
+from planner.units import MM_PER_FT, area_words
 
 ALL = "all"
 
@@ -25,6 +26,7 @@ class Site:
     """
 
     stage: Stage
+    kit: Kit
     methods: Methods
     takeoff: TakeOff
     rates: Mapping[str, Rate]
@@ -47,13 +49,33 @@ Leads = Mapping[str, tuple[After, ...]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """A phase's tasks and links, the leads it hands on, and what returns wait for."""
+    """Tasks and links, the leads handed on, and what returns wait for.
+
+    `coats` are pairs of tasks: a coat and the one that covers it.
+    """
 
     tasks: tuple[Task, ...]
     links: tuple[Link, ...]
     leads: Leads
     returns: tuple[tuple[str, str, Wait | None], ...] = ()
     windows: tuple[Window, ...] = ()
+    coats: tuple[tuple[str, str], ...] = ()
+
+
+def joined(parts: Iterable[Part], leads: Leads) -> Part:
+    """Return several parts as one; what each hands on lies over `leads`, in order."""
+    every = tuple(parts)
+    handed: dict[str, tuple[After, ...]] = dict(leads)
+    for part in every:
+        handed |= part.leads
+    return Part(
+        tasks=tuple(t for p in every for t in p.tasks),
+        links=tuple(x for p in every for x in p.links),
+        leads=handed,
+        returns=tuple(r for p in every for r in p.returns),
+        windows=tuple(w for p in every for w in p.windows),
+        coats=tuple(c for p in every for c in p.coats),
+    )
 
 
 def pieces(bay: Bay) -> str:
@@ -70,12 +92,29 @@ def follow(task: Task, *afters: After) -> tuple[Link, ...]:
     return tuple(seen.values())
 
 
+def entered(coat: Task, product: Product) -> After:
+    """Return what those who didn't lay a coat wait for: dry, and no fumes left."""
+    if product.reaches(CLEARED):
+        return After(
+            task=coat.id,
+            reason="the fumes must have cleared before others come in",
+            wait=Wait(product=product.id, stage=CLEARED),
+        )
+    return After(
+        task=coat.id,
+        reason="the coat before must be dry",
+        wait=Wait(product=product.id, stage="recoat"),
+    )
+
+
 def task_of(
     rate: Rate,
     *,
     bay: Bay | None = None,
     bays: tuple[str, ...] = (),
     amount: float,
+    high: float = 0.0,
+    curved: float = 0.0,
     number: int | None = None,
     product: Product | None = None,
     dry_stage: str | None = None,
@@ -86,19 +125,21 @@ def task_of(
 ) -> Task:
     """Return the task of a rate for a bay (or several, or the whole job).
 
-    `usable_h` is how long a batch or a bead of the product can be worked. A coat of a
-    single batch is laid in one go; between two batches the work may stop.
+    `high` and `curved` are the parts of `amount` that lie above ten feet and in the
+    coves; `usable_h` is how long a batch or a bead of the product can be worked. A
+    coat of a single batch is laid in one go; between two batches the work may stop.
     """
     where = bay.id if bay else ""
     id_ = rate.id if number is None else f"{rate.id}-{number}"
     title = rate.title if number is None else f"{rate.title} {number}"
-    shown = f"{amount:.0f}" if amount == int(amount) else f"{amount:.1f}"
     fits = product is not None
-    laying_h = rate.hours * amount
+    laying_h = rate.laying_h(amount, high=high, curved=curved)
     portions = 1
     if rate.portion and usable_h:
         portions = max(1, math.ceil(laying_h / usable_h - 1e-9))
     single = rate.portion == "batch" and portions == 1
+    pace = Pace.ONE_GO if single else rate.pace
+    work_h = laying_h + portions * rate.portion_h
     return Task(
         id=f"{id_}.{where}" if where else id_,
         title=f"{title}, {bay.name}" if bay else title,
@@ -107,11 +148,11 @@ def task_of(
         bays=(bay.id,) if bay else bays,
         lead=rate.lead,
         help=rate.help,
-        person_hours=rate.fixed + laying_h + portions * rate.portion_h,
+        person_hours=rate.fixed_h(work_h, one_go=pace is Pace.ONE_GO) + work_h,
         elapsed_h=rate.elapsed,
-        quantity=f"{shown} {rate.unit}",
+        quantity=_quantity(amount, rate.unit),
         teams=rate.teams,
-        pace=Pace.ONE_GO if single else rate.pace,
+        pace=pace,
         on_stage=rate.stage if on_stage is None else on_stage,
         loud=rate.loud,
         dusty=rate.dusty,
@@ -121,10 +162,32 @@ def task_of(
         wet_m2=wet_m2,
         fumes=product.fumes if product else False,
         optional=optional,
+        touch_up_frac=rate.touch_up_frac,
         bring=rate.bring,
         cautions=rate.cautions + (product.cautions if product else ()),
-        source=rate.source,
+        source=_source(rate, high, curved),
     )
+
+
+def _quantity(amount: float, unit: str) -> str:
+    """Return an amount with its unit, lengths and areas in both unit systems."""
+    measure, _, rest = unit.partition(" ")
+    if measure == "m":
+        return f"{amount * 1000.0 / MM_PER_FT:.0f} ft ({amount:.1f} m) {rest}"
+    if measure == "m²":
+        return f"{area_words(amount)} {rest}"
+    shown = f"{amount:.0f}" if amount == int(amount) else f"{amount:.1f}"
+    return f"{shown} {unit.removesuffix('s') if shown == '1' else unit}"
+
+
+def _source(rate: Rate, high: float, curved: float) -> str:
+    """Return where a rate comes from, with the allowances that count here."""
+    parts = [rate.source]
+    if rate.high is not None and high > 0:
+        parts.append(f"{rate.high.factor:g} times above 10 ft: {rate.high.source}")
+    if rate.curve is not None and curved > 0:
+        parts.append(f"{rate.curve.factor:g} times in the coves: {rate.curve.source}")
+    return "; ".join(parts)
 
 
 def _portions_words(

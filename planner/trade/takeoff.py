@@ -1,19 +1,25 @@
-"""The room and the kit become counts, lengths and areas, bay by bay.
+"""The room and the kit become counts, lengths, areas and volumes, bay by bay."""
 
-The curved surface is taken as a box corner rounded with the kit's radius: along
-a run a quarter cylinder with a flat lip up the wall and one out on the floor; in
-an inside corner an eighth of a sphere, three quarter cylinders of the lip's length
-and three lip squares; above it an upright quarter cylinder with its lips.
-"""
-
-import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from planner.records import Job, Kit, Run, Stage
+from planner.records import Job
+from planner.trade import floor, opening, surfaces
+from planner.trade.layout import Column, Layout, column_of, laid_out
+from planner.trade.opened import NO_OPENING, OpeningPlan
+from planner.trade.surfaces import developed_mm, upright_developed_mm
+
+__all__ = [
+    "FEATHER_MM",
+    "Bay",
+    "BayKind",
+    "TakeOff",
+    "developed_mm",
+    "take_off",
+    "upright_developed_mm",
+]
 
 FEATHER_MM = 127.0  # 5 in beyond each edge; common practice, no source
-CUT_FROM_MM = 25.0  # a rest below an inch is closed with compound, not a module
 
 
 class BayKind(StrEnum):
@@ -28,25 +34,44 @@ class BayKind(StrEnum):
 class Bay:
     """A stretch that is worked and dries as one, with what is to be done in it.
 
-    `joints_mm` is the length of all joints taped in the bay: between its pieces,
-    and along its wall and floor edges. A corner also takes the joints between its
-    piece and the runs beside it (`beside`: their bay ids).
+    A corner also takes the joints between its piece and the runs beside it
+    (`beside`: their bay ids). Where strips of compound beyond the edges of a corner
+    and of a run would overlap, they are the corner's.
     """
 
     id: str
     name: str
     kind: BayKind
     beside: tuple[str, ...] = ()
-    modules: int = 0
-    cut_module_mm: float = 0.0
+    # pieces
+    modules: int = 0  # straight modules, the cut one among them; in a corner its piece
+    whole_modules: int = 0
+    cut_module_mm: float = 0.0  # the width of the one that is cut, 0: none
+    gap_mm: float = 0.0  # less than an inch, left at a free end or closed
+    corner_pieces: int = 0
     uprights: int = 0
+    trimmed_upright_mm: float = 0.0  # the height of the upper one, 0: none is cut
+    upright_gap_mm: float = 0.0  # less than an inch, left under the ceiling
+    # joints and edges
+    module_joints: int = 0  # along the developed cove; in a corner those to the runs
+    upright_joints: int = 0  # across the uprights, the corner piece's top among them
+    across_mm: float = 0.0  # the length of all those joints
     wall_edge_mm: float = 0.0
-    floor_edge_mm: float = 0.0
-    opening_m2: float = 0.0
-    joints_mm: float = 0.0
-    module_m2: float = 0.0
+    front_edge_mm: float = 0.0  # where pieces end on the floor
+    joints_mm: float = 0.0  # all that is taped: joints and edges
+    floor_edge_mm: float = 0.0  # the wall behind the bay, along the floor
+    # areas and volumes
+    module_m2: float = 0.0  # the face that is coated, a closed gap among it
+    sanded_m2: float = 0.0  # the faces of the pieces themselves
     wall_above_m2: float = 0.0
-    floor_m2: float = 0.0
+    wall_strip_m2: float = 0.0  # compound beyond the wall edge
+    floor_strip_m2: float = 0.0  # compound beyond the front edge
+    footprint_m2: float = 0.0  # the floor that the pieces stand over
+    hollow_l: float = 0.0  # between the faces and wall and floor
+    floor_m2: float = 0.0  # the apron
+    # opening, none where the wall isn't opened
+    opening_mm: float = 0.0  # the length of its strips of backing
+    opening_m2: float = 0.0  # the board taken out
 
     @property
     def feather_m2(self) -> float:
@@ -56,9 +81,10 @@ class Bay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakeOff:
-    """All bays in the order of the room, the apron last."""
+    """All bays in the order of the room, the apron last, and the wall's opening."""
 
     bays: tuple[Bay, ...]
+    opening: OpeningPlan = NO_OPENING
 
     def of(self, kind: BayKind) -> tuple[Bay, ...]:
         """Return the bays of one kind."""
@@ -85,98 +111,122 @@ class TakeOff:
         return sum(b.floor_m2 for b in self.bays)
 
 
-def developed_mm(kit: Kit) -> float:
-    """Return the length of a straight module's face across the cove, lips included."""
-    lips = 2 * (kit.straight_height_mm - kit.radius_mm)
-    return math.pi / 2 * kit.radius_mm + lips
-
-
-def corner_piece_m2(kit: Kit) -> float:
-    """Return the area of a corner piece's face (the rounded box corner)."""
-    r, lip = kit.radius_mm, max(kit.corner_leg_mm - kit.radius_mm, 0.0)
-    sphere = math.pi * r * r / 2
-    cylinders = 3 * math.pi / 2 * r * lip
-    return (sphere + cylinders + 3 * lip * lip) * 1e-6
-
-
-def upright_developed_mm(kit: Kit) -> float:
-    """Return the length of an upright corner module's face across the corner."""
-    lip = max(kit.corner_leg_mm - kit.radius_mm, 0.0)
-    return math.pi / 2 * kit.radius_mm + 2 * lip
-
-
-def _run(stage: Stage, kit: Kit, index: int, bay_id: str) -> Bay:
-    run: Run = stage.runs[index]
-    legs = kit.corner_leg_mm * ((index in stage.corners) + (index - 1 in stage.corners))
-    fill = run.length_mm - legs
-    whole, rest = divmod(fill, kit.module_width_mm)
-    cut = rest if rest >= CUT_FROM_MM else 0.0
-    modules = int(whole) + (cut > 0)
-    across = developed_mm(kit) * max(modules - 1, 0)
-    return Bay(
-        id=bay_id,
-        name=run.name,
-        kind=BayKind.RUN,
-        modules=modules,
-        cut_module_mm=cut,
-        wall_edge_mm=fill,
-        floor_edge_mm=fill,
-        joints_mm=across + 2 * fill,
-        module_m2=developed_mm(kit) * fill * 1e-6,
-        wall_above_m2=fill * (stage.ceiling_mm - kit.straight_height_mm) * 1e-6,
-        opening_m2=fill * STRIP_MM * 1e-6,
-    )
-
-
-STRIP_MM = 152.4  # 6 in of board out: 35 1/2 in up, at least 4 in; common practice
-
-
-def _corner(
-    stage: Stage, kit: Kit, bay_id: str, beside: tuple[str, str], name: str
-) -> Bay:
-    column = stage.ceiling_mm - kit.corner_height_mm
-    uprights = math.ceil(column / kit.upright_height_mm - 1e-9)
-    edges = 2 * kit.corner_leg_mm
-    to_runs = 2 * developed_mm(kit)
-    across = uprights * upright_developed_mm(kit)
-    return Bay(
-        id=bay_id,
-        name=name,
-        kind=BayKind.CORNER,
-        beside=beside,
-        modules=1,
-        uprights=uprights,
-        wall_edge_mm=2 * column,
-        floor_edge_mm=edges,
-        joints_mm=to_runs + across + 2 * column + edges,
-        module_m2=corner_piece_m2(kit) + upright_developed_mm(kit) * column * 1e-6,
-        opening_m2=2 * kit.corner_leg_mm * (column + STRIP_MM) * 1e-6,
-    )
-
-
 def take_off(job: Job, *, ids: tuple[str, ...]) -> TakeOff:
     """Return the bays of the job's room; `ids` names the runs, in order."""
     stage, kit = job.stage, job.kit
     corners = stage.corners
+    one = len(corners) == 1
+    corner_ids = tuple(
+        "corner" if one else f"corner-{n + 1}" for n in range(len(corners))
+    )
+    plan = opening.opening_plan(job, corner_ids, ids)
+    layouts = tuple(laid_out(stage, kit, i) for i in range(len(ids)))
+    column = column_of(stage, kit)
     bays: list[Bay] = []
     for i, run_id in enumerate(ids):
-        bays.append(_run(stage, kit, i, run_id))
+        bays.append(_run(job, layouts[i], run_id, stage.runs[i].name, plan))
         if i in corners:
-            beside = (run_id, ids[i + 1])
-            only = len(corners) == 1
-            bay_id = "corner" if only else f"corner-{corners.index(i) + 1}"
             runs = f"{stage.runs[i].name}/{stage.runs[i + 1].name}"
-            name = "corner" if only else f"corner {runs}"
-            bays.append(_corner(stage, kit, bay_id, beside, name))
-    length = sum(r.length_mm for r in stage.runs)
-    overlap = len(corners) * stage.apron_mm**2
-    apron = length * stage.apron_mm - overlap
+            bays.append(
+                _corner(
+                    job,
+                    column,
+                    layouts[i : i + 2],
+                    corner_ids[corners.index(i)],
+                    "corner" if one else f"corner {runs}",
+                    (run_id, ids[i + 1]),
+                    plan,
+                )
+            )
     bays.append(
         Bay(
             id="apron",
             name="apron",
             kind=BayKind.APRON,
-            floor_m2=max(apron, 0.0) * 1e-6,
+            floor_m2=floor.apron_mm2(stage, kit) * 1e-6,
         )
     )
-    return TakeOff(bays=tuple(bays))
+    return TakeOff(bays=tuple(bays), opening=plan)
+
+
+def _run(job: Job, layout: Layout, id_: str, name: str, plan: OpeningPlan) -> Bay:
+    kit, ceiling = job.kit, job.stage.ceiling_mm
+    cove, across = layout.cove_mm, developed_mm(kit)
+    made = cove - layout.gap_mm if layout.closed else cove
+    above = max(ceiling - kit.straight_height_mm, 0.0)
+    bare = max(cove - FEATHER_MM * layout.corners, 0.0)
+    return Bay(
+        id=id_,
+        name=name,
+        kind=BayKind.RUN,
+        modules=layout.modules,
+        whole_modules=layout.whole,
+        cut_module_mm=layout.cut_mm,
+        gap_mm=layout.gap_mm,
+        module_joints=layout.joints,
+        across_mm=layout.joints * across,
+        wall_edge_mm=cove,
+        front_edge_mm=cove,
+        joints_mm=layout.joints * across + 2.0 * cove,
+        floor_edge_mm=cove,
+        module_m2=across * cove * 1e-6,
+        sanded_m2=across * made * 1e-6,
+        wall_above_m2=cove * above * 1e-6,
+        wall_strip_m2=bare * min(FEATHER_MM, above) * 1e-6,
+        floor_strip_m2=bare * FEATHER_MM * 1e-6,
+        footprint_m2=cove * kit.straight_height_mm * 1e-6,
+        hollow_l=surfaces.straight_hollow_l(kit, cove),
+        opening_mm=plan.opened_mm(id_),
+        opening_m2=plan.opened_m2(id_),
+    )
+
+
+def _corner(
+    job: Job,
+    column: Column,
+    runs: tuple[Layout, ...],
+    id_: str,
+    name: str,
+    beside: tuple[str, str],
+    plan: OpeningPlan,
+) -> Bay:
+    kit, ceiling = job.kit, job.stage.ceiling_mm
+    to_runs = sum(r.modules > 0 for r in runs)
+    over = max(ceiling - kit.corner_height_mm, 0.0)
+    across = to_runs * developed_mm(kit) + column.joints * upright_developed_mm(kit)
+    sides = 2.0 * max(ceiling - kit.straight_height_mm, 0.0)
+    front = 2.0 * max(kit.corner_leg_mm - kit.straight_height_mm, 0.0)
+    strips = [_strip_mm(r) for r in runs]
+    face = surfaces.corner_piece_m2(kit) + upright_developed_mm(kit) * over * 1e-6
+    missing = upright_developed_mm(kit) * column.gap_mm * 1e-6
+    return Bay(
+        id=id_,
+        name=name,
+        kind=BayKind.CORNER,
+        beside=beside,
+        modules=1,
+        corner_pieces=1,
+        uprights=column.uprights,
+        trimmed_upright_mm=column.trimmed_mm,
+        upright_gap_mm=column.gap_mm,
+        module_joints=to_runs,
+        upright_joints=column.joints,
+        across_mm=across,
+        wall_edge_mm=sides,
+        front_edge_mm=front,
+        joints_mm=across + sides + front,
+        floor_edge_mm=2.0 * kit.corner_leg_mm,
+        module_m2=face,
+        sanded_m2=face - missing,
+        wall_strip_m2=sum(strips) * sides / 2.0 * 1e-6,
+        floor_strip_m2=(front / 2.0 * sum(strips) + strips[0] * strips[1]) * 1e-6,
+        footprint_m2=kit.corner_leg_mm**2 * 1e-6,
+        hollow_l=surfaces.corner_hollow_l(kit) + surfaces.upright_hollow_l(kit, over),
+        opening_mm=plan.opened_mm(id_),
+        opening_m2=plan.opened_m2(id_),
+    )
+
+
+def _strip_mm(run: Layout) -> float:
+    """Return how far a corner's compound reaches into a run: 5 in, if there's room."""
+    return min(FEATHER_MM, run.cove_mm / run.corners)

@@ -30,6 +30,7 @@ def work(
     """
     site = Site(
         stage=job.stage,
+        kit=job.kit,
         methods=job.methods,
         takeoff=takeoff,
         rates=labour.rates(),

@@ -16,7 +16,9 @@ from planner.report.page_air import limit_rows
 from planner.report.view import View
 from tests.support_plans import FIRST, local, made_plan
 
-SECTIONS = ("back", "board", "spent", "people", "days", "waits", "air", "checks")
+SECTIONS = (
+    "back", "board", "spent", "people", "days", "buying", "waits", "air", "checks",
+)  # fmt: skip
 VOID = frozenset({"meta", "link", "br", "img", "input", "hr"})
 
 

@@ -1,115 +1,81 @@
-"""Primer, shadow check, colour and hand-over: the whole backdrop at once."""
+"""Primer and colour by the recipes chosen, the shadow check, hand-over, returns."""
 
-from collections.abc import Sequence
-from itertools import pairwise
-
-from planner.matter import CLEARED, RECOAT_WINDOW, Product
+from planner.matter import CLEARED, RECOAT_WINDOW
 from planner.records import Link, Task, Wait, Window
-from planner.trade.parts import ALL, After, Leads, Part, Site, follow, task_of
+from planner.trade import recipes
+from planner.trade.heights import surface_m2
+from planner.trade.parts import (
+    ALL,
+    After,
+    Leads,
+    Part,
+    Site,
+    entered,
+    follow,
+    joined,
+    task_of,
+)
+from planner.trade.recipes.primed import primed_m2
+
+RETURNS = ("light feet", "full service")
 
 
 def coats(site: Site, leads: Leads) -> Part:
-    """Return primer coats, the shadow check, colour coats, hand-over, returns."""
-    rates, methods, takeoff = site.rates, site.methods, site.takeoff
-    primer, colour = site.products[methods.primer], site.products[methods.colour]
-    upright = tuple(b.id for b in takeoff.built)
-    everywhere = (*upright, "apron")
-    faces = takeoff.faced_m2 + takeoff.wall_above_m2
-    floor = takeoff.apron_m2 if methods.colour_on_apron else 0.0
-
-    primed = [
-        _coat(site, "prime", n, primer, faces, upright)
-        for n in range(1, methods.primer_coats + 1)
-    ]
-    shadow = task_of(rates["shadow"], bays=upright, amount=faces)
-    reached = everywhere if methods.colour_on_apron else upright
-    coloured = [
-        _coat(site, "colour", n, colour, faces + floor, reached)
-        for n in range(1, methods.colour_coats + 1)
-    ]
-    handover = task_of(rates["handover"], bays=everywhere, amount=takeoff.apron_m2)
-
+    """Return primer, the shadow check, colour, hand-over, and what returns wait for."""
+    takeoff, built = site.takeoff, site.takeoff.built
+    primed = recipes.cook("primer", site, leads, built)
+    shadow = task_of(
+        site.rates["shadow"],
+        bays=tuple(b.id for b in built),
+        amount=primed_m2(built),
+        high=sum(surface_m2(site, "shadow", b) for b in built),
+    )
+    checked = Part(tasks=(shadow,), links=follow(shadow, *primed.leads[ALL]), leads={})
     passed = After(task=shadow.id, reason="colour only when no joint shows through")
-    links = [
-        *follow(primed[0], *leads[ALL]),
-        *_one_on_the_other(primed, primer),
-        *follow(shadow, _entered(primed[-1], primer)),
-        *follow(coloured[0], passed, _entered(primed[-1], primer)),
-        *_one_on_the_other(coloured, colour),
-        *follow(handover, _entered(coloured[-1], colour)),
-    ]
-    again = _sanded_again(site, [*primed, *coloured], faces)
+    seen = {ALL: (passed, *primed.leads[ALL])}
+    coloured = recipes.cook("colour", site, seen, built)
+    handover = task_of(
+        site.rates["handover"],
+        bays=tuple(b.id for b in takeoff.bays),
+        amount=takeoff.apron_m2,
+    )
+    handed = Part(
+        tasks=(handover,), links=follow(handover, *coloured.leads[ALL]), leads={}
+    )
+    work = joined((primed, checked, coloured, handed), leads)
+    again = _sanded_again(site, work)
     return Part(
-        tasks=(*primed, shadow, *coloured, handover, *again.tasks),
-        links=(*links, *again.links),
+        tasks=(*work.tasks, *again.tasks),
+        links=(*work.links, *again.links),
         leads=leads,
-        returns=_returns(handover, coloured[-1], colour),
+        returns=_returns(site, handover, coloured),
         windows=again.windows,
     )
 
 
-def _coat(
-    site: Site,
-    kind: str,
-    number: int,
-    product: Product,
-    area_m2: float,
-    bays: tuple[str, ...],
-) -> Task:
-    return task_of(
-        site.rates[kind],
-        bays=bays,
-        amount=area_m2,
-        number=number,
-        product=product,
-        dry_stage="recoat",
-        wet_m2=area_m2,
-    )
-
-
-def _one_on_the_other(laid: Sequence[Task], product: Product) -> list[Link]:
-    wait = Wait(product=product.id, stage="recoat")
-    reason = "the coat before must be dry"
-    return [
-        link
-        for one, two in pairwise(laid)
-        for link in follow(two, After(task=one.id, reason=reason, wait=wait))
-    ]
-
-
-def _entered(coat: Task, product: Product) -> After:
-    """Return what those who didn't lay a coat wait for: dry, and no fumes left."""
-    if product.reaches(CLEARED):
-        return After(
-            task=coat.id,
-            reason="the fumes must have cleared before others come in",
-            wait=Wait(product=product.id, stage=CLEARED),
-        )
-    return After(
-        task=coat.id,
-        reason="the coat before must be dry",
-        wait=Wait(product=product.id, stage="recoat"),
-    )
-
-
-def _sanded_again(site: Site, laid: Sequence[Task], area_m2: float) -> Part:
+def _sanded_again(site: Site, work: Part) -> Part:
     """Return what is done if a coat isn't covered within its window: sanding again."""
+    known = {t.id: t for t in work.tasks}
+    built = {b.id: b for b in site.takeoff.built}
     tasks: list[Task] = []
     links: list[Link] = []
     windows: list[Window] = []
-    for one, two in pairwise(laid):
+    for before, after in work.coats:
+        one, two = known[before], known[after]
         product = site.products[one.product or ""]
         if not any(w.name == RECOAT_WINDOW for w in product.latest):
             continue
+        bays = [built[b] for b in one.bays if b in built]
         sand = task_of(
             site.rates["sand-again"],
             bays=one.bays,
-            amount=area_m2,
+            amount=one.wet_m2,
+            high=sum(surface_m2(site, "sand-again", b) for b in bays),
             number=len(tasks) + 1,
             optional=True,
         )
         tasks.append(sand)
-        links += follow(sand, _entered(one, product))
+        links += follow(sand, entered(one, product))
         wiped = "the surface is sanded again before it is covered"
         links += follow(two, After(task=sand.id, reason=wiped))
         windows.append(
@@ -127,12 +93,16 @@ def _sanded_again(site: Site, laid: Sequence[Task], area_m2: float) -> Part:
 
 
 def _returns(
-    handover: Task, last: Task, colour: Product
+    site: Site, handover: Task, coloured: Part
 ) -> tuple[tuple[str, str, Wait | None], ...]:
+    """Return what each return waits for: hand-over, then the coat laid last first."""
+    products = {t.id: t.product for t in coloured.tasks}
     out: list[tuple[str, str, Wait | None]] = []
-    for name in ("light feet", "full service"):
+    for name in RETURNS:
         out.append((name, handover.id, None))
-        out.append((name, last.id, Wait(product=colour.id, stage=name)))
-        if colour.reaches(CLEARED):
-            out.append((name, last.id, Wait(product=colour.id, stage=CLEARED)))
+        for _, coat, wait in reversed([r for r in coloured.returns if r[0] == name]):
+            out.append((name, coat, wait))
+            product = products[coat] or ""
+            if site.products[product].reaches(CLEARED):
+                out.append((name, coat, Wait(product=product, stage=CLEARED)))
     return tuple(out)

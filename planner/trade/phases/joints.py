@@ -1,122 +1,62 @@
-"""Floor in front, tape, compound, topping, sanding the joints, wiping down."""
+"""Floor in front, tape and compound by the recipes chosen, sanding, wiping down."""
 
-from planner.records import Link, Task, Wait
-from planner.trade.parts import ALL, After, Leads, Part, Site, follow, task_of
-from planner.trade.takeoff import Bay
+from planner.records import Task, Wait
+from planner.trade import recipes
+from planner.trade.heights import column_m2, seams_m2
+from planner.trade.parts import ALL, After, Leads, Part, Site, follow, joined, task_of
+from planner.trade.takeoff import FEATHER_MM, Bay
 
 
 def joints(site: Site, leads: Leads) -> Part:
     """Return the joint work of every bay; hands on what the first primer follows."""
-    tasks: list[Task] = []
-    links: list[Link] = []
-    wiped: list[After] = []
     floors: dict[str, Task] = {}
+    parts: list[Part] = []
     for bay in site.takeoff.built:
-        floor = task_of(site.rates["floor"], bay=bay, amount=bay.floor_edge_mm / 1000)
-        links += follow(floor, *leads[bay.id])
-        tasks.append(floor)
+        floor = task_of(site.rates["floor"], bay=bay, amount=bay.front_edge_mm / 1000.0)
+        parts.append(
+            Part(tasks=(floor,), links=follow(floor, *leads[bay.id]), leads={})
+        )
         floors[bay.id] = floor
+    wiped: list[After] = []
     for bay in site.takeoff.built:
-        made, tied, last = _bay(site, bay, floors)
-        tasks += made
-        links += tied
-        wiped += last
-    return Part(
-        tasks=tuple(tasks), links=tuple(links), leads={**leads, ALL: tuple(wiped)}
+        clean = {
+            bay.id: tuple(
+                After(task=floors[b].id, reason="the joints must be anchored and clean")
+                for b in (bay.id, *bay.beside)
+            )
+        }
+        bonded = recipes.cook("bonding", site, clean, (bay,))
+        coated = recipes.cook("compound", site, bonded.leads, (bay,))
+        rubbed, last = _rubbed(site, coated.leads, bay)
+        parts += (bonded, coated, rubbed)
+        wiped.append(last)
+    return joined(parts, {**leads, ALL: tuple(wiped)})
+
+
+def _rubbed(site: Site, leads: Leads, bay: Bay) -> tuple[Part, After]:
+    """Return sanding and wiping of a bay, and what the primer waits for there."""
+    rub = task_of(
+        site.rates["rub"],
+        bay=bay,
+        amount=bay.feather_m2,
+        high=seams_m2(site, "rub", bay, 2 * FEATHER_MM),
     )
-
-
-def _bay(
-    site: Site, bay: Bay, floors: dict[str, Task]
-) -> tuple[list[Task], list[Link], list[After]]:
-    rates, methods = site.rates, site.methods
-    joint_m = bay.joints_mm / 1000
-    clean = [
-        After(task=floors[b].id, reason="the joints must be anchored and clean")
-        for b in (bay.id, *bay.beside)
-    ]
-    tasks: list[Task] = []
-    links: list[Link] = []
-    if methods.bonding_agent:
-        agent = site.products[methods.bonding]
-        bond = task_of(
-            rates["bond"],
-            bay=bay,
-            amount=joint_m,
-            product=agent,
-            dry_stage="recoat",
-            wet_m2=bay.feather_m2,
-        )
-        links += follow(bond, *clean)
-        tasks.append(bond)
-        clean = [
-            After(
-                task=bond.id,
-                reason="the bonding agent must be dry",
-                wait=Wait(product=agent.id, stage="recoat"),
-            )
-        ]
-    tape = task_of(rates["tape"], bay=bay, amount=joint_m)
-    links += follow(tape, *clean)
-    tasks.append(tape)
-    nexts = [After(task=tape.id, reason="compound goes over the tape")]
-    must_dry: list[After] = []
-    layers = [
-        *(
-            ("setting-coat", methods.setting, i + 1)
-            for i in range(methods.setting_coats)
-        ),
-        *(
-            ("topping-coat", methods.topping, i + 1)
-            for i in range(methods.topping_coats)
-        ),
-    ]
-    for kind, product_id, number in layers:
-        product = site.products[product_id]
-        sets = kind == "setting-coat"
-        coat = task_of(
-            rates[kind],
-            bay=bay,
-            amount=joint_m,
-            number=number,
-            product=product,
-            dry_stage="set" if sets else "dry",
-            wet_m2=bay.feather_m2,
-            usable_h=site.usable_h.get(product_id),
-        )
-        links += follow(coat, *nexts)
-        tasks.append(coat)
-        stage = "set" if sets and methods.next_coat_after == "set" else "dry"
-        nexts = [
-            After(
-                task=coat.id,
-                reason=f"the coat before must have {'set' if stage == 'set' else 'dried'}",
-                wait=Wait(product=product_id, stage=stage),
-            )
-        ]
-        must_dry.append(
-            After(
-                task=coat.id,
-                reason="every coat must be dry before it is sanded",
-                wait=Wait(product=product_id, stage="dry"),
-            )
-        )
-    rub = task_of(rates["rub"], bay=bay, amount=bay.feather_m2)
     wipe = task_of(
-        rates["wipe"],
+        site.rates["wipe"],
         bay=bay,
         amount=bay.module_m2,
+        high=column_m2(site, "wipe", bay),
         product=site.products["damp-wipe"],
         dry_stage="recoat",
         wet_m2=bay.module_m2,
     )
-    links += follow(rub, *must_dry)
-    links += follow(wipe, After(task=rub.id, reason="the sanding dust is wiped off"))
-    last = [
-        After(
-            task=wipe.id,
-            reason="the wiped surface must be dry",
-            wait=Wait(product="damp-wipe", stage="recoat"),
-        )
-    ]
-    return [*tasks, rub, wipe], links, last
+    links = (
+        *follow(rub, *leads[bay.id]),
+        *follow(wipe, After(task=rub.id, reason="the sanding dust is wiped off")),
+    )
+    last = After(
+        task=wipe.id,
+        reason="the wiped surface must be dry",
+        wait=Wait(product="damp-wipe", stage="recoat"),
+    )
+    return Part(tasks=(rub, wipe), links=links, leads={}), last

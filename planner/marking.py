@@ -1,0 +1,27 @@
+"""The deed behind `opening`: what the carpenter marks, cuts and lifts in a room."""
+
+from pathlib import Path
+
+from planner.files.job_checks import slug
+from planner.files.jobfile import read_job
+from planner.report.opening_sheet import Prepared
+from planner.trade.lifting import crates, lifts
+from planner.trade.takeoff import take_off
+
+
+def prepared(path: Path) -> Prepared:
+    """Return the opening of a job's walls and its lifts, from the job file alone.
+
+    Raises
+    ------
+    JobFileError
+        With every fault of the file.
+    """
+    job = read_job(path)
+    takeoff = take_off(job, ids=tuple(slug(r.name) for r in job.stage.runs))
+    return Prepared(
+        job=job.name,
+        opening=takeoff.opening,
+        lifts=lifts(takeoff, job.kit),
+        crates=crates(takeoff, job.kit),
+    )

@@ -1,0 +1,100 @@
+"""Two colours: the second on a later day, masked where a natural edge lets it end.
+
+Tape would lift colour that has only dried to be recoated, and whoever masks the
+apron walks on it: so the tape waits until the first colour bears light feet.
+"""
+
+from itertools import pairwise
+
+from planner.records import SecondColour, Wait
+from planner.trade.heights import surface_m2
+from planner.trade.parts import (
+    ALL,
+    After,
+    Leads,
+    Part,
+    Site,
+    entered,
+    follow,
+    joined,
+    task_of,
+)
+from planner.trade.recipes import one_colour
+from planner.trade.takeoff import Bay, BayKind
+
+
+def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
+    """Return the first colour, the masking and the second colour over it."""
+    second = site.methods.second_colour
+    if second is None:
+        raise ValueError("second_colour: none is given")
+    first = one_colour.recipe(site, leads, bays)
+    return joined((first, _second(site, second, first)), {})
+
+
+def _second(site: Site, second: SecondColour, first: Part) -> Part:
+    methods, product = site.methods, site.products[second.product]
+    reached = tuple(b for b in site.takeoff.bays if b.id in second.bays)
+    ids = tuple(b.id for b in reached)
+    area_m2 = sum(b.module_m2 + b.wall_above_m2 + b.floor_m2 for b in reached)
+    under = first.tasks[-1]
+    mask = task_of(site.rates["mask"], bays=ids, amount=edge_m(site, reached))
+    laid = [
+        task_of(
+            site.rates["second-colour"],
+            bays=ids,
+            amount=area_m2,
+            high=sum(surface_m2(site, "second-colour", b) for b in reached),
+            curved=sum(b.module_m2 for b in reached),
+            number=n,
+            product=product,
+            dry_stage="recoat",
+            wet_m2=area_m2,
+        )
+        for n in range(1, second.coats + 1)
+    ]
+    hard = Wait(product=methods.colour, stage="light feet")
+    links = [
+        *follow(
+            mask,
+            After(
+                task=under.id,
+                reason="tape and feet would mark the first colour",
+                wait=hard,
+            ),
+        ),
+        *follow(
+            laid[0],
+            After(task=mask.id, reason="the edge is masked first"),
+            entered(under, site.products[methods.colour]),
+        ),
+    ]
+    dry = Wait(product=product.id, stage="recoat")
+    for one, two in pairwise(laid):
+        reason = "the coat before must be dry"
+        links += follow(two, After(task=one.id, reason=reason, wait=dry))
+    return Part(
+        tasks=(mask, *laid),
+        links=tuple(links),
+        leads={ALL: (*first.leads[ALL], entered(laid[-1], product))},
+        returns=tuple(
+            (name, laid[-1].id, Wait(product=product.id, stage=name))
+            for name in ("light feet", "full service")
+        ),
+        coats=(
+            (under.id, laid[0].id),
+            *((one.id, two.id) for one, two in pairwise(laid)),
+        ),
+    )
+
+
+def edge_m(site: Site, reached: tuple[Bay, ...]) -> float:
+    """Return the edge to be masked: front of the coves, ends of the runs, in m."""
+    apron = any(b.kind is BayKind.APRON for b in reached)
+    runs = [b for b in reached if b.kind is not BayKind.APRON]
+    ids = {b.id for b in runs}
+    # Where both sides of the front edge take the second colour nothing is masked.
+    front_mm = sum(
+        b.front_edge_mm for b in site.takeoff.built if (b.id in ids) != apron
+    )
+    return (front_mm + 2 * len(runs) * site.stage.ceiling_mm) / 1000.0

@@ -1,0 +1,202 @@
+"""Hours from quantities: height, curve, shifts' worth of setting up, teams, spans."""
+
+import math
+
+import pytest
+
+from planner import app
+from planner.errors import NoPlanError
+from planner.files.jobfile import read_job
+from planner.plans import make
+from planner.plans.too_long import refuse
+from planner.records import Pace
+from planner.trade import labour, materials
+from planner.trade.takeoff import take_off
+from planner.trade.work import work
+from tests.support import STRAIGHT, changed, job_file
+
+FURRED = changed(STRAIGHT, ("[stage]", '[methods]\nbacking = "furred"\n[stage]'))
+TEN_FEET_M = 3.048
+HIGHER = 1.4  # awci.org, Practical Estimating (Part 2): board labour +40 % above 10 ft
+
+
+def task(tmp_path, id_: str, text: str = STRAIGHT, *pairs: tuple[str, str]):
+    job = read_job(job_file(tmp_path, changed(text, *pairs)))
+    ids = tuple(r.name for r in job.stage.runs)
+    made = work(job, take_off(job, ids=ids), materials.load())
+    return next(t for t in made.tasks if t.id == id_)
+
+
+def test_every_rate_and_allowance_says_where_it_comes_from():
+    for rate in labour.rates().values():
+        assert rate.source
+        for allowance in (rate.high, rate.curve):
+            assert allowance is None or allowance.source
+
+
+# ------------------------------------------------------------------- height
+
+
+@pytest.mark.parametrize("ceiling_m", [2.9, TEN_FEET_M, 3.5, 5.0])
+def test_board_above_ten_feet_takes_two_fifths_longer(tmp_path, ceiling_m):
+    # 5 m of wall, 0.55 h/m²; 1 h of setting up for each 7 h of it
+    high_m2 = 5.0 * max(ceiling_m - TEN_FEET_M, 0.0)
+    work_h = 0.55 * (5.0 * ceiling_m + (HIGHER - 1.0) * high_m2)
+    fur = task(tmp_path, "fur.wall", FURRED, ('"2.9 m"', f'"{ceiling_m} m"'))
+    assert fur.person_hours == pytest.approx(work_h + math.ceil(work_h / 7.0))
+    assert ("above 10 ft" in fur.source) == (ceiling_m > TEN_FEET_M)
+
+
+def test_a_higher_ceiling_never_takes_fewer_hours(tmp_path):
+    def hours(ceiling_m: float) -> dict[str, float]:
+        job = read_job(
+            job_file(tmp_path, changed(STRAIGHT, ('"2.9 m"', f'"{ceiling_m} m"')))
+        )
+        made = work(job, take_off(job, ids=("wall",)), materials.load())
+        return {t.id: t.person_hours for t in made.tasks}
+
+    low, high = hours(3.0), hours(6.0)
+    assert all(high[k] >= h for k, h in low.items())
+    # wall above 10 ft counts 1.4 times: 5 m x 2.952 m more than plain area gives
+    plain = 0.064 * 5.0 * 3.0
+    assert high["prime-1"] - low["prime-1"] == pytest.approx(
+        plain + 0.064 * (HIGHER - 1.0) * 5.0 * (6.0 - TEN_FEET_M)
+    )
+
+
+def test_the_coves_take_longer_to_paint_than_the_wall(tmp_path):
+    # Area by the kit: pi/2 x 914.4 mm and two lips of 38.1 mm across, 5 m along;
+    # wall above it up to 2.9 m. A quarter more in the coves: from memory.
+    cove_m2 = (math.pi / 2 * 0.9144 + 2 * 0.0381) * 5.0
+    wall_m2 = 5.0 * (2.9 - 0.9525)
+    prime = task(tmp_path, "prime-1")
+    assert prime.person_hours == pytest.approx(
+        0.75 + 0.064 * (wall_m2 + 1.25 * cove_m2)
+    )
+
+
+# ------------------------------------------------------ setting up, by shift
+
+
+@pytest.mark.parametrize(
+    ("work_h", "shifts"), [(0.0, 1), (7.5, 1), (7.6, 2), (15.0, 2), (15.1, 3)]
+)
+def test_setting_up_is_paid_for_each_shift_s_worth_of_work(work_h, shifts):
+    sand = labour.rates()["sand-modules"]  # half an hour of eight
+    assert sand.fixed == 0.5
+    assert sand.fixed_h(work_h, one_go=False) == pytest.approx(0.5 * shifts)
+    assert sand.fixed_h(work_h, one_go=True) == 0.5
+
+
+# -------------------------------------------------------- one go, and too long
+
+ONE_SHIFT = """
+[[crew]]
+name = "Ana"
+trades = ["carpenter", "finisher", "painter"]
+shifts = ["Mon-Fri {hours}"]
+
+[[crew]]
+name = "Bo"
+trades = ["labourer", "painter"]
+shifts = ["Mon-Fri {hours}"]
+"""
+
+
+def crew(hours: str, length: str = "12 m") -> str:
+    head = STRAIGHT[: STRAIGHT.index("[[crew]]")]
+    return changed(head, ('"5 m"', f'"{length}"')) + ONE_SHIFT.format(hours=hours)
+
+
+def problem(tmp_path, text: str, weeks: int = 6):
+    return make.problem_of(app.read(job_file(tmp_path, text)), weeks=weeks)
+
+
+def refusal(tmp_path, text: str) -> NoPlanError:
+    made = problem(tmp_path, text)
+    with pytest.raises(NoPlanError) as caught:
+        refuse(made, lambda: made)
+    return caught.value
+
+
+def test_colour_that_just_fits_a_shift_is_not_refused(tmp_path):
+    made = problem(tmp_path, crew("07:00-15:00"))
+    colour = next(t for t in made.instance.tasks if t.id == "colour-1")
+    two = next(m.ticks for m in colour.modes if m.size == 2)
+    end_min = 7 * 60 + 15 * two
+    just = f"07:00-{end_min // 60:02d}:{end_min % 60:02d}"
+    fits = problem(tmp_path, crew(just))
+    refuse(fits, lambda: fits)
+    end_min -= 15
+    less = f"07:00-{end_min // 60:02d}:{end_min % 60:02d}"
+    error = refusal(tmp_path, crew(less))
+    assert "Colour coat 1" in error.conflict[0]
+
+
+def test_the_refusal_says_hours_by_team_the_longest_span_and_what_helps(tmp_path):
+    error = refusal(tmp_path, crew("08:00-11:00 12:00-14:30", "20 m"))
+    clash = next(c for c in error.conflict if "Colour coat 1" in c)
+    assert "by 1 where the longest open span is 3 h (Ana" in clash
+    assert "by 2 where the longest open span is 3 h (Ana, Bo, Mon 8 Feb 2027" in clash
+    assert "a lap shows" in clash
+    helps = [h for h in error.helps if "Colour coat 1" in h]
+    assert any("longer shift" in h and "without a break for 2" in h for h in helps)
+    assert any("bigger team: 4 (painter, finisher, labourer)" in h for h in helps)
+    assert error.exit_status == 1
+
+
+def test_colour_is_refused_before_the_search(tmp_path):
+    """The command gives the reason, whatever the search would have found."""
+    path = job_file(tmp_path, crew("08:00-11:00", "20 m"))
+    with pytest.raises(NoPlanError, match="no open span"):
+        app.plan(path, app.Choices(work_limit=0.01))
+
+
+def test_a_span_later_in_the_year_is_found(tmp_path):
+    """The short grid holds no span, the longest one does: nothing is refused."""
+    text = crew("08:00-11:00", "20 m")
+    long = problem(tmp_path, crew("07:00-19:00", "20 m"))
+    refuse(problem(tmp_path, text), lambda: long)
+
+
+def test_primer_too_long_for_a_shift_may_go_bay_by_bay(tmp_path):
+    corner = changed(
+        crew("07:00-09:00", "8 m"),
+        ('length = "8 m"', 'length = "8 m"\nmeets = "side"'),
+        ('[[crew]]\nname = "Ana"', '[[stage.run]]\nname = "side"\nlength = "8 m"\n'
+         '[[crew]]\nname = "Ana"'),
+    )  # fmt: skip
+    error = refusal(tmp_path, corner)
+    assert any('primer_in = "bays"' in h for h in error.helps)
+    split = changed(corner, ("[stage]", '[methods]\nprimer_in = "bays"\n[stage]'))
+    assert not any("Primer" in c for c in refusal(tmp_path, split).conflict)
+
+
+def test_a_booking_shortens_the_span(tmp_path):
+    calendar = tmp_path / "booked.ics"
+    calendar.write_text(
+        "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//tests//EN\r\nBEGIN:VEVENT\r\n"
+        "UID:a@tests\r\nDTSTAMP:20270101T000000Z\r\nDTSTART:20270208T093000\r\n"
+        "DTEND:20270208T103000\r\nRRULE:FREQ=DAILY;COUNT=60\r\n"
+        "SUMMARY:shoot\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n",
+        newline="",
+    )  # 09:30 to 10:30 at the site, every day, across the change to summer time
+    text = crew("07:00-12:00")
+    free = problem(tmp_path, text)
+    refuse(free, lambda: free)
+    booked = changed(text, ("[stage]", '[stage]\nbookings = ["booked.ics"]'))
+    error = refusal(tmp_path, booked)
+    assert "the longest open span is 2 h 30 min" in error.conflict[0]
+
+
+# --------------------------------------------------------- what is pausable
+
+
+def test_colour_is_one_go_and_fastening_may_stop_between_two_beads(tmp_path):
+    assert task(tmp_path, "colour-1").pace is Pace.ONE_GO
+    assert task(tmp_path, "fasten.wall").pace is Pace.PAUSABLE
+
+
+def test_the_chance_of_a_touch_up_is_kept_with_the_check(tmp_path):
+    assert task(tmp_path, "shadow").touch_up_frac == 0.15  # from memory
+    assert task(tmp_path, "colour-1").touch_up_frac == 0.0
