@@ -5,11 +5,11 @@ from collections.abc import Iterable
 import numpy as np
 
 from planner.hours.spans import Spans
+from planner.schedule.called import calls
 from planner.schedule.ground import Way
 from planner.schedule.instance import AimKind, Instance, Pool
 from planner.schedule.model import Act, Choice, Expr, IntVar, Model
-from planner.schedule.rules import keep_free, works_in
-from planner.schedule.starts import Ints, Mask, shifts_of
+from planner.schedule.starts import Ints
 
 PER_CHANGED_PERSON = 8  # ticks that a changed person counts for
 
@@ -102,79 +102,6 @@ def end_tick(m: Model, act: Act) -> IntVar:
     tick = m.whole((low, int(ticks[-1])), "", value)
     m.at_least(tick, act.end, xs.tolist(), ticks.tolist(), *act.literals)
     return tick
-
-
-def calls(m: Model) -> dict[tuple[int, int], IntVar]:
-    """Return a literal for each person and shift that holds when the person works.
-
-    Not being called is a stretch of the shift that no task of the person overlaps.
-    Only where a team could be held across the shift without working in it, each start
-    that works in the shift is closed one by one instead.
-    """
-    if m.called is not None:
-        return m.called
-    m.called = {}
-    held: dict[int, list[tuple[Act, Choice]]] = {}
-    for act in m.acts.values():
-        for c in act.choices:
-            for g, _ in c.way.team:
-                held.setdefault(g, []).append((act, c))
-    for g, choices in sorted(held.items()):
-        stretches = []
-        for number, shift in enumerate(shifts_of(m.ground.groups[g].person)):
-            open_ticks = np.flatnonzero(m.ground.groups[g].open[shift[0] : shift[1]])
-            if not len(open_ticks):
-                continue
-            first = shift[0] + int(open_ticks[0])
-            last = shift[0] + int(open_ticks[-1]) + 1
-            worked = [
-                works_in(m, c.way, c.starts, c.length, first, last) for _, c in choices
-            ]
-            if not any(w.any() for w in worked):
-                continue
-            called = m.boolean("", _hint_called(m, choices, worked))
-            m.called[g, number] = called
-            begin, end = int(m.ground.first[first]), int(m.ground.first[last])
-            over = (
-                (c.starts < end) & (c.starts + c.length > begin) for _, c in choices
-            )
-            if all((a == b).all() for a, b in zip(worked, over, strict=True)):
-                stretches.append(
-                    m.cp.new_optional_fixed_size_interval_var(
-                        begin, end - begin, called.negated(), ""
-                    )
-                )
-            else:
-                keep_free(m, g, first, last, called.negated())
-        if stretches:
-            m.cp.add_no_overlap([*m.held[g], *stretches])
-        _work_fits_calls(m, g, choices)
-    return m.called
-
-
-def _work_fits_calls(m: Model, g: int, choices: list[tuple[Act, Choice]]) -> None:
-    """Ask that the shifts a person is called in hold the person's work.
-
-    It follows from the rest, and gives the solver a bound at once.
-    """
-    shifts, group = shifts_of(m.ground.groups[g].person).items, m.ground.groups[g]
-    room = sum(
-        int(group.open[shifts[number][0] : shifts[number][1]].sum()) * literal
-        for (person, number), literal in (m.called or {}).items()
-        if person == g
-    )
-    m.cp.add(sum(c.way.ticks * c.literal for _, c in choices) <= room)
-
-
-def _hint_called(
-    m: Model, choices: list[tuple[Act, Choice]], worked: list[Mask]
-) -> bool:
-    for (act, c), works in zip(choices, worked, strict=True):
-        if m.hinted(c.literal) == 1 or c.literal is m.true:
-            at = np.flatnonzero(c.starts == m.hinted(act.start))
-            if len(at) and works[at[0]]:
-                return True
-    return False
 
 
 def cost(m: Model) -> Expr:

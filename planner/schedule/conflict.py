@@ -1,7 +1,8 @@
 """Why there is no plan: a smallest set of facts that clash.
 
 Facts are lifted from the instance itself, and what is left is asked for any plan at
-all, with no aim: first by its windows, then by the start heuristic, then by the solver.
+all, with no aim: first by its windows and the work that must lie in them, then by the
+start heuristic, then by the solver.
 """
 
 from collections.abc import Callable, Iterable
@@ -9,16 +10,19 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from planner.hours.spans import Spans
+from planner.schedule.bounds import work_fits
 from planner.schedule.greedy import first_plan
 from planner.schedule.ground import Memory, make_ground
 from planner.schedule.instance import Closure, Instance, Person, Task
 from planner.schedule.limits import Limits, Watch
 from planner.schedule.outcome import NoPlan
+from planner.schedule.room import ImpossibleError
 from planner.schedule.search import Verdict, run_solver
 from planner.schedule.sound import always_present
-from planner.schedule.windows import ImpossibleError, narrow
+from planner.schedule.windows import narrow
 
 WORK_PER_QUESTION = 0.25
+PASSES = 4  # of the start heuristic, for each question
 
 
 def conflict(
@@ -221,7 +225,9 @@ class _Asker:
             room = narrow(make_ground(replace(instance, aims=()), self.memory))
         except ImpossibleError:
             return False
-        if first_plan(room, passes=8) is not None:
+        if not work_fits(room):
+            return False
+        if first_plan(room, passes=PASSES) is not None:
             return True
         if self.left <= 0:
             return None

@@ -1,44 +1,76 @@
 """A first plan, found by placing task after task as early as it will go.
 
-Each pass takes the tasks in an order of its own (latest start first, places in a
-random order, some noise) and gives each the team that is done first. It keeps every
-rule but the price of things; where a latest time or a gap between bookings is missed,
-what was too early is moved on and the pass begins again.
+Each pass takes the tasks in an order of its own (see `orders`) and gives each the
+team that is done first. It keeps every rule but the price of things; where a gap
+between bookings is missed, the closure moves on to the next and the pass begins again.
 """
 
 from collections.abc import Callable
 from random import Random
 
 from planner.schedule.instance import AimKind
-from planner.schedule.placing import MissError, Placing, Seat, Seats, Table, Trial
-from planner.schedule.windows import Room
+from planner.schedule.orders import Key, Orders
+from planner.schedule.placing import MissError, Placing
+from planner.schedule.room import Room
+from planner.schedule.table import Seat, Seats, Table, Trial
 
 __all__ = ["Seat", "Seats", "first_plan"]
 
 REPAIRS = 60  # new beginnings of one pass
-PASSES = 24  # at most, for an instance of up to 60 tasks
+PLACINGS = 60_000  # of tasks, in all passes together: about ten seconds
+PATIENCE = 24  # passes in a row that may find nothing better, at least
+DRAWN = 0.3  # of the passes, those with an order drawn anew
 
 
 def first_plan(
-    room: Room, *, passes: int | None = None, stop: Callable[[], bool] | None = None
+    room: Room,
+    *,
+    passes: int | None = None,
+    floor: int | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> Seats | None:
-    """Return the best plan of several passes; None when none came through."""
+    """Return the best plan of several passes; None when none came through.
+
+    Parameters
+    ----------
+    room
+        The starts that are left.
+    passes
+        How many at most; by default as many as the size of the job allows.
+    floor
+        A value of the first aim below which nothing lies; a plan that reaches it is
+        good enough.
+    stop
+        Asked after each pass; once it says yes, the best plan so far comes back.
+    """
     search = _Passes(room)
-    count = len(room.ground.tasks)
-    tries = passes or max(4, min(PASSES, PASSES * 60 // max(count, 1)))
+    count = max(1, len(room.ground.tasks))
+    most = passes or max(PATIENCE, PLACINGS // count)
+    patience = max(PATIENCE, count // 3)
     random = Random(20)
     best: Seats | None = None
     best_score: tuple[int, ...] = ()
-    floor = search.least_score()
-    for number in range(tries):
-        seats = search.run(search.trial(random, number))
+    best_key = search.orders.first()
+    lows = search.least_score() if floor is None else (floor,)
+    since = 0
+    for number in range(most):
+        if number == 0:
+            key = best_key
+        elif best is None or random.random() < DRAWN:
+            key = search.orders.drawn(random)
+        else:
+            key = search.orders.varied(best_key, random)
+        seats = search.run(search.trial(key, random, number))
+        since += 1
         if seats is not None:
             score = search.score(seats)
             if best is None or score < best_score:
-                best, best_score = seats, score
-            if best_score[:1] <= floor:
+                best, best_score, best_key, since = seats, score, key, 0
+            elif score == best_score:
+                best_key = key
+            if best_score[:1] <= lows:
                 break
-        if stop is not None and stop():
+        if since >= patience or (stop is not None and stop()):
             break
     return best
 
@@ -50,18 +82,12 @@ class _Passes:
         self.room = room
         self.ground = room.ground
         self.table = Table(room)
+        zones = [self._zone(t) for t in range(len(self.ground.tasks))]
+        self.orders = Orders(list(room.start_hi), zones)
 
-    def trial(self, random: Random, number: int) -> Trial:
-        """Return the order, options and gaps for one pass."""
+    def trial(self, key: Key, random: Random, number: int) -> Trial:
+        """Return the order with the options and gaps for one pass."""
         ground, room = self.ground, self.room
-        late = [float(x) for x in room.start_hi]
-        zones = sorted({self._zone(t) for t in range(len(ground.tasks))})
-        rank = {z: k for k, z in enumerate(random.sample(zones, len(zones)))}
-        spread = max(late, default=0.0) - min(late, default=0.0) + 1.0
-        if number % 2:
-            late = [x + spread * rank[self._zone(t)] for t, x in enumerate(late)]
-        noise = 0.0 if number < 2 else 0.15 * spread * random.random()
-        key = [x + noise * random.random() for x in late]
         left_out = set(room.gone)
         for t, task in enumerate(ground.tasks):
             if task.optional and t not in ground.sure:
@@ -101,7 +127,8 @@ class _Passes:
             AimKind.CLOSED: sum(returns[c] - begins[c] for c in returns),
             AimKind.EARLY: sum(int(axis[s.end - 1]) + 1 for s in seats.values()),
         }
-        return tuple(values.get(aim, 0) for aim in self.ground.instance.aims)
+        aims = [values.get(aim, 0) for aim in self.ground.instance.aims]
+        return (*aims, values[AimKind.RETURNS], values[AimKind.EARLY])
 
     def least_score(self) -> tuple[int, ...]:
         """Return the first aim's value that nothing can beat; -1 where unknown."""

@@ -6,7 +6,6 @@ A start index runs from 0 to N - 1, an end index e from 0 to N; the tick after t
 last one worked is `axis[e - 1] + 1`.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -14,12 +13,10 @@ import numpy as np
 
 from planner.hours.spans import Spans
 from planner.schedule.instance import (
-    AimKind,
     Closure,
     Instance,
     Link,
     LinkKind,
-    Person,
     Task,
 )
 from planner.schedule.sound import always_present
@@ -28,18 +25,9 @@ from planner.schedule.starts import (
     Mask,
     allowed_starts,
     lookup_arrays,
-    near_shifts,
     workable_mask,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Group:
-    """People whom no rule and no aim of the instance tells apart."""
-
-    members: tuple[str, ...]
-    person: Person
-    open: Mask
+from planner.schedule.teams import Group, find_groups, teams_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -138,7 +126,7 @@ def make_ground(instance: Instance, memory: Memory | None = None) -> Ground:
     memory = memory or Memory()
     tasks = tuple(sorted(instance.tasks, key=lambda t: t.id))
     number = {t.id: i for i, t in enumerate(tasks)}
-    groups = _groups(instance)
+    groups = find_groups(instance)
     axis = _axis(instance, tasks)
     first = np.searchsorted(axis, np.arange(instance.horizon + 2)).astype(np.int64)
     lookups = lookup_arrays(instance.lookups, instance.horizon)
@@ -166,42 +154,6 @@ def make_ground(instance: Instance, memory: Memory | None = None) -> Ground:
         gaps=gaps,
     )
     return _with_ties(_with_ways(bare, lookups, memory), lookups)
-
-
-def _groups(instance: Instance) -> tuple[Group, ...]:
-    """Return the people, those together who are alike in every respect that counts."""
-    aims = set(instance.aims)
-    named = {p for pin in instance.pins for p in pin.team or ()}
-    named |= {p for before in instance.agreed for p in before.team}
-    eligible: dict[str, list[str]] = {p.id: [] for p in instance.people}
-    leads: dict[str, list[str]] = {p.id: [] for p in instance.people}
-    for t in sorted(instance.tasks, key=lambda t: t.id):
-        for p in t.eligible:
-            eligible[p].append(t.id)
-        for p in t.leads:
-            leads[p].append(t.id)
-    families: dict[Any, list[Person]] = {}
-    for person in sorted(instance.people, key=lambda p: p.id):
-        called = AimKind.CALLS in aims or (AimKind.COST in aims and person.call_price)
-        apart = person.id in named or bool(called) or bool(near_shifts(person))
-        key = (
-            person.id if apart else "",
-            person.open,
-            person.price,
-            person.dear if person.dear_price else Spans(),
-            person.dear_price,
-            tuple(eligible[person.id]),
-            tuple(leads[person.id]),
-        )
-        families.setdefault(key, []).append(person)
-    return tuple(
-        Group(
-            members=tuple(p.id for p in family),
-            person=family[0],
-            open=family[0].open.mask(instance.horizon)[: instance.horizon],
-        )
-        for family in families.values()
-    )
 
 
 def _axis(instance: Instance, tasks: tuple[Task, ...]) -> Ints:
@@ -236,25 +188,6 @@ def _gaps(closure: Closure, horizon: int) -> tuple[tuple[int, int], ...]:
     return (Spans.of([(0, last)]) - booked).items
 
 
-def _teams(task: Task, size: int, groups: tuple[Group, ...]) -> Iterator[Any]:
-    """Yield each team of `size` with a lead, as (group, how many of it)."""
-    able = [g for g, group in enumerate(groups) if group.members[0] in task.eligible]
-    leads = {g for g in able if groups[g].members[0] in task.leads}
-
-    def choose(rest: int, at: int) -> Iterator[tuple[tuple[int, int], ...]]:
-        if rest == 0:
-            yield ()
-            return
-        for k in range(at, len(able)):
-            for count in range(min(rest, len(groups[able[k]].members)), 0, -1):
-                for tail in choose(rest - count, k + 1):
-                    yield ((able[k], count), *tail)
-
-    for team in choose(size, 0):
-        if size == 0 or not task.leads or any(g in leads for g, _ in team):
-            yield team
-
-
 def _with_ways(ground: Ground, lookups: dict[str, Ints], memory: Memory) -> Ground:
     """Return the ground with the ways of each task, bookings and pins seen to."""
     pins = {p.task: p for p in ground.instance.pins}
@@ -263,7 +196,7 @@ def _with_ways(ground: Ground, lookups: dict[str, Ints], memory: Memory) -> Grou
     for task in ground.tasks:
         ways: list[Way] = []
         for mode in task.modes:
-            for team in _teams(task, mode.size, ground.groups):
+            for team in teams_of(task, mode.size, ground.groups):
                 groups = [ground.groups[g] for g, _ in team]
                 found = _remembered(task, mode.ticks, groups, lookups, ground, memory)
                 _, mask, starts, ends = found

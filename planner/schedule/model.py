@@ -16,8 +16,8 @@ from planner.schedule.greedy import Seats
 from planner.schedule.ground import Way
 from planner.schedule.instance import Closure
 from planner.schedule.pieces import Piece, straight_pieces
+from planner.schedule.room import Room
 from planner.schedule.starts import Ints
-from planner.schedule.windows import Room
 
 IntVar = cp_model.IntVar
 Expr = cp_model.LinearExpr | int
@@ -61,10 +61,14 @@ class Model:
         self.cp = cp_model.CpModel()
         self.true = self.cp.new_constant(1)
         self.acts: dict[int, Act] = {}
-        self._cases: dict[tuple[int, tuple[Piece, ...]], list[IntVar]] = {}
-        self.held: dict[int, list[cp_model.IntervalVar]] = {}  # by group
+        self._stretches: dict[
+            tuple[int, tuple[tuple[int, int], ...]], list[IntVar]
+        ] = {}
+        self.demands: dict[tuple[tuple[int, tuple[int, ...]], ...], IntVar] = {}
+        self.joined: dict[tuple[int, int], list[IntVar]] = {}  # by task and group
         self.called: dict[tuple[int, int], IntVar] | None = None
         self._hints: dict[int, int] = {}
+        self._worked: dict[int, Ints] = {}
         for t, task in enumerate(self.ground.tasks):
             if t not in room.gone:
                 self._add_act(t, task.id)
@@ -120,21 +124,31 @@ class Model:
         Exactly one of them holds, and the variable lies in its piece.
         """
         pieces = straight_pieces(xs, values)
-        if len(pieces) == 1:
-            return [(self.true, pieces[0])]
-        key = (variable.index, tuple(Piece(p.first, p.last, 0, 0) for p in pieces))
-        if key not in self._cases:
+        literals = self.stretches(variable, tuple((p.first, p.last) for p in pieces))
+        return list(zip(literals, pieces, strict=True))
+
+    def stretches(
+        self, variable: IntVar, spans: tuple[tuple[int, int], ...]
+    ) -> list[IntVar]:
+        """Return a literal for each span (first, last) of the variable's values.
+
+        Exactly one of them holds, and the variable lies in its span.
+        """
+        if len(spans) == 1:
+            return [self.true]
+        key = (variable.index, spans)
+        if key not in self._stretches:
             value = self.hinted(variable)
             literals = []
-            for piece in pieces:
-                hint = None if value is None else piece.first <= value <= piece.last
+            for first, last in spans:
+                hint = None if value is None else first <= value <= last
                 literal = self.boolean("", hint)
-                rule = self.cp.add_linear_constraint(variable, piece.first, piece.last)
+                rule = self.cp.add_linear_constraint(variable, first, last)
                 rule.only_enforce_if(literal)
                 literals.append(literal)
             self.cp.add_exactly_one(literals)
-            self._cases[key] = literals
-        return list(zip(self._cases[key], pieces, strict=True))
+            self._stretches[key] = literals
+        return self._stretches[key]
 
     def at_least(
         self,
@@ -161,6 +175,13 @@ class Model:
         for literal, piece in self.cases(variable, xs, values):
             rule = self.cp.add(target <= piece.slope * variable + piece.offset)
             rule.only_enforce_if(literal, *literals)
+
+    def worked_before(self, way: Way) -> Ints:
+        """Return how many ticks before each tick the way's team could work in."""
+        key = id(way.workable)
+        if key not in self._worked:
+            self._worked[key] = np.concatenate(([0], np.cumsum(way.workable)))
+        return self._worked[key]
 
     def start_values(self, t: int) -> Ints:
         """Return every start index that some way of the task has."""

@@ -6,38 +6,25 @@ bookings is missed, the run ends with what would mend it: something moved on, or
 
 from bisect import bisect_left, bisect_right, insort
 from collections.abc import Callable
-from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
 import numpy as np
 
 from planner.schedule.ground import Tie, Way
 from planner.schedule.instance import LinkKind
-from planner.schedule.starts import Ints, near_shifts, shifts_of
-from planner.schedule.windows import Room
+from planner.schedule.starts import shifts_of
+from planner.schedule.table import Seat, Seats, Table, Trial
+
+PUTS_OFF = 4  # at most, for each task of a pass
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seat:
-    """Where a task lies, by index; the team as in `Way`."""
+class LateError(Exception):
+    """A task came too late after `before`, which must not end before `floor`."""
 
-    team: tuple[tuple[int, int], ...]
-    ticks: int
-    start: int
-    end: int
-
-
-Seats = dict[int, Seat]
-
-
-@dataclass(slots=True)
-class Trial:
-    """What one pass is asked to do."""
-
-    key: list[float]
-    left_out: set[int]
-    gap: dict[str, int]
-    end_floor: dict[int, int]
+    def __init__(self, before: int, floor: int) -> None:
+        super().__init__()
+        self.before = before
+        self.floor = floor
 
 
 class MissError(Exception):
@@ -46,67 +33,6 @@ class MissError(Exception):
     def __init__(self, mend: Callable[[Trial], None] | None) -> None:
         super().__init__()
         self.mend = mend
-
-
-class Table:
-    """What a pass looks up about each task, by number."""
-
-    def __init__(self, room: Room) -> None:
-        self.room = room
-        self.ground = ground = room.ground
-        self.ways = [
-            [(w, w.starts.tolist(), w.ends.tolist()) for w in row]
-            for row in ground.ways
-        ]
-        count = len(ground.tasks)
-        self.into: list[list[Tie]] = [[] for _ in range(count)]
-        self.latest_of: list[list[Tie]] = [[] for _ in range(count)]
-        for tie in ground.ties:
-            self.into[tie.after].append(tie)
-            if tie.link.kind is LinkKind.LATEST:
-                self.latest_of[tie.before].append(tie)
-        self.closures: list[list[str]] = [[] for _ in range(count)]
-        self.terms: list[list[tuple[str, Ints]]] = [[] for _ in range(count)]
-        for c in ground.instance.closures:
-            for name in c.tasks:
-                self.closures[ground.number[name]].append(c.id)
-            for term in c.all_terms:
-                over = ground.over[term.wait]
-                self.terms[ground.number[term.task]].append((c.id, over))
-        self.apart: list[list[tuple[int, Ints, bool]]] = [[] for _ in range(count)]
-        for a in ground.instance.apart:
-            ready = ground.index(ground.over[a.until])
-            one = ground.number[a.task]
-            for two in (ground.number[o] for o in a.others):
-                self.apart[one].append((two, ready, True))
-                self.apart[two].append((one, ready, False))
-        self.wanted = self._how_wanted()
-        self.resting = {
-            g for g, group in enumerate(ground.groups) if near_shifts(group.person)
-        }
-        self.capacity = self._capacities()
-        pools = {p.id: i for i, p in enumerate(ground.instance.pools)}
-        self.takes = [
-            [(pools[d.pool], d.amount) for d in t.demands] for t in ground.tasks
-        ]
-
-    def _how_wanted(self) -> list[int]:
-        """Return how much work each group could be asked for."""
-        wanted = [0] * len(self.ground.groups)
-        for row in self.ground.ways:
-            for g, ticks in sorted({(g, w.ticks) for w in row for g, _ in w.team}):
-                wanted[g] += ticks
-        return wanted
-
-    def _capacities(self) -> list[Ints]:
-        """Return what there is of each pool, by index."""
-        out = []
-        for pool in self.ground.instance.pools:
-            profile = np.full(self.ground.instance.horizon, pool.capacity)
-            for start, end, less in pool.less:
-                profile[start:end] = np.minimum(profile[start:end], less)
-            out.append(profile[self.ground.axis])
-        return out
 
 
 class Placing:
@@ -118,37 +44,81 @@ class Placing:
         self.ground = table.ground
         self.seats: Seats = {}
         self.busy: list[list[tuple[int, int]]] = [[] for _ in self.ground.groups]
-        size = self.ground.size
+        self.size = size = self.ground.size
         self.free = [
             np.full(size, len(g.members)) if len(g.members) > 1 else None
             for g in self.ground.groups
         ]
         self.left = [capacity.copy() for capacity in table.capacity]
+        self.missing: dict[int, int] = {}
+        self.ready: list[tuple[float, int]] = []
+        self.puts_off = 0
 
     def place_all(self) -> Seats:
         """Return a seat for each task that is carried out."""
-        key, out = self.trial.key, self.trial.left_out
-        missing = [0] * len(self.ground.tasks)
-        for t in range(len(self.ground.tasks)):
-            missing[t] = sum(
-                tie.link.kind is not LinkKind.LATEST and tie.before not in out
-                for tie in self.table.into[t]
-            )
-        after: dict[int, list[int]] = {}
-        for tie in self.ground.ties:
-            if tie.link.kind is not LinkKind.LATEST:
-                after.setdefault(tie.before, []).append(tie.after)
-        ready = [(key[t], t) for t, n in enumerate(missing) if n == 0 and t not in out]
-        heapify(ready)
-        while ready:
-            _, t = heappop(ready)
-            self.place(t)
-            for follower in after.get(t, ()):
-                missing[follower] -= 1
-                if missing[follower] == 0 and follower not in out:
-                    heappush(ready, (key[follower], follower))
-        self.check_latest()
-        return self.seats
+        out, key = self.trial.left_out, self.trial.key
+        todo = [t for t in range(len(self.ground.tasks)) if t not in out]
+        self.missing = {
+            t: sum(before not in out for before in self.table.before[t]) for t in todo
+        }
+        self.ready = [(key[t], t) for t in todo if self.missing[t] == 0]
+        heapify(self.ready)
+        while True:
+            try:
+                self.place_ready()
+                self.check_latest()
+            except LateError as late:
+                self.put_off(late)
+            else:
+                return self.seats
+
+    def place_ready(self) -> None:
+        """Place each task once all that comes before it is placed."""
+        while self.ready:
+            entry = heappop(self.ready)
+            t = entry[1]
+            if t in self.seats or self.missing[t]:
+                continue  # it was put off meanwhile
+            try:
+                self.place(t)
+            except LateError:
+                heappush(self.ready, entry)
+                raise
+            for follower in self.table.after[t]:
+                if follower in self.missing:
+                    self.missing[follower] -= 1
+                    if self.missing[follower] == 0:
+                        heappush(self.ready, (self.trial.key[follower], follower))
+
+    def put_off(self, late: LateError) -> None:
+        """Take the early task and all that follow it out again, to be placed later."""
+        self.puts_off += 1
+        if self.puts_off > PUTS_OFF * len(self.missing):
+            raise MissError(None)
+        self.trial.end_floor[late.before] = late.floor
+        rest = [late.before]
+        while rest:
+            t = rest.pop()
+            seat = self.seats.pop(t, None)
+            if seat is None:
+                continue
+            self.free_again(t, seat)
+            for follower in self.table.after[t]:
+                if follower in self.missing:
+                    self.missing[follower] += 1
+                    rest.append(follower)
+        heappush(self.ready, (self.trial.key[late.before], late.before))
+
+    def free_again(self, t: int, seat: Seat) -> None:
+        """Give back what a seat takes."""
+        for g, count in seat.team:
+            free = self.free[g]
+            if free is None:
+                self.busy[g].remove((seat.start, seat.end))
+            else:
+                free[seat.start : seat.end] += count
+        for pool, amount in self.table.takes[t]:
+            self.left[pool][seat.start : seat.end] += amount
 
     def place(self, t: int) -> None:
         """Give the task the team that is done first."""
@@ -160,8 +130,13 @@ class Placing:
         floor = self.trial.end_floor.get(t, 0)
         best: tuple[int, float, int] | None = None
         chosen: tuple[Way, int, int] | None = None
-        for number, (way, starts, ends) in enumerate(self.table.ways[t]):
-            at = max(bisect_left(starts, begin), bisect_left(ends, floor))
+        for free_at, number in self.by_freedom(t, begin):
+            way, starts, ends = self.table.ways[t][number]
+            if free_at + way.ticks > last_end:
+                if way.ticks == self.table.least_ticks[t]:
+                    break
+                continue
+            at = max(bisect_left(starts, free_at), bisect_left(ends, floor))
             seat = self.first_fit(t, way, starts, ends, at, last_end)
             if seat is None:
                 continue
@@ -172,6 +147,25 @@ class Placing:
         if chosen is None:
             raise MissError(self.next_gap(t))
         self.settle(t, *chosen)
+
+    def by_freedom(self, t: int, begin: int) -> list[tuple[int, int]]:
+        """Return (when all of its team are free, number) of each way, in that order."""
+        free = {g: self.free_from(g, begin) for g in self.table.able[t]}
+        return sorted(
+            (max((free[g] for g, _ in way.team), default=begin), number)
+            for number, (way, _, _) in enumerate(self.table.ways[t])
+        )
+
+    def free_from(self, g: int, index: int) -> int:
+        """Return the first index from this one on at which a person isn't taken."""
+        busy = self.busy[g]
+        k = bisect_right(busy, (index, self.size + 1))
+        if k and busy[k - 1][1] > index:
+            index = busy[k - 1][1]
+        while k < len(busy) and busy[k][0] <= index:
+            index = max(index, busy[k][1])
+            k += 1
+        return index
 
     def earliest(self, t: int) -> int:
         """Return the first index that the tasks before leave."""
@@ -215,7 +209,7 @@ class Placing:
                     return start + int(short[-1]) + 1
                 continue
             busy = self.busy[g]
-            k = bisect_right(busy, (start, self.ground.size + 1))
+            k = bisect_right(busy, (start, self.size + 1))
             if k and busy[k - 1][1] > start:
                 return busy[k - 1][1]
             if k < len(busy) and busy[k][0] < end:
@@ -319,5 +313,4 @@ class Placing:
             raise MissError(lambda trial: trial.left_out.discard(unless))
         if out_of_reach:
             raise MissError(self.next_gap(tie.after))
-        before = tie.before
-        raise MissError(lambda trial: trial.end_floor.update({before: floor}))
+        raise LateError(tie.before, floor)

@@ -46,15 +46,17 @@ def keep_people_in_one_place(m: Model) -> None:
                 by_place.setdefault((g, count), []).append(c.literal)
         for (g, count), literals in sorted(by_place.items()):
             if len(literals) == len(act.choices) and act.present is None:
-                interval = act.interval
+                joins, interval = m.true, act.interval
             else:
+                joins = m.either(literals)
                 interval = m.cp.new_optional_interval_var(
-                    act.start, act.length, act.end, m.either(literals), ""
+                    act.start, act.length, act.end, joins, ""
                 )
+            m.joined.setdefault((act.number, g), []).append(joins)
             people.setdefault(g, []).append((interval, count))
     for g, held in sorted(people.items()):
         members = len(m.ground.groups[g].members)
-        intervals = m.held[g] = [i for i, _ in held]
+        intervals = [i for i, _ in held]
         if members == 1:
             m.cp.add_no_overlap(intervals)
         else:
@@ -65,20 +67,45 @@ def count_trades(m: Model) -> None:
     """Ask no set of people for more of them than there are.
 
     It follows from the rule before, but lets the solver count without naming. The
-    demand of a task is the least that any of its teams takes from the set; a team is
-    held from start to end, so the whole span counts.
+    demand of a task is the least that any of its teams takes from the set, or
+    follows its team where teams of several sizes are possible; a team is held from
+    start to end, so the whole span counts.
     """
     for people in _sets_of_people(m):
         size = sum(len(m.ground.groups[g].members) for g in people)
-        held = []
+        held: list[tuple[cp_model.IntervalVar, IntVar | int]] = []
+        most = 0
         for act in m.acts.values():
-            least = min(
-                sum(n for g, n in c.way.team if g in people) for c in act.choices
-            )
-            if least:
-                held.append((act.interval, least))
-        if len(held) > 1 and sum(n for _, n in held) > size:
+            taken: dict[int, list[IntVar]] = {}
+            for c in act.choices:
+                count = sum(n for g, n in c.way.team if g in people)
+                taken.setdefault(count, []).append(c.literal)
+            if max(taken) == 0:
+                continue
+            if len({c.way.size for c in act.choices}) == 1 or len(taken) == 1:
+                least = min(taken)
+                if least:
+                    held.append((act.interval, least))
+                most += least
+            else:
+                held.append((act.interval, _demand(m, taken)))
+                most += max(taken)
+        if len(held) > 1 and most > size:
             m.cp.add_cumulative([i for i, _ in held], [n for _, n in held], size)
+
+
+def _demand(m: Model, taken: dict[int, list[IntVar]]) -> IntVar:
+    """Return how many a task takes, given the literals of its teams by that number."""
+    key = tuple((n, tuple(x.index for x in taken[n])) for n in sorted(taken) if n)
+    if key not in m.demands:
+        hints = [(n, m.hinted(x)) for n, row in taken.items() for x in row]
+        hint = None
+        if all(h is not None for _, h in hints):
+            hint = sum(n for n, h in hints if h)
+        demand = m.whole((0, max(taken)), "", hint)
+        m.cp.add(demand == sum(n * x for n, row in taken.items() for x in row))
+        m.demands[key] = demand
+    return m.demands[key]
 
 
 def _sets_of_people(m: Model) -> list[frozenset[int]]:
@@ -339,7 +366,7 @@ def works_in(
     m: Model, way: Way, starts: Ints, length: int, first: int, last: int
 ) -> Mask:
     """Return for each start whether some tick of [first, last) is worked."""
-    count = np.concatenate(([0], np.cumsum(way.workable)))
+    count = m.worked_before(way)
     begin = np.maximum(m.ground.axis[starts], first)
     end = np.minimum(m.ground.axis[starts + length - 1] + 1, last)
     end = np.maximum(end, begin)

@@ -12,8 +12,8 @@ from planner.schedule.greedy import Seat, Seats
 from planner.schedule.instance import AimKind
 from planner.schedule.limits import Watch
 from planner.schedule.model import Model
+from planner.schedule.room import Room
 from planner.schedule.rules import keep_all_rules
-from planner.schedule.windows import Room
 
 SEED = 7
 
@@ -45,6 +45,7 @@ def run_solver(
     settled: tuple[tuple[AimKind, int], ...],
     work: float,
     watch: Watch,
+    least: int = 0,
     report: Callable[[int | None, int | None], None] | None = None,
 ) -> Run:
     """Return the best plan of a model with the settled aims kept.
@@ -63,6 +64,8 @@ def run_solver(
         The limit, in the solver's measure of work.
     watch
         The clock and the caller's wish to stop.
+    least
+        What the aim is known not to go below.
     report
         Called with the best value and the bound whenever one of them moves.
     """
@@ -76,6 +79,8 @@ def run_solver(
     if aim is not None:
         goal = aim_expression(m, aim)
         m.cp.minimize(goal)
+        if least > 0:
+            m.cp.add(goal >= least)
     solver = _solver(work, watch)
     listener = _Listener(report)
     if report is not None and aim is not None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 from importlib.metadata import version
 
+from planner.schedule.bounds import Floor, least_at_once
 from planner.schedule.conflict import conflict
 from planner.schedule.greedy import Seats, first_plan
 from planner.schedule.ground import Ground, make_ground
@@ -20,16 +21,17 @@ from planner.schedule.outcome import (
     Progress,
     TimeUp,
 )
+from planner.schedule.room import Cuts, ImpossibleError, Room
 from planner.schedule.search import Verdict, run_solver
 from planner.schedule.verify import values, verify
-from planner.schedule.windows import Cuts, ImpossibleError, Room, narrow
+from planner.schedule.windows import narrow
 
 __all__ = ["SOLVER", "Limits", "solve"]
 
 SOLVER = f"OR-Tools {version('ortools')} CP-SAT"
 
 SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
-TIDY_SHARE = 0.15  # of all work, what an aim that only tidies may take
+TIDY_SHARE = 0.05  # of all work, what an aim that only tidies may take
 TIDYING = (AimKind.EARLY, AimKind.TIDY)
 
 
@@ -118,46 +120,55 @@ class _Ladder:
             seats = run.seats or seats
         if seats is None:
             return TimeUp()
+        floor = Floor(self.ground)
         for number, aim in enumerate(aims):
-            least = _least(room, aim)
-            value = self.value(seats, aim)
-            self.tell(aim, value, least)
             share = work if number == len(aims) - 1 else work * SHARE
             if aim in TIDYING:
                 share = min(share, self.limits.work * TIDY_SHARE)
-            bound = least
             settled = tuple((r.aim, r.value) for r in results)
-            if value > least and not self.watch.over() and share > 0:
-                room = narrow(
-                    self.ground, _cuts(self.instance, (*settled, (aim, value)))
-                )
-                run = run_solver(
-                    room,
-                    seats,
-                    aim=aim,
-                    settled=settled,
-                    work=share,
-                    watch=self.watch,
-                    report=partial(self.tell, aim),
-                )
-                work -= run.work
-                if run.verdict is Verdict.NONE:
-                    raise AssertionError(f"the plan at hand broke the model at {aim}")
-                seats = run.seats or seats
-                value = self.value(seats, aim)
-                bound = max(least, run.bound if run.bound is not None else least)
-                bound = min(bound, value)
-            results.append(AimResult(aim=aim, value=value, bound=bound))
-            if not results[-1].proven:
+            result, seats, spent = self.bring_down(aim, settled, seats, floor, share)
+            work -= spent
+            results.append(result)
+            if not result.proven:
                 stopped = self.reason()
-            room = narrow(
-                self.ground,
-                _cuts(self.instance, tuple((r.aim, r.value) for r in results)),
-            )
         placements = self.placements(seats)
         if faults := verify(self.instance, placements):
             raise AssertionError("; ".join(faults))
         return Planned(placements=placements, aims=tuple(results), stopped=stopped)
+
+    def bring_down(
+        self,
+        aim: AimKind,
+        settled: tuple[tuple[AimKind, int], ...],
+        seats: Seats,
+        floor: Floor,
+        work: float,
+    ) -> tuple[AimResult, Seats, float]:
+        """Return what is reached for an aim, the plan, and the work that it took."""
+        value = self.value(seats, aim)
+        kept = _cuts(self.instance, settled)
+        bound = floor.least(
+            kept, aim, least_at_once(narrow(self.ground, kept), aim), value
+        )
+        self.tell(aim, value, bound)
+        if value <= bound or work <= 0 or self.watch.over():
+            return AimResult(aim=aim, value=value, bound=bound), seats, 0.0
+        run = run_solver(
+            narrow(self.ground, _cuts(self.instance, (*settled, (aim, value)))),
+            seats,
+            aim=aim,
+            settled=settled,
+            least=bound,
+            work=work,
+            watch=self.watch,
+            report=partial(self.tell, aim),
+        )
+        if run.verdict is Verdict.NONE:
+            raise AssertionError(f"the plan at hand broke the model at {aim}")
+        seats = run.seats or seats
+        value = self.value(seats, aim)
+        bound = min(value, max(bound, run.bound if run.bound is not None else bound))
+        return AimResult(aim=aim, value=value, bound=bound), seats, run.work
 
     def reason(self) -> str:
         """Return why an aim isn't proven."""
@@ -177,21 +188,6 @@ class _Ladder:
             self.on_progress(
                 Progress(elapsed_s=elapsed, aim=aim, best=best, bound=bound)
             )
-
-
-def _least(room: Room, aim: AimKind) -> int:
-    """Return a value of the aim that the windows show nothing can go below."""
-    lows = [lo for lo, _ in room.returns.values()]
-    match aim:
-        case AimKind.LAST_RETURN:
-            return max(lows, default=0)
-        case AimKind.RETURNS:
-            return sum(lows)
-        case AimKind.EARLY:
-            ends = (room.end_lo[t] for t in room.ground.sure)
-            return sum(int(room.ground.axis[e - 1]) + 1 for e in ends)
-        case _:
-            return 0
 
 
 def _cuts(instance: Instance, kept: tuple[tuple[AimKind, int], ...]) -> Cuts:

@@ -5,47 +5,14 @@ gaps between bookings until nothing moves; starts that no plan can use are dropp
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from planner.schedule.ground import Ground, Tie, Way
 from planner.schedule.instance import Closure, LinkKind
 from planner.schedule.reach import find_reaches, ties_by_option
-
-
-class ImpossibleError(Exception):
-    """Some task that every plan carries out has no start left."""
-
-    def __init__(self, task: str) -> None:
-        super().__init__(task)
-        self.task = task
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cuts:
-    """What is already asked of a plan: limits on returns, lengths and first starts."""
-
-    returns: dict[str, int] = field(default_factory=dict)
-    lengths: dict[str, int] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Room:
-    """The ground with only the starts that some plan may use.
-
-    Bounds are by task number: first and last start index, first and last end index.
-    `gone` holds tasks that no plan can carry out. Returns are bounds in ticks.
-    """
-
-    ground: Ground
-    start_lo: tuple[int, ...]
-    start_hi: tuple[int, ...]
-    end_lo: tuple[int, ...]
-    end_hi: tuple[int, ...]
-    gone: frozenset[int]
-    gaps: dict[str, tuple[tuple[int, int], ...]]
-    returns: dict[str, tuple[int, int]]
+from planner.schedule.room import Cuts, ImpossibleError, Room
 
 
 @dataclass(slots=True)
@@ -64,23 +31,15 @@ class _Bounds:
         )
 
 
-def narrow(ground: Ground, cuts: Cuts | None = None) -> Room:
-    """Return the room that the rules leave for each task.
-
-    Raises
-    ------
-    ImpossibleError
-        When no plan is left; names the task that ran out of starts.
-    """
-    return _Push(ground, cuts or Cuts()).room()
+_Limits = dict[str, tuple[int, int]]  # closure → earliest begin, latest return
+_Kept = dict[str, list[tuple[tuple[int, int], _Bounds]]]  # closure → gaps it fits in
 
 
-class _Push:
-    """Pushes bounds until nothing moves."""
+class Tables:
+    """What pushing bounds looks up, made once for a ground."""
 
-    def __init__(self, ground: Ground, cuts: Cuts) -> None:
+    def __init__(self, ground: Ground) -> None:
         self.ground = ground
-        self.cuts = cuts
         self.reach = find_reaches(ground)
         self.before_all = ties_by_option(ground, forwards=True)
         self.after_all = ties_by_option(ground, forwards=False)
@@ -89,20 +48,46 @@ class _Push:
             for c in ground.instance.closures
         }
 
+
+def narrow(ground: Ground, cuts: Cuts | None = None) -> Room:
+    """Return the room that the rules leave for each task.
+
+    Raises
+    ------
+    ImpossibleError
+        When no plan is left; names the task that ran out of starts.
+    """
+    return _Push(Tables(ground), cuts or Cuts()).room()
+
+
+def spans_left(tables: Tables, cuts: Cuts) -> tuple[list[int], list[int]]:
+    """Return each task's first start and last end index, its starts left as they are.
+
+    It is quicker than `narrow`, for asking again and again.
+
+    Raises
+    ------
+    ImpossibleError
+        When no plan is left; names the task that ran out of starts.
+    """
+    bounds, _, _ = _Push(tables, cuts).bounds()
+    return bounds.slo, bounds.ehi
+
+
+class _Push:
+    """Pushes bounds until nothing moves."""
+
+    def __init__(self, tables: Tables, cuts: Cuts) -> None:
+        self.ground = tables.ground
+        self.cuts = cuts
+        self.reach = tables.reach
+        self.before_all = tables.before_all
+        self.after_all = tables.after_all
+        self.terms = tables.terms
+
     def room(self) -> Room:
         ground = self.ground
-        size = ground.size
-        count = len(ground.tasks)
-        bounds = _Bounds(
-            [0] * count, [size - 1] * count, [0] * count, [size] * count, set()
-        )
-        for t in range(count):
-            self.settle(bounds, t)
-        limits = {c.id: (0, self.latest_return(c)) for c in ground.instance.closures}
-        self.push(bounds, limits)
-        kept: dict[str, list[tuple[tuple[int, int], _Bounds]]] = {}
-        for closure in ground.instance.closures:
-            bounds = self.try_gaps(bounds, closure, limits, kept)
+        bounds, limits, kept = self.bounds()
         returns = {
             c.id: (self.earliest_return(bounds, c), limits[c.id][1])
             for c in ground.instance.closures
@@ -119,15 +104,36 @@ class _Push:
             returns=returns,
         )
 
+    def bounds(self) -> tuple[_Bounds, _Limits, _Kept]:
+        """Return the bounds, each closure's limits, and the bounds in each gap."""
+        ground = self.ground
+        size = ground.size
+        count = len(ground.tasks)
+        bounds = _Bounds(
+            [0] * count, [size - 1] * count, [0] * count, [size] * count, set()
+        )
+        for t in range(count):
+            self.settle(bounds, t)
+        limits = {c.id: (0, self.latest_return(c)) for c in ground.instance.closures}
+        self.push(bounds, limits)
+        kept: _Kept = {}
+        for closure in ground.instance.closures:
+            bounds = self.try_gaps(bounds, closure, limits, kept)
+        return bounds, limits, kept
+
     def try_gaps(
         self,
         bounds: _Bounds,
         closure: Closure,
-        limits: dict[str, tuple[int, int]],
-        kept: dict[str, list[tuple[tuple[int, int], _Bounds]]],
+        limits: _Limits,
+        kept: _Kept,
     ) -> _Bounds:
         """Return the hull of the bounds over the gaps that the closure fits in."""
         kept[closure.id] = []
+        whole = (0, self.ground.instance.horizon)
+        if self.ground.gaps[closure.id] == (whole,):
+            kept[closure.id].append((whole, bounds))
+            return bounds
         last: ImpossibleError | None = None
         for gap in self.ground.gaps[closure.id]:
             tried = bounds.copy()
@@ -199,7 +205,7 @@ class _Push:
             ):
                 raise ImpossibleError(self.ground.tasks[t].id)
 
-    def push(self, b: _Bounds, limits: dict[str, tuple[int, int]]) -> None:
+    def push(self, b: _Bounds, limits: _Limits) -> None:
         """Push bounds through every rule until nothing moves."""
         moved = True
         while moved:
@@ -210,7 +216,7 @@ class _Push:
                 moved |= self.push_tie(b, tie)
             moved |= self.push_branches(b)
 
-    def push_closures(self, b: _Bounds, limits: dict[str, tuple[int, int]]) -> bool:
+    def push_closures(self, b: _Bounds, limits: _Limits) -> bool:
         ground, moved = self.ground, False
         for closure in ground.instance.closures:
             begin, latest = limits[closure.id]
@@ -325,9 +331,7 @@ class _Push:
         self.settle(b, t)
         return True
 
-    def trimmed(
-        self, b: _Bounds, kept: dict[str, list[tuple[tuple[int, int], _Bounds]]]
-    ) -> tuple[tuple[Way, ...], ...]:
+    def trimmed(self, b: _Bounds, kept: _Kept) -> tuple[tuple[Way, ...], ...]:
         """Return the ways of each task with only the starts inside the bounds."""
         rows: list[tuple[Way, ...]] = []
         homes: dict[int, list[str]] = {}

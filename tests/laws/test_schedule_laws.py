@@ -1,6 +1,9 @@
 """What must be true of every plan, on small random instances and by trying all."""
 
 import itertools
+import subprocess
+import sys
+from contextlib import contextmanager
 from dataclasses import replace
 from random import Random
 from typing import Any
@@ -20,7 +23,7 @@ from planner.schedule.instance import (
     Pin,
 )
 from planner.schedule.outcome import NoPlan, Outcome, Placement, Planned
-from planner.schedule.solve import solve
+from planner.schedule.solve import Limits, solve
 from planner.schedule.verify import values, verify
 from tests.support_jobs import built_job
 from tests.support_small import HORIZON, best_by_trial, small_instance
@@ -171,6 +174,35 @@ def test_the_order_of_rows_changes_nothing_in_the_plan(seed):
 def test_the_same_job_gives_the_same_plan(seed):
     job = built_job(seed, zones=1, days=21)
     assert solve(job) == solve(job)
+
+
+@contextmanager
+def busy_machine(processes: int):
+    """Keep the machine busy beside what is done in the context."""
+    running = [
+        subprocess.Popen([sys.executable, "-c", "while True: pass"])
+        for _ in range(processes)
+    ]
+    try:
+        yield
+    finally:
+        for process in running:
+            process.kill()
+            process.wait()
+
+
+@pytest.mark.slow
+def test_a_busy_machine_changes_nothing_in_the_plan():
+    # the work limit comes before the last proof, where the clock could tell
+    aims = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
+    job = built_job(7, zones=2, aims=aims)
+    limits = Limits(work=0.1)
+    plans = [solve(job, limits=limits) for _ in range(2)]
+    with busy_machine(3):
+        plans += [solve(job, limits=limits) for _ in range(3)]
+    assert isinstance(plans[0], Planned)
+    assert plans[0].stopped == "work limit"
+    assert all(plan == plans[0] for plan in plans)
 
 
 def mutants(problem: Instance, plan: tuple[Placement, ...], r: Random):

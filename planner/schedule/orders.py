@@ -1,0 +1,63 @@
+"""Orders in which a pass takes the tasks: drawn at random, then the best one varied.
+
+An order is a number for each task; of the tasks that are ready, the pass takes the
+one with the least. It begins as the latest start that the windows leave.
+"""
+
+from random import Random
+
+Key = list[float]
+
+WEIGHTS = (0.0, 0.05, 0.1, 0.2, 0.4, 1.0)  # of a zone's rank, in spans of the job
+NOISES = (0.0, 0.02, 0.1)  # of a task alone, in spans of the job
+
+
+class Orders:
+    """Draws orders for tasks with a latest start and a zone each."""
+
+    def __init__(self, late: list[int], zones: list[str]) -> None:
+        self.late = [float(x) for x in late]
+        self.zones = zones
+        self.names = sorted(set(zones))
+        self.span = max(self.late, default=0.0) - min(self.late, default=0.0) + 1.0
+
+    def first(self) -> Key:
+        """Return the order by latest start."""
+        return self.late[:]
+
+    def drawn(self, random: Random) -> Key:
+        """Return an order in which zones come one after the other, more or less."""
+        names = random.sample(self.names, len(self.names))
+        rank = {zone: k for k, zone in enumerate(names)}
+        weight = random.choice(WEIGHTS) * self.span
+        noise = random.choice(NOISES) * self.span
+        return [
+            x + weight * rank[zone] + noise * random.random()
+            for x, zone in zip(self.late, self.zones, strict=True)
+        ]
+
+    def varied(self, key: Key, random: Random) -> Key:
+        """Return the order with two zones swapped, one moved, or a few tasks moved."""
+        kind = random.random()
+        if kind < 0.4 and len(self.names) > 1:
+            one, two = random.sample(self.names, 2)
+            shift = self._lead(key, two) - self._lead(key, one)
+            shifts = {one: shift, two: -shift}
+        elif kind < 0.6:
+            shifts = {random.choice(self.names): random.gauss(0, 0.15) * self.span}
+        else:
+            share = random.choice((0.02, 0.05, 0.15))
+            width = random.choice((0.03, 0.1)) * self.span
+            return [
+                k + (random.gauss(0, width) if random.random() < share else 0.0)
+                for k in key
+            ]
+        return [
+            k + shifts.get(zone, 0.0) for k, zone in zip(key, self.zones, strict=True)
+        ]
+
+    def _lead(self, key: Key, zone: str) -> float:
+        """Return by how much a zone's tasks stand behind their latest starts."""
+        rows = zip(key, self.late, self.zones, strict=True)
+        leads = [k - x for k, x, z in rows if z == zone]
+        return sum(leads) / len(leads)
