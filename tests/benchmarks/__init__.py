@@ -1,0 +1,1 @@
+"""Benchmarks of the engine: published instances, generated jobs, peers, one command."""
