@@ -6,7 +6,7 @@ This is what `plan.json` holds and all reports are made from.
 from dataclasses import dataclass
 from datetime import date, datetime
 
-FORMAT_VERSION = 2
+FORMAT_VERSION = 3
 
 Stretch = tuple[datetime, datetime]
 
@@ -245,10 +245,20 @@ class Crewmate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """Air as it was read in the room."""
+
+    when: datetime
+    air_c: float
+    humidity_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AirSeries:
     """The room's air that the plan assumed: one value for each tick from `start`.
 
-    `changes_per_h` is how often the room's air is changed in an hour.
+    `changes_per_h` is how often the room's air is changed in an hour; `readings` are
+    those that fall within the series.
     """
 
     start: datetime
@@ -256,6 +266,7 @@ class AirSeries:
     air_c: tuple[float, ...]
     humidity_pct: tuple[float, ...]
     changes_per_h: tuple[float, ...]
+    readings: tuple[Reading, ...]
     origin: tuple[str, ...]
 
 

@@ -179,6 +179,7 @@ def made_plan(
             air_c=(20.0,) * ticks,
             humidity_pct=(humidity_pct,) * ticks,
             changes_per_h=(0.3,) * ticks,
+            readings=(),
             origin=("the same air always",),
         ),
         cost=nouns.Cost(currency="CAD", stage=1900.0, labour=None),

@@ -1,7 +1,7 @@
 """From inputs to a checked plan: grids that grow until one holds a plan."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,6 +25,9 @@ from planner.trade.takeoff import TakeOff, take_off
 from planner.trade.work import work
 
 HORIZON_WEEKS = (6, 13, 26, 53)
+ROUND_SHARE = 0.25  # of the work, for a round; its tidying isn't needed yet
+LAST_SHARE = 1.0  # of the work, for the plan in the air that was settled on
+PARTS = ROUND_SHARE * 5 + LAST_SHARE  # so that all rounds keep the clock's limit
 ROUNDS = 4  # of planning and working out the air, before it is called unsettled
 EXPLAINED_WEEKS = 13  # a clash is looked for within these
 
@@ -78,26 +81,59 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
     TimeUpError
         When the limits ran out before any plan was found.
     """
-    problem, found = _first(inputs, search)
     if inputs.job.climate is None:
+        problem, found = _first(inputs, search)
         return _checked(problem, found, inputs, program)
+    quick = replace(search, limits=_part(search.limits, ROUND_SHARE))
+    last = replace(search, limits=_part(search.limits, LAST_SHARE))
+    problem, found = _first(inputs, quick)
     for number in range(1, ROUNDS + 1):
-        coats = coats_of(problem.work, problem.products, found.placements)
-        own = problem_of(inputs, weeks=_weeks(problem), coats=coats)
+        own = _in_own_air(inputs, problem, found)
         if _settled(problem, own, found):
+            own, found = _best_settled(inputs, own, found, last)
             said = f"the air holds the plan's own wet work, after {number} rounds"
             return _checked(own, found, inputs, program, said)
         if search.stop is not None and search.stop():
             break
-        problem, found = _first(inputs, search, coats)
-    coats = coats_of(problem.work, problem.products, found.placements)
-    own = problem_of(inputs, weeks=_weeks(problem), coats=coats)
-    problem, found = _first(inputs, search, damped=(problem.air, own.air))
+        problem, found = _first(
+            inputs, quick, coats_of(problem.work, problem.products, found.placements)
+        )
+    own = _in_own_air(inputs, problem, found)
+    problem, found = _first(inputs, last, damped=(problem.air, own.air))
     said = (
         f"plan and air did not settle in {ROUNDS} rounds: the damper air of the "
         "last two is used"
     )
     return _checked(problem, found, inputs, program, said)
+
+
+def _part(limits: Limits, share: float) -> Limits:
+    """Return a share of the limits; of the clock what a round may take of it."""
+    clock_s = None if limits.clock_s is None else limits.clock_s * share / PARTS
+    return Limits(work=limits.work * share, clock_s=clock_s)
+
+
+def _in_own_air(inputs: Inputs, problem: Problem, found: Planned) -> Problem:
+    """Return the problem in the air that a plan's own coats make."""
+    coats = coats_of(problem.work, problem.products, found.placements)
+    return problem_of(inputs, weeks=_weeks(problem), coats=coats)
+
+
+def _best_settled(
+    inputs: Inputs, own: Problem, found: Planned, search: Search
+) -> tuple[Problem, Planned]:
+    """Return the best plan of the settled air if it stands in its own; else `found`."""
+    better = solve(
+        own.instance,
+        limits=search.limits,
+        on_progress=_told(search, own.grid),
+        stop=search.stop,
+        explain=False,
+    )
+    if not isinstance(better, Planned):
+        return own, found
+    again = _in_own_air(inputs, own, better)
+    return (again, better) if _settled(own, again, better) else (own, found)
 
 
 def _settled(before: Problem, own: Problem, found: Planned) -> bool:
@@ -175,6 +211,7 @@ def _checked(
         program=program,
         solver=SOLVER,
         fingerprint=inputs.fingerprint,
+        readings=inputs.readings,
         remarks=(*inputs.remarks, *said),
     )
     return plan_of(problem, found, takeoff_of(inputs), origin)

@@ -24,11 +24,12 @@ from planner.trade.takeoff import TakeOff
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Origin:
-    """Where a plan comes from: program, solver, fingerprint of inputs, remarks."""
+    """Where a plan comes from: program, solver, inputs' fingerprint, readings, remarks."""
 
     program: str
     solver: str
     fingerprint: str
+    readings: tuple[records.AirReading, ...]
     remarks: tuple[str, ...]
 
 
@@ -218,7 +219,9 @@ def _windows(
     )
 
 
-def _air(problem: Problem, ticks: int) -> nouns.AirSeries:
+def _air(
+    problem: Problem, ticks: int, readings: Iterable[records.AirReading]
+) -> nouns.AirSeries:
     grid, air = problem.grid, problem.air
 
     def rounded(values: Iterable[float]) -> tuple[float, ...]:
@@ -232,6 +235,15 @@ def _air(problem: Problem, ticks: int) -> nouns.AirSeries:
         air_c=rounded(air.air_c[:ticks]),
         humidity_pct=rounded(air.humidity_pct[:ticks]),
         changes_per_h=rounded(changes[:ticks]),
+        readings=tuple(
+            nouns.Reading(
+                when=r.when.astimezone(UTC),
+                air_c=round(r.air_c, 3),
+                humidity_pct=round(r.humidity_pct, 3),
+            )
+            for r in readings
+            if grid.start <= r.when < grid.instant(ticks)
+        ),
         origin=air.origin,
     )
 
@@ -322,7 +334,7 @@ def plan_of(
         stage_shut=stretches(
             grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)
         ),
-        air=_air(problem, min(span[1] + 1, grid.ticks)),
+        air=_air(problem, min(span[1] + 1, grid.ticks), origin.readings),
         cost=cost_of(problem, span, crew),
         supplies=bought(job, takeoff, problem.products, tasks),
         tools=needed(job, tasks),

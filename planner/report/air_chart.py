@@ -118,6 +118,8 @@ def _warmth(canvas: Canvas, dew: Sequence[float], y: float) -> float:
             continue
         path = line_path([(axis.x(t), up(v)) for t, v in points])
         add(canvas.node, "path", class_=kind, d=path)
+        if name == "air":
+            bands.dots(canvas, [(r.when, r.air_c) for r in plan.air.readings], up)
         _side(canvas, name, up(points[0][1]), labels)
         _ends(canvas, points, up)
     return y + WARM_H

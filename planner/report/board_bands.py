@@ -1,6 +1,6 @@
 """What lies above and below the lanes: days, closed hours, humidity, closure, people."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -172,8 +172,22 @@ def humidity(canvas: Canvas, y: float) -> float:
             class_="bair",
             d=line_path([(axis.x(t), up(v)) for t, v in points]),
         )
+        dots(canvas, [(r.when, r.humidity_pct) for r in plan.air.readings], up)
         _extremes(canvas, points, up)
     return y + AIR_H + 8
+
+
+def dots(
+    canvas: Canvas,
+    read: Iterable[tuple[datetime, float]],
+    up: Callable[[float], float],
+) -> None:
+    """Mark what was read in the room, a dot each."""
+    axis = canvas.axis
+    inside = [(t, v) for t, v in read if axis.row.start <= t < axis.row.end]
+    if inside:
+        path = "".join(f"M{num(axis.x(t))} {num(up(v))}h0" for t, v in inside)
+        add(canvas.node, "path", class_="bread", d=path)
 
 
 def _extremes(

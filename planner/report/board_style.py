@@ -155,6 +155,8 @@ def css() -> str:
         ".blikely{stroke:var(--ink);stroke-width:2}"
         ".bair{fill:none;stroke:var(--wet);stroke-width:1.8}"
         ".bair.w{stroke-dasharray:8 3 2 3;stroke-width:1.4}"
+        ".bread{fill:none;stroke:var(--ink);stroke-width:2.6;stroke-linecap:round;"
+        "opacity:.8}"
         ".blimit{stroke:var(--ink);stroke-width:1;stroke-dasharray:7 4;fill:none}"
         ".bbrace{stroke:var(--ink);stroke-width:3.5;fill:none}"
         ".bbrace.l{stroke-width:1.6}"
