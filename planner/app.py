@@ -271,6 +271,23 @@ def write(
     return tuple(sorted(files))
 
 
+def check_new(*paths: Path | None) -> None:
+    """Refuse files that the user named and that are there already, before any work.
+
+    Raises
+    ------
+    OutputError
+        For the first of them.
+    """
+    for path in paths:
+        if path is not None and path.is_dir():
+            raise OutputError("is a folder, not a file", where=str(path))
+        if path is not None and path.exists():
+            raise OutputError("is there already", where=str(path))
+        if path is not None and not path.parent.is_dir():
+            raise OutputError("its folder is not there", where=str(path))
+
+
 def write_new(path: Path, data: bytes) -> None:
     """Write a file that the user named; a file that is there is not overwritten.
 

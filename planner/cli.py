@@ -272,13 +272,14 @@ def hours(
 
     Example: covetime hours examples/corner/job.toml --who Beatriz --to 2027-02-21
     """
-    from planner.app import write_new
+    from planner.app import check_new, write_new
     from planner.files.hours_file import hours_json
     from planner.openhours import open_hours
     from planner.report.hours_picture import hours_svg
     from planner.report.hours_report import hours_words
 
     with _errors():
+        check_new(json, picture)
         answer = open_hours(
             job,
             who=who or (),
@@ -318,6 +319,7 @@ def air(
     from planner.report.air_report import air_words
 
     with _errors():
+        deeds.check_new(csv, picture)
         target = _measure(units.percent, hold, "--hold")
         answer = deeds.room_air(
             job,
@@ -364,6 +366,7 @@ def quantities(
     from planner.report.quantities_text import quantities_text
 
     with _errors():
+        deeds.check_new(csv, json, page)
         found = deeds.buying(job, deeds.out_folder(job, out))
         print(quantities_text(found), end="")
         if csv is not None:
@@ -388,16 +391,16 @@ def opening(
 
     Example: covetime opening examples/corner/job.toml --picture wall.svg
     """
+    from planner import app as deeds
     from planner.marking import prepared
     from planner.report.opening_drawing import opening_svg
     from planner.report.opening_sheet import opening_text
 
     with _errors():
+        deeds.check_new(picture)
         found = prepared(job)
         print(opening_text(found), end="")
         if picture is not None:
-            from planner import app as deeds
-
             deeds.write_new(picture, opening_svg(found.opening, name=found.job))
 
 
@@ -428,6 +431,7 @@ def dry(
     from planner import wall
 
     with _errors():
+        _one_way(job=(job, at), now=(temp, rh), table=(table or None,))
         thick = _measure(units.length_mm, thickness, "--thickness")
         if table:
             print(wall.table(product, thickness_mm=thick), end="")
@@ -445,6 +449,16 @@ def dry(
                 product, temp_c=air_c, rh_pct=rh_pct, thickness_mm=thick
             )
             print(words, end="")
+
+
+def _one_way(**ways: tuple[object, ...]) -> None:
+    """Refuse to be asked in two ways at once: in a job's air, in this air, as a table."""
+    asked = [name for name, given in ways.items() if any(x is not None for x in given)]
+    if len(asked) > 1:
+        raise PlannerError(
+            "asked in two ways at once",
+            hint="give --temp and --rh, or --job with --at, or --table, not both",
+        )
 
 
 def _measure(

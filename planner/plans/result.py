@@ -73,8 +73,10 @@ def _tasks(
                 total_slack_min=total * grid.tick_minutes,
                 free_slack_min=free * grid.tick_minutes,
                 held_by="; then ".join(
-                    because(problem, placed, step, waited.ready)
-                    for step in reversed(held[task.id])
+                    dict.fromkeys(
+                        because(problem, placed, step, waited.ready)
+                        for step in reversed(held[task.id])
+                    )
                 ),
                 bring=task.bring,
                 cautions=task.cautions,

@@ -79,7 +79,7 @@ def because(
         case Cause.BEGIN:
             return f"the first day is {units.day_words(grid.start, grid.zone)}"
         case Cause.AIM:
-            return "nothing: an earlier start would only lengthen the closure"
+            return "nothing: an earlier start would bring the stage back no sooner"
 
 
 def kept_apart_by(problem: Problem, step: Step) -> Wait | None:
@@ -108,7 +108,7 @@ def _link_words(
         )
     last = max(links, key=lambda x: ready(x.before, x.wait))
     title = titles[step.by]
-    if last.wait is None:
+    if last.wait is None or ready(last.before, last.wait) == ready(last.before, None):
         return f'"{title}" comes first: {last.reason}'
     stage = hardening(problem.products, last.wait)
     product = problem.products[last.wait.product].title

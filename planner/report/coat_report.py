@@ -68,13 +68,13 @@ def dry_words(
     """
     head = "; ".join(_stage_words(s, since, zone) for s in answer.stages)
     lines = [f"{answer.title} {head}"]
+    if answer.broken:
+        lines.insert(0, f"NOT IN THIS AIR: without {'; '.join(answer.broken)}")
     for s in answer.stages:
         lines += item(f"{s.stage}: {s.law}; {s.source.text} ({s.source.tag})")
     for x in answer.latest:
         within = _moment(x.hours_h, since, zone)
         lines += item(f"{x.name}: {within}, then {x.then}; {x.source.text}")
-    for words in answer.broken:
-        lines += item(f"limit broken: {words}")
     for words in answer.kept:
         lines += item(f"limit kept: {words}")
     for words in answer.warnings:

@@ -202,4 +202,5 @@ def _portions_words(
     if rate.portion == "bead":
         return f"; no more than {each:.1f} {unit} of bead open at once ({minutes})"
     count = "one batch" if portions == 1 else f"{portions} batches"
-    return f"; in {count}, for {each:.1f} {unit} each, used up within {minutes}"
+    share = f"{each:.1f} {unit}" if portions == 1 else f"{each:.1f} {unit} each"
+    return f"; in {count}, for {share}, used up within {minutes} of mixing"
