@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 import numpy as np
 
@@ -162,6 +162,12 @@ def _product(problem: Problem, product: matter.Product) -> nouns.UsedProduct:
             for x in product.latest
         ),
     )
+
+
+def _manned(problem: Problem) -> frozenset[date]:
+    """Return the days on which somebody of the crew is open."""
+    anybody = Spans.of(s for hours in problem.open.values() for s in hours.open)
+    return frozenset(day for day, a, b in problem.grid.days() if anybody.clip(a, b))
 
 
 def _waits(
@@ -338,7 +344,7 @@ def plan_of(
         ),
         air=_air(problem, min(span[1] + 1, grid.ticks), origin.readings),
         cost=cost_of(problem, span, crew),
-        supplies=bought(job, takeoff, problem.products, tasks),
+        supplies=bought(job, takeoff, problem.products, tasks, _manned(problem)),
         tools=needed(job, tasks),
         assumptions=job.defaults_used,
         remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),

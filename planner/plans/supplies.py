@@ -1,6 +1,7 @@
 """What is bought and which tools are needed, by the days of a plan."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -20,11 +21,16 @@ def bought(
     takeoff: TakeOff,
     products: Mapping[str, Product],
     tasks: Sequence[nouns.PlannedTask],
+    manned: Collection[date] = (),
 ) -> tuple[nouns.Supply, ...]:
-    """Return what the tasks of a plan use up, in order of the day it must be on site."""
+    """Return what the tasks of a plan use up, in order of the day it must be on site.
+
+    On the days in `manned` somebody is there to take it in: what falls on another day
+    comes on the last of them before.
+    """
     starts = {t.id: t.start for t in tasks}
     found = quantities.quantities(job, takeoff, products, tasks)
-    out = [_supply(q, starts, job.zone) for q in found]
+    out = [_taken_in(_supply(q, starts, job.zone), manned) for q in found]
     return tuple(sorted(out, key=lambda s: s.on_site or date.max))
 
 
@@ -92,6 +98,13 @@ def _supply(
         on_site=ready.astimezone(zone).date() if ready is not None else None,
         reckoned=q.reckoned,
     )
+
+
+def _taken_in(supply: nouns.Supply, manned: Collection[date]) -> nouns.Supply:
+    by = supply.on_site
+    if by is None or by in manned:
+        return supply
+    return replace(supply, on_site=max((d for d in manned if d < by), default=by))
 
 
 def _days(

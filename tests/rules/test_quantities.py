@@ -490,9 +490,9 @@ def at(day, hour, minute=0):
     return wall.astimezone(UTC)
 
 
-def on_site(folder, *tasks):
+def on_site(folder, *tasks, manned=()):
     job, takeoff, products, _ = parts(folder)
-    return {s.id: s for s in by_days.bought(job, takeoff, products, tasks)}
+    return {s.id: s for s in by_days.bought(job, takeoff, products, tasks, manned)}
 
 
 def test_what_needs_no_lead_is_on_site_the_day_of_the_first_task(tmp_path):
@@ -513,6 +513,17 @@ def test_compound_lies_on_site_for_48_hours_first(tmp_path):
     assert bought.lead_h == 48
     assert bought.on_site == date(2027, 2, 15)
     assert any("48 h before use: ASTM C840" in words for words in bought.reckoned)
+
+
+def test_what_falls_on_a_day_off_comes_on_the_last_day_somebody_is_there(tmp_path):
+    # 48 h before Tue 16 Feb 08:00 is Sunday the 14th; the crew is there on Fri and Mon
+    coat = planned("setting-coat", at((2, 16), 8), product="setting-90")
+    crew = {date(2027, 2, 12), date(2027, 2, 15), date(2027, 2, 16)}
+    bought = on_site(tmp_path, coat, manned=crew)["setting-compound"]
+    assert bought.on_site == date(2027, 2, 12)
+    crew.add(date(2027, 2, 14))
+    bought = on_site(tmp_path, coat, manned=crew)["setting-compound"]
+    assert bought.on_site == date(2027, 2, 14)
 
 
 def test_hours_before_use_are_hours_across_a_clock_change(tmp_path):
