@@ -80,6 +80,16 @@ def _work(problem: Problem) -> list[str]:
     ]
 
 
+def _nobody(problem: Problem) -> list[str]:
+    """Return the work that no one of the crew may lead, or no team of them can do."""
+    lines = []
+    for task in problem.instance.tasks:
+        least = min(mode.size for mode in task.modes)
+        if not task.optional and (not task.leads or len(task.eligible) < least):
+            lines += _item(f"no plan can be made: {problem.facts[f'nobody:{task.id}']}")
+    return lines
+
+
 def _second(methods: Methods) -> str:
     second = methods.second_colour
     if second is None:
@@ -166,6 +176,7 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
         *_room(inputs),
         *_work(problem),
         *_crew(problem),
+        *_nobody(problem),
         *_entries(problem, "Bookings of the stage", problem.booked),
         *_entries(problem, "Quiet hours", problem.quiet),
         f"Holidays: {len(inputs.hours.holidays)}",
