@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from planner.schedule.callbound import least_calls, open_ticks
 from planner.schedule.model import Act, Choice, IntVar, Model
 from planner.schedule.rules import works_in
 from planner.schedule.starts import Mask, shifts_of
@@ -42,6 +43,8 @@ def calls(m: Model) -> dict[tuple[int, int], IntVar]:
         _call_for(m, task_rows)
     for g, choices in sorted(held.items()):
         _work_fits_calls(m, g, choices)
+    for people, least in least_calls(m, set(m.called)).items():
+        m.cp.add(sum(x for (g, _), x in m.called.items() if g in people) >= least)
     return m.called
 
 
@@ -114,8 +117,11 @@ def _work_fits_calls(m: Model, g: int, choices: list[tuple[Act, Choice]]) -> Non
     """
     shifts, group = shifts_of(m.ground.groups[g].person).items, m.ground.groups[g]
     room = sum(
-        int(group.open[shifts[number][0] : shifts[number][1]].sum()) * literal
+        open_ticks(group, *shifts[number]) * literal
         for (person, number), literal in (m.called or {}).items()
         if person == g
     )
-    m.cp.add(sum(c.way.ticks * c.literal for _, c in choices) <= room)
+    asked = sum(
+        c.way.ticks * n * c.literal for _, c in choices for k, n in c.way.team if k == g
+    )
+    m.cp.add(asked <= room)

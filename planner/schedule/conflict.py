@@ -1,28 +1,20 @@
 """Why there is no plan: a smallest set of facts that clash.
 
-Facts are lifted from the instance itself, and what is left is asked for any plan at
-all, with no aim: first by its windows and the work that must lie in them, then by the
-start heuristic, then by the solver.
+Facts are taken out of those that clash, many at a time and then fewer, as long as
+what is left still clashes.
 """
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from collections.abc import Callable
 
-from planner.hours.spans import Spans
-from planner.schedule.bounds import work_fits
-from planner.schedule.greedy import first_plan
-from planner.schedule.ground import Memory, make_ground
-from planner.schedule.instance import Closure, Instance, Person, Task
-from planner.schedule.limits import Limits, Watch
+from planner.schedule.asking import Asker
+from planner.schedule.instance import Instance
+from planner.schedule.lifting import all_facts
+from planner.schedule.limits import Limits
 from planner.schedule.outcome import NoPlan
-from planner.schedule.room import ImpossibleError
-from planner.schedule.search import Verdict, run_solver
 from planner.schedule.sound import always_present
-from planner.schedule.windows import narrow
 
-WORK_PER_QUESTION = 0.25
-PASSES = 4  # of the start heuristic, for each question
+THOROUGH = 3  # facts about which the solver is asked whether one is enough
+PATIENCE = 8  # facts in vain in a row, after which no more are asked about
 
 
 def conflict(
@@ -48,37 +40,64 @@ def conflict(
     structure = _structure(instance)
     if structure:
         return NoPlan(facts=structure, minimal=True)
-    asker = _Asker(instance, limits or Limits(), stop)
+    asker = Asker(instance, limits or Limits(), stop)
     if certain:
-        asker.known[frozenset()] = False
-    if asker.plan_without(()) is not False:
+        asker.rule_out(())
+    if not asker.fails(()):
         return None
     facts = all_facts(instance)
-    if asker.plan_without(facts) is False:
+    if asker.fails(facts):
         return NoPlan(facts=("horizon",), minimal=True)
-    whole = set(facts)
-    kept, by_windows = facts, asker.windows_fail(())
-    if by_windows:
-        kept = _smallest(
-            facts, lambda keep: asker.windows_fail(whole - set(keep)), len(facts) // 2
-        )
-    kept = _smallest(
-        kept,
-        lambda keep: asker.fails(whole - set(keep)),
-        1 if by_windows else len(facts) // 2,
+    kept = _clash(asker, facts)
+    gone = set(facts) - set(kept)
+    minimal = all(asker.plan_without(gone | {fact}) is True for fact in kept)
+    return NoPlan(
+        facts=tuple(sorted(kept)),
+        minimal=minimal,
+        enough=_enough(asker, kept) or _several(asker, facts, kept),
     )
-    minimal = all(
-        asker.plan_without(whole - set(kept) | {fact}) is True for fact in kept
+
+
+def _clash(asker: Asker, facts: tuple[str, ...]) -> tuple[str, ...]:
+    """Return facts that clash, none of which can be spared as far as could be told.
+
+    Where it shows quickly that some of the facts clash, only those are looked into. A
+    plan that is soon found without a fact shows that it is needed; the others are
+    taken out together where they can be, for each proof takes its time.
+    """
+    gone: frozenset[str] = frozenset()
+    if asker.ruled_out(gone):
+        gone = _with_spared(facts, asker.ruled_out, gone)
+    doubtful = tuple(
+        fact
+        for fact in facts
+        if fact not in gone and not asker.plan_without(gone | {fact}, thorough=False)
     )
-    enough: tuple[tuple[str, ...], ...] = tuple(
-        (fact,) for fact in kept if asker.plan_without({fact}) is True
-    )
-    enough = enough or _several(asker, facts, kept)
-    return NoPlan(facts=tuple(sorted(kept)), minimal=minimal, enough=enough)
+    gone = _with_spared(doubtful, asker.fails, gone)
+    return tuple(f for f in facts if f not in gone)
+
+
+def _enough(asker: Asker, clash: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """Return each fact found whose lifting alone leaves a plan.
+
+    Those that are changed most easily are asked about first, until too many in a row
+    haven't helped; the solver is asked about few, and only while much work is left.
+    """
+    found: list[str] = []
+    in_vain = 0
+    for number, fact in enumerate(reversed(clash)):
+        thorough = number < THOROUGH and asker.left > asker.limits.work / 2
+        helps = asker.plan_without({fact}, thorough=thorough) is True
+        in_vain = 0 if helps else in_vain + 1
+        if helps:
+            found.append(fact)
+        if in_vain == PATIENCE:
+            break
+    return tuple((fact,) for fact in reversed(found))
 
 
 def _several(
-    asker: "_Asker", facts: tuple[str, ...], clash: tuple[str, ...]
+    asker: Asker, facts: tuple[str, ...], clash: tuple[str, ...]
 ) -> tuple[tuple[str, ...], ...]:
     """Return one set of several facts whose lifting leaves a plan, where one is found.
 
@@ -87,80 +106,14 @@ def _several(
     """
     given_up = [clash[-1]]
     while asker.fails(given_up):
-        rest = tuple(f for f in facts if f not in given_up)
-        clash = _smallest(
-            rest, lambda keep: asker.fails(set(facts) - set(keep)), len(rest) // 2
-        )
-        given_up.append(clash[-1])
+        tell = asker.ruled_out if asker.ruled_out(given_up) else asker.fails
+        gone = _with_spared(facts, tell, frozenset(given_up))
+        given_up.append([f for f in facts if f not in gone][-1])
     for fact in tuple(given_up):
         fewer = [f for f in given_up if f != fact]
         if asker.plan_without(fewer) is True:
             given_up = fewer
     return (tuple(given_up),) if asker.plan_without(given_up) is True else ()
-
-
-def all_facts(instance: Instance) -> tuple[str, ...]:
-    """Return every fact, those first that are tried first for being needless.
-
-    What a user can change most easily stands last, so that it stays in a clash.
-    """
-    rows: list[Iterable[str]] = [
-        (k.fact for k in instance.links),
-        (a.fact for a in instance.apart),
-        (h.fact for t in instance.tasks for h in t.holds),
-        (b.fact for t in instance.tasks for b in (*t.no_work, *t.no_start)),
-        (p.fact for p in instance.people),
-        (p.fact for p in instance.pins),
-        (b.fact for c in instance.closures for b in c.booked),
-        (c.due_fact for c in instance.closures if c.due is not None),
-    ]
-    ordered = [fact for row in rows for fact in sorted(set(row)) if fact]
-    return tuple(dict.fromkeys(ordered))
-
-
-def lift(instance: Instance, facts: Iterable[str]) -> Instance:
-    """Return the instance without some of its facts."""
-    gone = set(facts) - {""}
-    if not gone:
-        return instance
-    return replace(
-        instance,
-        tasks=tuple(_lift_task(t, gone) for t in instance.tasks),
-        people=tuple(_lift_person(p, gone, instance.horizon) for p in instance.people),
-        links=tuple(k for k in instance.links if k.fact not in gone),
-        apart=tuple(a for a in instance.apart if a.fact not in gone),
-        closures=tuple(_lift_closure(c, gone) for c in instance.closures),
-        pins=tuple(p for p in instance.pins if p.fact not in gone),
-    )
-
-
-def _lift_task(task: Task, gone: set[str]) -> Task:
-    return replace(
-        task,
-        no_work=tuple(b for b in task.no_work if b.fact not in gone),
-        no_start=tuple(b for b in task.no_start if b.fact not in gone),
-        holds=tuple(h for h in task.holds if h.fact not in gone),
-    )
-
-
-def _lift_person(person: Person, gone: set[str], horizon: int) -> Person:
-    if person.fact not in gone:
-        return person
-    always = _always(horizon)
-    return replace(person, open=always, shifts=always, rest=0)
-
-
-@lru_cache(maxsize=8)
-def _always(horizon: int) -> Spans:
-    return Spans.of([(0, horizon)])
-
-
-def _lift_closure(closure: Closure, gone: set[str]) -> Closure:
-    return replace(
-        closure,
-        booked=tuple(b for b in closure.booked if b.fact not in gone),
-        due=None if closure.due_fact in gone else closure.due,
-    )
 
 
 def _structure(instance: Instance) -> tuple[str, ...]:
@@ -181,87 +134,34 @@ def _structure(instance: Instance) -> tuple[str, ...]:
     return ()
 
 
-@dataclass(slots=True)
-class _Asker:
-    """Asks whether a plan is left when some facts are lifted."""
+def _with_spared(
+    facts: tuple[str, ...],
+    clash: Callable[[frozenset[str]], bool],
+    gone: frozenset[str],
+    *,
+    some_needed: bool = False,
+) -> frozenset[str]:
+    """Return what is gone with those of the facts that can be spared besides.
 
-    instance: Instance
-    limits: Limits
-    stop: Callable[[], bool] | None
-    watch: Watch = field(init=False)
-    left: float = field(init=False)
-    memory: Memory = field(default_factory=Memory)
-    known: dict[frozenset[str], bool | None] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        self.watch = Watch(self.limits, self.stop)
-        self.left = self.limits.work
-
-    def plan_without(self, facts: Iterable[str]) -> bool | None:
-        """Return whether there is a plan without these facts; None if unknown."""
-        key = frozenset(facts)
-        if key not in self.known:
-            self.known[key] = self._ask(lift(self.instance, key))
-        return self.known[key]
-
-    def fails(self, facts: Iterable[str]) -> bool:
-        """Tell whether it is certain that there is no plan without these facts."""
-        return self.plan_without(facts) is False
-
-    def windows_fail(self, facts: Iterable[str]) -> bool:
-        """Tell whether the windows alone show that there is no plan."""
-        if self.watch.over():
-            return False
-        try:
-            narrow(make_ground(lift(self.instance, facts), self.memory))
-        except ImpossibleError:
-            return True
-        return False
-
-    def _ask(self, instance: Instance) -> bool | None:
-        if self.watch.over():
-            return None
-        try:
-            room = narrow(make_ground(replace(instance, aims=()), self.memory))
-        except ImpossibleError:
-            return False
-        if not work_fits(room):
-            return False
-        if first_plan(room, passes=PASSES) is not None:
-            return True
-        if self.left <= 0:
-            return None
-        run = run_solver(
-            room,
-            None,
-            aim=None,
-            settled=(),
-            work=min(WORK_PER_QUESTION, self.left),
-            watch=self.watch,
-        )
-        self.left -= run.work
-        if run.verdict is Verdict.UNKNOWN:
-            return None
-        return run.verdict is not Verdict.NONE
-
-
-def _smallest(
-    facts: tuple[str, ...], clash: Callable[[tuple[str, ...]], bool], size: int
-) -> tuple[str, ...]:
-    """Return a subset that clashes and of which no single fact can be spared.
-
-    All of them must clash. Facts are taken out `size` at a time while that goes, then
-    half as many at a time, at last one by one.
+    Parameters
+    ----------
+    facts
+        What may be spared, those first that are tried first.
+    clash
+        Tells whether what is left clashes once some facts are gone.
+    gone
+        What is gone already; without it the rest clashes.
+    some_needed
+        Whether it is known that the facts can't all be spared.
     """
-    kept = list(facts)
-    size = max(1, size)
-    while size >= 1:
-        at = 0
-        while at < len(kept):
-            fewer = kept[:at] + kept[at + size :]
-            if clash(tuple(fewer)):
-                kept = fewer
-            else:
-                at += size
-        size //= 2
-    return tuple(kept)
+    if not facts:
+        return gone
+    more = gone.union(facts)
+    if not some_needed and clash(more):
+        return more
+    if len(facts) == 1:
+        return gone
+    middle = len(facts) // 2
+    first = _with_spared(facts[:middle], clash, gone)
+    needed = first.issuperset(facts[:middle])
+    return _with_spared(facts[middle:], clash, first, some_needed=needed)

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from random import Random
 
 from planner.schedule.instance import AimKind
-from planner.schedule.orders import Key, Orders
+from planner.schedule.orders import WEIGHTS, Key, Orders
 from planner.schedule.placing import MissError, Placing
 from planner.schedule.room import Room
 from planner.schedule.table import Seat, Seats, Table, Trial
@@ -17,8 +17,10 @@ from planner.schedule.table import Seat, Seats, Table, Trial
 __all__ = ["Seat", "Seats", "first_plan"]
 
 REPAIRS = 60  # new beginnings of one pass
-PLACINGS = 60_000  # of tasks, in all passes together: about ten seconds
+EFFORT = 40_000  # in all passes together, see `_Passes.effort`: about five seconds
+WAYS_LOOKED_AT = 20  # take about as long as placing a task takes besides
 PATIENCE = 24  # passes in a row that may find nothing better, at least
+MANY_ZONES = 8  # from which on it is tried first how far apart they should lie
 DRAWN = 0.3  # of the passes, those with an order drawn anew
 
 
@@ -44,18 +46,20 @@ def first_plan(
         Asked after each pass; once it says yes, the best plan so far comes back.
     """
     search = _Passes(room)
-    count = max(1, len(room.ground.tasks))
-    most = passes or max(PATIENCE, PLACINGS // count)
-    patience = max(PATIENCE, count // 3)
+    most = passes or max(len(WEIGHTS) + 1, EFFORT // search.effort())
+    patience = max(PATIENCE, len(room.ground.tasks) // 3)
     random = Random(20)
     best: Seats | None = None
     best_score: tuple[int, ...] = ()
     best_key = search.orders.first()
-    lows = search.least_score() if floor is None else (floor,)
+    low = search.least_score() if floor is None else max(floor, search.least_score())
     since = 0
+    wide = len(search.orders.names) >= MANY_ZONES
     for number in range(most):
         if number == 0:
             key = best_key
+        elif wide and number <= len(WEIGHTS):
+            key = search.orders.spread(number - 1, random)
         elif best is None or random.random() < DRAWN:
             key = search.orders.drawn(random)
         else:
@@ -68,7 +72,7 @@ def first_plan(
                 best, best_score, best_key, since = seats, score, key, 0
             elif score == best_score:
                 best_key = key
-            if best_score[:1] <= lows:
+            if best_score[:1] <= (low,):
                 break
         if since >= patience or (stop is not None and stop()):
             break
@@ -130,15 +134,20 @@ class _Passes:
         aims = [values.get(aim, 0) for aim in self.ground.instance.aims]
         return (*aims, values[AimKind.RETURNS], values[AimKind.EARLY])
 
-    def least_score(self) -> tuple[int, ...]:
+    def effort(self) -> int:
+        """Return how long a pass takes, in placings of a task with few ways."""
+        ways = sum(len(row) for row in self.ground.ways)
+        return max(1, len(self.ground.ways) + ways // WAYS_LOOKED_AT)
+
+    def least_score(self) -> int:
         """Return the first aim's value that nothing can beat; -1 where unknown."""
         lows = [lo for lo, _ in self.room.returns.values()]
         first = self.ground.instance.aims[:1]
         if first == (AimKind.LAST_RETURN,):
-            return (max(lows, default=0),)
+            return max(lows, default=0)
         if first == (AimKind.RETURNS,):
-            return (sum(lows),)
-        return (-1,)
+            return sum(lows)
+        return -1
 
     def _returns(self, seats: Seats) -> dict[str, int]:
         returns = dict.fromkeys(self.room.gaps, 0)

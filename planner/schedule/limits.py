@@ -5,6 +5,8 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+USUAL_TASKS = 90  # of a job, which the limit of work is meant for
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
@@ -12,11 +14,17 @@ class Limits:
 
     `work` is the solver's own measure of work done, three to ten seconds each on a
     common machine; as it doesn't hang on the clock, the same input gives the same
-    plan. `clock_s` is a limit on the clock besides, which may spoil that.
+    plan. It is meant for a job of up to 90 tasks; a larger one is allowed as many
+    times more as it has more tasks. `clock_s` is a limit on the clock besides, which
+    may spoil that.
     """
 
     work: float = 4.0
     clock_s: float | None = None
+
+    def work_for(self, tasks: int) -> float:
+        """Return the limit of work for a job of so many tasks."""
+        return self.work * max(1.0, tasks / USUAL_TASKS)
 
 
 class Watch:

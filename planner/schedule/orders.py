@@ -8,7 +8,7 @@ from random import Random
 
 Key = list[float]
 
-WEIGHTS = (0.0, 0.05, 0.1, 0.2, 0.4, 1.0)  # of a zone's rank, in spans of the job
+WEIGHTS = (0.0, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 2.0)  # first to last zone, in spans
 NOISES = (0.0, 0.02, 0.1)  # of a task alone, in spans of the job
 
 
@@ -25,16 +25,21 @@ class Orders:
         """Return the order by latest start."""
         return self.late[:]
 
-    def drawn(self, random: Random) -> Key:
-        """Return an order in which zones come one after the other, more or less."""
+    def spread(self, number: int, random: Random) -> Key:
+        """Return an order of zones drawn at random, each number as far apart."""
         names = random.sample(self.names, len(self.names))
-        rank = {zone: k for k, zone in enumerate(names)}
-        weight = random.choice(WEIGHTS) * self.span
-        noise = random.choice(NOISES) * self.span
+        rank = {zone: k / len(names) for k, zone in enumerate(names)}
+        weight = WEIGHTS[number % len(WEIGHTS)] * self.span
         return [
-            x + weight * rank[zone] + noise * random.random()
+            x + weight * rank[zone]
             for x, zone in zip(self.late, self.zones, strict=True)
         ]
+
+    def drawn(self, random: Random) -> Key:
+        """Return an order in which zones come one after the other, more or less."""
+        key = self.spread(random.randrange(len(WEIGHTS)), random)
+        noise = random.choice(NOISES) * self.span
+        return [x + noise * random.random() for x in key]
 
     def varied(self, key: Key, random: Random) -> Key:
         """Return the order with two zones swapped, one moved, or a few tasks moved."""

@@ -11,11 +11,12 @@ from planner.schedule.aims import aim_expression
 from planner.schedule.greedy import Seat, Seats
 from planner.schedule.instance import AimKind
 from planner.schedule.limits import Watch
-from planner.schedule.model import Model
+from planner.schedule.model import Expr, Model
 from planner.schedule.room import Room
 from planner.schedule.rules import keep_all_rules
 
 SEED = 7
+GUIDED = 1000  # what a tick of an aim counts for beside what guides the search
 
 
 class Verdict(Enum):
@@ -46,6 +47,7 @@ def run_solver(
     work: float,
     watch: Watch,
     least: int = 0,
+    guide: Callable[[Model], Expr] | None = None,
     report: Callable[[int | None, int | None], None] | None = None,
 ) -> Run:
     """Return the best plan of a model with the settled aims kept.
@@ -66,6 +68,9 @@ def run_solver(
         The clock and the caller's wish to stop.
     least
         What the aim is known not to go below.
+    guide
+        What is made small besides, among plans with the same value of the aim; with
+        it, no bound comes back.
     report
         Called with the best value and the bound whenever one of them moves.
     """
@@ -78,7 +83,7 @@ def run_solver(
     goal = None
     if aim is not None:
         goal = aim_expression(m, aim)
-        m.cp.minimize(goal)
+        m.cp.minimize(goal if guide is None else GUIDED * goal + guide(m))
         if least > 0:
             m.cp.add(goal >= least)
     solver = _solver(work, watch)
@@ -97,7 +102,7 @@ def run_solver(
         raise AssertionError(f"the model is not valid: {m.cp.validate()}")
     found = verdict in {Verdict.BEST, Verdict.SOME}
     bound = None
-    if aim is not None and verdict is not Verdict.NONE:
+    if aim is not None and guide is None and verdict is not Verdict.NONE:
         bound = math.ceil(solver.best_objective_bound - 1e-6)
     return Run(
         verdict=verdict,

@@ -1,7 +1,7 @@
 """From an instance to an outcome: a first plan, then each aim in turn."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from importlib.metadata import version
 
@@ -9,6 +9,7 @@ from planner.schedule.bounds import Floor, least_at_once
 from planner.schedule.conflict import conflict
 from planner.schedule.greedy import Seats, first_plan
 from planner.schedule.ground import Ground, make_ground
+from planner.schedule.improve import Rounds
 from planner.schedule.instance import AimKind, Instance
 from planner.schedule.limits import Limits, Watch
 from planner.schedule.naming import placements_of
@@ -33,6 +34,13 @@ SOLVER = f"OR-Tools {version('ortools')} CP-SAT"
 SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
 TIDY_SHARE = 0.05  # of all work, what an aim that only tidies may take
 TIDYING = (AimKind.EARLY, AimKind.TIDY)
+LARGE = 120  # tasks; a job with more is too much for the solver at once
+IDLE_ROUNDS = 60  # in a row that find nothing, and end the rounds
+STEP, STEP_WORK = 8, 0.1  # ticks above the bound, and work, for a look from below
+BY_ROUNDS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
+WHOLE_SHARE = 0.7  # of an aim's work, what the solver takes for a job that isn't large
+ASKED_TO = 4  # ticks, how near to the least value that isn't ruled out questions come
+QUESTION_WORK = 0.002  # of a question whether anything is below a value, at most
 
 
 def solve(
@@ -73,8 +81,8 @@ def solve(
         room = narrow(ground)
     except ImpossibleError:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
-    seats = first_plan(room, stop=watch.over)
-    ladder = _Ladder(instance, ground, limits, watch, on_progress)
+    ladder = _Ladder(instance, ground, limits, watch, on_progress, Floor(ground))
+    seats = first_plan(room, floor=ladder.first_bound(room), stop=watch.over)
     outcome = ladder.climb(room, seats)
     if outcome is None:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
@@ -94,6 +102,19 @@ def _no_plan(
     return found
 
 
+_Settled = tuple[tuple[AimKind, int], ...]
+
+
+@dataclass(slots=True)
+class _Reached:
+    """What is reached for an aim so far, and the work that is left for it."""
+
+    value: int
+    bound: int
+    seats: Seats
+    left: float
+
+
 @dataclass(slots=True)
 class _Ladder:
     """The aims, one after the other."""
@@ -103,10 +124,24 @@ class _Ladder:
     limits: Limits
     watch: Watch
     on_progress: Callable[[Progress], None] | None
+    floor: Floor
+    known: dict[AimKind, int] = field(default_factory=dict)
+
+    def first_bound(self, room: Room) -> int:
+        """Return what the first aim can't go below, and keep it in mind."""
+        if not self.instance.aims:
+            return 0
+        aim = self.instance.aims[0]
+        low = least_at_once(room, aim)
+        if aim is AimKind.LAST_RETURN:
+            high = max((hi for _, hi in room.returns.values()), default=0)
+            low = self.floor.least(Cuts(), aim, low, high)
+            self.known[aim] = low
+        return low
 
     def climb(self, room: Room, seats: Seats | None) -> Planned | TimeUp | None:
         """Return the outcome after the last aim or at the limits; None for no plan."""
-        work = self.limits.work
+        work = self.all_work
         results: list[AimResult] = []
         stopped = ""
         aims = self.instance.aims
@@ -120,13 +155,12 @@ class _Ladder:
             seats = run.seats or seats
         if seats is None:
             return TimeUp()
-        floor = Floor(self.ground)
         for number, aim in enumerate(aims):
             share = work if number == len(aims) - 1 else work * SHARE
             if aim in TIDYING:
-                share = min(share, self.limits.work * TIDY_SHARE)
+                share = min(share, self.all_work * TIDY_SHARE)
             settled = tuple((r.aim, r.value) for r in results)
-            result, seats, spent = self.bring_down(aim, settled, seats, floor, share)
+            result, seats, spent = self.bring_down(aim, settled, seats, share)
             work -= spent
             results.append(result)
             if not result.proven:
@@ -139,36 +173,154 @@ class _Ladder:
     def bring_down(
         self,
         aim: AimKind,
-        settled: tuple[tuple[AimKind, int], ...],
+        settled: _Settled,
         seats: Seats,
-        floor: Floor,
         work: float,
     ) -> tuple[AimResult, Seats, float]:
         """Return what is reached for an aim, the plan, and the work that it took."""
-        value = self.value(seats, aim)
+        bound = self.bound(aim, settled, self.value(seats, aim))
+        at = _Reached(self.value(seats, aim), bound, seats, work)
+        self.tell(aim, at.value, at.bound)
+        size = len(self.ground.tasks)
+        large = size > LARGE
+        if aim is AimKind.LAST_RETURN and not large:
+            self.ask_below(at, settled)
+            self.climb_from_below(at, settled)
+        if not large or aim not in BY_ROUNDS:
+            share = WHOLE_SHARE if aim in BY_ROUNDS else 1.0
+            self.solve_whole(at, aim, settled, share)
+        if aim in BY_ROUNDS:
+            self.solve_in_rounds(at, aim, settled)
+        result = AimResult(aim=aim, value=at.value, bound=at.bound)
+        return result, at.seats, work - at.left
+
+    def bound(self, aim: AimKind, settled: _Settled, value: int) -> int:
+        """Return what the aim can't go below, without the solver."""
+        if not settled and aim in self.known:
+            return min(value, self.known[aim])
         kept = _cuts(self.instance, settled)
-        bound = floor.least(
-            kept, aim, least_at_once(narrow(self.ground, kept), aim), value
-        )
-        self.tell(aim, value, bound)
-        if value <= bound or work <= 0 or self.watch.over():
-            return AimResult(aim=aim, value=value, bound=bound), seats, 0.0
+        low = least_at_once(narrow(self.ground, kept), aim)
+        return self.floor.least(kept, aim, low, value)
+
+    def over(self, at: _Reached) -> bool:
+        """Tell whether an aim is proven, or the limits are reached."""
+        return at.value <= at.bound or at.left <= 0 or self.watch.over()
+
+    def ask_below(self, at: _Reached, settled: _Settled) -> None:
+        """Raise the bound of the last return by questions that take next to nothing.
+
+        Most are answered by the windows and the counts of people alone.
+        """
+        low, high = at.bound, at.value
+        while high - low > ASKED_TO and not self.over(at):
+            middle = (low + high) // 2 if high < at.value else high - 1
+            asked = ((AimKind.LAST_RETURN, middle), *settled)
+            try:
+                room = narrow(self.ground, _cuts(self.instance, asked))
+            except ImpossibleError:
+                low = middle + 1
+                continue
+            run = run_solver(
+                room,
+                None,
+                aim=None,
+                settled=asked,
+                work=min(QUESTION_WORK, at.left),
+                watch=self.watch,
+            )
+            at.left -= run.work
+            if run.verdict is Verdict.NONE:
+                low = middle + 1
+            else:
+                high = middle
+        at.bound = max(at.bound, min(low, at.value))
+        self.tell(AimKind.LAST_RETURN, at.value, at.bound)
+
+    def climb_from_below(self, at: _Reached, settled: _Settled) -> None:
+        """Look for a plan a little above the bound, then further up.
+
+        The nearer the last return that is asked for, the narrower the windows: where
+        the bound is good, a plan is found, or ruled out, much sooner.
+        """
+        aim, step = AimKind.LAST_RETURN, STEP
+        while not self.over(at) and at.bound + step < at.value:
+            target = at.bound + step
+            asked = ((aim, target), *settled)
+            try:
+                room = narrow(self.ground, _cuts(self.instance, asked))
+            except ImpossibleError:
+                at.bound = target + 1
+                continue
+            run = run_solver(
+                room,
+                None,
+                aim=aim,
+                settled=asked,
+                least=at.bound,
+                work=min(STEP_WORK, at.left),
+                watch=self.watch,
+            )
+            at.left -= run.work
+            if run.verdict is Verdict.NONE:
+                at.bound = target + 1
+            elif run.bound is not None:
+                at.bound = max(at.bound, min(run.bound, target + 1))
+            if run.seats is not None:
+                at.seats, at.value = run.seats, self.value(run.seats, aim)
+            else:
+                step = 4 * step
+            self.tell(aim, at.value, at.bound)
+
+    def solve_whole(
+        self, at: _Reached, aim: AimKind, settled: _Settled, share: float
+    ) -> None:
+        """Ask the solver for the best plan of all."""
+        if self.over(at):
+            return
         run = run_solver(
-            narrow(self.ground, _cuts(self.instance, (*settled, (aim, value)))),
-            seats,
+            narrow(self.ground, _cuts(self.instance, (*settled, (aim, at.value)))),
+            at.seats,
             aim=aim,
             settled=settled,
-            least=bound,
-            work=work,
+            least=at.bound,
+            work=at.left * share,
             watch=self.watch,
             report=partial(self.tell, aim),
         )
         if run.verdict is Verdict.NONE:
             raise AssertionError(f"the plan at hand broke the model at {aim}")
-        seats = run.seats or seats
-        value = self.value(seats, aim)
-        bound = min(value, max(bound, run.bound if run.bound is not None else bound))
-        return AimResult(aim=aim, value=value, bound=bound), seats, run.work
+        at.left -= run.work
+        at.seats = run.seats or at.seats
+        at.value = self.value(at.seats, aim)
+        bound = run.bound if run.bound is not None else at.bound
+        at.bound = min(at.value, max(at.bound, bound))
+
+    def solve_in_rounds(self, at: _Reached, aim: AimKind, settled: _Settled) -> None:
+        """Free some tasks at a time, and ask the solver for better places for them."""
+        if self.over(at):
+            return
+        rounds = Rounds(
+            self.ground,
+            lambda value: _cuts(self.instance, (*settled, (aim, value))),
+            aim=aim,
+            settled=settled,
+            value_of=lambda seats: self.value(seats, aim),
+            watch=self.watch,
+        )
+        better = rounds.run(
+            at.seats,
+            bound=at.bound,
+            work=at.left,
+            idle=IDLE_ROUNDS,
+            report=lambda value: self.tell(aim, value, at.bound),
+        )
+        at.left -= better.work
+        at.seats, at.value = better.seats, self.value(better.seats, aim)
+
+    @property
+    def all_work(self) -> float:
+        """The work that is allowed for a job of this size."""
+        return self.limits.work_for(len(self.ground.tasks))
 
     def reason(self) -> str:
         """Return why an aim isn't proven."""

@@ -2,6 +2,9 @@
 
 import pytest
 
+from planner.schedule.callbound import least_calls
+from planner.schedule.called import calls
+from planner.schedule.ground import make_ground
 from planner.schedule.instance import (
     AimKind,
     Before,
@@ -13,9 +16,12 @@ from planner.schedule.instance import (
     Term,
 )
 from planner.schedule.limits import Limits
+from planner.schedule.model import Model
 from planner.schedule.outcome import Planned, Progress
+from planner.schedule.rules import keep_all_rules
 from planner.schedule.solve import solve
 from planner.schedule.verify import values
+from planner.schedule.windows import narrow
 from tests.support_schedule import (
     closure,
     instance,
@@ -157,6 +163,65 @@ def test_being_held_by_a_pause_is_no_call():
         aims=(AimKind.CALLS,),
     )
     assert reached(problem)[AimKind.CALLS] == 4
+
+
+def test_alike_people_may_both_work_in_a_shift_that_one_of_them_could_not_hold():
+    # ann and bo are alike and both needed from 0 to 4; only a call of cy costs
+    problem = instance(
+        task("a", 4, "ann", "bo"),
+        task("b", 4, "ann", "bo"),
+        task("c", 1, "cy"),
+        people=(
+            person("ann", (0, 4)),
+            person("bo", (0, 4)),
+            person("cy", (0, 4), (6, 9), call_price=7),
+        ),
+        aims=(AimKind.LAST_RETURN, AimKind.COST),
+    )
+    found = reached(problem)
+    assert (found[AimKind.LAST_RETURN], found[AimKind.COST]) == (4, 7)
+
+
+def least_calls_of(problem: Instance) -> int:
+    """Return how many calls the work alone shows to be needed."""
+    room = narrow(make_ground(problem))
+    m = Model(room, None)
+    keep_all_rules(m)
+    called = set(calls(m))
+    return max(least_calls(m, called).values())
+
+
+def test_work_asks_for_as_many_calls_as_it_fills_shifts():
+    shifts = ((0, 4), (5, 9), (10, 14), (15, 19))
+    people = (person("ann", *shifts), person("bo", *shifts))
+
+    def least(*tasks, links=()):
+        return least_calls_of(
+            instance(*tasks, people=people, links=links, aims=(AimKind.CALLS,))
+        )
+
+    # 8 ticks fill two shifts of 4, a ninth asks for another
+    assert least(task("a", 5, "ann", "bo"), task("b", 3, "ann", "bo")) == 2
+    assert least(task("a", 5, "ann", "bo"), task("b", 4, "ann", "bo")) == 3
+    # what only ann can do asks for her three times, and the rest for bo once
+    assert least(task("a", 9, "ann"), task("b", 1, "bo")) == 4
+    # two people at a time are two calls, however short the work
+    assert least(task("a", 1, "ann", "bo", size=2)) == 2
+
+
+def test_work_in_days_apart_asks_for_a_call_in_each():
+    shifts = ((0, 4), (5, 9), (10, 14))
+    problem = instance(
+        task("a", 1, "ann"),
+        task("b", 1, "ann"),
+        people=(person("ann", *shifts),),
+        lookups=(wait("dry", 9),),
+        links=(Link(before="a", after="b", wait="dry"),),
+        aims=(AimKind.CALLS,),
+    )
+    # dry at 10 at the earliest: a lies in the first shift, b in the third
+    assert least_calls_of(problem) == 2
+    assert reached(problem)[AimKind.CALLS] == 2
 
 
 def test_change_keeps_starts_and_people():

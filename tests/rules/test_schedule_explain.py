@@ -255,6 +255,62 @@ def test_facts_that_have_nothing_to_do_with_it_are_left_out():
     assert set(found.enough) == {("due",), ("drying",)}
 
 
+def test_a_window_that_ends_before_the_coat_is_dry_clashes_with_the_drying():
+    # dry 6 ticks after each end, to be covered by 4 ticks after it, at any time
+    problem = instance(
+        task("a", 2, "ann"),
+        task("b", 2, "bo"),
+        people=(person("ann", fact="hours of ann"), person("bo", fact="hours of bo")),
+        lookups=(wait("dry", 6), wait("open", 4)),
+        links=(
+            Link(before="a", after="b", wait="dry", fact="drying"),
+            Link(
+                before="a", after="b", kind=LinkKind.LATEST, wait="open", fact="window"
+            ),
+        ),
+        due=19,
+    )
+    found = conflict(problem)
+    assert found is not None
+    assert set(found.facts) == {"drying", "window"}
+    assert found.minimal
+    assert set(found.enough) == {("drying",), ("window",)}
+
+
+def test_a_clash_that_only_the_count_of_bays_shows_needs_the_solver():
+    # three tasks of 3 ticks in one bay, none of which fits twice into 0 to 8
+    problem = instance(
+        *(
+            task(f"t{k}", 3, name, demands=(Demand(pool="bay"),), one_go=True)
+            for k, name in enumerate(("ann", "bo", "cy"))
+        ),
+        people=tuple(person(n, fact=f"hours of {n}") for n in ("ann", "bo", "cy")),
+        pools=(Pool(id="bay"),),
+        due=8,
+    )
+    found = conflict(problem)
+    assert found is not None
+    assert found.facts == ("due",)
+    assert found.minimal
+    assert found.enough == (("due",),)
+
+
+def test_hours_that_leave_a_task_no_start_clash_alone():
+    problem = instance(
+        task("a", 3, "ann", one_go=True),
+        task("b", 2, "bo"),
+        people=(
+            person("ann", (0, 2), (4, 6), fact="hours of ann"),
+            person("bo", fact="hours of bo"),
+        ),
+        due=15,
+    )
+    found = conflict(problem)
+    assert found is not None
+    assert found.facts == ("hours of ann",)
+    assert found.enough == (("hours of ann",),)
+
+
 def test_two_clashes_need_two_facts_to_be_given_up():
     problem = instance(
         task("a", 2, "ann", no_work=(block("shut", (0, 20)),)),

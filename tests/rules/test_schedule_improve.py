@@ -1,0 +1,139 @@
+"""Rounds that free some tasks and keep the others: never worse, and better from afar."""
+
+from dataclasses import replace
+
+import pytest
+
+from planner.schedule.bounds import Floor
+from planner.schedule.greedy import Seats, first_plan
+from planner.schedule.ground import Ground, make_ground
+from planner.schedule.improve import Rounds
+from planner.schedule.instance import AimKind, Instance
+from planner.schedule.limits import Limits, Watch
+from planner.schedule.naming import placements_of
+from planner.schedule.outcome import Planned
+from planner.schedule.room import Cuts, ImpossibleError
+from planner.schedule.solve import solve
+from planner.schedule.verify import values, verify
+from planner.schedule.windows import narrow
+from tests.support_jobs import built_job
+from tests.support_small import best_by_trial, small_instance
+
+LAST = AimKind.LAST_RETURN
+AMPLE = 5.0
+
+
+def rounds_for(problem: Instance, ground: Ground, watch: Watch) -> Rounds:
+    """Return rounds for the last return of a problem."""
+    return Rounds(
+        ground,
+        lambda value: Cuts(returns={c.id: value for c in problem.closures}),
+        aim=LAST,
+        settled=(),
+        value_of=lambda seats: last_return(problem, ground, seats),
+        watch=watch,
+    )
+
+
+def last_return(problem: Instance, ground: Ground, seats: Seats) -> int:
+    """Return a plan's last return, counted without the engine's search."""
+    return values(problem, placements_of(ground, seats))[LAST]
+
+
+@pytest.mark.parametrize("seed", range(3000, 3030))
+def test_rounds_give_a_plan_that_keeps_every_rule_and_is_no_worse(seed):
+    problem = replace(small_instance(seed), aims=(LAST,))
+    best = best_by_trial(problem)
+    ground = make_ground(problem)
+    try:
+        seats = first_plan(narrow(ground), passes=1)
+    except ImpossibleError:
+        seats = None
+    if best is None or seats is None:
+        pytest.skip("there is no plan to begin with")
+    before = last_return(problem, ground, seats)
+    rounds = rounds_for(problem, ground, Watch(Limits(), None))
+    better = rounds.run(seats, bound=0, work=AMPLE, idle=3, report=lambda _: None)
+    assert verify(problem, placements_of(ground, better.seats)) == ()
+    assert best[0] <= last_return(problem, ground, better.seats) <= before
+
+
+def late_start(problem: Instance, ground: Ground) -> Seats:
+    """Return a plan in which everything waits for two weeks."""
+    closures = tuple(replace(c, booked=()) for c in problem.closures)
+    assert closures
+    early = ground.axis
+    first = int(early[len(early) // 4])
+    room = narrow(
+        replace(
+            ground,
+            ways=tuple(
+                tuple(w.cut(early[w.starts] >= first) for w in row)
+                for row in ground.ways
+            ),
+        )
+    )
+    seats = first_plan(room, passes=1)
+    assert seats is not None
+    return seats
+
+
+def test_a_plan_that_begins_late_becomes_earlier():
+    problem = replace(built_job(1), aims=(LAST,))
+    ground = make_ground(problem)
+    seats = late_start(problem, ground)
+    before = last_return(problem, ground, seats)
+    low = Floor(ground).least(Cuts(), LAST, 0, before)
+    told: list[int] = []
+    rounds = rounds_for(problem, ground, Watch(Limits(), None))
+    better = rounds.run(seats, bound=low, work=AMPLE, idle=8, report=told.append)
+    after = last_return(problem, ground, better.seats)
+    assert low <= after < before
+    assert told == sorted(set(told), reverse=True)
+    assert told[-1] == after
+    assert 0 < better.work
+    assert verify(problem, placements_of(ground, better.seats)) == ()
+
+
+def test_the_same_rounds_come_to_the_same_plan():
+    problem = replace(built_job(2), aims=(LAST,))
+    ground = make_ground(problem)
+    seats = late_start(problem, ground)
+    plans = [
+        rounds_for(problem, ground, Watch(Limits(), None)).run(
+            seats, bound=0, work=0.6, idle=8, report=lambda _: None
+        )
+        for _ in range(2)
+    ]
+    assert plans[0] == plans[1]
+
+
+def test_an_interrupt_keeps_the_best_plan_so_far():
+    problem = replace(built_job(1), aims=(LAST,))
+    ground = make_ground(problem)
+    seats = late_start(problem, ground)
+    told: list[int] = []
+    watch = Watch(Limits(), lambda: bool(told))  # asks to stop after the first gain
+    rounds = rounds_for(problem, ground, watch)
+    better = rounds.run(seats, bound=0, work=AMPLE, idle=99, report=told.append)
+    assert len(told) == 1
+    assert watch.interrupted
+    assert last_return(problem, ground, better.seats) == told[0]
+    assert verify(problem, placements_of(ground, better.seats)) == ()
+
+
+def test_a_large_job_is_solved_in_rounds(monkeypatch):
+    monkeypatch.setattr("planner.schedule.solve.LARGE", 10)
+    problem = replace(built_job(3), aims=(LAST, AimKind.CLOSED))
+    outcome = solve(problem, limits=Limits(work=0.5))
+    assert isinstance(outcome, Planned)
+    assert verify(problem, outcome.placements) == ()
+    found = values(problem, outcome.placements)
+    assert all(a.bound <= a.value == found[a.aim] for a in outcome.aims)
+
+
+def test_larger_jobs_are_allowed_more_work():
+    assert Limits(work=4.0).work_for(45) == 4.0
+    assert Limits(work=4.0).work_for(90) == 4.0
+    assert Limits(work=4.0).work_for(540) == 24.0
+    assert Limits(work=0.0).work_for(540) == 0.0
