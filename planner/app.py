@@ -281,11 +281,11 @@ def check_new(*paths: Path | None) -> None:
     """
     for path in paths:
         if path is not None and path.is_dir():
-            raise OutputError("is a folder, not a file", where=str(path))
+            raise OutputError("can't be written: it is a folder", where=str(path))
         if path is not None and path.exists():
             raise OutputError("is there already", where=str(path))
         if path is not None and not path.parent.is_dir():
-            raise OutputError("its folder is not there", where=str(path))
+            raise OutputError("can't be written: its folder is not there", where=str(path))
 
 
 def write_new(path: Path, data: bytes) -> None:
