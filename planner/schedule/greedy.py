@@ -20,7 +20,6 @@ REPAIRS = 60  # new beginnings of one pass
 EFFORT = 40_000  # in all passes together, see `_Passes.effort`: about five seconds
 WAYS_LOOKED_AT = 20  # take about as long as placing a task takes besides
 PATIENCE = 24  # passes in a row that may find nothing better, at least
-MANY_ZONES = 8  # from which on it is tried first how far apart they should lie
 DRAWN = 0.3  # of the passes, those with an order drawn anew
 
 
@@ -54,11 +53,10 @@ def first_plan(
     best_key = search.orders.first()
     low = search.least_score() if floor is None else max(floor, search.least_score())
     since = 0
-    wide = len(search.orders.names) >= MANY_ZONES
     for number in range(most):
         if number == 0:
             key = best_key
-        elif wide and number <= len(WEIGHTS):
+        elif search.orders.many and number <= len(WEIGHTS):
             key = search.orders.spread(number - 1, random)
         elif best is None or random.random() < DRAWN:
             key = search.orders.drawn(random)

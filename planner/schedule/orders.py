@@ -8,7 +8,9 @@ from random import Random
 
 Key = list[float]
 
-WEIGHTS = (0.0, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 2.0)  # first to last zone, in spans
+WEIGHTS = (0.0, 0.05, 0.1, 0.2, 0.4, 1.0)  # of a zone's rank, in spans of the job
+MANY_ZONES = 8  # from which on the ranks lie closer, so that all zones stay in reach
+REACH = 2.0  # then, of the last rank
 NOISES = (0.0, 0.02, 0.1)  # of a task alone, in spans of the job
 
 
@@ -19,6 +21,7 @@ class Orders:
         self.late = [float(x) for x in late]
         self.zones = zones
         self.names = sorted(set(zones))
+        self.many = len(self.names) >= MANY_ZONES
         self.span = max(self.late, default=0.0) - min(self.late, default=0.0) + 1.0
 
     def first(self) -> Key:
@@ -26,20 +29,26 @@ class Orders:
         return self.late[:]
 
     def spread(self, number: int, random: Random) -> Key:
-        """Return an order of zones drawn at random, each number as far apart."""
+        """Return zones in an order drawn at random, each number with its weight."""
         names = random.sample(self.names, len(self.names))
-        rank = {zone: k / len(names) for k, zone in enumerate(names)}
         weight = WEIGHTS[number % len(WEIGHTS)] * self.span
+        return self._ranked(names, weight)
+
+    def drawn(self, random: Random) -> Key:
+        """Return an order in which zones come one after the other, more or less."""
+        names = random.sample(self.names, len(self.names))
+        weight = random.choice(WEIGHTS) * self.span
+        noise = random.choice(NOISES) * self.span
+        return [x + noise * random.random() for x in self._ranked(names, weight)]
+
+    def _ranked(self, names: list[str], weight: float) -> Key:
+        """Return the latest starts, each zone's moved on by its rank."""
+        step = REACH / len(names) if self.many else 1.0
+        rank = {zone: step * k for k, zone in enumerate(names)}
         return [
             x + weight * rank[zone]
             for x, zone in zip(self.late, self.zones, strict=True)
         ]
-
-    def drawn(self, random: Random) -> Key:
-        """Return an order in which zones come one after the other, more or less."""
-        key = self.spread(random.randrange(len(WEIGHTS)), random)
-        noise = random.choice(NOISES) * self.span
-        return [x + noise * random.random() for x in key]
 
     def varied(self, key: Key, random: Random) -> Key:
         """Return the order with two zones swapped, one moved, or a few tasks moved."""

@@ -34,13 +34,12 @@ SOLVER = f"OR-Tools {version('ortools')} CP-SAT"
 SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
 TIDY_SHARE = 0.05  # of all work, what an aim that only tidies may take
 TIDYING = (AimKind.EARLY, AimKind.TIDY)
+SMALL = 60  # tasks; for a job with no more, a question takes longer than it saves
 LARGE = 120  # tasks; a job with more is too much for the solver at once
 IDLE_ROUNDS = 60  # in a row that find nothing, and end the rounds
-STEP, STEP_WORK = 8, 0.1  # ticks above the bound, and work, for a look from below
 BY_ROUNDS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
 WHOLE_SHARE = 0.7  # of an aim's work, what the solver takes for a job that isn't large
-ASKED_TO = 4  # ticks, how near to the least value that isn't ruled out questions come
-QUESTION_WORK = 0.002  # of a question whether anything is below a value, at most
+QUESTION_WORK = 0.002  # of the question whether anything is better, at most
 
 
 def solve(
@@ -183,9 +182,8 @@ class _Ladder:
         self.tell(aim, at.value, at.bound)
         size = len(self.ground.tasks)
         large = size > LARGE
-        if aim is AimKind.LAST_RETURN and not large:
+        if aim is AimKind.LAST_RETURN and SMALL < size <= LARGE:
             self.ask_below(at, settled)
-            self.climb_from_below(at, settled)
         if not large or aim not in BY_ROUNDS:
             share = WHOLE_SHARE if aim in BY_ROUNDS else 1.0
             self.solve_whole(at, aim, settled, share)
@@ -207,69 +205,31 @@ class _Ladder:
         return at.value <= at.bound or at.left <= 0 or self.watch.over()
 
     def ask_below(self, at: _Reached, settled: _Settled) -> None:
-        """Raise the bound of the last return by questions that take next to nothing.
+        """Ask whether any last return is earlier; it takes next to nothing.
 
-        Most are answered by the windows and the counts of people alone.
+        Where there is none, the windows and the counts of people often show it before
+        any search.
         """
-        low, high = at.bound, at.value
-        while high - low > ASKED_TO and not self.over(at):
-            middle = (low + high) // 2 if high < at.value else high - 1
-            asked = ((AimKind.LAST_RETURN, middle), *settled)
-            try:
-                room = narrow(self.ground, _cuts(self.instance, asked))
-            except ImpossibleError:
-                low = middle + 1
-                continue
-            run = run_solver(
-                room,
-                None,
-                aim=None,
-                settled=asked,
-                work=min(QUESTION_WORK, at.left),
-                watch=self.watch,
-            )
-            at.left -= run.work
-            if run.verdict is Verdict.NONE:
-                low = middle + 1
-            else:
-                high = middle
-        at.bound = max(at.bound, min(low, at.value))
-        self.tell(AimKind.LAST_RETURN, at.value, at.bound)
-
-    def climb_from_below(self, at: _Reached, settled: _Settled) -> None:
-        """Look for a plan a little above the bound, then further up.
-
-        The nearer the last return that is asked for, the narrower the windows: where
-        the bound is good, a plan is found, or ruled out, much sooner.
-        """
-        aim, step = AimKind.LAST_RETURN, STEP
-        while not self.over(at) and at.bound + step < at.value:
-            target = at.bound + step
-            asked = ((aim, target), *settled)
-            try:
-                room = narrow(self.ground, _cuts(self.instance, asked))
-            except ImpossibleError:
-                at.bound = target + 1
-                continue
-            run = run_solver(
-                room,
-                None,
-                aim=aim,
-                settled=asked,
-                least=at.bound,
-                work=min(STEP_WORK, at.left),
-                watch=self.watch,
-            )
-            at.left -= run.work
-            if run.verdict is Verdict.NONE:
-                at.bound = target + 1
-            elif run.bound is not None:
-                at.bound = max(at.bound, min(run.bound, target + 1))
-            if run.seats is not None:
-                at.seats, at.value = run.seats, self.value(run.seats, aim)
-            else:
-                step = 4 * step
-            self.tell(aim, at.value, at.bound)
+        if self.over(at):
+            return
+        asked = ((AimKind.LAST_RETURN, at.value - 1), *settled)
+        try:
+            room = narrow(self.ground, _cuts(self.instance, asked))
+        except ImpossibleError:
+            at.bound = at.value
+            return
+        run = run_solver(
+            room,
+            None,
+            aim=None,
+            settled=asked,
+            work=min(QUESTION_WORK, at.left),
+            watch=self.watch,
+        )
+        at.left -= run.work
+        if run.verdict is Verdict.NONE:
+            at.bound = at.value
+            self.tell(AimKind.LAST_RETURN, at.value, at.bound)
 
     def solve_whole(
         self, at: _Reached, aim: AimKind, settled: _Settled, share: float
