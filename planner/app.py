@@ -285,7 +285,9 @@ def check_new(*paths: Path | None) -> None:
         if path is not None and path.exists():
             raise OutputError("is there already", where=str(path))
         if path is not None and not path.parent.is_dir():
-            raise OutputError("can't be written: its folder is not there", where=str(path))
+            raise OutputError(
+                "can't be written: its folder is not there", where=str(path)
+            )
 
 
 def write_new(path: Path, data: bytes) -> None:
