@@ -6,8 +6,9 @@ leads. A place is a bay's id, or "pieces:" and a bay's id for its loose modules.
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from planner.matter import CLEARED, Product
 from planner.records import Kit, Link, Methods, Pace, Stage, Task, Wait, Window
@@ -104,6 +105,17 @@ def entered(coat: Task, product: Product) -> After:
         task=coat.id,
         reason="the coat before must be dry",
         wait=Wait(product=product.id, stage="recoat"),
+    )
+
+
+def stacked(laid: Sequence[Task], product: Product) -> tuple[Link, ...]:
+    """Return links by which each coat waits until the one before may be recoated."""
+    dry = Wait(product=product.id, stage="recoat")
+    reason = "the coat before must be dry"
+    return tuple(
+        link
+        for one, two in pairwise(laid)
+        for link in follow(two, After(task=one.id, reason=reason, wait=dry))
     )
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from planner import app, cli
+from planner import app, cli, writing
 from planner.files import outdir
 from tests.conftest import ROOT, covetime
 from tests.support import STRAIGHT, job_file
@@ -49,7 +49,7 @@ def url(server, request) -> str:
 def job(tmp_path) -> Path:
     """A job with a plan beside it that fits its inputs."""
     made = job_file(tmp_path, STRAIGHT)
-    app.write(plan_for(made), tmp_path / "plan", now=NOW)
+    writing.write(plan_for(made), tmp_path / "plan", now=NOW)
     return made
 
 
@@ -122,7 +122,7 @@ def test_a_plan_that_is_replaced_leaves_exactly_its_own_entries(server, job, url
         links=tuple(x for x in slower.links if x.before not in marked),
         chain=tuple(c for c in slower.chain if not {c.task, c.by} & marked),
     )
-    app.write(fewer, job.parent / "plan", now=NOW)
+    writing.write(fewer, job.parent / "plan", now=NOW)
     ran = publish(job, url, "--feed", "crew")
     assert ran.returncode == 0, ran.stderr
     held = server.held(url)
@@ -214,7 +214,7 @@ def test_the_record_outlives_a_new_plan_and_is_kept_where_the_plan_is(server, jo
     record = (folder / "caldav.json").read_bytes()
     assert PASSWORD.encode() not in record
     other = replace(made_plan(slow=2.0), fingerprint="1" * 64)
-    app.write(other, folder, now=NOW)
+    writing.write(other, folder, now=NOW)
     assert (folder / "caldav.json").read_bytes() == record
 
 

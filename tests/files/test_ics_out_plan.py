@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 import pytest
 
-from planner import app
+from planner import writing
 from planner.errors import PlannerError
 from planner.files import published
 from planner.files.published import PublishedState
@@ -29,8 +29,8 @@ def plan_with_margin() -> Plan:
 
 def calendars(plan: Plan, **how: Any) -> dict[str, list[Any]]:
     """Return the entries of each calendar, as written and read back."""
-    choices = app.CalendarChoices(**how)
-    files = app.outputs(plan, state=PublishedState(), now=NOW, how=choices)
+    choices = writing.CalendarChoices(**how)
+    files = writing.outputs(plan, state=PublishedState(), now=NOW, how=choices)
     return {
         path: icalendar.Calendar.from_ical(data).walk("VEVENT")
         for path, data in files.items()
@@ -152,12 +152,12 @@ def test_every_entry_of_every_calendar_names_its_plan_and_is_plain_text():
 def test_an_entry_names_the_plan_that_last_changed_it_and_else_keeps_its_bytes():
     old = replace(made_plan(), fingerprint="a" * 64)
     state = PublishedState()
-    first = app.outputs(old, state=state, now=NOW)
+    first = writing.outputs(old, state=state, now=NOW)
     state = published.from_bytes(first["published.json"])
     tasks = list(old.tasks)
     tasks[3] = replace(tasks[3], bring=("ladder",))
     new = replace(old, fingerprint="b" * 64, tasks=tuple(tasks))
-    second = app.outputs(new, state=state, now=NOW + timedelta(days=1))
+    second = writing.outputs(new, state=state, now=NOW + timedelta(days=1))
 
     def events(data: bytes) -> list[bytes]:
         return data.split(b"BEGIN:VEVENT\r\n")[1:]
@@ -218,9 +218,9 @@ def test_a_paused_task_links_from_its_last_stretch_to_the_next_first():
 )
 def test_the_options_change_calendars_alone(tmp_path, links, local):
     plan = plan_with_margin()
-    how = app.CalendarChoices(links=links, local_times=local)
-    app.write(plan, tmp_path / "a", now=NOW)
-    app.write(plan, tmp_path / "b", now=NOW, how=how)
+    how = writing.CalendarChoices(links=links, local_times=local)
+    writing.write(plan, tmp_path / "a", now=NOW)
+    writing.write(plan, tmp_path / "b", now=NOW, how=how)
     for path in (tmp_path / "a").rglob("*"):
         names = ("published.json", "files.sha256")
         if path.is_file() and path.suffix != ".ics" and path.name not in names:
@@ -229,18 +229,18 @@ def test_the_options_change_calendars_alone(tmp_path, links, local):
     crew = (tmp_path / "b" / "crew.ics").read_bytes()
     assert (b"RELATED-TO" in crew) == links
     assert (b"TZID=America/Halifax" in crew) == local
-    app.write(plan, tmp_path / "b", now=NOW + timedelta(1), how=how)
+    writing.write(plan, tmp_path / "b", now=NOW + timedelta(1), how=how)
     assert (tmp_path / "b" / "crew.ics").read_bytes() == crew
 
 
 def test_calendars_say_where_they_are_served():
     # RFC 7986 §5.8: SOURCE;VALUE=URI
-    how = app.CalendarChoices(served_at="https://example.org/plans/")
-    files = app.outputs(made_plan(), state=PublishedState(), now=NOW, how=how)
+    how = writing.CalendarChoices(served_at="https://example.org/plans/")
+    files = writing.outputs(made_plan(), state=PublishedState(), now=NOW, how=how)
     for path in ("closure.ics", "people/p0.ics"):
         text = files[path].replace(b"\r\n ", b"").decode()
         assert f"SOURCE;VALUE=URI:https://example.org/plans/{path}\r\n" in text
-    plain = app.outputs(made_plan(), state=PublishedState(), now=NOW)
+    plain = writing.outputs(made_plan(), state=PublishedState(), now=NOW)
     assert b"SOURCE" not in plain["crew.ics"]
     with pytest.raises(PlannerError, match="not a web address"):
-        app.CalendarChoices(served_at="file:///x")
+        writing.CalendarChoices(served_at="file:///x")

@@ -2,11 +2,22 @@
 
 from itertools import pairwise
 
-from planner.records import Wait
+from planner.matter import Product
+from planner.records import Task, Wait
 from planner.trade.heights import surface_m2
-from planner.trade.parts import ALL, After, Leads, Part, Site, entered, follow, task_of
-from planner.trade.recipes.primed import primed_m2
+from planner.trade.parts import (
+    ALL,
+    Leads,
+    Part,
+    Site,
+    entered,
+    follow,
+    stacked,
+    task_of,
+)
 from planner.trade.takeoff import Bay, BayKind
+
+RETURNS = ("light feet", "full service")
 
 
 def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
@@ -14,34 +25,38 @@ def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
     methods, takeoff = site.methods, site.takeoff
     colour = site.products[methods.colour]
     aprons = takeoff.of(BayKind.APRON) if methods.colour_on_apron else ()
-    area_m2 = primed_m2(bays) + sum(b.floor_m2 for b in aprons)
-    laid = [
-        task_of(
-            site.rates["colour"],
-            bays=tuple(b.id for b in (*bays, *aprons)),
-            amount=area_m2,
-            high=sum(surface_m2(site, "colour", b) for b in bays),
-            curved=sum(b.module_m2 for b in bays),
-            number=n,
-            product=colour,
-            dry_stage="recoat",
-            wet_m2=area_m2,
-        )
-        for n in range(1, methods.colour_coats + 1)
-    ]
-    links = [*follow(laid[0], *leads[ALL])]
-    dry = Wait(product=colour.id, stage="recoat")
-    for one, two in pairwise(laid):
-        reason = "the coat before must be dry"
-        links += follow(two, After(task=one.id, reason=reason, wait=dry))
+    laid = coloured(site, "colour", colour, (*bays, *aprons), methods.colour_coats)
     under = tuple((a.task, laid[0].id) for a in leads[ALL] if a.wait is not None)
     return Part(
         tasks=tuple(laid),
-        links=tuple(links),
+        links=(*follow(laid[0], *leads[ALL]), *stacked(laid, colour)),
         leads={ALL: (entered(laid[-1], colour),)},
-        returns=tuple(
-            (name, laid[-1].id, Wait(product=colour.id, stage=name))
-            for name in ("light feet", "full service")
-        ),
+        returns=borne_by(laid[-1], colour),
         coats=(*under, *((one.id, two.id) for one, two in pairwise(laid))),
     )
+
+
+def coloured(
+    site: Site, rate: str, product: Product, bays: tuple[Bay, ...], count: int
+) -> list[Task]:
+    """Return so many coats of a colour over bays, wall and floor together."""
+    area_m2 = sum(b.module_m2 + b.wall_above_m2 + b.floor_m2 for b in bays)
+    return [
+        task_of(
+            site.rates[rate],
+            bays=tuple(b.id for b in bays),
+            amount=area_m2,
+            high=sum(surface_m2(site, rate, b) for b in bays),
+            curved=sum(b.module_m2 for b in bays),
+            number=n,
+            product=product,
+            dry_stage="recoat",
+            wet_m2=area_m2,
+        )
+        for n in range(1, count + 1)
+    ]
+
+
+def borne_by(coat: Task, product: Product) -> tuple[tuple[str, str, Wait | None], ...]:
+    """Return what the returns wait for after a last coat of colour."""
+    return tuple((n, coat.id, Wait(product=product.id, stage=n)) for n in RETURNS)

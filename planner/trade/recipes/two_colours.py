@@ -7,7 +7,6 @@ apron walks on it: so the tape waits until the first colour bears light feet.
 from itertools import pairwise
 
 from planner.records import SecondColour, Wait
-from planner.trade.heights import surface_m2
 from planner.trade.parts import (
     ALL,
     After,
@@ -17,6 +16,7 @@ from planner.trade.parts import (
     entered,
     follow,
     joined,
+    stacked,
     task_of,
 )
 from planner.trade.recipes import one_colour
@@ -33,27 +33,17 @@ def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
 
 
 def _second(site: Site, second: SecondColour, first: Part) -> Part:
-    methods, product = site.methods, site.products[second.product]
+    first_colour = site.products[site.methods.colour]
+    product = site.products[second.product]
     reached = tuple(b for b in site.takeoff.bays if b.id in second.bays)
-    ids = tuple(b.id for b in reached)
-    area_m2 = sum(b.module_m2 + b.wall_above_m2 + b.floor_m2 for b in reached)
     under = first.tasks[-1]
-    mask = task_of(site.rates["mask"], bays=ids, amount=edge_m(site, reached))
-    laid = [
-        task_of(
-            site.rates["second-colour"],
-            bays=ids,
-            amount=area_m2,
-            high=sum(surface_m2(site, "second-colour", b) for b in reached),
-            curved=sum(b.module_m2 for b in reached),
-            number=n,
-            product=product,
-            dry_stage="recoat",
-            wet_m2=area_m2,
-        )
-        for n in range(1, second.coats + 1)
-    ]
-    hard = Wait(product=methods.colour, stage="light feet")
+    mask = task_of(
+        site.rates["mask"],
+        bays=tuple(b.id for b in reached),
+        amount=edge_m(site, reached),
+    )
+    laid = one_colour.coloured(site, "second-colour", product, reached, second.coats)
+    hard = Wait(product=first_colour.id, stage="light feet")
     links = [
         *follow(
             mask,
@@ -66,21 +56,15 @@ def _second(site: Site, second: SecondColour, first: Part) -> Part:
         *follow(
             laid[0],
             After(task=mask.id, reason="the edge is masked first"),
-            entered(under, site.products[methods.colour]),
+            entered(under, first_colour),
         ),
+        *stacked(laid, product),
     ]
-    dry = Wait(product=product.id, stage="recoat")
-    for one, two in pairwise(laid):
-        reason = "the coat before must be dry"
-        links += follow(two, After(task=one.id, reason=reason, wait=dry))
     return Part(
         tasks=(mask, *laid),
         links=tuple(links),
         leads={ALL: (*first.leads[ALL], entered(laid[-1], product))},
-        returns=tuple(
-            (name, laid[-1].id, Wait(product=product.id, stage=name))
-            for name in ("light feet", "full service")
-        ),
+        returns=one_colour.borne_by(laid[-1], product),
         coats=(
             (under.id, laid[0].id),
             *((one.id, two.id) for one, two in pairwise(laid)),

@@ -1,0 +1,87 @@
+"""What the commands share: options, a user's errors, Ctrl-C, values with a unit."""
+
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planner.errors import PlannerError
+
+JobFile = Annotated[
+    Path, typer.Argument(help="The job file, such as examples/corner/job.toml")
+]
+Out = Annotated[
+    Path | None,
+    typer.Option(help="Folder for the plan; default: plan/ beside the job file"),
+]
+Seconds = Annotated[
+    float | None,
+    typer.Option(
+        min=0.1, help="Stop after this many seconds with the best plan found by then"
+    ),
+]
+Now = Annotated[
+    datetime | None,
+    typer.Option(
+        formats=["%Y-%m-%dT%H:%M:%SZ"],
+        help="The moment, in UTC, that changed calendar entries are stamped with; "
+        "default: the clock",
+    ),
+]
+WorkLimit = Annotated[
+    float | None,
+    typer.Option(
+        min=0.01,
+        help="Search effort for each aim, in the solver's own units of work "
+        "(the same on every machine); default: enough for a stage",
+    ),
+]
+
+
+@contextmanager
+def errors() -> Iterator[None]:
+    """Print a user's error on stderr and end with its status; no traceback."""
+    try:
+        yield
+    except PlannerError as error:
+        for line in error.lines():
+            print(line, file=sys.stderr)
+        raise typer.Exit(error.exit_status) from None
+
+
+@contextmanager
+def interruptible(
+    words: str = "stopping; the best plan so far is kept",
+) -> Iterator[Callable[[], bool]]:
+    """Yield a question that turns true on Ctrl-C; a second Ctrl-C ends the program."""
+    asked = False
+
+    def note(*_: object) -> None:
+        nonlocal asked
+        if asked:
+            raise KeyboardInterrupt
+        asked = True
+        print(f"\n{words}", file=sys.stderr)
+
+    before = signal.signal(signal.SIGINT, note)
+    try:
+        yield lambda: asked
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def measure(
+    parse: Callable[[str], float], text: str | None, where: str
+) -> float | None:
+    """Return the value of an option with a unit."""
+    if text is None:
+        return None
+    try:
+        return parse(text)
+    except ValueError as error:
+        raise PlannerError(str(error), where=where) from None

@@ -1,0 +1,67 @@
+"""The answer at the wall: `dry`."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planner import units
+from planner.commands.asked import errors, measure
+from planner.errors import PlannerError
+
+
+def dry(
+    product: Annotated[str, typer.Argument(help="A product's id, such as topping")],
+    temp: Annotated[str | None, typer.Option(help='The air, such as "68 F"')] = None,
+    rh: Annotated[str | None, typer.Option(help='Its humidity, such as "62 %"')] = None,
+    thickness: Annotated[
+        str | None, typer.Option(help='Wet thickness of the coat, such as "1/16 in"')
+    ] = None,
+    job: Annotated[Path | None, typer.Option(help="Take this job's air")] = None,
+    at: Annotated[
+        datetime | None,
+        typer.Option(
+            formats=["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"],
+            help="When the coat is finished, site time; with --job",
+        ),
+    ] = None,
+    table: Annotated[
+        bool, typer.Option("--table", help="The hours over temperature and humidity")
+    ] = False,
+) -> None:
+    """Say when a coat may be coated, sanded, primed or walked on, and how sure.
+
+    Example: covetime dry topping --temp 68F --rh 62%
+    """
+    from planner import wall
+
+    with errors():
+        _one_way(job=(job, at), now=(temp, rh), table=(table or None,))
+        thick = measure(units.length_mm, thickness, "--thickness")
+        if table:
+            print(wall.table(product, thickness_mm=thick), end="")
+        elif job is not None and at is not None:
+            print(wall.dry_in_job(product, job, at=at, thickness_mm=thick), end="")
+        else:
+            air_c = measure(units.temperature_c, temp, "--temp")
+            rh_pct = measure(units.percent, rh, "--rh")
+            if air_c is None or rh_pct is None:
+                raise PlannerError(
+                    "the air isn't known",
+                    hint="give --temp and --rh, or --job with --at, or --table",
+                )
+            words = wall.now_dry(
+                product, temp_c=air_c, rh_pct=rh_pct, thickness_mm=thick
+            )
+            print(words, end="")
+
+
+def _one_way(**ways: tuple[object, ...]) -> None:
+    """Refuse to be asked in two ways at once: in a job's air, in this air, as a table."""
+    asked = [name for name, given in ways.items() if any(x is not None for x in given)]
+    if len(asked) > 1:
+        raise PlannerError(
+            "asked in two ways at once",
+            hint="give --temp and --rh, or --job with --at, or --table, not both",
+        )

@@ -1,0 +1,172 @@
+"""Looking without planning: `hours`, `air`, `quantities`, `opening`."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planner import units
+from planner.commands.asked import JobFile, Out, errors, measure
+
+
+def hours(
+    job: JobFile,
+    who: Annotated[
+        list[str] | None,
+        typer.Option(help='One of the crew, or "stage"; may be given again'),
+    ] = None,
+    first: Annotated[
+        datetime | None,
+        typer.Option(
+            "--from",
+            formats=["%Y-%m-%d"],
+            help="The first day; default: the job's earliest",
+        ),
+    ] = None,
+    last: Annotated[
+        datetime | None,
+        typer.Option(
+            "--to", formats=["%Y-%m-%d"], help="The last day; default: two weeks"
+        ),
+    ] = None,
+    json: Annotated[
+        Path | None, typer.Option(help="Write the hours to this file too (JSON)")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(help="Draw the hours to this file too (SVG)")
+    ] = None,
+) -> None:
+    """Show who is open when, day by day, and what closes the other hours.
+
+    Example: covetime hours examples/corner/job.toml --who Beatriz --to 2027-02-21
+    """
+    from planner.files.hours_file import hours_json
+    from planner.openhours import open_hours
+    from planner.report.hours_picture import hours_svg
+    from planner.report.hours_report import hours_words
+    from planner.writing import check_new, write_new
+
+    with errors():
+        check_new(json, picture)
+        answer = open_hours(
+            job,
+            who=who or (),
+            first=first.date() if first else None,
+            last=last.date() if last else None,
+        )
+        print(hours_words(answer), end="")
+        if json is not None:
+            write_new(json, hours_json(answer))
+        if picture is not None:
+            write_new(picture, hours_svg(answer))
+
+
+def air(
+    job: JobFile,
+    out: Out = None,
+    days: Annotated[int, typer.Option(min=1, max=370, help="How many days")] = 21,
+    hold: Annotated[
+        str | None,
+        typer.Option(help='What would hold this humidity, such as "50 %"'),
+    ] = None,
+    csv: Annotated[
+        Path | None, typer.Option(help="Write the series to this file too")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(help="Draw the series to this file too (SVG)")
+    ] = None,
+) -> None:
+    """Show the room's air: temperature, humidity, dew point, water, limits broken.
+
+    Example: covetime air examples/corner-damp/job.toml --days 28
+    """
+    from planner import app as deeds
+    from planner import writing
+    from planner.files.airfile import air_csv
+    from planner.report.air_picture import air_svg
+    from planner.report.air_report import air_words
+
+    with errors():
+        writing.check_new(csv, picture)
+        target = measure(units.percent, hold, "--hold")
+        answer = deeds.room_air(
+            job,
+            deeds.out_folder(job, out),
+            weeks=-(-days // 7),
+            hold_pct=target,
+        )
+        print(air_words(answer, days=days), end="")
+        if csv is not None:
+            writing.write_new(csv, air_csv(answer.room, answer.grid))
+        if picture is not None:
+            writing.write_new(picture, air_svg(answer, days=days))
+
+
+def quantities(
+    job: JobFile,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out-plan",
+            "--out",
+            help="Folder of the plan that gives the days; default: plan/ beside the "
+            "job file",
+        ),
+    ] = None,
+    csv: Annotated[
+        Path | None, typer.Option(help="Write the list to this file too (CSV)")
+    ] = None,
+    json: Annotated[
+        Path | None, typer.Option(help="Write the list to this file too (JSON)")
+    ] = None,
+    page: Annotated[
+        Path | None, typer.Option(help="Write the list to this file too (HTML)")
+    ] = None,
+) -> None:
+    """Show what to buy, in which packs and by which day, and the tools by their days.
+
+    Example: covetime quantities examples/corner/job.toml --csv buy.csv
+    """
+    from planner import app as deeds
+    from planner import writing
+    from planner.files.quantities_file import quantities_csv, quantities_json
+    from planner.report.quantities_page import quantities_page
+    from planner.report.quantities_text import quantities_text
+
+    with errors():
+        writing.check_new(csv, json, page)
+        found = deeds.buying(job, deeds.out_folder(job, out))
+        print(quantities_text(found), end="")
+        if csv is not None:
+            writing.write_new(csv, quantities_csv(found.supplies, found.tools))
+        if json is not None:
+            data = quantities_json(
+                found.supplies, found.tools, job=found.job, plan=found.plan
+            )
+            writing.write_new(json, data)
+        if page is not None:
+            writing.write_new(page, quantities_page(found))
+
+
+def opening(
+    job: JobFile,
+    picture: Annotated[
+        Path | None, typer.Option(help="Write the drawing to this file too (SVG)")
+    ] = None,
+) -> None:
+    """Show what to mark and cut on the wall, the backing to cut, and what is lifted.
+
+    Example: covetime opening examples/corner/job.toml --picture wall.svg
+    """
+    from planner import writing
+    from planner.marking import prepared
+    from planner.report.opening_drawing import opening_svg
+    from planner.report.opening_sheet import opening_text
+
+    with errors():
+        writing.check_new(picture)
+        found = prepared(job)
+        print(opening_text(found), end="")
+        if picture is not None:
+            writing.write_new(picture, opening_svg(found.opening, name=found.job))

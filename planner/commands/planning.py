@@ -1,0 +1,172 @@
+"""Planning a job and what follows from it: `plan`, `publish`, `check`, `why`."""
+
+import os
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planner.commands.asked import (
+    JobFile,
+    Now,
+    Out,
+    Seconds,
+    WorkLimit,
+    errors,
+    interruptible,
+)
+
+
+def plan(
+    job: JobFile,
+    out: Out = None,
+    seconds: Seconds = None,
+    work_limit: WorkLimit = None,
+    now: Now = None,
+    links: Annotated[
+        bool,
+        typer.Option(
+            "--links", help="Calendar entries name what follows them (RFC 9253)"
+        ),
+    ] = False,
+    tz: Annotated[
+        bool,
+        typer.Option(
+            "--tz", help="Calendar times in the site's zone, defined, instead of UTC"
+        ),
+    ] = False,
+    served_at: Annotated[
+        str,
+        typer.Option(
+            help="The address the plan's folder is served at, for calendars to say"
+        ),
+    ] = "",
+) -> None:
+    """Plan a job: closure, returns, crew calendars, dependency report.
+
+    Example: covetime plan examples/corner/job.toml
+    """
+    from planner import app as deeds
+    from planner import writing
+    from planner.marking import prepared
+    from planner.progress import shown
+    from planner.report.summary import plan_summary
+
+    with errors(), interruptible() as stop:
+        how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
+        folder = deeds.out_folder(job, out)
+        writing.check_folder(folder)
+        with shown() as tell:
+            choices = deeds.Choices(
+                work_limit=work_limit, seconds=seconds, on_progress=tell, stop=stop
+            )
+            made = deeds.plan(job, choices)
+        stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
+        names = writing.write(
+            made,
+            folder,
+            now=stamp.replace(microsecond=0),
+            how=how,
+            prepared=prepared(job),
+        )
+        print(plan_summary(made, _shown_files(folder, names)), end="")
+
+
+def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the files written, the people's calendars as one."""
+    top = [n for n in names if "/" not in n]
+    people = sum(n.startswith("people/") for n in names)
+    return (f"{folder}/: {top[0]}", *top[1:], f"people/ ({people} calendars)")
+
+
+def publish(
+    job: JobFile,
+    to: Annotated[
+        str,
+        typer.Option(help="The collection, such as https://cal.example.org/ana/stage/"),
+    ],
+    feed: Annotated[
+        str, typer.Option(help="closure, crew, waits, or the name of one of the crew")
+    ] = "closure",
+    out: Out = None,
+    restore: Annotated[
+        bool,
+        typer.Option(
+            "--restore", help="Put back what was changed or deleted by hand since"
+        ),
+    ] = False,
+) -> None:
+    """Put the entries of the plan that stands into a calendar on a server (CalDAV).
+
+    Name and password come from COVETIME_USER and COVETIME_PASSWORD, or from the
+    keyring.
+
+    Example: covetime publish examples/corner/job.toml --to
+    https://cal.example.org/ana/stage/
+    """
+    from planner import app as deeds
+    from planner import publishing
+    from planner.progress import counted
+
+    again = "stopped; publish again to go on"
+    with errors(), interruptible("stopping after this entry") as stop:
+        folder = deeds.out_folder(job, out)
+        found = publishing.standing(job, folder)
+        if found.remark:
+            print(found.remark, file=sys.stderr)
+        order = publishing.Order(
+            job=job, folder=folder, to=to, feed=feed, restore=restore
+        )
+        try:
+            with counted() as tell:
+                outcome = publishing.publish(
+                    order, found.plan, environ=os.environ, tell=tell, stop=stop
+                )
+        except KeyboardInterrupt:  # the second Ctrl-C, within an entry
+            print(again, file=sys.stderr)
+            raise typer.Exit(130) from None
+        print(publishing.outcome_words(outcome, to), end="")
+        for left in outcome.left_alone:
+            print(f"{left.title}: {left.why}", file=sys.stderr)
+        if outcome.stopped:
+            print(again, file=sys.stderr)
+            raise typer.Exit(130)
+
+
+def check(job: JobFile) -> None:
+    """Read everything and say what was understood, without solving.
+
+    Example: covetime check examples/corner/job.toml
+    """
+    from planner import app as deeds
+    from planner.report.understood import understood_words
+
+    with errors():
+        inputs, problem = deeds.understood(job)
+        print(understood_words(inputs, problem), end="")
+
+
+def why(
+    job: JobFile,
+    task: Annotated[str, typer.Argument(help="The task's id, such as prime-1")],
+    out: Out = None,
+    seconds: Seconds = None,
+    work_limit: WorkLimit = None,
+) -> None:
+    """Explain one task: what it waits for, what binds it, how far it could slip.
+
+    Example: covetime why examples/corner/job.toml prime-1
+    """
+    from planner import app as deeds
+    from planner.progress import shown
+    from planner.report.summary import why_words
+
+    with errors(), interruptible() as stop:
+        with shown() as tell:
+            choices = deeds.Choices(
+                work_limit=work_limit, seconds=seconds, on_progress=tell, stop=stop
+            )
+            made = deeds.plan_for_why(job, deeds.out_folder(job, out), choices)
+        print(why_words(made, deeds.check_task(made, task)), end="")
