@@ -132,11 +132,6 @@ def evaporation_h(air_c: ArrayLike, humidity_pct: ArrayLike) -> FloatArray:
     return EVAPORATION_A_H / (pressure_kpa**EVAPORATION_B * lack**EVAPORATION_C)
 
 
-def second_opinion_frac(air_c: ArrayLike, humidity_pct: ArrayLike) -> FloatArray:
-    """Return by how much the table is over the law of evaporation, as a fraction."""
-    return table_h(air_c, humidity_pct) / evaporation_h(air_c, humidity_pct) - 1.0
-
-
 # ------------------------------------------------------------- the laws by name
 
 

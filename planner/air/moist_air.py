@@ -118,30 +118,11 @@ def ratio_vapour_pa(ratio: ArrayLike) -> FloatArray:
     return PRESSURE_PA * water / (MOLAR_MASS_RATIO + water)
 
 
-def vapour_g_m3(air_c: ArrayLike, humidity_pct: ArrayLike) -> FloatArray:
-    """Return the water in a cubic metre of air. [g/m³]."""
-    kelvin = np.asarray(air_c, dtype=np.float64) + ZERO_C_K
-    return vapour_pa(air_c, humidity_pct) / (R_WATER_J_KG_K * kelvin) * 1000.0
-
-
 def dry_air_kg_m3(air_c: ArrayLike, vapour_pa: ArrayLike) -> FloatArray:
     """Return the mass of dry air in a cubic metre of moist air. [kg/m³]."""
     kelvin = np.asarray(air_c, dtype=np.float64) + ZERO_C_K
     vapour = np.asarray(vapour_pa, dtype=np.float64)
     return (PRESSURE_PA - vapour) / (R_DRY_AIR_J_KG_K * kelvin)
-
-
-def warmed_pct(
-    air_c: ArrayLike, humidity_pct_: ArrayLike, to_c: ArrayLike
-) -> FloatArray:
-    """Return the humidity of air brought to another temperature, its water kept. [%].
-
-    Examples
-    --------
-    >>> float(warmed_pct(15.0, 70.0, 20.0)).__round__(1)
-    51.0
-    """
-    return humidity_pct(to_c, vapour_pa(air_c, humidity_pct_))
 
 
 def saturation_over_water_pa(air_c: ArrayLike) -> FloatArray:

@@ -149,26 +149,25 @@ def overlaid(
     return replace(base, air_c=air_c, humidity_pct=humid, origin=origin)
 
 
-def pulled(
-    air: Air,
-    model: Air,
-    readings: Sequence[AirReading],
-    grid: Ticks,
-    *,
-    now: datetime,
-    fade_h: float = FADE_H,
-) -> Air:
-    """Return `air` with the hours after `now` drawn towards the last reading.
+def with_readings(model: Air, readings: Sequence[AirReading], grid: Ticks) -> Air:
+    """Return the room's air with what was read in it.
 
-    Up to `now` nothing changes. The last reading at or before `now` is compared
-    with `model` (the air without readings) at its own tick; the differences of
-    temperature and of vapour pressure are added to the time after it and fade by
-    exp(-t / `fade_h`): a third is left after a day, a twentieth after three.
+    Readings win where they lie; the last one pulls the time to come, and fades.
     """
-    past = [r for r in readings if r.when <= now]
-    if not past:
-        return air
-    last = max(past, key=lambda r: r.when)
+    if not readings:
+        return model
+    last = max(readings, key=lambda r: r.when)
+    return pulled(overlaid(model, readings, grid), model, last, grid)
+
+
+def pulled(air: Air, model: Air, last: AirReading, grid: Ticks) -> Air:
+    """Return `air` with the hours after the last reading drawn towards it.
+
+    The reading is compared with `model` (the air without readings) at its own tick;
+    the differences of temperature and of vapour pressure are added to the time after
+    it and fade by exp(-t / `FADE_H`): a third is left after a day, a twentieth after
+    three.
+    """
     since_h = _middles_h(grid, last.when.astimezone(UTC))
     tick = int(np.argmin(np.abs(since_h)))
     if abs(float(since_h[tick])) > grid.tick_minutes / 60.0:
@@ -176,16 +175,15 @@ def pulled(
     model_pa = vapour_pa(model.air_c, model.humidity_pct)
     off_k = last.air_c - float(model.air_c[tick])
     off_pa = float(vapour_pa(last.air_c, last.humidity_pct)) - float(model_pa[tick])
-    now_h = (now - last.when) / timedelta(hours=1)
-    later = since_h > now_h
-    fade = np.exp(-np.maximum(since_h, 0.0) / fade_h)
+    later = since_h > 0.0
+    fade = np.exp(-np.maximum(since_h, 0.0) / FADE_H)
     air_c = np.where(later, model.air_c + off_k * fade, air.air_c)
     pressure = np.maximum(model_pa + off_pa * fade, 0.0)
     humid = np.clip(humidity_pct(air_c, pressure), 0.0, 100.0)
     words = (
         f"the last reading ({moment_words(last.when, grid.zone)}) pulls what comes "
         f"after, by {off_k:+.1f} °C and {off_pa:+.0f} Pa of vapour, fading over "
-        f"{fade_h:.0f} h"
+        f"{FADE_H:.0f} h"
     )
     return replace(
         air,
@@ -193,26 +191,3 @@ def pulled(
         humidity_pct=np.where(later, humid, air.humidity_pct),
         origin=(*air.origin, words),
     )
-
-
-def series(
-    spec: DayNight,
-    readings: Sequence[AirReading],
-    grid: Ticks,
-    *,
-    by_month: Mapping[int, DayNight] | None = None,
-    now: datetime | None = None,
-    fade_h: float = FADE_H,
-) -> Air:
-    """Return the room's air from what the job assumes and what was read or forecast.
-
-    Without `now`, all readings count where they lie. With `now`, those up to it
-    win for the past and pull the time to come; later ones are a forecast, which
-    counts where it lies and is pulled as well.
-    """
-    base = assumed(spec, grid, by_month)
-    if now is None:
-        return overlaid(base, readings, grid)
-    model = overlaid(base, [r for r in readings if r.when > now], grid)
-    laid = overlaid(model, [r for r in readings if r.when <= now], grid)
-    return pulled(laid, model, readings, grid, now=now, fade_h=fade_h)

@@ -54,7 +54,7 @@ def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
     assumed = room.assumed(job.air, grid, dict(job.air_months))
     if job.climate is None:
         return RoomAir(
-            air=_with_readings(assumed, inputs, grid),
+            air=room.with_readings(assumed, inputs.readings, grid),
             given_off_kg=none,
             let_in_kg=none,
             dried_kg=none,
@@ -68,10 +68,12 @@ def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
             job.climate,
             grid,
             weather=weather,
-            given_off_kg=given_off_kg(coats, _with_readings(found.air, inputs, grid)),
+            given_off_kg=given_off_kg(
+                coats, room.with_readings(found.air, inputs.readings, grid)
+            ),
         )
     return RoomAir(
-        air=_with_readings(found.air, inputs, grid),
+        air=room.with_readings(found.air, inputs.readings, grid),
         given_off_kg=found.given_off_kg,
         let_in_kg=found.let_in_kg,
         dried_kg=found.dried_kg,
@@ -97,16 +99,3 @@ def usable_h(products: Mapping[str, Product], air: Air) -> dict[str, float]:
         for p in products.values()
         if (short := [x for x in p.latest if x.name in RUNS_OUT])
     }
-
-
-def _with_readings(model: Air, inputs: Inputs, grid: Grid) -> Air:
-    """Return the air with what was read in the room over it.
-
-    Readings win where they lie; after the last one the air fades from it back to the
-    model within a day.
-    """
-    if not inputs.readings:
-        return model
-    laid = room.overlaid(model, inputs.readings, grid)
-    last = max(r.when for r in inputs.readings)
-    return room.pulled(laid, model, inputs.readings, grid, now=last)

@@ -18,7 +18,7 @@ from planner.plans.result import Origin, plan_of
 from planner.plans.too_long import refuse
 from planner.schedule import explain
 from planner.schedule.limits import Limits
-from planner.schedule.outcome import NoPlan, Planned, Progress, TimeUp
+from planner.schedule.outcome import NoPlan, Outcome, Planned, Progress, TimeUp
 from planner.schedule.solve import SOLVER, solve
 from planner.schedule.verify import verify
 from planner.trade.takeoff import TakeOff, take_off
@@ -123,13 +123,7 @@ def _best_settled(
     inputs: Inputs, own: Problem, found: Planned, search: Search
 ) -> tuple[Problem, Planned]:
     """Return the best plan of the settled air if it stands in its own; else `found`."""
-    better = solve(
-        own.instance,
-        limits=search.limits,
-        on_progress=_told(search, own.grid),
-        stop=search.stop,
-        explain=False,
-    )
+    better = _solved(own, search)
     if not isinstance(better, Planned):
         return own, found
     again = _in_own_air(inputs, own, better)
@@ -175,14 +169,7 @@ def _first(
         if damped is not None and len(damped[0]) == len(damped[1]) == len(problem.air):
             air = balance.damper(*damped)
             problem = problem_of(inputs, weeks=weeks, air=air)
-        found = solve(
-            problem.instance,
-            limits=search.limits,
-            on_progress=_told(search, problem.grid),
-            stop=search.stop,
-            explain=False,
-        )
-        match found:
+        match found := _solved(problem, search):
             case Planned():
                 return problem, found
             case TimeUp():
@@ -195,9 +182,16 @@ def _first(
     raise no_plan(problem_of(inputs, weeks=EXPLAINED_WEEKS), search)
 
 
-def _told(search: Search, grid: Grid) -> Callable[[Progress], None] | None:
-    tell = search.on_progress
-    return None if tell is None else lambda progress: tell(progress, grid)
+def _solved(problem: Problem, search: Search) -> Outcome:
+    """Return what the engine makes of a problem; a clash is not looked for."""
+    tell, grid = search.on_progress, problem.grid
+    return solve(
+        problem.instance,
+        limits=search.limits,
+        on_progress=None if tell is None else lambda progress: tell(progress, grid),
+        stop=search.stop,
+        explain=False,
+    )
 
 
 def _checked(

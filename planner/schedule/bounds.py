@@ -90,13 +90,6 @@ class Floor:
         return _all_fit(self.tasks, first, last, self.demands)
 
 
-def work_fits(room: Room) -> bool:
-    """Tell whether the work that must lie between any two times has room there."""
-    ground, tasks = room.ground, sorted(room.ground.sure)
-    demands = [*_by_people(ground, tasks), *_by_pool(ground, tasks)]
-    return _all_fit(tasks, room.start_lo, room.end_hi, demands)
-
-
 def _all_fit(
     tasks: list[int],
     first: Sequence[int],

@@ -96,11 +96,6 @@ class TakeOff:
         return tuple(b for b in self.bays if b.kind != BayKind.APRON)
 
     @property
-    def faced_m2(self) -> float:
-        """The area of all coves, corner pieces and uprights."""
-        return sum(b.module_m2 for b in self.bays)
-
-    @property
     def wall_above_m2(self) -> float:
         """The area of wall between the coves and the ceiling."""
         return sum(b.wall_above_m2 for b in self.bays)

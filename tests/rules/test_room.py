@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from planner.air.moist_air import vapour_pa
-from planner.air.room import assumed, overlaid, series, within
+from planner.air.room import assumed, overlaid, with_readings, within
 from planner.hours.grid import Grid
 from planner.matter import Air
 from planner.records import AirReading, DayNight
@@ -80,7 +80,8 @@ def test_a_month_has_its_own_air():
 
 
 def test_readings_win_where_they_lie_and_say_so():
-    air = series(CONSTANT, [reading(10, 18, 60), reading(12, 16, 70)], grid())
+    readings = [reading(10, 18, 60), reading(12, 16, 70)]
+    air = overlaid(assumed(CONSTANT, grid()), readings, grid())
     assert air.air_c[9] == 20
     assert air.air_c[13] == 20
     # tick 10 runs from 10:00 to 11:00; its middle is 10:30: a quarter of the way
@@ -109,16 +110,15 @@ def test_a_long_silence_between_readings_is_not_bridged():
 
 
 def test_no_readings_leave_the_assumed_air():
-    air = series(CONSTANT, [], grid())
+    air = with_readings(assumed(CONSTANT, grid()), [], grid())
     assert (air.air_c == 20).all()
     assert len(air.origin) == 1
 
 
 def test_the_last_reading_pulls_the_near_future_and_fades():
     # Read at noon: 3 °C under what is assumed.
-    now = datetime(2027, 2, 8, 12, 30, tzinfo=HALIFAX)
     past = [reading(h + 0.5, 17, 55) for h in range(13)]
-    air = series(CONSTANT, past, grid(), now=now, fade_h=24.0)
+    air = with_readings(assumed(CONSTANT, grid()), past, grid())
     assert air.air_c[12] == pytest.approx(17)
     # An hour, a day and two days after the reading: 3 exp(-t/24) is left.
     for hours in (1, 24, 48):
@@ -128,26 +128,6 @@ def test_the_last_reading_pulls_the_near_future_and_fades():
         drier = float(vapour_pa(20, 50) - vapour_pa(17, 55)) * math.exp(-hours / 24)
         assert float(vapour) == pytest.approx(float(vapour_pa(20, 50)) - drier)
     assert "pulls" in air.origin[-1]
-
-
-def test_a_forecast_is_pulled_as_well():
-    now = datetime(2027, 2, 8, 12, 30, tzinfo=HALIFAX)
-    past = [reading(11.5, 17, 50), reading(12.5, 17, 50)]
-    ahead = [reading(h + 0.5, 24, 50) for h in range(13, 48)]
-    air = series(CONSTANT, [*past, *ahead], grid(), now=now)
-    assert air.air_c[12] == pytest.approx(17)
-    # Without the pull 24 at hour 36; the model at the reading is the assumed 20.
-    assert air.air_c[36] == pytest.approx(24 - 3 * math.exp(-1))
-    assert (np.diff(air.air_c[13:47]) > 0).all()
-
-
-def test_readings_after_now_change_nothing_before_it():
-    now = datetime(2027, 2, 8, 12, tzinfo=HALIFAX)
-    alone = series(CONSTANT, [reading(11.5, 17, 50)], grid(), now=now)
-    more = series(
-        CONSTANT, [reading(11.5, 17, 50), reading(20.5, 30, 40)], grid(), now=now
-    )
-    assert (alone.air_c[:12] == more.air_c[:12]).all()
 
 
 @pytest.mark.parametrize(
@@ -167,6 +147,7 @@ def test_what_is_no_air_is_refused(air_c, humid, words):
 def test_instants_in_any_zone_are_the_same_reading():
     here = reading(10.5, 18, 60)
     there = AirReading(when=here.when.astimezone(UTC), air_c=18, humidity_pct=60)
-    one, other = (series(CONSTANT, [r], grid()) for r in (here, there))
+    model = assumed(CONSTANT, grid())
+    one, other = (with_readings(model, [r], grid()) for r in (here, there))
     assert (one.air_c == other.air_c).all()
     assert one.air_c[10] == 18
