@@ -25,7 +25,7 @@ from planner.schedule.instance import (
 from planner.schedule.outcome import NoPlan, Outcome, Placement, Planned
 from planner.schedule.solve import Limits, solve
 from planner.schedule.verify import values, verify
-from tests.support_jobs import built_job
+from tests.benchmarks.jobs import CREW, Size, made_job
 from tests.support_small import HORIZON, best_by_trial, small_instance
 
 
@@ -172,7 +172,7 @@ def test_the_order_of_rows_changes_nothing_in_the_plan(seed):
 
 @pytest.mark.parametrize("seed", range(3))
 def test_the_same_job_gives_the_same_plan(seed):
-    job = built_job(seed, zones=1, days=21)
+    job = made_job(Size(stages=1, crew=CREW, days=21, zones_per_stage=1), seed)
     assert solve(job) == solve(job)
 
 
@@ -195,7 +195,7 @@ def busy_machine(processes: int):
 def test_a_busy_machine_changes_nothing_in_the_plan():
     # the work limit comes before the last proof, where the clock could tell
     aims = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
-    job = built_job(7, zones=2, aims=aims)
+    job = made_job(Size(stages=1, crew=CREW, days=35, zones_per_stage=2), 7, aims=aims)
     limits = Limits(work=0.1)
     plans = [solve(job, limits=limits) for _ in range(2)]
     with busy_machine(3):

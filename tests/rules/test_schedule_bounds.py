@@ -11,7 +11,7 @@ from planner.schedule.outcome import Planned
 from planner.schedule.room import Cuts
 from planner.schedule.solve import Limits, solve
 from planner.schedule.windows import narrow
-from tests.support_jobs import built_job
+from tests.benchmarks.jobs import SIZES, made_job
 from tests.support_schedule import (
     block,
     closure,
@@ -110,7 +110,7 @@ def test_nothing_better_than_the_bound_is_found_by_trying_everything(seed, aim):
 
 @pytest.mark.parametrize("seed", range(4))
 def test_the_bound_of_a_building_job_lies_below_its_proven_best(seed):
-    job = built_job(seed)
+    job = made_job(SIZES["45"], seed)
     outcome = solve(job, limits=Limits(work=2.0))
     assert isinstance(outcome, Planned)
     assert outcome.aims[0].proven

@@ -2,8 +2,11 @@
 
 from dataclasses import replace
 
+from planner.schedule.bounds import least_at_once
 from planner.schedule.explain import binding_chain, conflict, slack
+from planner.schedule.ground import make_ground
 from planner.schedule.instance import (
+    AimKind,
     Apart,
     Closure,
     Demand,
@@ -16,7 +19,8 @@ from planner.schedule.instance import (
 )
 from planner.schedule.outcome import Cause
 from planner.schedule.solve import solve
-from tests.support_jobs import built_job
+from planner.schedule.windows import narrow
+from tests.benchmarks.jobs import SIZES, made_job
 from tests.support_schedule import (
     block,
     closure,
@@ -332,14 +336,15 @@ def test_too_short_a_horizon_is_named():
 
 def test_a_clash_of_a_whole_job_is_small_and_quick():
     # 45 tasks: the due tick lies a day below what the windows alone allow
-    job = built_job(0)
-    tight = replace(job.closures[0], due=1588 - 96)
-    found = conflict(replace(job, closures=(tight,)))
+    job = made_job(SIZES["45"], 0)
+    (stage,) = job.closures
+    least = least_at_once(narrow(make_ground(job)), AimKind.LAST_RETURN)
+    found = conflict(replace(job, closures=(replace(stage, due=least - 96),)))
     assert found is not None
-    assert "due" in found.facts
+    assert stage.due_fact in found.facts
     assert found.minimal
     assert len(found.facts) < 20
-    assert ("due",) in found.enough
+    assert (stage.due_fact,) in found.enough
 
 
 def test_solve_gives_the_clash_itself():

@@ -16,7 +16,7 @@ from planner.schedule.room import Cuts, ImpossibleError
 from planner.schedule.solve import solve
 from planner.schedule.verify import values, verify
 from planner.schedule.windows import narrow
-from tests.support_jobs import built_job
+from tests.benchmarks.jobs import SIZES, made_job
 from tests.support_small import best_by_trial, small_instance
 
 LAST = AimKind.LAST_RETURN
@@ -77,7 +77,7 @@ def late_start(ground: Ground) -> Seats:
 
 
 def test_a_plan_that_begins_late_becomes_earlier():
-    problem = replace(built_job(1), aims=(LAST,))
+    problem = replace(made_job(SIZES["45"], 1), aims=(LAST,))
     ground = make_ground(problem)
     seats = late_start(ground)
     before = last_return(problem, ground, seats)
@@ -94,7 +94,7 @@ def test_a_plan_that_begins_late_becomes_earlier():
 
 
 def test_the_same_rounds_come_to_the_same_plan():
-    problem = replace(built_job(2), aims=(LAST,))
+    problem = replace(made_job(SIZES["45"], 2), aims=(LAST,))
     ground = make_ground(problem)
     seats = late_start(ground)
     plans = [
@@ -107,7 +107,7 @@ def test_the_same_rounds_come_to_the_same_plan():
 
 
 def test_an_interrupt_keeps_the_best_plan_so_far():
-    problem = replace(built_job(1), aims=(LAST,))
+    problem = replace(made_job(SIZES["45"], 1), aims=(LAST,))
     ground = make_ground(problem)
     seats = late_start(ground)
     told: list[int] = []
@@ -122,7 +122,7 @@ def test_an_interrupt_keeps_the_best_plan_so_far():
 
 def test_a_large_job_is_solved_in_rounds(monkeypatch):
     monkeypatch.setattr("planner.schedule.solve.LARGE", 10)
-    problem = replace(built_job(3), aims=(LAST, AimKind.CLOSED))
+    problem = replace(made_job(SIZES["45"], 3), aims=(LAST, AimKind.CLOSED))
     outcome = solve(problem, limits=Limits(work=0.5))
     assert isinstance(outcome, Planned)
     assert verify(problem, outcome.placements) == ()
