@@ -110,17 +110,19 @@ def _refuse(stage: Hardening | Latest, air: Air) -> None:
     tick = int(out[0])
     if air.start is not None and air.zone is not None:
         since = timedelta(minutes=tick * air.tick_minutes)
-        when = moment_words(air.start + since, air.zone)
+        when = f", {moment_words(air.start + since, air.zone)}"
+    elif len(air) > 1:
+        when = f", {tick * air.tick_minutes / 60:g} h from the start of the series"
     else:
-        when = f"{tick * air.tick_minutes / 60:g} h from the start of the series"
+        when = ""
     seen = (
         f"{temperature_words(float(air.air_c[tick]))} and "
         f"{air.humidity_pct[tick]:.0f} % RH"
     )
     raise OutOfRangeError(
-        f"no waiting time is known for {seen}, {when}",
+        f"no waiting time is known for {seen}{when}",
         where="air",
-        hint=f"{_range_words(law)}; heat, ventilate or dry the room",
+        hint=_range_words(law),
     )
 
 

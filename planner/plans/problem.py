@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 import numpy as np
 
@@ -195,12 +195,7 @@ class _Builder:
     def no_start(self, task: records.Task) -> list[Block]:
         out: list[Block] = []
         if task.phase == "intake" and self.job.delivery is not None:
-            come = self.grid.ceil(self.job.delivery)
-            if come > 0:
-                when = units.moment_words(self.job.delivery, self.grid.zone)
-                words = f"the crates come {when}"
-                ticks = Spans(((0, min(come, self.grid.ticks)),))
-                out.append(Block(fact=self.fact("delivery", words), ticks=ticks))
+            out.append(self.delivery(self.job.delivery))
         if task.product is not None:
             product = self.products[task.product]
             cold = waits.cold_before(
@@ -217,6 +212,21 @@ class _Builder:
                 fact = self.fact(f"limits-before:{product.id}", words)
                 out.append(Block(fact=fact, ticks=Spans.from_mask(cold)))
         return out
+
+    def delivery(self, come: datetime) -> Block:
+        """Return when crates can't be opened: before they come and after that day.
+
+        They are opened with the carrier present.
+        """
+        first, last = self.grid.ceil(come), self.grid.ticks
+        day = come.astimezone(self.grid.zone).date()
+        gone = next((b for d, _, b in self.grid.days() if d == day), 0)
+        words = (
+            f"the crates come {units.moment_words(come, self.grid.zone)} and are opened "
+            "that day, with the carrier present"
+        )
+        shut = [(0, min(first, last)), (min(gone, last), last)]
+        return Block(fact=self.fact("delivery", words), ticks=Spans.of(shut))
 
     def holds(self, task: records.Task) -> list[Hold]:
         if task.product is None or task.dry_stage is None:

@@ -123,7 +123,7 @@ def _description(view: View, task: PlannedTask) -> str:
         task.how,
         f"Where: {where}" + (f" ({view.plan.stage})" if task.on_stage else ""),
         f"With: {view.team(task)}",
-        f"Work: {task.quantity}, {duration_words(task.person_hours * 60)} of labour",
+        f"Work: {task.quantity}, {duration_words(task.person_hours * 60)} of labour in all",
     ]
     ready = _must_be_ready(view, task)
     if ready:

@@ -15,6 +15,7 @@ ON_FOOT = "light feet"
 APRON = "apron"
 RUNS_OUT = ("working time", "open time")
 FUMES = "fumes; no sparks, flames or heaters"
+SET, FASTENED = ("set-corner", "set"), "fasten"  # kinds of task
 
 
 def _product(view: View, id_: str | None) -> UsedProduct | None:
@@ -189,6 +190,27 @@ def left_alone(view: View, end: datetime) -> Iterable[str]:
         hours = duration_words(minutes_between(wait.begins, wait.ready))
         yield f"{task.title}: {wait.way} {hours}, until {view.when(wait.ready)}"
     yield from _kept_off(view, end)
+    yield from _standing_loose(view, end)
+
+
+def _standing_loose(view: View, end: datetime) -> Iterable[str]:
+    """Yield the modules that stand set tonight, and aren't fastened to the wall yet."""
+    for task in view.plan.tasks:
+        if task.phase not in SET or task.end > end:
+            continue
+        fastened = min(
+            (
+                t.start
+                for t in view.plan.tasks
+                if t.phase == FASTENED and t.bays == task.bays
+            ),
+            default=end,
+        )
+        if fastened >= end:
+            yield (
+                f"{task.title}: not fastened yet; brace it, and nobody near it until "
+                f"{view.when(fastened)}"
+            )
 
 
 def _kept_off(view: View, end: datetime) -> Iterable[str]:

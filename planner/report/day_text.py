@@ -47,8 +47,9 @@ def _work(work: DayWork) -> Iterable[str]:
     part = f" ({work.part})" if work.part else ""
     yield from _item(work.clocks.replace(" to ", "-"), f"{work.title}{part}", 13)
     marks = "".join(f"; {w}" for w in (work.marks, work.how) if w)
+    whole = " in all" if work.part else ""
     yield from _item(
-        "", f"{work.team}: {work.work}, {work.labour} of labour{marks}", 13
+        "", f"{work.team}: {work.work}{whole}, {work.labour} booked{marks}", 13
     )
     for ready in work.ready:
         yield from _item("", f"[ ] check: {ready}", 13, hang=4)

@@ -57,7 +57,8 @@ def opening_section(prepared: Prepared) -> OpeningSection:
         sheets=cutting_lines(plan.sheets(), mark_words),
         lifts=lifting_lines(prepared.lifts),
         crates=tuple(
-            f"{c.count} {c.what}: {c.mass_kg:.0f} kg without the crate"
+            f"{c.count} {c.what.removesuffix('s') if c.count == 1 else c.what}: "
+            f"{c.mass_kg:.0f} kg without the crate"
             for c in prepared.crates
         ),
     )

@@ -103,13 +103,19 @@ def _sheet(view: View, start: datetime, end: datetime) -> DaySheet:
         closing=tuple(day_facts.closing(view, start, end)),
         waits=tuple(day_facts.left_alone(view, end)),
         bring=_each(x for t in tasks for x in t.bring),
-        mind=_each(x for t in tasks for x in t.cautions),
+        mind=_unsaid(x for t in tasks for x in t.cautions),
         air=_air(view, start, end),
     )
 
 
 def _each(items: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(items))
+
+
+def _unsaid(cautions: Iterable[str]) -> tuple[str, ...]:
+    """Return each caution once, and none that a longer one says as well."""
+    once = _each(cautions)
+    return tuple(x for x in once if not any(x != y and x in y for y in once))
 
 
 def _people(

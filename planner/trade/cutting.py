@@ -211,7 +211,7 @@ def cutting_lines(
         pieces = ", ".join(
             f"{p.label} {words(p.length_mm)} by {words(p.width_mm)}" for p in one.pieces
         )
-        out.append(f"sheet {n} of {one.sheet.name}: {pieces}")
+        out.append(f"sheet {n} ({one.sheet.name}): {pieces}")
         if one.offcuts:
             rest = ", ".join(
                 f"{words(p.length_mm)} by {words(p.width_mm)}" for p in one.offcuts

@@ -5,6 +5,7 @@ The plan is a real one; what must stand on a sheet is worked out here from its t
 
 import html
 import re
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -12,6 +13,7 @@ import pytest
 
 from planner import app
 from planner.plan import Plan
+from planner.report.day_facts import left_alone
 from planner.report.day_text import day_sheets_text
 from planner.report.page import plan_page
 from planner.report.page_days import day_sheets
@@ -90,7 +92,8 @@ def test_every_stretch_stands_with_its_quantity_team_and_hours(plan, sheets):
                             f"{minutes:02d} min" * bool(minutes and hours),
                             f"{minutes} min" * bool(minutes and not hours)) if w
             )  # fmt: skip
-            assert f"{team}: {task.quantity}, {labour} of labour" in sheet
+            whole = " in all" if len(task.spans) > 1 else ""
+            assert f"{team}: {task.quantity}{whole}, {labour} booked" in sheet
             for thing in (*task.bring, *task.cautions):
                 assert " ".join(thing.split()) in sheet
 
@@ -246,3 +249,24 @@ def test_the_page_says_the_same_as_the_text(plan, sheets):
         ):  # fmt: skip
             assert " ".join(words.split()) in page
             assert " ".join(words.split()) in sheets[sheet.id.removeprefix("day-")]
+
+
+def test_modules_that_stand_loose_overnight_are_named_until_they_are_fastened(plan):
+    # a wall that is set on one day and fastened days later
+    set_ = next(t for t in plan.tasks if t.phase == "set")
+    fasten = next(t for t in plan.tasks if t.phase == "fasten")
+    late = replace(
+        fasten, start=set_.end + timedelta(days=3), end=set_.end + timedelta(days=3.1)
+    )
+    loose = replace(
+        plan, tasks=tuple(late if t.id == fasten.id else t for t in plan.tasks)
+    )
+    said = f"{set_.title}: not fastened yet; brace it"
+
+    def tonight(of, after: timedelta) -> bool:
+        return any(said in x for x in left_alone(View(of), set_.end + after))
+
+    assert tonight(loose, timedelta(hours=8))
+    assert not tonight(loose, timedelta(days=4))
+    assert not tonight(loose, timedelta(hours=-8))
+    assert not tonight(plan, fasten.end - set_.end + timedelta(hours=1))
