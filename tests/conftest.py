@@ -8,6 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# A change is judged on the same cases each time; `pytest --hypothesis-profile search`
+# draws new ones, and many more.
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.register_profile("search", max_examples=2000, deadline=None, print_blob=True)
+settings.load_profile("steady")
 
 ROOT = Path(__file__).parents[1]
 EXAMPLES = ("straight", "corner", "corner-damp")

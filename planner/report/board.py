@@ -11,7 +11,7 @@ from planner.report import board_bands as bands
 from planner.report import board_style, tokens
 from planner.report.board_bands import Canvas
 from planner.report.board_closed import BOOKED, Closed, closed
-from planner.report.board_lane import LANE_H, lane
+from planner.report.board_lane import LANE_H, edges, lane
 from planner.report.board_legend import legend
 from planner.report.board_rows import WEEK, Row, reach, rows
 from planner.report.board_states import Surface, surfaces
@@ -103,6 +103,7 @@ def draw_row(node: Node, scene: Scene, row: Row) -> None:
     bottom = lanes_at + LANE_H * len(scene.surfaces) - 8
     bands.shading(under, scene.closed, top, bottom)
     bands.day_lines(under, 0, row_height(scene, row) - 8)
+    edges(canvas, len(scene.surfaces), lanes_at)
     for bay, states in zip(scene.view.plan.bays, scene.surfaces, strict=True):
         lane(canvas, bay.id, states, scene.drying, lanes_at)
         lanes_at += LANE_H

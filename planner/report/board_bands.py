@@ -113,21 +113,20 @@ def shading(
     canvas: Canvas, closed: Sequence[Closed], top: float, bottom: float
 ) -> None:
     """Draw closed stretches down through the lanes, behind everything."""
-    for c in closed:
-        if c.kind == QUIET or not canvas.axis.row.meets(c.start, c.end):
-            continue
-        a, b = canvas.axis.x(c.start), canvas.axis.x(c.end)
-        booked = {"fill": f"url(#{mark_id(BOOKED)})"} if c.kind == BOOKED else {}
-        add(
-            canvas.node,
-            "rect",
-            class_="" if booked else "bcol",
-            x=a,
-            y=top,
-            width=max(b - a, 1),
-            height=bottom - top,
-            **booked,
-        )
+    axis = canvas.axis
+    for booked, looks in (
+        (False, {"class_": "bcol"}),
+        (True, {"fill": f"url(#{mark_id(BOOKED)})"}),
+    ):
+        columns = [
+            block(axis.x(c.start), axis.x(c.end), top, bottom - top)
+            for c in closed
+            if (c.kind == BOOKED) == booked
+            and c.kind != QUIET
+            and axis.row.meets(c.start, c.end)
+        ]
+        if columns:
+            add(canvas.node, "path", None, **looks, d="".join(columns))
 
 
 def humidity(canvas: Canvas, y: float) -> float:

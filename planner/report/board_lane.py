@@ -17,6 +17,14 @@ LANE_H = HAND_H + FACE_H + WET_H + 8
 DONE = {"dries": "dry", "sets": "set", "cures": "cured", "clears": "clear"}
 
 
+def edges(canvas: Canvas, bays: int, y: float) -> None:
+    """Draw the line at the foot of each of so many lanes, the first at `y`."""
+    sheet = canvas.axis.sheet
+    feet = [y + n * LANE_H + HAND_H + FACE_H + WET_H for n in range(bays)]
+    level = f"H{num(sheet.right)}"
+    _mark(canvas, "bedge", [f"M{num(sheet.left)} {num(f)}{level}" for f in feet])
+
+
 def lane(
     canvas: Canvas,
     bay: str,
@@ -38,14 +46,27 @@ def lane(
 def _hands(canvas: Canvas, bay: str, y: float) -> None:
     """Mark the stretches in which somebody works on the bay."""
     axis, view = canvas.axis, canvas.view
-    for task in view.plan.tasks:
-        if bay not in task.bays or not task.on_stage:
-            continue
-        for a, b in task.spans:
-            if axis.row.meets(a, b):
-                path = block(axis.x(a) + 0.5, axis.x(b) - 0.5, y, HAND_H - 1)
-                mark = add(canvas.node, "path", class_="bhand", d=path)
-                tip(canvas, mark, f"{task.title}: {view.span(a, b)}, {view.team(task)}")
+    marks = [
+        (
+            block(axis.x(a) + 0.5, axis.x(b) - 0.5, y, HAND_H - 1),
+            f"{task.title}: {view.span(a, b)}, {view.team(task)}",
+        )
+        for task in view.plan.tasks
+        if bay in task.bays and task.on_stage
+        for a, b in task.spans
+        if axis.row.meets(a, b)
+    ]
+    if not axis.sheet.tips:
+        _mark(canvas, "bhand", [path for path, _ in marks])
+        return
+    for path, say in marks:
+        tip(canvas, add(canvas.node, "path", class_="bhand", d=path), say)
+
+
+def _mark(canvas: Canvas, class_: str, paths: Sequence[str]) -> None:
+    """Draw marks that need no tips of their own as one path."""
+    if any(paths):
+        add(canvas.node, "path", class_=class_, d="".join(paths))
 
 
 def _faces(canvas: Canvas, surfaces: Sequence[Surface], y: float) -> None:
@@ -74,12 +95,6 @@ def _faces(canvas: Canvas, surfaces: Sequence[Surface], y: float) -> None:
 def _slopes(canvas: Canvas, bay: str, drying: Drying, y: float) -> None:
     """Draw each wait as a slope from wet (high) to ready (down)."""
     axis, view = canvas.axis, canvas.view
-    add(
-        canvas.node,
-        "path",
-        class_="bedge",
-        d=f"M{num(axis.sheet.left)} {num(y + WET_H)}H{num(axis.sheet.right)}",
-    )
     own = [
         w
         for w in view.plan.waits
@@ -109,19 +124,17 @@ def _slopes(canvas: Canvas, bay: str, drying: Drying, y: float) -> None:
         row = view.wait_row(wait)
         say = f"{view.tasks[wait.task].title}: {wait.product_title} {wait.way} "
         tip(canvas, slope, f"{say}{row.hours}, likely {row.likely}; {row.ready}")
-    for wait in gating:
-        _likely_mark(canvas, wait, y)
+    _mark(canvas, "blikely", [_likely_mark(canvas, w, y) for w in gating])
     _ready_words(canvas, gating, y)
 
 
-def _likely_mark(canvas: Canvas, wait: PlannedWait, y: float) -> None:
-    """Mark when a coat is ready if it needs no margin."""
+def _likely_mark(canvas: Canvas, wait: PlannedWait, y: float) -> str:
+    """Return the path of the mark of when a coat is ready if it needs no margin."""
     axis = canvas.axis
     x = axis.x(wait.likely)
     if not axis.row.start < wait.likely < axis.row.end or axis.x(wait.ready) - x < 6:
-        return
-    path = f"M{num(x)} {num(y + WET_H)}v-9"
-    add(canvas.node, "path", class_="blikely", d=path)
+        return ""
+    return f"M{num(x)} {num(y + WET_H)}v-9"
 
 
 def _points(

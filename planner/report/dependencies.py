@@ -35,7 +35,7 @@ def wait_words(wait: WaitRow) -> str:
 def _task_text(row: TaskRow) -> list[str]:
     mark = ">" if row.binding else " "
     lines = [_wrap(f"{mark} {row.title}  [{row.id}]", 0, 4)]
-    lines.append(_wrap(f"{row.start} to {row.end}", 4))
+    lines.append(_wrap(row.when, 4))
     lines.append(_wrap(f"{row.team}; {row.work}; bay: {row.bay}", 4))
     lines.append(
         _wrap(

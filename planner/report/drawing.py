@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from itertools import groupby
 from xml.etree import ElementTree as ET
 
 from markupsafe import Markup
@@ -115,8 +116,8 @@ def picture(
 
 
 def line_path(points: list[tuple[float, float]], *, closed: bool = False) -> str:
-    """Return a path through points."""
-    steps = [f"{num(x)} {num(y)}" for x, y in points]
+    """Return a path through points, those that fall on the one before left out."""
+    steps = [key for key, _ in groupby(f"{num(x)} {num(y)}" for x, y in points)]
     return "M" + "L".join(steps) + ("Z" if closed else "")
 
 

@@ -115,7 +115,7 @@ def why_words(plan: Plan, task_id: str) -> str:
     row = view.task_row(task)
     lines = [
         row.title,
-        *_fill(f"{row.start} to {row.end}, {row.team}"),
+        *_fill(f"{row.when}, {row.team}"),
         *_fill(f"{row.work}; {row.bay}"),
         "  It waits for" if row.before else "  It waits for nothing",
     ]

@@ -54,8 +54,7 @@ class TaskRow:
     id: str
     title: str
     bay: str
-    start: str
-    end: str
+    when: str
     team: str
     work: str
     slack: str
@@ -177,8 +176,7 @@ class View:
             id=task.id,
             title=task.title,
             bay=", ".join(self.bays[b] for b in task.bays) or "off the stage",
-            start=self.when(task.start),
-            end=self.when(task.end),
+            when=self.span(task.start, task.end),
             team=self.team(task),
             work=f"{task.quantity}, {duration_words(task.person_hours * 60)} of labour",
             slack=duration_words(task.total_slack_min),

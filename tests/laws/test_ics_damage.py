@@ -128,14 +128,14 @@ def words_of(path: Path) -> str:
     return "\n".join(out)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(seed=st.integers(0, 2**32))
 def test_damage_is_read_or_refused_with_a_reason(seed, folder):
     words = words_of(put(folder, damaged(Random(seed))))
     assert words
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(seed=st.integers(0, 2**32))
 def test_damaged_times_and_rules_tell_no_private_title(seed, folder):
     r = Random(seed)

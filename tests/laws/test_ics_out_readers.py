@@ -318,7 +318,7 @@ feeds = st.builds(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(feed=feeds)
 @each_reader
 def test_whatever_is_written_is_read_as_it_was_meant(reader, feed):

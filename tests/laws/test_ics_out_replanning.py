@@ -85,7 +85,7 @@ def meant(plan: dict[str, int]) -> dict[str, tuple[datetime, str]]:
     }
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(steps=st.lists(st.tuples(plans, pauses), min_size=2, max_size=10))
 def test_an_importer_holds_exactly_the_present_plan(steps):
     importer, state, now = Importer(), PublishedState(), START
@@ -96,7 +96,7 @@ def test_an_importer_holds_exactly_the_present_plan(steps):
         assert importer.standing() == meant(plan)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     steps=st.lists(
         st.tuples(plans, pauses, st.sampled_from([False, False, True])),
@@ -118,7 +118,7 @@ def test_a_lost_state_doubles_nothing_and_hides_no_change(steps):
         assert {uid: standing.get(uid) for uid in meant(plan)} == meant(plan)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(first=plans, second=plans, pause=pauses)
 def test_what_is_in_both_plans_alike_keeps_its_bytes(first, second, pause):
     def events(data: bytes) -> dict[str, bytes]:
@@ -178,7 +178,7 @@ def test_a_calendar_server_holds_exactly_the_present_plan(tmp_path):
         assert server.asked(url)["DELETE"] > 5
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     data=st.binary(max_size=400)
     | st.lists(

@@ -518,13 +518,13 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("calendars")
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(seed=st.integers(0, 2**32))
 def test_reader_and_plain_account_agree(seed, folder):
     agree(seed, folder)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(seed=st.integers(0, 2**32), first=st.integers(0, 500), size=st.integers(1, 75))
 def test_smaller_window_shows_the_same_hours(seed, first, size, folder):
     r = Random(seed)
@@ -539,7 +539,7 @@ def test_smaller_window_shows_the_same_hours(seed, first, size, folder):
         assert state(narrow, when) == state(wide, when)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(seed=st.integers(0, 2**32), extra=st.integers(0, 2**32))
 def test_one_more_event_frees_nobody(seed, extra, folder):
     r, more = Random(seed), Random(extra)

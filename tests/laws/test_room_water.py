@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -66,7 +66,6 @@ def climates(draw):
 gains = arrays(float, TICKS, elements=st.floats(0.0, 2.0))
 
 
-@settings(deadline=None)
 @given(outsides(), climates(), gains)
 def test_the_rooms_water_is_accounted_for(outside, climate, wet_kg):
     """Given off + let in - dried - condensed is what the room gained, per kg of air."""
@@ -96,7 +95,6 @@ def test_the_rooms_water_is_accounted_for(outside, climate, wet_kg):
     assert (means[dry_ticks] <= high[dry_ticks] * (1 + 1e-6)).all()
 
 
-@settings(deadline=None)
 @given(outsides(), climates(), gains)
 def test_humidity_stays_between_0_and_100(outside, climate, wet_kg):
     room = room_air(outside, climate, grid(), given_off_kg=wet_kg)
@@ -105,7 +103,6 @@ def test_humidity_stays_between_0_and_100(outside, climate, wet_kg):
     assert (room.condensed_kg >= 0).all()
 
 
-@settings(deadline=None)
 @given(outsides(), climates(), gains, st.floats(0.0, 1.0))
 def test_more_wet_work_never_dries_the_room(outside, climate, wet_kg, less):
     wetter = room_air(outside, climate, grid(), given_off_kg=wet_kg)
@@ -115,7 +112,6 @@ def test_more_wet_work_never_dries_the_room(outside, climate, wet_kg, less):
     assert (wetter.air.humidity_pct >= drier.air.humidity_pct - 0.05).all()
 
 
-@settings(deadline=None)
 @given(outsides(), climates(), gains)
 def test_a_dehumidifier_never_dampens_the_room(outside, climate, wet_kg):
     bare = replace(climate, dehumidifiers=())

@@ -3,7 +3,7 @@
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.trade.cutting import (
@@ -41,7 +41,6 @@ def gap(a: Placed, b: Placed) -> float:
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=lambda s: s.name)
-@settings(deadline=None)
 @given(st.lists(sizes, min_size=1, max_size=25))
 def test_pieces_lie_in_their_sheet_a_saw_cut_apart(sheet, found):
     cut = nested(wanted(*found), sheet)
@@ -60,7 +59,6 @@ def test_pieces_lie_in_their_sheet_a_saw_cut_apart(sheet, found):
         assert taken <= sheet.length_mm * sheet.width_mm * 1e-6 + 1e-9
 
 
-@settings(deadline=None)
 @given(st.lists(sizes, min_size=1, max_size=12))
 def test_a_piece_lies_whichever_way_it_is_given(found):
     one = nested(wanted(*found), FEET_SHEET)

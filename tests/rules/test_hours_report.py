@@ -206,7 +206,7 @@ stretches = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     found=stretches,
     shift=st.sampled_from(("Mon-Fri 08:00-12:00 13:00-17:00", "Wed-Sun 20:00-06:00")),

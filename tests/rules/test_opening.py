@@ -264,7 +264,6 @@ def test_each_room_is_opened_by_the_rules(tmp_path, rule, room):
 
 @settings(
     max_examples=60,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(

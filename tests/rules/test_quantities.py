@@ -369,7 +369,7 @@ def of_room(folder, room, say=metric):
     return {q.id: q for q in quantities(job, takeoff, products, tasks)}, takeoff, tasks
 
 
-few = settings(max_examples=25, deadline=None)
+few = settings(max_examples=25)
 
 
 @few

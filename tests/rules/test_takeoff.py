@@ -313,7 +313,6 @@ def mm_words(sixteenths: int) -> str:
 
 @settings(
     max_examples=40,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(
@@ -341,7 +340,6 @@ def test_the_unit_system_changes_nothing_but_words(
 
 @settings(
     max_examples=40,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(
