@@ -7,8 +7,9 @@ its humidity ratio W follows
     dW/dt = n (W_out - W) + G/m - (D/m) W/W_rated,
 
 with n air changes, G the water given off, m the room's dry air and D what its
-dehumidifiers take out at their rating. Nothing of it changes within a tick, so the
-step is exact: W runs exponentially to where gain and loss are even. What boards
+dehumidifiers take out at their rating. Nothing of it changes within a tick but that
+a dehumidifier stops at its set point, so the step is exact: W runs exponentially
+to where gain and loss are even, or to the set point. What boards
 and floors take up and give back is left out, which makes peaks a little sharper.
 """
 
@@ -102,6 +103,58 @@ def _decay(leaving: float, hours: float) -> tuple[float, float, float]:
         return math.exp(-x), once, hours * hours * (0.5 - x / 6.0 + x * x / 24.0)
     once = -math.expm1(-x) / leaving
     return math.exp(-x), once, (hours - once) / leaving
+
+
+def dried_step(
+    ratio: float, *, hours: float, changes: float, outside: float, gain: float,
+    machines: Sequence[tuple[float, float]],
+) -> Step:  # fmt: skip
+    """Return the room's water after a tick with dehumidifiers, as `step` does.
+
+    Each machine is its set point as a humidity ratio [kg/kg] and what it takes of
+    the room's water in an hour [1/h]. It runs while the water is over its set
+    point; where that is enough to bring the water there, it holds it there. The
+    tick falls into stretches, from set point to set point, that are each exact.
+    """
+    source = changes * outside + gain
+    left, summed, let_in, dried = hours, 0.0, 0.0, 0.0
+    while left > 0.0:
+        over = sum(pull for goal, pull in machines if goal < ratio)
+        at = sum(pull for goal, pull in machines if goal == ratio)
+        if source - (changes + over + at) * ratio > 0.0:
+            over += at
+            ahead = min((g for g, _ in machines if g > ratio), default=math.inf)
+        elif source - (changes + over) * ratio < 0.0:
+            ahead = max((g for g, _ in machines if g < ratio), default=-math.inf)
+        else:  # held: what the machines take is what is too much
+            summed += ratio * left
+            let_in += changes * (outside - ratio) * left
+            dried += (source - changes * ratio) * left
+            break
+        there_h = _reached_h(ratio, ahead, leaving=changes + over, source=source)
+        part = step(
+            ratio, hours=min(there_h, left), changes=changes, outside=outside,
+            gain=gain, drying=over,
+        )  # fmt: skip
+        summed += part.mean * min(there_h, left)
+        let_in, dried = let_in + part.let_in, dried + part.dried
+        ratio = ahead if there_h <= left else part.ratio
+        left -= there_h
+    return Step(ratio=ratio, mean=summed / hours, let_in=let_in, dried=dried)
+
+
+def _reached_h(ratio: float, goal: float, *, leaving: float, source: float) -> float:
+    """Return when the water, running towards `goal`, is there; never is infinite. [h].
+
+    From W(t) = W_0 + r (1 - exp(-n t))/n, with r = source - n W_0.
+    """
+    rate = source - leaving * ratio
+    share = leaving * (goal - ratio) / rate
+    if math.isinf(goal) or share >= 1.0:
+        return math.inf
+    if share < 1e-12:  # as straight as digits can tell
+        return (goal - ratio) / rate
+    return -math.log1p(-share) / leaving
 
 
 # --------------------------------------------------------------- the room
@@ -215,7 +268,7 @@ def room_air(
     air_kg = room_air_kg(climate, air_c, outer)
     wet_kg = np.zeros(count) if given_off_kg is None else given_off_kg
     changes = changes_per_h(climate, clocks)
-    machines = sorted(climate.dehumidifiers, key=lambda d: d.set_rh_pct)
+    machines = climate.dehumidifiers
     pulls = [
         (drying_per_h(d, air_c, air_kg) * on_ticks(d.hours, clocks)).tolist()
         for d in machines
@@ -233,19 +286,10 @@ def room_air(
         full.tolist(), strict=True,
     )  # fmt: skip
     for i, (change, out, gain, most) in enumerate(per_tick):
-        done = step(ratio, hours=tick_h, changes=change, outside=out, gain=gain)
-        pull = 0.0
-        for machine, goal in zip(pulls, goals, strict=True):
-            if done.ratio <= goal[i]:
-                break
-            before, pull = pull, pull + machine[i]
-            harder = step(ratio, hours=tick_h, changes=change, outside=out, gain=gain,
-                          drying=pull)  # fmt: skip
-            if harder.ratio < goal[i]:
-                done = _held(ratio, goal[i], hours=tick_h, changes=change, outside=out,
-                             gain=gain, drying=before)  # fmt: skip
-                break
-            done = harder
+        done = dried_step(
+            ratio, hours=tick_h, changes=change, outside=out, gain=gain,
+            machines=[(g[i], p[i]) for g, p in zip(goals, pulls, strict=True)],
+        )  # fmt: skip
         means[i], let_in[i], dried[i] = done.mean, done.let_in, done.dried
         ratio = done.ratio
         if ratio > most:
@@ -267,33 +311,6 @@ def room_air(
         dried_kg=dried * air_kg,
         condensed_kg=condensed * air_kg,
     )
-
-
-def _held(
-    ratio: float,
-    goal: float,
-    *,
-    hours: float,
-    changes: float,
-    outside: float,
-    gain: float,
-    drying: float,
-) -> Step:
-    """Return the tick in which one more machine runs just enough to end at `goal`.
-
-    It takes its water evenly over the tick, which is a gain less than nothing.
-    """
-    kept, once, _ = _decay(changes + drying, hours)
-    taken = gain + changes * outside - (goal - ratio * kept) / once
-    done = step(
-        ratio,
-        hours=hours,
-        changes=changes,
-        outside=outside,
-        gain=gain - taken,
-        drying=drying,
-    )
-    return replace(done, ratio=goal, dried=done.dried + taken * hours)
 
 
 def _words(climate: Climate, wet_kg: float) -> tuple[str, ...]:
