@@ -255,6 +255,34 @@ class Rates:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OwnRate:
+    """The crew's own hours for a kind of work, instead of the labour data's.
+
+    `work` is the id of a labour rate; None keeps what the data say.
+    """
+
+    work: str
+    hours: float | None  # of one person, for each unit of the rate
+    fixed_h: float | None  # to set up and clean up
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnSupply:
+    """How the crew buys a supply, instead of as the supply data say.
+
+    `id` is a supply's; `holds` is what a pack holds, in the supply's unit, and `pack`
+    says it in words. None keeps what the data say.
+    """
+
+    id: str
+    pack: str | None
+    holds: float | None
+    waste_frac: float | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One build on one stage, as the job file says it.
 
@@ -291,6 +319,8 @@ class Job:
     wall_colder_delta_k: float = 0.0  # how much colder the wall is than the room
     climate: Climate | None = None  # what makes the room's air out of it
     products: tuple[Product, ...] = ()  # the user's own, from data sheets
+    own_rates: tuple[OwnRate, ...] = ()
+    own_supplies: tuple[OwnSupply, ...] = ()
     defaults_used: tuple[str, ...] = ()  # "kit.radius: 24 in", for the report
 
 

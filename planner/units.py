@@ -9,6 +9,7 @@ from fractions import Fraction
 
 MM_PER_IN = 25.4  # exact, international yard and pound agreement of 1959
 MM_PER_FT = 304.8  # exact, the same
+M2_PER_FT2 = 0.09290304  # exact, from the foot
 KG_PER_LB = 0.45359237  # exact, the same
 L_PER_US_GAL = 3.785411784  # exact, 231 cubic inches
 
@@ -143,6 +144,18 @@ def volume_m3(text: str) -> float:
             raise ValueError(f'"{text}" is not a volume such as "400 m3"')
 
 
+def area_m2(text: str) -> float:
+    """Return square metres from text such as '32 ft2' or '3 m2'."""
+    value, unit = _split(text, "3 m2")
+    match unit.lower():
+        case "m2" | "m²":
+            return value
+        case "ft2" | "ft²":
+            return value * M2_PER_FT2
+        case _:
+            raise ValueError(f'"{text}" is not an area such as "32 ft2" or "3 m2"')
+
+
 def litres_per_day(text: str) -> float:
     """Return litres a day from text such as '30 l/day' or '70 pt/day' (US pints).
 
@@ -194,7 +207,7 @@ def coverage_m2_per_l(text: str) -> float:
         case "m2/l":
             return value
         case "ft2/gal":
-            return value * (MM_PER_FT / 1000.0) ** 2 / L_PER_US_GAL
+            return value * M2_PER_FT2 / L_PER_US_GAL
         case _:
             raise ValueError(
                 f'"{text}" is not a coverage such as "350 ft2/gal" or "9 m2/l"'
@@ -262,7 +275,7 @@ def area_words(m2: float) -> str:
     >>> area_words(10.0)
     '108 ft² (10.0 m²)'
     """
-    return f"{m2 * 1e6 / MM_PER_FT**2:.0f} ft² ({m2:.1f} m²)"
+    return f"{m2 / M2_PER_FT2:.0f} ft² ({m2:.1f} m²)"
 
 
 def volume_words(litres: float) -> str:
@@ -288,7 +301,7 @@ def coverage_words(m2_per_l: float) -> str:
     >>> coverage_words(8.59)
     '350 ft² a US gal (8.59 m² a l)'
     """
-    ft2_per_gal = m2_per_l * L_PER_US_GAL / (MM_PER_FT / 1000.0) ** 2
+    ft2_per_gal = m2_per_l * L_PER_US_GAL / M2_PER_FT2
     return f"{ft2_per_gal:.0f} ft² a US gal ({m2_per_l:.2f} m² a l)"
 
 

@@ -354,6 +354,26 @@ class ProductSection(Section):
     sheet: Annotated[str, Field(min_length=1)]
 
 
+class LabourSection(Section):
+    """[[labour]]: the crew's own hours for a kind of work."""
+
+    work: str
+    hours: Hours | None = None
+    per: str = ""
+    set_up: Hours | None = None
+    source: Annotated[str, Field(min_length=1)] = "the crew's own hours"
+
+
+class SupplySection(Section):
+    """[[supply]]: how the crew buys something, and what goes to waste."""
+
+    id: str
+    pack: Annotated[str, Field(min_length=1)] | None = None
+    holds: str | None = None
+    waste: Frac | None = None
+    source: Annotated[str, Field(min_length=1)] = "as the crew buys it"
+
+
 SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
     "job": (JobSection, True),
     "stage": (StageSection, True),
@@ -366,4 +386,6 @@ SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
 LISTS: dict[str, tuple[type[Section], bool]] = {
     "crew": (PersonSection, True),
     "product": (ProductSection, False),
+    "labour": (LabourSection, False),
+    "supply": (SupplySection, False),
 }

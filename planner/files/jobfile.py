@@ -15,9 +15,9 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel
 
-from planner import matter, records, units
+from planner import records, units
 from planner.errors import JobFileError
-from planner.files import addresses, job_checks, job_methods
+from planner.files import addresses, job_checks, job_methods, job_own
 from planner.files.job_checks import slug
 from planner.files.job_faults import Reader
 from planner.files.job_schema import (
@@ -27,10 +27,8 @@ from planner.files.job_schema import (
     DayNightSection,
     HalfSection,
     MethodsSection,
-    ProductSection,
     RoomSection,
 )
-from planner.trade import materials
 
 
 def _defaults(sections: dict[str, Any]) -> tuple[str, ...]:
@@ -131,40 +129,6 @@ def _climate(room: RoomSection | None) -> records.Climate | None:
     )
 
 
-def _own_products(
-    reader: Reader, listed: tuple[ProductSection, ...]
-) -> tuple[matter.Product, ...]:
-    known = materials.load()
-    out: list[matter.Product] = []
-    for i, own in enumerate(listed, 1):
-        if own.like not in known:
-            near = difflib.get_close_matches(own.like, known, n=1)
-            reader.fault(
-                f"product.{i}.like",
-                f'"{own.like}" is not a product known here',
-                f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}",
-            )
-            continue
-        try:
-            out.append(
-                materials.from_sheet(
-                    known[own.like],
-                    id=own.id,
-                    title=own.title or own.id,
-                    recoat_h=own.recoat,
-                    cover_within_h=own.cover_within,
-                    coverage_m2_per_l=own.coverage,
-                    pack_l=own.pack,
-                    at_c=own.at,
-                    at_rh_pct=own.humidity,
-                    sheet=own.sheet,
-                )
-            )
-        except ValueError as error:
-            reader.fault(f"product.{i}", str(error))
-    return tuple(out)
-
-
 def _fields(section: BaseModel, *leave_out: str) -> dict[str, Any]:
     return {
         k: getattr(section, k) for k in type(section).model_fields if k not in leave_out
@@ -230,7 +194,9 @@ def read_job(path: Path) -> records.Job:
 def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
     """Return the job from its sections, or raise all faults found by now."""
     folder = path.resolve().parent
-    own = _own_products(reader, got["product"]) if got["product"] else ()
+    own = job_own.own_products(reader, got["product"] or ())
+    own_rates = job_own.own_rates(reader, got["labour"] or ())
+    own_supplies = job_own.own_supplies(reader, got["supply"] or ())
     job_checks.check_all(reader, folder, got, own)
     if reader.faults:
         raise JobFileError(tuple(reader.faults), file=str(path))
@@ -307,6 +273,8 @@ def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
             labour_per_h=rates.labour_per_hour,
         ),
         products=own,
+        own_rates=own_rates,
+        own_supplies=own_supplies,
         defaults_used=_defaults(
             {k: got[k] for k in ("job", "stage", "kit", "methods", "calendars", "air")}
         ),

@@ -11,8 +11,11 @@ from planner.plans.inputs import Inputs
 from planner.plans.make import takeoff_of
 from planner.plans.problem import Problem
 from planner.records import Busy, Methods
+from planner.trade import labour
 from planner.trade.takeoff import Bay, BayKind
 from planner.units import (
+    M2_PER_FT2,
+    MM_PER_FT,
     area_words,
     duration_words,
     length_words,
@@ -77,7 +80,37 @@ def _work(problem: Problem) -> list[str]:
             f"{m.primer_coats} of {m.primer}, {m.colour_coats} of {m.colour}"
             f"{_second(m)}"
         ),
+        *_rates(problem),
     ]
+
+
+def _rates(problem: Problem) -> list[str]:
+    """Return the hours of each kind of work and how they were come by."""
+    rates = labour.rates(problem.job.own_rates)
+    hours: dict[str, float] = {}
+    for task in problem.work.tasks:
+        hours[task.phase] = hours.get(task.phase, 0.0) + task.person_hours
+    own = {r.work: f" ({r.source})" for r in problem.job.own_rates}
+    lines = ["Hours of work by kind; [[labour]] in the job file gives the crew's own"]
+    for kind, spent_h in hours.items():
+        lines += _item(
+            f"{kind}: {duration_words(spent_h * 60)}; {_rate_words(rates[kind])}"
+            f"{own.get(kind, '')}"
+        )
+    return lines
+
+
+def _rate_words(rate: labour.Rate) -> str:
+    """Return a rate in both unit systems, and what setting up takes."""
+    of = rate.unit.partition(" ")[2]
+    minutes = rate.hours * 60
+    if rate.unit.startswith("m² "):
+        per = f"{minutes:.3g} min a m² ({minutes * M2_PER_FT2:.3g} a ft²) {of}"
+    elif rate.unit.startswith("m "):
+        per = f"{minutes:.3g} min a m ({minutes * MM_PER_FT / 1000:.3g} a ft) {of}"
+    else:
+        per = f"{minutes:.3g} min for each of the {rate.unit}"
+    return f"{per}, {duration_words(rate.fixed * 60)} to set up"
 
 
 def _nobody(problem: Problem) -> list[str]:

@@ -11,12 +11,13 @@ Rules that hold for every rate:
 import math
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from planner.records import Pace, Team
+from planner.records import OwnRate, Pace, Team
+from planner.units import area_m2, length_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,8 +86,10 @@ class Rate:
 
 
 @cache
-def rates() -> Mapping[str, Rate]:
-    """Return every labour rate by id."""
+def rates(own: tuple[OwnRate, ...] = ()) -> Mapping[str, Rate]:
+    """Return every labour rate by id; the crew's own hours come first."""
+    if own:
+        return {**rates(), **{o.work: _with_own(rates()[o.work], o) for o in own}}
     said = _said()
     known = {
         name: Allowance(
@@ -103,6 +106,74 @@ def rates() -> Mapping[str, Rate]:
         for id_, raw in said.items()
         if id_ != "allowance"
     }
+
+
+def _with_own(rate: Rate, own: OwnRate) -> Rate:
+    return replace(
+        rate,
+        hours=rate.hours if own.hours is None else own.hours,
+        fixed=rate.fixed if own.fixed_h is None else own.fixed_h,
+        source=own.source,
+    )
+
+
+def own_rate(
+    work: str, *, hours: float | None, per: str, set_up_h: float | None, source: str
+) -> OwnRate:
+    """Return the crew's own hours for a known kind of work.
+
+    Parameters
+    ----------
+    work : str
+        The id of a labour rate.
+    hours : float or None
+        Hours of one person for each `per`; None keeps the data's. [h], more than 0
+    per : str
+        So much of the work's unit: "10 ft", "1 m2", "4"; empty for one unit.
+    set_up_h : float or None
+        Setting up and cleaning up, for each shift; None keeps the data's. [h]
+    source : str
+        Who says so, for the report.
+
+    Raises
+    ------
+    ValueError
+        With words for the user: a value can't be, or neither is given.
+    """
+    rate = rates()[work]
+    if hours is None and set_up_h is None:
+        raise ValueError("give hours, or set_up, or both")
+    if hours is not None and not hours > 0.0:
+        raise ValueError(f"hours is {hours:g} h; it must be more than none")
+    if set_up_h is not None and not set_up_h <= rate.shift_h / 2:
+        raise ValueError(
+            f"set_up is {set_up_h:g} h; it can be half a shift at most, "
+            f"{rate.shift_h / 2:g} h"
+        )
+    units_ = _units_in(per, rate.unit) if per else 1.0
+    return OwnRate(
+        work=work,
+        hours=None if hours is None else hours / units_,
+        fixed_h=set_up_h,
+        source=source,
+    )
+
+
+def _units_in(per: str, unit: str) -> float:
+    """Return how many of a rate's units a measure such as "10 ft" holds."""
+    kind = unit.split()[0]
+    if kind == "m":
+        amount = length_mm(per) / 1000.0
+    elif kind == "m²":
+        amount = area_m2(per)
+    else:
+        number, _, noun = per.partition(" ")
+        if not number.isdigit() or noun.removesuffix("s") not in ("", unit[:-1]):
+            raise ValueError(f'per is "{per}"; it counts {unit}, such as "1"')
+        amount = float(number)
+    if not amount > 0.0:
+        raise ValueError(f'per is "{per}"; it must be more than nothing')
+    return amount
 
 
 @cache

@@ -110,7 +110,7 @@ def quantities(
         The tasks that are done: those of the work, or those of a plan.
     """
     site = _site(job, takeoff, products)
-    found = (_quantity(site, s, tasks) for s in supplies.supplies())
+    found = (_quantity(site, s, tasks) for s in supplies.supplies(job.own_supplies))
     return tuple(q for per_supply in found for q in per_supply if q.net > NOTHING)
 
 
@@ -132,7 +132,7 @@ def _site(job: Job, takeoff: TakeOff, products: Mapping[str, Product]) -> Site:
         kit=job.kit,
         methods=job.methods,
         takeoff=takeoff,
-        rates=labour.rates(),
+        rates=labour.rates(job.own_rates),
         products=products,
     )
 

@@ -2,13 +2,15 @@
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from planner.matter import Source
+from planner.records import OwnSupply
+from planner.units import area_m2, length_mm, volume_l
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,10 +98,86 @@ class Tool:
 
 
 @cache
-def supplies() -> tuple[Supply, ...]:
-    """Return every supply, in the order of the data."""
+def supplies(own: tuple[OwnSupply, ...] = ()) -> tuple[Supply, ...]:
+    """Return every supply, in the order of the data; the crew's own packs come first."""
+    if own:
+        theirs = {o.id: o for o in own}
+        return tuple(_with_own(s, theirs.get(s.id)) for s in supplies())
     said, sources = _said()
     return tuple(_supply(id_, raw, sources) for id_, raw in said["supply"].items())
+
+
+def _with_own(supply: Supply, own: OwnSupply | None) -> Supply:
+    if own is None:
+        return supply
+    source = Source(text=own.source, tag="user")
+    pack, waste = supply.pack, supply.waste
+    if own.holds is not None and own.pack is not None:
+        pack = Pack(holds=own.holds, words=own.pack, source=source)
+    if own.waste_frac is not None:
+        waste = Figure(value=own.waste_frac, source=source)
+    return replace(supply, pack=pack, waste=waste)
+
+
+def own_supply(
+    id: str,
+    *,
+    pack: str | None,
+    holds: str | None,
+    waste_frac: float | None,
+    source: str,
+) -> OwnSupply:
+    """Return how the crew buys a known supply.
+
+    Parameters
+    ----------
+    id : str
+        The id of a supply.
+    pack, holds : str or None
+        The pack as it is sold, and what it holds: "200", "75 m", "1 gal", "32 ft2";
+        None keeps the data's.
+    waste_frac : float or None
+        The part bought on top; None keeps the data's. [1]
+    source : str
+        Who says so, for the report.
+
+    Raises
+    ------
+    ValueError
+        With words for the user: a value can't be, or nothing is given.
+    """
+    supply = next(s for s in supplies() if s.id == id)
+    if pack is None and waste_frac is None:
+        raise ValueError("give pack with holds, or waste, or both")
+    if (pack is None) != (holds is None):
+        raise ValueError("pack and holds go together")
+    if pack is not None and supply.nested:
+        raise ValueError(f"{id} comes in whole sheets, by the cutting list")
+    return OwnSupply(
+        id=id,
+        pack=pack,
+        holds=None if holds is None else _held(holds, supply.unit),
+        waste_frac=waste_frac,
+        source=source,
+    )
+
+
+def _held(text: str, unit: str) -> float:
+    """Return what a pack holds in a supply's unit, from text such as "75 m"."""
+    match unit:
+        case "m":
+            amount = length_mm(text) / 1000.0
+        case "m²":
+            amount = area_m2(text)
+        case "l":
+            amount = volume_l(text)
+        case _:
+            if not text.isdigit():
+                raise ValueError(f'holds is "{text}"; it counts {unit}, such as "200"')
+            amount = float(text)
+    if not amount > 0.0:
+        raise ValueError(f'holds is "{text}"; it must be more than nothing')
+    return amount
 
 
 @cache

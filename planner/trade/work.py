@@ -33,7 +33,7 @@ def work(
         kit=job.kit,
         methods=job.methods,
         takeoff=takeoff,
-        rates=labour.rates(),
+        rates=labour.rates(job.own_rates),
         products=products,
         usable_h=usable_h or {},
     )

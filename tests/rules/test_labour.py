@@ -200,3 +200,55 @@ def test_colour_is_one_go_and_fastening_may_stop_between_two_beads(tmp_path):
 def test_the_chance_of_a_touch_up_is_kept_with_the_check(tmp_path):
     assert task(tmp_path, "shadow").touch_up_frac == 0.15  # from memory
     assert task(tmp_path, "colour-1").touch_up_frac == 0.0
+
+
+# ---------------------------------------------------------- the crew's own hours
+
+
+OWN = """[[labour]]
+work = "open"
+hours = "6 min"
+per = "1 ft"
+set_up = "15 min"
+source = "our last three walls"
+
+[[labour]]
+work = "set"
+hours = "1 h"
+per = "2 modules"
+
+[[labour]]
+work = "prime"
+set_up = "1 h"
+
+[stage]"""
+
+
+def test_the_crews_own_hours_come_before_the_datas(tmp_path):
+    own = ("[stage]", OWN)
+    wall = task(tmp_path, "open.wall", STRAIGHT, own)
+    theirs = task(tmp_path, "open.wall")
+    # By hand: a foot in 0.1 h is 0.1 / 0.3048 h a metre; a quarter of an hour once.
+    opened_m = (theirs.person_hours - 0.5) / 0.35
+    assert wall.person_hours == pytest.approx(opened_m * 0.1 / 0.3048 + 0.25)
+    assert wall.source == "our last three walls"
+    # Five modules, two an hour, and half an hour of the data's setting up.
+    assert task(tmp_path, "set.wall", STRAIGHT, own).person_hours == pytest.approx(3.0)
+    # Of the primer, setting up alone: an hour for three quarters of one.
+    more_h = (
+        task(tmp_path, "prime-1", STRAIGHT, own).person_hours
+        - task(tmp_path, "prime-1").person_hours
+    )
+    assert more_h == pytest.approx(0.25)
+
+
+def test_other_work_keeps_its_hours(tmp_path):
+    def hours(text: str) -> dict[str, float]:
+        job = read_job(job_file(tmp_path, text))
+        made = work(job, take_off(job, ids=("wall",)), materials.load())
+        return {t.id: t.person_hours for t in made.tasks}
+
+    own, data = hours(changed(STRAIGHT, ("[stage]", OWN))), hours(STRAIGHT)
+    assert {k for k in own if own[k] != data[k]} == {
+        "open.wall", "set.wall", "prime-1", "prime-2"
+    }  # fmt: skip

@@ -596,3 +596,31 @@ def test_every_source_is_used_by_a_number_of_the_data():
     names = set(tomllib.loads(text)["source"])
     used = set(re.findall(r'source = "([a-z0-9-]+)"', text))
     assert names == used
+
+
+# ------------------------------------------------------------ as the crew buys it
+
+
+def test_the_crews_own_pack_and_waste_come_before_the_datas(tmp_path):
+    own = """[[supply]]
+id = "bolts"
+pack = "box of 20"
+holds = "20"
+waste = "50 %"
+source = "our bolt shop"
+
+[[supply]]
+id = "joint-tape"
+pack = "roll of 75 m"
+holds = "75 m"
+
+[stage]"""
+    text = changed(STRAIGHT, ("[stage]", own))
+    theirs, data = found(tmp_path, text), found(tmp_path)
+    bolts = theirs["bolts"]
+    # 28 bolts and half as many on top are 42: three boxes of 20.
+    assert (bolts.net, bolts.packs, bolts.pack) == (28, 3, "box of 20")
+    assert any("our bolt shop" in words for words in bolts.reckoned)
+    assert theirs["joint-tape"].pack_holds == pytest.approx(75.0)
+    assert theirs["joint-tape"].waste_frac == data["joint-tape"].waste_frac
+    assert {k for k in data if theirs[k] != data[k]} == {"bolts", "joint-tape"}
