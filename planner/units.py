@@ -13,7 +13,8 @@ M2_PER_FT2 = 0.09290304  # exact, from the foot
 KG_PER_LB = 0.45359237  # exact, the same
 L_PER_US_GAL = 3.785411784  # exact, 231 cubic inches
 
-_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
+_INT, _OVER = r"[0-9]{1,15}", r"/0{0,15}[1-9][0-9]{0,14}"
+_NUMBER = rf"(?:{_INT}\s+{_INT}{_OVER}|{_INT}{_OVER}|{_INT}(?:\.[0-9]+)?|\.[0-9]+)"
 _LENGTH_MM = {
     "mm": 1.0,
     "cm": 10.0,

@@ -168,7 +168,7 @@ def _units_in(per: str, unit: str) -> float:
         amount = area_m2(per)
     else:
         number, _, noun = per.partition(" ")
-        if not number.isdigit() or noun.removesuffix("s") not in ("", unit[:-1]):
+        if not number.isdecimal() or noun.removesuffix("s") not in ("", unit[:-1]):
             raise ValueError(f'per is "{per}"; it counts {unit}, such as "1"')
         amount = float(number)
     if not amount > 0.0:

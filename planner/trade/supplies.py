@@ -172,7 +172,7 @@ def _held(text: str, unit: str) -> float:
         case "l":
             amount = volume_l(text)
         case _:
-            if not text.isdigit():
+            if not text.isdecimal():
                 raise ValueError(f'holds is "{text}"; it counts {unit}, such as "200"')
             amount = float(text)
     if not amount > 0.0:

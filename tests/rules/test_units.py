@@ -26,7 +26,9 @@ def test_a_length_in_both_unit_systems(text, mm):
 
 
 @pytest.mark.parametrize(
-    "text", ["", "24", "ft", "3 ft 6", "3 furlongs", "in 3", "-2 m"]
+    "text",
+    ["", "24", "ft", "3 ft 6", "3 furlongs", "in 3", "-2 m", "1/0 in", "3 1/0 ft"]
+    + ["9" * 400 + " m"],
 )
 def test_what_is_no_length_is_refused_with_an_example(text):
     with pytest.raises(ValueError, match="3 ft 6 in"):
@@ -40,7 +42,9 @@ def test_a_temperature_in_both_scales(text, c):
     assert units.temperature_c(text) == pytest.approx(c)
 
 
-@pytest.mark.parametrize("text", ["68", "68 K", "warm", "F 68"])
+@pytest.mark.parametrize(
+    "text", ["68", "68 K", "warm", "F 68", "1/0 F", "9" * 400 + " F"]
+)
 def test_what_is_no_temperature_is_refused(text):
     with pytest.raises(ValueError, match="68 F"):
         units.temperature_c(text)
