@@ -45,6 +45,11 @@ def _split(text: str, example: str) -> tuple[float, str]:
     return sign * _number(raw.lstrip("-")), unit
 
 
+def is_count(text: str) -> bool:
+    """Tell whether a text is a whole number of things, such as '200'."""
+    return re.fullmatch("[0-9]{1,9}", text) is not None
+
+
 def length_mm(text: str) -> float:
     """Return a length in mm from text such as '24 ft', '3 ft 6 in' or '7.2 m'.
 

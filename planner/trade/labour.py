@@ -17,7 +17,7 @@ from importlib.resources import files
 from typing import Any
 
 from planner.records import OwnRate, Pace, Team
-from planner.units import area_m2, length_mm
+from planner.units import area_m2, is_count, length_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +168,7 @@ def _units_in(per: str, unit: str) -> float:
         amount = area_m2(per)
     else:
         number, _, noun = per.partition(" ")
-        if not number.isdecimal() or noun.removesuffix("s") not in ("", unit[:-1]):
+        if not is_count(number) or noun.removesuffix("s") not in ("", unit[:-1]):
             raise ValueError(f'per is "{per}"; it counts {unit}, such as "1"')
         amount = float(number)
     if not amount > 0.0:

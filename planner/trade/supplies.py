@@ -10,7 +10,7 @@ from typing import Any
 
 from planner.matter import Source
 from planner.records import OwnSupply
-from planner.units import area_m2, length_mm, volume_l
+from planner.units import area_m2, is_count, length_mm, volume_l
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,7 +172,7 @@ def _held(text: str, unit: str) -> float:
         case "l":
             amount = volume_l(text)
         case _:
-            if not text.isdecimal():
+            if not is_count(text):
                 raise ValueError(f'holds is "{text}"; it counts {unit}, such as "200"')
             amount = float(text)
     if not amount > 0.0:

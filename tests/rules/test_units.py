@@ -27,8 +27,7 @@ def test_a_length_in_both_unit_systems(text, mm):
 
 @pytest.mark.parametrize(
     "text",
-    ["", "24", "ft", "3 ft 6", "3 furlongs", "in 3", "-2 m", "1/0 in", "3 1/0 ft"]
-    + ["9" * 400 + " m"],
+    ["", "24", "ft", "3 ft 6", "3 furlongs", "in 3", "-2 m", "1/0 in", f"{10**400} m"],
 )
 def test_what_is_no_length_is_refused_with_an_example(text):
     with pytest.raises(ValueError, match="3 ft 6 in"):
