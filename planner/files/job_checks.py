@@ -192,12 +192,20 @@ def check_file(reader: Reader, folder: Path, place: str, name: str) -> None:
     """Note a file that is named but isn't there."""
     if addresses.is_address(name):
         reader.fault(place, "an address; only calendars are fetched", "give a file")
-    elif not (folder / name).exists():
+    elif not _is_there(folder / name):
         reader.fault(
             place,
             f'"{name}" is not there',
             f"looked for {folder / name}; paths start at the job file's folder",
         )
+
+
+def _is_there(path: Path) -> bool:
+    """Tell whether there is such a file; a name that none can have is not there."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
 
 
 def check_calendars(
@@ -206,7 +214,9 @@ def check_calendars(
     """Note what is left out of calendars that the job doesn't have."""
 
     def whole(name: str) -> str:
-        return name if addresses.is_address(name) else str((folder / name).resolve())
+        if addresses.is_address(name) or not _is_there(folder / name):
+            return name
+        return str((folder / name).resolve())
 
     def shown(name: str) -> str:
         return addresses.shown(name) if addresses.is_address(name) else name

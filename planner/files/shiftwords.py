@@ -19,13 +19,16 @@ def _clock(hour: str, minute: str, text: str) -> time:
 
 
 def clock_span(value: object) -> tuple[time, time]:
-    """Return the two local times of '07:00-22:00'; an end at 24:00 is midnight."""
+    """Return the two local times of '07:00-22:00'; an end at 24:00 is midnight.
+
+    The whole day, '00:00-24:00', is midnight twice.
+    """
     match = _SPAN.fullmatch(value.strip()) if isinstance(value, str) else None
     if match is None or not isinstance(value, str):
         raise ValueError(f'{value!r} is not a span of hours such as "07:00-22:00"')
     h1, m1, h2, m2 = match.groups()
     start, end = _clock(h1, m1, value), _clock(h2, m2, value)
-    if start == end:
+    if start == end and (h1, h2) not in (("00", "24"), ("0", "24")):
         raise ValueError(f'"{value}" has no length')
     return start, end
 

@@ -79,6 +79,8 @@ def test_several_faults_are_reported_together(tmp_path):
         ([('name = "Bo"', 'name = "ana"')], 'crew.2.name: "ana" is used twice'),
         ([('name = "Bo"', 'name = "Bo"\nshifts = ["Mon"]')], "names no hours"),
         ([('name = "Bo"', 'name = "Bo"\ncalendar = "no.ics"')], '"no.ics" is not there'),
+        ([('name = "Bo"', 'name = "Bo"\ncalendar = "a\\u0000b"')], "is not there"),
+        ([('name = "Bo"', f'name = "Bo"\ncalendar = "{"a" * 400}"')], "is not there"),
         ([('ceiling = "2.9 m"', 'ceiling = "2.9 m"\nwall = "masonry"')], "is masonry"),
         ([("[stage]", "[kit]\nradius = '2 m'\n[stage]")], "kit.radius"),
         ([("[stage]", "[air]\nday = {temperature='20 C', humidity='50 %'}\n[stage]")],

@@ -141,5 +141,6 @@ def test_a_line_that_is_no_shift_says_why(line, said):
 
 def test_a_span_of_hours_needs_two_times():
     assert clock_span("07:00-22:00") == (time(7), time(22))
+    assert clock_span("00:00-24:00") == (time(0), time(0))
     with pytest.raises(ValueError, match="not a span of hours"):
         clock_span("07:00")
