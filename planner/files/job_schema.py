@@ -7,7 +7,14 @@ from datetime import date, datetime, time
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, available_timezones
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    field_validator,
+)
 
 from planner import records, units
 from planner.files.shiftwords import clock_span, shift_of
@@ -51,12 +58,21 @@ def _day(value: object) -> date:
     return value
 
 
+def _of_this_century(value: Any) -> Any:
+    """Return a day or a time; further away, calendars have no room around it."""
+    if not 2000 <= value.year < 2100:
+        raise ValueError(f"{value.isoformat()} is not a day of this century")
+    return value
+
+
 def _mail(value: object) -> str:
     if not isinstance(value, str) or not re.fullmatch(r"[^@\s]+@[^@\s]+", value):
         raise ValueError(f'{value!r} is not a mail address such as "ana@example.org"')
     return value
 
 
+Day = Annotated[date, BeforeValidator(_day), AfterValidator(_of_this_century)]
+Moment = Annotated[datetime, AfterValidator(_of_this_century)]
 Celsius = Annotated[
     float, _measure(units.temperature_c, -30.0, 60.0, units.temperature_words)
 ]
@@ -86,10 +102,10 @@ class JobSection(Section):
     name: Annotated[str, Field(min_length=1, max_length=200)]
     id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")] | None = None
     time_zone: Annotated[Any, BeforeValidator(_time_zone)]
-    earliest: Annotated[date, BeforeValidator(_day)]
+    earliest: Day
     tick: Annotated[float, _measure(units.hours, 1 / 12, 1, "{:g} h".format)] = 0.25
     drying_margin: Frac = 25.0
-    delivery: datetime | None = None
+    delivery: Moment | None = None
 
     @field_validator("tick")
     @classmethod
