@@ -12,6 +12,14 @@ import typer
 
 from planner.errors import PlannerError
 
+
+def of_this_century(value: datetime | None) -> datetime | None:
+    """Return a day or a time that was asked for; calendars have room around it."""
+    if value is not None and not 2000 <= value.year < 2100:
+        raise typer.BadParameter(f"{value.date()} is not a day of this century")
+    return value
+
+
 JobFile = Annotated[
     Path, typer.Argument(help="The job file, such as examples/corner/job.toml")
 ]
@@ -29,6 +37,7 @@ Now = Annotated[
     datetime | None,
     typer.Option(
         formats=["%Y-%m-%dT%H:%M:%SZ"],
+        callback=of_this_century,
         help="The moment, in UTC, that changed calendar entries are stamped with; "
         "default: the clock",
     ),

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planner import units
-from planner.commands.asked import errors, measure
+from planner.commands.asked import errors, measure, of_this_century
 from planner.errors import PlannerError
 
 
@@ -23,6 +23,7 @@ def dry(
         datetime | None,
         typer.Option(
             formats=["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"],
+            callback=of_this_century,
             help="When the coat is finished, site time; with --job",
         ),
     ] = None,

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planner import units
-from planner.commands.asked import JobFile, Out, errors, measure
+from planner.commands.asked import JobFile, Out, errors, measure, of_this_century
 
 
 def hours(
@@ -21,13 +21,17 @@ def hours(
         typer.Option(
             "--from",
             formats=["%Y-%m-%d"],
+            callback=of_this_century,
             help="The first day; default: the job's earliest",
         ),
     ] = None,
     last: Annotated[
         datetime | None,
         typer.Option(
-            "--to", formats=["%Y-%m-%d"], help="The last day; default: two weeks"
+            "--to",
+            formats=["%Y-%m-%d"],
+            callback=of_this_century,
+            help="The last day; default: two weeks",
         ),
     ] = None,
     json: Annotated[

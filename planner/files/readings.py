@@ -248,6 +248,9 @@ def _time(
     except ValueError:
         fault(f'"{text}" is not a time such as 2027-02-08 07:00')
         return None
+    if not 2000 <= when.year < 2100:
+        fault(f"{text} is not a time of this century")
+        return None
     if when.tzinfo is not None:
         return when.astimezone(UTC)
     local = when.replace(tzinfo=zone)

@@ -84,6 +84,8 @@ def test_days_before_the_jobs_earliest_can_be_asked_for(tmp_path):
         (["--from", "2027-03-02", "--to", "2027-03-01"], "lies before --from"),
         (["--to", "2029-01-01"], "calendars are read until 2028-02-14"),
         (["--from", "2.3.2027"], "2.3.2027"),
+        (["--from", "9999-12-31"], "9999-12-31 is not a day of this century"),
+        (["--to", "0001-01-01"], "0001-01-01 is not a day of this century"),
     ],
 )
 def test_what_cannot_be_shown_says_why(args, said, tmp_path):

@@ -153,3 +153,9 @@ def test_many_faults_are_counted_not_listed(tmp_path):
     told = faults(tmp_path, text)
     assert len(told) == 21
     assert "480 faults more" in told[-1]
+
+
+@pytest.mark.parametrize("when", ["9999-12-31T23:59", "0001-01-01 00:00"])
+def test_a_time_far_away_is_a_fault_and_not_an_overflow(tmp_path, when):
+    (told,) = faults(tmp_path, f"time,temp_C,rh_pct\n{when},20,50\n")
+    assert f"line 2, time: {when} is not a time of this century" in told
