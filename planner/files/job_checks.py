@@ -250,6 +250,9 @@ def check_all(
     stage, kit, methods = got["stage"], got["kit"], got["methods"]
     crew, air = got["crew"], got["air"]
     named: list[str] = []
+    job = got["job"]
+    if job is not None and job.id is None and not slug(job.name):
+        reader.fault("job.name", f'"{job.name}" has no letters', "or give an id too")
     if stage is not None:
         check_runs(reader, stage)
         for field in ("bookings", "quiet", "holidays"):
