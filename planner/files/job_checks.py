@@ -7,7 +7,7 @@ from typing import Any
 
 from planner import matter, units
 from planner.files import addresses
-from planner.files.job_faults import Reader
+from planner.files.job_faults import Reader, standing
 from planner.files.job_methods import check_methods
 from planner.files.job_schema import (
     AirSection,
@@ -148,18 +148,19 @@ def _mm(value: float) -> str:
     return units.length_words(value)
 
 
-def check_crew(reader: Reader, crew: tuple[PersonSection, ...]) -> None:
+def check_crew(reader: Reader, crew: Sequence[PersonSection | None]) -> None:
     """Note an empty crew and names that can't be told apart."""
     if not crew:
         reader.fault("crew", "nobody is listed", "list each person as [[crew]]")
-    ids = [slug(p.name) for p in crew]
-    for i, person in enumerate(crew):
-        if ids[i] in ids[:i] or not ids[i]:
+    ids = {""}
+    for i, person in standing(crew):
+        if slug(person.name) in ids:
             reader.fault(
-                f"crew.{i + 1}.name",
+                f"crew.{i}.name",
                 f'"{person.name}" is used twice or has no letters',
                 "give each of the crew a name of their own",
             )
+        ids.add(slug(person.name))
 
 
 def check_air(reader: Reader, air: AirSection) -> None:
@@ -263,7 +264,7 @@ def check_all(
             check_geometry(reader, stage, kit, methods)
     if crew is not None:
         check_crew(reader, crew)
-        for i, person in enumerate(crew, 1):
+        for i, person in standing(crew):
             if person.calendar:
                 named.append(person.calendar)
                 check_calendar(reader, folder, f"crew.{i}.calendar", person.calendar)

@@ -2,14 +2,16 @@
 
 import difflib
 import re
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Iterable, Iterator
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from planner.errors import Fault
 from planner.files import addresses
 from planner.files.job_schema import Section
+
+T = TypeVar("T")
 
 _ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*://[^\s\"']*")
 
@@ -75,6 +77,13 @@ def fault_of(error: Any, prefix: str, file: str, model: type[BaseModel]) -> Faul
     return Fault(where=where, message=f"{message}, not {said(seen)}")
 
 
+def standing(listed: Iterable[T | None] | None) -> Iterator[tuple[int, T]]:
+    """Yield the sections of a list that have no fault, with their numbers from 1."""
+    for number, one in enumerate(listed or (), 1):
+        if one is not None:
+            yield number, one
+
+
 class Reader:
     """Collects the faults of one file while its sections are read."""
 
@@ -106,9 +115,10 @@ class Reader:
             return None
 
     def listed(self, name: str, model: type[Section], raw: object) -> Any:
-        """Return a list of sections, or None when any has a fault."""
+        """Return a list of sections, None in the place of each that has a fault."""
         if not isinstance(raw, list):
             self.fault(name, f"{said(raw)} is not a list", f"write each as [[{name}]]")
             return None
-        found = [self.section(f"{name}.{i}", model, r) for i, r in enumerate(raw, 1)]
-        return None if any(f is None for f in found) else tuple(found)
+        return tuple(
+            self.section(f"{name}.{i}", model, r) for i, r in enumerate(raw, 1)
+        )

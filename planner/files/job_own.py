@@ -1,21 +1,21 @@
 """What the job file says instead of the data: products, hours of work, packs."""
 
 import difflib
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from planner import matter, records
-from planner.files.job_faults import Reader
+from planner.files.job_faults import Reader, standing
 from planner.files.job_schema import LabourSection, ProductSection, SupplySection
 from planner.trade import labour, materials, supplies
 
 
 def own_products(
-    reader: Reader, listed: tuple[ProductSection, ...]
+    reader: Reader, listed: Sequence[ProductSection | None] | None
 ) -> tuple[matter.Product, ...]:
     """Return the products of the user's own, from their data sheets."""
     known = materials.load()
     out: list[matter.Product] = []
-    for i, own in enumerate(listed, 1):
+    for i, own in standing(listed):
         if not _is_known(reader, f"product.{i}.like", own.like, "a product", known):
             continue
         try:
@@ -39,11 +39,11 @@ def own_products(
 
 
 def own_rates(
-    reader: Reader, listed: tuple[LabourSection, ...]
+    reader: Reader, listed: Sequence[LabourSection | None] | None
 ) -> tuple[records.OwnRate, ...]:
     """Return the crew's own hours, each kind of work once."""
     out: dict[str, records.OwnRate] = {}
-    for i, own in enumerate(listed, 1):
+    for i, own in standing(listed):
         place, known = f"labour.{i}", labour.rates()
         if not _is_known(reader, f"{place}.work", own.work, "a kind of work", known):
             continue
@@ -64,12 +64,12 @@ def own_rates(
 
 
 def own_supplies(
-    reader: Reader, listed: tuple[SupplySection, ...]
+    reader: Reader, listed: Sequence[SupplySection | None] | None
 ) -> tuple[records.OwnSupply, ...]:
     """Return how the crew buys things, each supply once."""
     out: dict[str, records.OwnSupply] = {}
     known = [s.id for s in supplies.supplies()]
-    for i, own in enumerate(listed, 1):
+    for i, own in standing(listed):
         place = f"supply.{i}"
         if not _is_known(reader, f"{place}.id", own.id, "a supply", known):
             continue

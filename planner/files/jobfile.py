@@ -194,9 +194,9 @@ def read_job(path: Path) -> records.Job:
 def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
     """Return the job from its sections, or raise all faults found by now."""
     folder = path.resolve().parent
-    own = job_own.own_products(reader, got["product"] or ())
-    own_rates = job_own.own_rates(reader, got["labour"] or ())
-    own_supplies = job_own.own_supplies(reader, got["supply"] or ())
+    own = job_own.own_products(reader, got["product"])
+    own_rates = job_own.own_rates(reader, got["labour"])
+    own_supplies = job_own.own_supplies(reader, got["supply"])
     job_checks.check_all(reader, folder, got, own)
     if reader.faults:
         raise JobFileError(tuple(reader.faults), file=str(path))

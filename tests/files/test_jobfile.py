@@ -61,6 +61,31 @@ def test_several_faults_are_reported_together(tmp_path):
     assert '"paintr" is not one of carpenter, finisher, painter, labourer' in got[3]
 
 
+def test_a_fault_in_one_of_a_list_does_not_hide_those_of_the_others(tmp_path):
+    own = """[[labour]]
+work = "open"
+hours = "-1 h"
+
+[[labour]]
+work = "opn"
+hours = "1 h"
+
+[stage]"""
+    got = faults(
+        tmp_path,
+        ("[stage]", own),
+        ('trades = ["labourer", "painter"]', "trades = []\ncalendar = 5"),
+        ('name = "Ana"', 'name = "Ana"\ncalendar = "no.ics"'),
+    )
+    assert {f.split(": ")[1] for f in got} == {
+        "labour.1.hours",
+        "labour.2.work",
+        "crew.1.calendar",
+        "crew.2.calendar",
+        "crew.2.trades",
+    }
+
+
 @pytest.mark.parametrize(
     ("pairs", "said"),
     [
