@@ -4,7 +4,7 @@ And the way back: measures, durations and moments as people read them.
 """
 
 import re
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from fractions import Fraction
 
 MM_PER_IN = 25.4  # exact, international yard and pound agreement of 1959
@@ -43,6 +43,11 @@ def _split(text: str, example: str) -> tuple[float, str]:
     raw, unit = match.groups()
     sign = -1.0 if raw.startswith("-") else 1.0
     return sign * _number(raw.lstrip("-")), unit
+
+
+def is_this_century(day: date) -> bool:
+    """Tell whether a day lies in it; further away, calendars have no room around it."""
+    return 2000 <= day.year < 2100
 
 
 def is_count(text: str) -> bool:

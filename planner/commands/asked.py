@@ -11,11 +11,12 @@ from typing import Annotated
 import typer
 
 from planner.errors import PlannerError
+from planner.units import is_this_century
 
 
 def of_this_century(value: datetime | None) -> datetime | None:
-    """Return a day or a time that was asked for; calendars have room around it."""
-    if value is not None and not 2000 <= value.year < 2100:
+    """Return a day or a time that was asked for, or say that it is too far away."""
+    if value is not None and not is_this_century(value):
         raise typer.BadParameter(f"{value.date()} is not a day of this century")
     return value
 

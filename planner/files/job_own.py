@@ -1,12 +1,16 @@
 """What the job file says instead of the data: products, hours of work, packs."""
 
 import difflib
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
+from typing import TypeVar
 
 from planner import matter, records
 from planner.files.job_faults import Reader, standing
 from planner.files.job_schema import LabourSection, ProductSection, SupplySection
 from planner.trade import labour, materials, supplies
+
+S = TypeVar("S")
+R = TypeVar("R")
 
 
 def own_products(
@@ -42,48 +46,61 @@ def own_rates(
     reader: Reader, listed: Sequence[LabourSection | None] | None
 ) -> tuple[records.OwnRate, ...]:
     """Return the crew's own hours, each kind of work once."""
-    out: dict[str, records.OwnRate] = {}
-    for i, own in standing(listed):
-        place, known = f"labour.{i}", labour.rates()
-        if not _is_known(reader, f"{place}.work", own.work, "a kind of work", known):
-            continue
-        if own.work in out:
-            reader.fault(f"{place}.work", f'"{own.work}" stands here twice')
-            continue
-        try:
-            out[own.work] = labour.own_rate(
-                own.work,
-                hours=own.hours,
-                per=own.per,
-                set_up_h=own.set_up,
-                source=own.source,
-            )
-        except ValueError as error:
-            reader.fault(place, str(error))
-    return tuple(out.values())
+
+    def made(own: LabourSection) -> records.OwnRate:
+        return labour.own_rate(
+            own.work,
+            hours=own.hours,
+            per=own.per,
+            set_up_h=own.set_up,
+            source=own.source,
+        )
+
+    named = ((f"labour.{i}", own.work, own) for i, own in standing(listed))
+    return _once_each(reader, "work", "a kind of work", labour.rates(), named, made)
 
 
 def own_supplies(
     reader: Reader, listed: Sequence[SupplySection | None] | None
 ) -> tuple[records.OwnSupply, ...]:
     """Return how the crew buys things, each supply once."""
-    out: dict[str, records.OwnSupply] = {}
+
+    def made(own: SupplySection) -> records.OwnSupply:
+        return supplies.own_supply(
+            own.id,
+            pack=own.pack,
+            holds=own.holds,
+            waste_frac=None if own.waste is None else own.waste / 100.0,
+            source=own.source,
+        )
+
     known = [s.id for s in supplies.supplies()]
-    for i, own in standing(listed):
-        place = f"supply.{i}"
-        if not _is_known(reader, f"{place}.id", own.id, "a supply", known):
+    named = ((f"supply.{i}", own.id, own) for i, own in standing(listed))
+    return _once_each(reader, "id", "a supply", known, named, made)
+
+
+def _once_each(
+    reader: Reader,
+    key: str,
+    noun: str,
+    known: Collection[str],
+    named: Iterable[tuple[str, str, S]],
+    make: Callable[[S], R],
+) -> tuple[R, ...]:
+    """Return what is made of sections that stand for something known, once each.
+
+    `named` holds each section with its place in the file and what it stands for,
+    which the file says under `key`.
+    """
+    out: dict[str, R] = {}
+    for place, name, section in named:
+        if not _is_known(reader, f"{place}.{key}", name, noun, known):
             continue
-        if own.id in out:
-            reader.fault(f"{place}.id", f'"{own.id}" stands here twice')
+        if name in out:
+            reader.fault(f"{place}.{key}", f'"{name}" stands here twice')
             continue
         try:
-            out[own.id] = supplies.own_supply(
-                own.id,
-                pack=own.pack,
-                holds=own.holds,
-                waste_frac=None if own.waste is None else own.waste / 100.0,
-                source=own.source,
-            )
+            out[name] = make(section)
         except ValueError as error:
             reader.fault(place, str(error))
     return tuple(out.values())

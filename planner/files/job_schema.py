@@ -1,14 +1,9 @@
 """The sections of a job file, as pydantic models: keys, units, bounds, defaults."""
 
-import difflib
-import re
-from collections.abc import Callable
-from datetime import date, datetime, time
+from datetime import time
 from typing import Annotated, Any, Literal
-from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import (
-    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -17,69 +12,20 @@ from pydantic import (
 )
 
 from planner import records, units
+from planner.files.job_values import (
+    Celsius,
+    Day,
+    Frac,
+    Hours,
+    Humidity,
+    Moment,
+    Money,
+    length_within,
+    mail_of,
+    measure,
+    zone_of,
+)
 from planner.files.shiftwords import clock_span, shift_of
-
-# ------------------------------------------------------- values with a unit
-
-
-def _measure(
-    parse: Callable[[str], float], low: float, high: float, say: Callable[[float], str]
-) -> BeforeValidator:
-    """Return a validator of text with a unit, within [low, high]."""
-
-    def check(value: object) -> float:
-        if not isinstance(value, str):
-            raise ValueError(f"{value!r} has no unit; write it in quotes with one")
-        number = parse(value)
-        if not low <= number <= high:
-            raise ValueError(f'"{value}" is not between {say(low)} and {say(high)}')
-        return number
-
-    return BeforeValidator(check)
-
-
-def _length(low_mm: float, high_mm: float) -> BeforeValidator:
-    return _measure(units.length_mm, low_mm, high_mm, units.length_words)
-
-
-def _time_zone(value: object) -> ZoneInfo:
-    if not isinstance(value, str) or value not in available_timezones():
-        near = difflib.get_close_matches(str(value), available_timezones(), n=1)
-        tail = f'; did you mean "{near[0]}"?' if near else ""
-        raise ValueError(
-            f'"{value}" is not a time zone such as "America/Halifax"{tail}'
-        )
-    return ZoneInfo(value)
-
-
-def _day(value: object) -> date:
-    if isinstance(value, datetime) or not isinstance(value, date):
-        raise ValueError(f"{value!r} is not a day such as 2027-02-08 (without quotes)")
-    return value
-
-
-def _of_this_century(value: Any) -> Any:
-    """Return a day or a time; further away, calendars have no room around it."""
-    if not 2000 <= value.year < 2100:
-        raise ValueError(f"{value.isoformat()} is not a day of this century")
-    return value
-
-
-def _mail(value: object) -> str:
-    if not isinstance(value, str) or not re.fullmatch(r"[^@\s]+@[^@\s]+", value):
-        raise ValueError(f'{value!r} is not a mail address such as "ana@example.org"')
-    return value
-
-
-Day = Annotated[date, BeforeValidator(_day), AfterValidator(_of_this_century)]
-Moment = Annotated[datetime, AfterValidator(_of_this_century)]
-Celsius = Annotated[
-    float, _measure(units.temperature_c, -30.0, 60.0, units.temperature_words)
-]
-Humidity = Annotated[float, _measure(units.percent, 0.0, 100.0, "{:.0f} %".format)]
-Frac = Annotated[float, _measure(units.percent, 0.0, 300.0, "{:.0f} %".format)]
-Hours = Annotated[float, _measure(units.hours, 0.0, 24.0 * 60, "{:g} h".format)]
-Money = Annotated[float, Field(ge=0, le=1e9)]
 
 
 class Section(BaseModel):
@@ -101,9 +47,9 @@ class JobSection(Section):
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
     id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")] | None = None
-    time_zone: Annotated[Any, BeforeValidator(_time_zone)]
+    time_zone: Annotated[Any, BeforeValidator(zone_of)]
     earliest: Day
-    tick: Annotated[float, _measure(units.hours, 1 / 12, 1, "{:g} h".format)] = 0.25
+    tick: Annotated[float, measure(units.hours, 1 / 12, 1, "{:g} h".format)] = 0.25
     drying_margin: Frac = 25.0
     delivery: Moment | None = None
 
@@ -119,9 +65,9 @@ class RunSection(Section):
     """[[stage.run]]: a stretch of wall; `meets` makes an inside corner."""
 
     name: Annotated[str, Field(min_length=1, max_length=60)]
-    length: Annotated[float, _length(300.0, 100_000.0)]
+    length: Annotated[float, length_within(300.0, 100_000.0)]
     meets: str | None = None
-    first_stud: Annotated[float, _length(0.0, 2_000.0)] = 0.0
+    first_stud: Annotated[float, length_within(0.0, 2_000.0)] = 0.0
 
 
 class StageSection(Section):
@@ -129,12 +75,12 @@ class StageSection(Section):
 
     name: Annotated[str, Field(min_length=1, max_length=200)] = "the stage"
     run: Annotated[tuple[RunSection, ...], Field(min_length=1, max_length=4)]
-    ceiling: Annotated[float, _length(1_500.0, 30_000.0)]
+    ceiling: Annotated[float, length_within(1_500.0, 30_000.0)]
     wall: Literal["board on wood studs", "board on steel studs", "masonry"] = (
         "board on wood studs"
     )
-    stud_spacing: Annotated[float, _length(200.0, 1_300.0)] = 406.4
-    apron: Annotated[float, _length(0.0, 50_000.0)] = 2438.4
+    stud_spacing: Annotated[float, length_within(200.0, 1_300.0)] = 406.4
+    apron: Annotated[float, length_within(0.0, 50_000.0)] = 2438.4
     hours: tuple[time, time] | None = None
     bookings: tuple[str, ...] = ()
     quiet: tuple[str, ...] = ()
@@ -149,15 +95,15 @@ class StageSection(Section):
 class KitSection(Section):
     """[kit]: the moulded modules' measures."""
 
-    module_width: Annotated[float, _length(100.0, 5_000.0)] = 1219.2
-    radius: Annotated[float, _length(100.0, 3_000.0)] = 914.4
+    module_width: Annotated[float, length_within(100.0, 5_000.0)] = 1219.2
+    radius: Annotated[float, length_within(100.0, 3_000.0)] = 914.4
     module_mass: Annotated[
-        float, _measure(units.mass_kg, 0.1, 500.0, "{:g} kg".format)
+        float, measure(units.mass_kg, 0.1, 500.0, "{:g} kg".format)
     ] = 11.0
-    straight_height: Annotated[float, _length(200.0, 5_000.0)] = 952.5
-    corner_height: Annotated[float, _length(200.0, 5_000.0)] = 1054.1
-    corner_leg: Annotated[float, _length(200.0, 5_000.0)] = 1054.1
-    upright_height: Annotated[float, _length(200.0, 5_000.0)] = 1219.2
+    straight_height: Annotated[float, length_within(200.0, 5_000.0)] = 952.5
+    corner_height: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
+    corner_leg: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
+    upright_height: Annotated[float, length_within(200.0, 5_000.0)] = 1219.2
 
 
 class SecondColourSection(Section):
@@ -209,7 +155,7 @@ class PersonSection(Section):
     )
     rest: Hours = 11.0
     rate: Money | None = None
-    mail: tuple[Annotated[str, BeforeValidator(_mail)], ...] = ()
+    mail: tuple[Annotated[str, BeforeValidator(mail_of)], ...] = ()
 
     @field_validator("shifts", mode="before")
     @classmethod
@@ -304,7 +250,7 @@ class DehumidifierSection(_Timed):
     """[[air.room.dehumidifier]]: a machine, its rating and its set point."""
 
     rated: Annotated[
-        float, _measure(units.litres_per_day, 1.0, 2_000.0, "{:g} l/day".format)
+        float, measure(units.litres_per_day, 1.0, 2_000.0, "{:g} l/day".format)
     ]
     rated_at: Celsius = 80.0 / 1.8 - 32.0 / 1.8
     rated_humidity: Humidity = 60.0
@@ -315,9 +261,7 @@ class DehumidifierSection(_Timed):
 class RoomSection(Section):
     """[air.room]: what makes the room's air out of the air outside."""
 
-    volume: Annotated[
-        float, _measure(units.volume_m3, 5.0, 100_000.0, "{:g} m³".format)
-    ]
+    volume: Annotated[float, measure(units.volume_m3, 5.0, 100_000.0, "{:g} m³".format)]
     leak_per_hour: Annotated[float, Field(ge=0, le=20)] = 0.3
     lag: Hours = 24.0
     heat: tuple[HeatSection, ...] = ()
@@ -331,7 +275,7 @@ class AirSection(DayNightSection):
 
     readings: str | None = None
     wall_colder: Annotated[
-        float, _measure(units.temperature_delta_k, 0.0, 30.0, "{:g} °C".format)
+        float, measure(units.temperature_delta_k, 0.0, 30.0, "{:g} °C".format)
     ] = 0.0
     month: tuple[MonthSection, ...] = ()
     outside: OutsideSection | None = None
@@ -359,12 +303,12 @@ class ProductSection(Section):
     coverage: (
         Annotated[
             float,
-            _measure(units.coverage_m2_per_l, 0.05, 100.0, units.coverage_words),
+            measure(units.coverage_m2_per_l, 0.05, 100.0, units.coverage_words),
         ]
         | None
     ) = None
     pack: (
-        Annotated[float, _measure(units.volume_l, 0.01, 1_000.0, units.volume_words)]
+        Annotated[float, measure(units.volume_l, 0.01, 1_000.0, units.volume_words)]
         | None
     ) = None
     sheet: Annotated[str, Field(min_length=1)]

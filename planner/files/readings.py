@@ -22,6 +22,7 @@ from zoneinfo import ZoneInfo
 from planner.air.moist_air import weather_humidity_pct
 from planner.errors import Fault, ReadingsError
 from planner.records import AirReading
+from planner.units import is_this_century
 
 GAP_H = 6.0  # as in planner.air.room: a longer silence isn't bridged
 LOW_C, HIGH_C = -45.0, 60.0
@@ -248,7 +249,7 @@ def _time(
     except ValueError:
         fault(f'"{text}" is not a time such as 2027-02-08 07:00')
         return None
-    if not 2000 <= when.year < 2100:
+    if not is_this_century(when):
         fault(f"{text} is not a time of this century")
         return None
     if when.tzinfo is not None:
