@@ -3,10 +3,12 @@
 import typer
 
 from planner.commands.drying import dry
+from planner.commands.ending import Ending
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
 
 app = typer.Typer(
+    cls=Ending,
     help="Plan the work, the waits and the stage closure for a curved backdrop.",
     no_args_is_help=True,
     pretty_exceptions_enable=False,

@@ -1,4 +1,4 @@
-"""Errors that a person can put right.
+"""Errors that a person can put right, and the one that nobody but us can.
 
 The tree, with the exit status the command ends with::
 
@@ -11,9 +11,10 @@ The tree, with the exit status the command ends with::
     ├── OutputError         2  a folder or file that can't be written
     ├── NoPlanError         1  the rules leave no plan
     └── TimeUpError         3  the time ran out before a plan was found
+    ProgramFaultError      70  a plan that fails its check, a broken invariant
 
-A broken invariant or a plan that fails its check is a mistake of the program
-and is left to be a traceback.
+A `ProgramFaultError`, and any exception that isn't in this tree, is a fault of the
+program: `planner/commands/ending.py` says so, and never as if there were no plan.
 """
 
 from dataclasses import dataclass
@@ -124,3 +125,29 @@ class TimeUpError(PlannerError):
 
     code = "time-up"
     exit_status = 3
+
+
+class ProgramFaultError(Exception):
+    """The program caught itself at a fault: nothing in the user's files is wrong.
+
+    Raised when a finished plan breaks a rule or an invariant doesn't hold. The plan
+    is written nowhere in place of a checked one.
+
+    Parameters
+    ----------
+    message
+        What went wrong, a sentence without a full stop.
+    found
+        The faults found, each in words that a person can compare with the plan.
+    """
+
+    exit_status = 70  # EX_SOFTWARE, "internal software error", of BSD's sysexits.h
+
+    def __init__(self, message: str, *, found: tuple[str, ...] = ()) -> None:
+        super().__init__("; ".join((message, *found)))
+        self.message = message
+        self.found = found
+
+    def lines(self) -> tuple[str, ...]:
+        """Return what is printed, a line each."""
+        return (self.message, *(f"  {words}" for words in self.found))

@@ -8,7 +8,7 @@ import numpy as np
 from planner import plan as nouns
 from planner.air import balance
 from planner.air.wet_work import Laid
-from planner.errors import NoPlanError, TimeUpError
+from planner.errors import NoPlanError, ProgramFaultError, TimeUpError
 from planner.hours.grid import Grid
 from planner.matter import Air
 from planner.plans.inputs import Inputs
@@ -200,7 +200,9 @@ def _checked(
     """Return an answer as a plan once the checker has passed it."""
     broken = verify(problem.instance, found.placements)
     if broken:
-        raise AssertionError(f"the plan breaks its rules: {'; '.join(broken)}")
+        raise ProgramFaultError(
+            "the plan found breaks the rules it was made by", found=tuple(broken)
+        )
     origin = Origin(
         program=program,
         solver=SOLVER,

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from importlib.metadata import version
 
+from planner.errors import ProgramFaultError
 from planner.schedule.bounds import Floor, least_at_once
 from planner.schedule.conflict import conflict
 from planner.schedule.greedy import Seats, first_plan
@@ -166,7 +167,10 @@ class _Ladder:
                 stopped = self.reason()
         placements = self.placements(seats)
         if faults := verify(self.instance, placements):
-            raise AssertionError("; ".join(faults))
+            raise ProgramFaultError(
+                "the engine's answer breaks the rules it was made by",
+                found=tuple(faults),
+            )
         return Planned(placements=placements, aims=tuple(results), stopped=stopped)
 
     def bring_down(

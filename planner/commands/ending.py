@@ -1,0 +1,71 @@
+"""How a run ends: every error becomes words on stderr and an exit status, here alone."""
+
+import errno
+import sys
+import traceback
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+
+from planner.errors import PlannerError, ProgramFaultError
+
+INTERRUPTED = 130  # 128 + SIGINT, as shells say it
+UNREAD = 141  # 128 + SIGPIPE: nobody reads what is printed any more
+
+_TYPERS_OWN: tuple[type[Exception], ...] = (
+    typer.Exit,
+    typer.Abort,
+    *typer.BadParameter.__bases__,  # usage errors, of the click that this typer brings
+)
+
+SEND = (
+    "please send the lines above to the maintainers, with the job file, its "
+    "calendars and its readings; take names and secret links out first"
+)
+
+
+class Ending(TyperGroup):
+    """The group of all commands: whatever one of them raises ends the run here."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command that was asked for, and end with the status of its error."""
+        try:
+            answer = super().invoke(ctx)
+            sys.stdout.flush()
+        except _TYPERS_OWN:
+            raise
+        except PlannerError as error:
+            _say(error.lines())
+            raise typer.Exit(error.exit_status) from None
+        except BrokenPipeError:
+            raise typer.Exit(UNREAD) from None
+        except Exception as error:  # noqa: BLE001  the one place where faults end
+            if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+                _say(("what is printed finds no space left on the disk",))
+                raise typer.Exit(PlannerError.exit_status) from None
+            _say(fault_lines(error))
+            raise typer.Exit(ProgramFaultError.exit_status) from None
+        return answer
+
+
+def fault_lines(error: Exception) -> tuple[str, ...]:
+    """Return what is said of a fault of the program, the traceback first."""
+    what = (
+        error.lines()
+        if isinstance(error, ProgramFaultError)
+        else (f"{type(error).__name__}: {error}",)
+    )
+    return (
+        "".join(traceback.format_exception(error)).rstrip(),
+        "",
+        "This is a fault of the program, not of your files, and it doesn't mean that "
+        "there is no plan.",
+        *what,
+        SEND,
+    )
+
+
+def _say(lines: tuple[str, ...]) -> None:
+    for line in lines:
+        print(line, file=sys.stderr)
