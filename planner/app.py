@@ -22,12 +22,12 @@ from planner.files.jobfile import read_job
 from planner.files.taken import taken
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
+from planner.inputs import Hours, Inputs
 from planner.plan import Plan
 from planner.plans import make
-from planner.plans.inputs import Inputs
 from planner.plans.inside import coats_of, inside, outside_of
 from planner.plans.make import HORIZON_WEEKS, Search
-from planner.plans.problem import Hours, Problem
+from planner.plans.problem import Problem
 from planner.plans.supplies import unplanned
 from planner.records import AirReading
 from planner.report.air_report import AirAnswer

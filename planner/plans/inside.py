@@ -12,8 +12,8 @@ import numpy as np
 from planner.air import balance, room, waits
 from planner.air.wet_work import Laid, coat_water_kg, drying_stage, given_off_kg
 from planner.hours.grid import Grid
+from planner.inputs import Inputs
 from planner.matter import Air, Product
-from planner.plans.inputs import Inputs
 from planner.records import RoomAir, Work
 from planner.schedule.outcome import Placement
 

@@ -10,8 +10,8 @@ from planner.air import balance
 from planner.air.wet_work import Laid
 from planner.errors import NoPlanError, ProgramFaultError, TimeUpError
 from planner.hours.grid import Grid
+from planner.inputs import Inputs
 from planner.matter import Air
-from planner.plans.inputs import Inputs
 from planner.plans.inside import coats_of, inside, usable_h
 from planner.plans.problem import Problem, build, wait_name
 from planner.plans.result import Origin, plan_of

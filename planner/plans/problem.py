@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from planner.air import waits
 from planner.hours.grid import Grid
 from planner.hours.open import OpenHours, daily, entry_words, person_hours
 from planner.hours.spans import Spans
+from planner.inputs import Hours
 from planner.matter import Air, Product
 from planner.plans.apart import kept_apart
 from planner.records import Busy, Job, Wait, Work
@@ -33,16 +34,6 @@ from planner.schedule.instance import (
 )
 
 AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hours:
-    """What the calendars say: per person, of the stage, of the neighbours."""
-
-    people: Mapping[str, tuple[Busy, ...]]
-    bookings: tuple[Busy, ...]
-    quiet: tuple[Busy, ...]
-    holidays: tuple[tuple[date, str], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ import numpy as np
 
 from planner.hours.open import entry_words
 from planner.hours.spans import Spans
-from planner.plans.inputs import Inputs
+from planner.inputs import Inputs
 from planner.plans.make import takeoff_of
 from planner.plans.problem import Problem
 from planner.records import Busy, Methods

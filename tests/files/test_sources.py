@@ -20,7 +20,7 @@ from planner.files import addresses, ics_whole, sources, web_copies
 from planner.files.addresses import Web
 from planner.files.ics_in import read_calendar
 from planner.files.sources import Loaded
-from planner.plans.inputs import Inputs
+from planner.inputs import Inputs
 from planner.records import Calendar
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_ics import CHICAGO, calendar, event, put, utc

@@ -2,10 +2,20 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from planner.matter import Product
-from planner.plans.problem import Hours
-from planner.records import AirReading, Job
+from planner.records import AirReading, Busy, Job
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hours:
+    """What the calendars say: per person, of the stage, of the neighbours."""
+
+    people: Mapping[str, tuple[Busy, ...]]
+    bookings: tuple[Busy, ...]
+    quiet: tuple[Busy, ...]
+    holidays: tuple[tuple[date, str], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
