@@ -1,4 +1,4 @@
-"""What the commands share: options, a user's errors, Ctrl-C, values with a unit."""
+"""What the commands share: options, Ctrl-C, values with a unit."""
 
 import signal
 import sys
@@ -51,17 +51,6 @@ WorkLimit = Annotated[
         "(the same on every machine); default: enough for a stage",
     ),
 ]
-
-
-@contextmanager
-def errors() -> Iterator[None]:
-    """Print a user's error on stderr and end with its status; no traceback."""
-    try:
-        yield
-    except PlannerError as error:
-        for line in error.lines():
-            print(line, file=sys.stderr)
-        raise typer.Exit(error.exit_status) from None
 
 
 @contextmanager

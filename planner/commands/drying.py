@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planner import units
-from planner.commands.asked import errors, measure, of_this_century
+from planner.commands.asked import measure, of_this_century
 from planner.errors import PlannerError
 
 
@@ -37,25 +37,22 @@ def dry(
     """
     from planner import wall
 
-    with errors():
-        _one_way(job=(job, at), now=(temp, rh), table=(table or None,))
-        thick = measure(units.length_mm, thickness, "--thickness")
-        if table:
-            print(wall.table(product, thickness_mm=thick), end="")
-        elif job is not None and at is not None:
-            print(wall.dry_in_job(product, job, at=at, thickness_mm=thick), end="")
-        else:
-            air_c = measure(units.temperature_c, temp, "--temp")
-            rh_pct = measure(units.percent, rh, "--rh")
-            if air_c is None or rh_pct is None:
-                raise PlannerError(
-                    "the air isn't known",
-                    hint="give --temp and --rh, or --job with --at, or --table",
-                )
-            words = wall.now_dry(
-                product, temp_c=air_c, rh_pct=rh_pct, thickness_mm=thick
+    _one_way(job=(job, at), now=(temp, rh), table=(table or None,))
+    thick = measure(units.length_mm, thickness, "--thickness")
+    if table:
+        print(wall.table(product, thickness_mm=thick), end="")
+    elif job is not None and at is not None:
+        print(wall.dry_in_job(product, job, at=at, thickness_mm=thick), end="")
+    else:
+        air_c = measure(units.temperature_c, temp, "--temp")
+        rh_pct = measure(units.percent, rh, "--rh")
+        if air_c is None or rh_pct is None:
+            raise PlannerError(
+                "the air isn't known",
+                hint="give --temp and --rh, or --job with --at, or --table",
             )
-            print(words, end="")
+        words = wall.now_dry(product, temp_c=air_c, rh_pct=rh_pct, thickness_mm=thick)
+        print(words, end="")
 
 
 def _one_way(**ways: tuple[object, ...]) -> None:

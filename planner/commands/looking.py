@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planner import units
-from planner.commands.asked import JobFile, Out, errors, measure, of_this_century
+from planner.commands.asked import JobFile, Out, measure, of_this_century
 
 
 def hours(
@@ -51,19 +51,18 @@ def hours(
     from planner.report.hours_report import hours_words
     from planner.writing import check_new, write_new
 
-    with errors():
-        check_new(json, picture)
-        answer = open_hours(
-            job,
-            who=who or (),
-            first=first.date() if first else None,
-            last=last.date() if last else None,
-        )
-        print(hours_words(answer), end="")
-        if json is not None:
-            write_new(json, hours_json(answer))
-        if picture is not None:
-            write_new(picture, hours_svg(answer))
+    check_new(json, picture)
+    answer = open_hours(
+        job,
+        who=who or (),
+        first=first.date() if first else None,
+        last=last.date() if last else None,
+    )
+    print(hours_words(answer), end="")
+    if json is not None:
+        write_new(json, hours_json(answer))
+    if picture is not None:
+        write_new(picture, hours_svg(answer))
 
 
 def air(
@@ -91,20 +90,19 @@ def air(
     from planner.report.air_picture import air_svg
     from planner.report.air_report import air_words
 
-    with errors():
-        writing.check_new(csv, picture)
-        target = measure(units.percent, hold, "--hold")
-        answer = deeds.room_air(
-            job,
-            deeds.out_folder(job, out),
-            weeks=-(-days // 7),
-            hold_pct=target,
-        )
-        print(air_words(answer, days=days), end="")
-        if csv is not None:
-            writing.write_new(csv, air_csv(answer.room, answer.grid))
-        if picture is not None:
-            writing.write_new(picture, air_svg(answer, days=days))
+    writing.check_new(csv, picture)
+    target = measure(units.percent, hold, "--hold")
+    answer = deeds.room_air(
+        job,
+        deeds.out_folder(job, out),
+        weeks=-(-days // 7),
+        hold_pct=target,
+    )
+    print(air_words(answer, days=days), end="")
+    if csv is not None:
+        writing.write_new(csv, air_csv(answer.room, answer.grid))
+    if picture is not None:
+        writing.write_new(picture, air_svg(answer, days=days))
 
 
 def quantities(
@@ -138,19 +136,18 @@ def quantities(
     from planner.report.quantities_page import quantities_page
     from planner.report.quantities_text import quantities_text
 
-    with errors():
-        writing.check_new(csv, json, page)
-        found = deeds.buying(job, deeds.out_folder(job, out))
-        print(quantities_text(found), end="")
-        if csv is not None:
-            writing.write_new(csv, quantities_csv(found.supplies, found.tools))
-        if json is not None:
-            data = quantities_json(
-                found.supplies, found.tools, job=found.job, plan=found.plan
-            )
-            writing.write_new(json, data)
-        if page is not None:
-            writing.write_new(page, quantities_page(found))
+    writing.check_new(csv, json, page)
+    found = deeds.buying(job, deeds.out_folder(job, out))
+    print(quantities_text(found), end="")
+    if csv is not None:
+        writing.write_new(csv, quantities_csv(found.supplies, found.tools))
+    if json is not None:
+        data = quantities_json(
+            found.supplies, found.tools, job=found.job, plan=found.plan
+        )
+        writing.write_new(json, data)
+    if page is not None:
+        writing.write_new(page, quantities_page(found))
 
 
 def opening(
@@ -168,9 +165,8 @@ def opening(
     from planner.report.opening_drawing import opening_svg
     from planner.report.opening_sheet import opening_text
 
-    with errors():
-        writing.check_new(picture)
-        found = prepared(job)
-        print(opening_text(found), end="")
-        if picture is not None:
-            writing.write_new(picture, opening_svg(found.opening, name=found.job))
+    writing.check_new(picture)
+    found = prepared(job)
+    print(opening_text(found), end="")
+    if picture is not None:
+        writing.write_new(picture, opening_svg(found.opening, name=found.job))

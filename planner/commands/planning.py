@@ -14,7 +14,6 @@ from planner.commands.asked import (
     Out,
     Seconds,
     WorkLimit,
-    errors,
     interruptible,
 )
 
@@ -54,7 +53,7 @@ def plan(
     from planner.progress import shown
     from planner.report.summary import plan_summary
 
-    with errors(), interruptible() as stop:
+    with interruptible() as stop:
         how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
         folder = deeds.out_folder(job, out)
         writing.check_folder(folder)
@@ -111,7 +110,7 @@ def publish(
     from planner.progress import counted
 
     again = "stopped; publish again to go on"
-    with errors(), interruptible("stopping after this entry") as stop:
+    with interruptible("stopping after this entry") as stop:
         folder = deeds.out_folder(job, out)
         found = publishing.standing(job, folder)
         if found.remark:
@@ -143,9 +142,8 @@ def check(job: JobFile) -> None:
     from planner import app as deeds
     from planner.report.understood import understood_words
 
-    with errors():
-        inputs, problem = deeds.understood(job)
-        print(understood_words(inputs, problem), end="")
+    inputs, problem = deeds.understood(job)
+    print(understood_words(inputs, problem), end="")
 
 
 def why(
@@ -163,7 +161,7 @@ def why(
     from planner.progress import shown
     from planner.report.summary import why_words
 
-    with errors(), interruptible() as stop:
+    with interruptible() as stop:
         with shown() as tell:
             choices = deeds.Choices(
                 work_limit=work_limit, seconds=seconds, on_progress=tell, stop=stop
