@@ -1,0 +1,44 @@
+"""A second judge of every plan, which asks whether it does what the job says.
+
+The checker of the engine judges an answer by the whole numbers that it was made from.
+Here a finished plan is judged by the job's facts alone, sharing no code with what made
+it: every rule that the README states is worked out once more, from the job, the
+calendars as read, the readings and the data of products and labour.
+"""
+
+from collections.abc import Iterator
+
+from planner.inputs import Inputs
+from planner.judge import head, methods, returns, stage, windows
+from planner.judge.case import Case
+from planner.judge.crew import Crew
+from planner.judge.sequence import Order
+from planner.judge.waits import Waits
+from planner.judge.work import Works
+from planner.plan import Plan
+
+__all__ = ["judged"]
+
+
+def judged(inputs: Inputs, plan: Plan) -> tuple[str, ...]:
+    """Return every fault of a finished plan in plain words; none: the plan is sound.
+
+    `plan` is judged by the facts in `inputs`, not by what it says of itself.
+    """
+    case = Case(inputs, plan)
+    unreadable = tuple(head.faults(case))
+    # Without its head right nothing else of a plan can be told.
+    return unreadable or tuple(dict.fromkeys(_faults(case)))
+
+
+def _faults(case: Case) -> Iterator[str]:
+    crew, waits, room = Crew(case), Waits(case), methods.room_of(case)
+    order = Order(case, waits, room)
+    yield from methods.faults(case, room)
+    yield from Works(case, crew).faults()
+    yield from crew.faults()
+    yield from order.faults()
+    yield from waits.faults()
+    yield from windows.faults(case, waits, order)
+    yield from stage.faults(case, waits)
+    yield from returns.faults(case, waits, crew)

@@ -1,0 +1,180 @@
+"""People: trades, one place at a time, open hours, rest between shifts."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from itertools import pairwise
+
+from planner.judge.case import Case, Mask, Seconds, joined, runs_of
+from planner.plan import Crewmate, PlannedTask
+from planner.records import Person
+
+
+class Crew:
+    """The open hours of everybody, worked out from shifts and calendars alone."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        off = {day for day, _ in case.inputs.hours.holidays}
+        days = [day for day, _, _ in case.local_days() if day not in off]
+        self.shifts: dict[str, list[Seconds]] = {}
+        self.open: dict[str, Mask] = {}
+        for person in case.job.crew:
+            hours: list[Seconds] = []
+            hulls: list[Seconds] = []
+            for day in days:
+                for shift in person.shifts:
+                    if day.weekday() not in shift.weekdays:
+                        continue
+                    line = [
+                        (
+                            case.clock(day, a),
+                            case.clock(day if a < b else day + timedelta(days=1), b),
+                        )
+                        for a, b in shift.hours
+                    ]
+                    hours += line
+                    hulls.append((line[0][0], line[-1][1]))
+            busy = [
+                (case.at(b.start), case.at(b.end))
+                for b in case.inputs.hours.people.get(person.id, ())
+            ]
+            self.open[person.id] = case.within(hours) & ~case.touched(busy)
+            self.shifts[person.id] = joined(hulls)
+
+    def faults(self) -> Iterator[str]:
+        """Yield what is wrong with who works when."""
+        for task in self.case.plan.tasks:
+            yield from self._team(task)
+            yield from self._hours(task)
+        for person in self.case.job.crew:
+            yield from self._places(person)
+            yield from self._rest(person)
+        yield from self._said()
+
+    def _team(self, task: PlannedTask) -> Iterator[str]:
+        case, title = self.case, f'"{task.title}"'
+        if not task.team:
+            yield f"{title}: nobody does it"
+        if len(set(task.team)) < len(task.team):
+            yield f"{title}: somebody is named twice in its team"
+        trades = {p: set(case.people[p].trades) for p in task.team if p in case.people}
+        for person in task.team:
+            if person not in trades:
+                yield f"{title}: {person} is none of the crew"
+            elif not trades[person] & {*task.lead, *task.help}:
+                yield (
+                    f"{title}: {case.name(person)} has none of its trades, "
+                    f"{', '.join({*task.lead, *task.help})}"
+                )
+        if task.team and not any(t & set(task.lead) for t in trades.values()):
+            yield f"{title}: nobody in the team is a {' or '.join(task.lead)} to lead it"
+
+    def _hours(self, task: PlannedTask) -> Iterator[str]:
+        case = self.case
+        for stretch in task.spans:
+            first, last = case.tick(stretch[0]), case.tick(stretch[1])
+            for person in task.team:
+                if person in self.open and not self.open[person][first:last].all():
+                    yield (
+                        f'"{task.title}": {case.name(person)} is not open all of '
+                        f"{case.span(stretch)}"
+                    )
+
+    def worked(self, person: str) -> list[tuple[int, int, PlannedTask]]:
+        """Return what a person works, in order: seconds from and to, and the task."""
+        return sorted(
+            (
+                (self.case.at(a), self.case.at(b), t)
+                for t in self.case.plan.tasks
+                if person in t.team
+                for a, b in t.spans
+            ),
+            key=lambda x: x[:2],
+        )
+
+    def _places(self, person: Person) -> Iterator[str]:
+        """Yield where somebody is in two places; a pause between stretches is free."""
+        for (_, end, one), (start, _, two) in pairwise(self._stays(person)):
+            if start < end:
+                yield (
+                    f'{person.name} is in two places: at "{one.title}" until '
+                    f'{self.case.when(self.case.moment(end))} and at "{two.title}" '
+                    f"from {self.case.when(self.case.moment(start))}"
+                )
+
+    def _stays(self, person: Person) -> list[tuple[int, int, PlannedTask]]:
+        """Return how long each task holds a person: from its start to its end."""
+        return sorted(
+            (
+                (self.case.at(t.start), self.case.at(t.end), t)
+                for t in self.case.plan.tasks
+                if person.id in t.team
+            ),
+            key=lambda x: x[:2],
+        )
+
+    def _rest(self, person: Person) -> Iterator[str]:
+        """Yield rests that are too short, from the last work of a shift to the next."""
+        spent: dict[int, list[int]] = {}
+        for start, end, _ in self.worked(person.id):
+            shift = next(
+                (
+                    i
+                    for i, (a, b) in enumerate(self.shifts[person.id])
+                    if a <= start < b
+                ),
+                None,
+            )
+            if shift is not None:
+                spent.setdefault(shift, []).extend((start, end))
+        for (_, one), (_, two) in pairwise(sorted(spent.items())):
+            rest_h = (min(two) - max(one)) / 3600
+            if rest_h < person.rest_h - 1e-9:
+                yield (
+                    f"{person.name} rests {rest_h:g} h before "
+                    f"{self.case.when(self.case.moment(min(two)))}, "
+                    f"not {person.rest_h:g} h"
+                )
+
+    def _said(self) -> Iterator[str]:
+        """Yield where the plan's page of a person isn't what the job says."""
+        case = self.case
+        said = {c.id: c for c in case.plan.crew}
+        for person in case.job.crew:
+            if person.id not in said:
+                yield f"{person.name} is missing from the plan's crew"
+                continue
+            mate = said.pop(person.id)
+            yield from self._mate(person, mate)
+        for mate in said.values():
+            yield f"{mate.name} is in the plan's crew, but not in the job's"
+
+    def _mate(self, person: Person, mate: Crewmate) -> Iterator[str]:
+        case = self.case
+        if (mate.name, set(mate.trades), mate.rest_h) != (
+            person.name,
+            set(person.trades),
+            person.rest_h,
+        ):
+            yield f"{person.name}: name, trades or rest are not as in the job"
+        shown = case.within(case.seconds(mate.open))
+        wrong = runs_of(shown ^ self.open[person.id])
+        if wrong:
+            first = case.span((case.of_tick(wrong[0][0]), case.of_tick(wrong[0][1])))
+            yield f"{person.name}: open hours are shown wrong, first {first}"
+        own = self.worked(person.id)
+        minutes = sum(b - a for a, b, _ in own) // 60
+        if minutes != mate.worked_min:
+            yield (
+                f"{person.name}: {mate.worked_min} min are said to be worked, the "
+                f"plan has {minutes}"
+            )
+        called = sum(
+            any(a < end and start < b for start, end, _ in own)
+            for a, b in self.shifts[person.id]
+        )
+        if called != mate.days_called:
+            yield (
+                f"{person.name}: {mate.days_called} shifts are said to be called, the "
+                f"plan has {called}"
+            )

@@ -1,0 +1,24 @@
+"""What a plan is of: its job, its grid, its products, its calendars of the stage."""
+
+from collections.abc import Iterator
+
+from planner.judge.case import Case
+
+
+def faults(case: Case) -> Iterator[str]:
+    """Yield where a plan isn't this job's plan at all."""
+    plan, job = case.plan, case.job
+    for what, said, right in (
+        ("job", plan.job, job.name),
+        ("identity", plan.plan_id, job.plan_id),
+        ("stage", plan.stage, job.stage.name),
+        ("time zone", plan.zone, job.zone.key),
+        ("first moment", plan.grid_start, case.start),
+        ("step", plan.tick_minutes, job.tick_minutes),
+        ("margin", plan.margin_frac, job.margin_frac),
+        ("fingerprint", plan.fingerprint, case.inputs.fingerprint),
+    ):
+        if said != right:
+            yield f"the plan's {what} is {said}, the job's {right}"
+    if not plan.tasks:
+        yield "the plan has no tasks"

@@ -1,0 +1,165 @@
+"""What the job orders: each kind of work, so many coats, in each bay, of what product."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from planner.judge.case import Case, number
+from planner.plan import PlannedTask
+
+CUT_FROM_MM = 25.4  # less than an inch is no upright
+APRON = "apron"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """The bays of a room: its runs, its corners with the runs beside them, the apron."""
+
+    runs: tuple[str, ...]
+    corners: tuple[tuple[str, tuple[str, str]], ...]
+
+    @property
+    def built(self) -> tuple[str, ...]:
+        """The bays that modules stand in."""
+        return (*self.runs, *(c for c, _ in self.corners))
+
+
+def room_of(case: Case) -> Room:
+    """Return the bays of a job's room."""
+    runs, meets = case.inputs.run_ids, case.job.stage.corners
+    names = (
+        ["corner"]
+        if len(meets) == 1
+        else [f"corner-{n + 1}" for n in range(len(meets))]
+    )
+    return Room(
+        runs=runs,
+        corners=tuple(
+            (name, (runs[i], runs[i + 1])) for name, i in zip(names, meets, strict=True)
+        ),
+    )
+
+
+Ordered = tuple[str, int, tuple[str, ...]]  # kind of work, which coat, bays
+
+
+def ordered(case: Case, room: Room) -> Counter[Ordered]:
+    """Return every task that the job orders: how many of each kind, coat and bays."""
+    m, stage, kit = case.job.methods, case.job.stage, case.job.kit
+    out: Counter[Ordered] = Counter()
+    for whole in ("intake", "count"):
+        out[whole, 0, ()] += 1
+    each = [
+        "sand-modules",
+        "mark",
+        "lines",
+        "fasten",
+        "drill",
+        "anchor",
+        "floor",
+        "tape",
+    ]
+    each += ["rub", "wipe", "pack" if m.fill == "mortar" else "foam"]
+    if m.backing == "inlaid":
+        each += ["open", "back"]
+    else:
+        each += ["fur"] + (["plug"] if stage.wall == "masonry" else [])
+    if m.bonding_agent:
+        each.append("bond")
+    for bay in room.built:
+        for work in each:
+            out[work, 0, (bay,)] += 1
+        for work, coats in (
+            ("setting-coat", m.setting_coats),
+            ("drying-coat", m.drying_coats),
+            ("topping-coat", m.topping_coats),
+        ):
+            for n in range(1, coats + 1):
+                out[work, n, (bay,)] += 1
+    for run in room.runs:
+        for work in ("join", "set"):
+            out[work, 0, (run,)] += 1
+    for corner, _ in room.corners:
+        out["set-corner", 0, (corner,)] += 1
+        if stage.ceiling_mm - kit.corner_height_mm >= CUT_FROM_MM:
+            out["trim", 0, (corner,)] += 1
+            out["join-uprights", 0, (corner,)] += 1
+    built = tuple(sorted(room.built))
+    for n in range(1, m.primer_coats + 1):
+        for bays in [built] if m.primer_in == "one go" else [(b,) for b in built]:
+            out["prime", n, bays] += 1
+    out["shadow", 0, built] += 1
+    coloured = tuple(sorted((*built, APRON))) if m.colour_on_apron else built
+    for n in range(1, m.colour_coats + 1):
+        out["colour", n, coloured] += 1
+    if m.second_colour is not None:
+        second = tuple(sorted(m.second_colour.bays))
+        out["mask", 0, second] += 1
+        for n in range(1, m.second_colour.coats + 1):
+            out["second-colour", n, second] += 1
+    out["handover", 0, tuple(sorted((*built, APRON)))] += 1
+    return out
+
+
+def faults(case: Case, room: Room) -> Iterator[str]:
+    """Yield work that the job orders and the plan leaves out, or that nobody ordered."""
+    bays = {b.id for b in case.plan.bays}
+    if bays != {*room.built, APRON}:
+        yield f"the plan's bays are {', '.join(sorted(bays))}, not those of the room"
+    planned: Counter[Ordered] = Counter(
+        (t.phase, number(t), tuple(sorted(t.bays)))
+        for t in case.plan.tasks
+        if t.phase != "sand-again"
+    )
+    wanted = ordered(case, room)
+    for work, coat, places in (wanted - planned).elements():
+        yield f"{_words(work, coat, places)}: ordered, but not in the plan"
+    for work, coat, places in (planned - wanted).elements():
+        yield f"{_words(work, coat, places)}: in the plan, but not ordered"
+    for task in case.plan.tasks:
+        yield from _laid(case, task)
+
+
+def _words(work: str, coat: int, bays: tuple[str, ...]) -> str:
+    count = f", coat {coat}" if coat else ""
+    where = f" ({', '.join(bays)})" if bays else ""
+    return f"{work}{count}{where}"
+
+
+def _laid(case: Case, task: PlannedTask) -> Iterator[str]:
+    """Yield where another product is laid than the job says, or its limits end early."""
+    m = case.job.methods
+    second = m.second_colour.product if m.second_colour else None
+    gate = m.next_coat_after
+    coats = [
+        *(("setting-coat", n) for n in range(1, m.setting_coats + 1)),
+        *(("drying-coat", n) for n in range(1, m.drying_coats + 1)),
+        *(("topping-coat", n) for n in range(1, m.topping_coats + 1)),
+    ]
+    last = coats[-1] if coats else None
+    covered = "dry" if (task.phase, number(task)) == last else gate
+    table: dict[str, tuple[str | None, str | None]] = {
+        "fasten": (m.adhesive, "hold"),
+        "anchor": (m.adhesive, "hold"),
+        "pack": (m.mortar, "crust"),
+        "foam": (m.foam, "trim"),
+        "bond": (m.bonding, "recoat"),
+        "setting-coat": (m.setting, covered),
+        "drying-coat": (m.drying, "dry"),
+        "topping-coat": (m.topping, "dry"),
+        "wipe": ("damp-wipe", "recoat"),
+        "prime": (m.primer, "recoat"),
+        "colour": (m.colour, "recoat"),
+        "second-colour": (second, "recoat"),
+    }
+    product, stage = table.get(task.phase, (None, None))
+    if task.product != product:
+        yield f'"{task.title}": lays {task.product}, the job says {product}'
+    if task.dry_stage != stage:
+        yield (
+            f'"{task.title}": keeps its air until "{task.dry_stage}", it must until '
+            f'"{stage}"'
+        )
+    painted = ("setting-coat", "drying-coat", "topping-coat", "prime", "colour")
+    if task.phase in (*painted, "wipe", "bond", "second-colour") and task.wet_m2 <= 0.0:
+        yield f'"{task.title}": covers no area'

@@ -1,0 +1,63 @@
+"""What the labour data say of each kind of work: who, how many, how, how long."""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+
+from planner.records import OwnRate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rate:
+    """One kind of work; `teams` gives for each size what counts of an hour. [h]."""
+
+    unit: str
+    hours: float
+    fixed: float
+    elapsed: float
+    teams: Mapping[int, float]
+    lead: frozenset[str]
+    help: frozenset[str]
+    one_go: bool
+    on_stage: bool
+    loud: bool
+    dusty: bool
+    in_batches: bool
+
+
+@cache
+def _shipped() -> Mapping[str, Rate]:
+    text = files("planner.trade").joinpath("labour.toml").read_text(encoding="utf-8")
+    return {
+        work: Rate(
+            unit=row["unit"],
+            hours=row["hours"],
+            fixed=row["fixed"],
+            elapsed=row.get("elapsed", 0.0),
+            teams=dict(row["teams"]),
+            lead=frozenset(row["lead"]),
+            help=frozenset(row["help"]),
+            one_go=row["pace"] == "one go",
+            on_stage=row.get("stage", True),
+            loud=row.get("loud", False),
+            dusty=row.get("dusty", False),
+            in_batches=row.get("portion") == "batch",
+        )
+        for work, row in tomllib.loads(text).items()
+        if work != "allowance"
+    }
+
+
+def rates(own: tuple[OwnRate, ...]) -> Mapping[str, Rate]:
+    """Return every kind of work by its name, with the crew's own hours in place."""
+    out = dict(_shipped())
+    for said in own:
+        known = out[said.work]
+        out[said.work] = replace(
+            known,
+            hours=known.hours if said.hours is None else said.hours,
+            fixed=known.fixed if said.fixed_h is None else said.fixed_h,
+        )
+    return out

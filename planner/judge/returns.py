@@ -1,0 +1,154 @@
+"""Both returns, what they wait for, the money, and how the closure's hours divide."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from planner.judge.case import Case, Mask
+from planner.judge.crew import Crew
+from planner.judge.waits import CAUTIOUS, HAIR, LATE_TICKS, LIKELY, PLANNED, Waits
+from planner.matter import CLEARED
+
+LIGHT, FULL = "light feet", "full service"
+CENT = 0.005
+
+Term = tuple[str, str | None, str | None]  # task, product, stage
+
+
+def faults(case: Case, waits: Waits, crew: Crew) -> Iterator[str]:
+    """Yield what is wrong with returns, costs and the closure's parts."""
+    for name in (LIGHT, FULL):
+        yield from _returns(case, waits, name)
+    extra = {r.name for r in case.plan.returns} - {LIGHT, FULL}
+    if extra or len(case.plan.returns) != 2:
+        yield "the plan doesn't return twice, to light feet and to full service"
+    yield from _cost(case)
+    yield from _division(case, crew)
+
+
+def terms(case: Case, name: str) -> set[Term]:
+    """Return what a return waits for, by the methods: task and stage of hardening."""
+    m, out = case.job.methods, set[Term]()
+    tasks = case.plan.tasks
+    out |= {(t.id, None, None) for t in tasks if t.phase == "handover"}
+    for work, count, product in (
+        ("colour", m.colour_coats, m.colour),
+        (
+            "second-colour",
+            m.second_colour.coats if m.second_colour else 0,
+            m.second_colour.product if m.second_colour else "",
+        ),
+    ):
+        for task in tasks:
+            if task.id != f"{work}-{count}":
+                continue
+            out.add((task.id, product, name))
+            found = case.inputs.products.get(product)
+            if found is not None and any(s.stage == CLEARED for s in found.stages):
+                out.add((task.id, product, CLEARED))
+    if name == FULL:
+        for work, product, stage in (
+            ("anchor", m.adhesive, "full"),
+            ("pack", m.mortar, "load"),
+            ("foam", m.foam, "full"),
+        ):
+            out |= {(t.id, product, stage) for t in tasks if t.phase == work}
+    return out
+
+
+def _returns(case: Case, waits: Waits, name: str) -> Iterator[str]:
+    wanted = terms(case, name)
+    told = {
+        (t.task, t.product, t.stage)
+        for t in case.plan.return_terms
+        if t.returning == name
+    }
+    for task, _, stage in sorted(wanted ^ told, key=str):
+        which = "doesn't wait" if (task, _, stage) in wanted else "needn't wait"
+        yield f"{name}: the plan {which} for {case.title(task)} ({stage or 'done'})"
+    back = next((r for r in case.plan.returns if r.name == name), None)
+    if back is None:
+        yield f"{name}: the plan never returns to it"
+        return
+    for how, said in (
+        (PLANNED, back.when),
+        (LIKELY, back.likely),
+        (CAUTIOUS, back.cautious),
+    ):
+        soonest = max(_over(case, waits, t, how, HAIR) for t in wanted)
+        latest = max(_over(case, waits, t, how, -HAIR) for t in wanted) + LATE_TICKS
+        if not soonest <= case.tick(said) <= latest:
+            word = "early" if case.tick(said) < soonest else "late"
+            yield (
+                f"{name}: {how} for {case.when(said)}, too {word}: what it waits for is "
+                f"over {case.when(case.of_tick(soonest))}"
+            )
+
+
+def _over(case: Case, waits: Waits, term: Term, how: str, hair: float) -> int:
+    """Return the tick at which one thing that a return waits for is over."""
+    task, product, stage = term
+    end = case.tick(case.tasks[task].end)
+    found = waits.stage(product or "", stage or "")
+    return waits.ready(*found, end, how, hair) if found else end
+
+
+def _cost(case: Case) -> Iterator[str]:
+    """Yield sums of money that days, hours and rates don't give."""
+    plan, rates = case.plan, case.job.rates
+    start, end = (case.at(x) for x in plan.closure)
+    days = sum(a < end and start < b for _, a, b in case.local_days())
+    stage = None if rates.stage_per_day is None else days * rates.stage_per_day
+    labour: float | None = 0.0
+    for person in case.job.crew:
+        hours = sum(
+            (b - a).total_seconds() / 3600
+            for t in plan.tasks
+            if person.id in t.team
+            for a, b in t.spans
+        )
+        rate = (
+            person.rate_per_h if person.rate_per_h is not None else rates.labour_per_h
+        )
+        if rate is None and hours:
+            labour = None
+        elif labour is not None:
+            labour += (rate or 0.0) * hours
+    for what, said, right in (
+        ("the stage", plan.cost.stage, stage),
+        ("labour", plan.cost.labour, labour),
+    ):
+        known = said is not None and right is not None
+        if (said is None) != (right is None) or (
+            known and abs((said or 0.0) - (right or 0.0)) > 2 * CENT
+        ):
+            yield f"costs: {said} for {what}, days, hours and rates give {right}"
+    if plan.cost.currency != rates.currency:
+        yield f"costs: in {plan.cost.currency}, the job says {rates.currency}"
+
+
+def _division(case: Case, crew: Crew) -> Iterator[str]:
+    """Yield where the closure's parts aren't its hours."""
+    start, end = (case.tick(x) for x in case.plan.closure)
+    each = case.step // 60
+    parts: dict[str, int] = {}
+    for share in case.plan.division:
+        parts[share.part] = parts.get(share.part, 0) + share.minutes
+        if share.minutes < 0:
+            yield f"the closure's hours: less than none of {share.part}"
+    if sum(parts.values()) != (end - start) * each:
+        yield "the closure's hours: the parts don't add up to it"
+    worked: Mask = np.zeros(case.ticks, dtype=np.bool_)
+    for task in case.plan.tasks:
+        for a, b in task.spans:
+            worked[case.tick(a) : case.tick(b)] = True
+    working = int(worked[start:end].sum()) * each
+    if parts.get("working", 0) != working:
+        yield (
+            f"the closure's hours: {parts.get('working', 0)} min working, somebody "
+            f"works in {working}"
+        )
+    nobody = ~np.logical_or.reduce([*crew.open.values()])
+    off = int((nobody & ~worked)[start:end].sum()) * each
+    if parts.get("nights and days off", 0) > off:
+        yield "the closure's hours: more nights and days off than there are"

@@ -1,0 +1,235 @@
+"""What comes before what: the trade's own order, and every link that the plan names."""
+
+from collections.abc import Iterator
+from itertools import pairwise, product
+
+from planner.judge.case import Case, number
+from planner.judge.methods import Room
+from planner.judge.waits import Waits
+from planner.matter import CLEARED
+from planner.plan import PlannedTask
+
+RECOAT, DRY, HOLD = "recoat", "dry", "hold"
+OPEN_TO_ALL = "open to all"  # free of fumes, or dry where it gives off none
+JOINT_COATS = ("setting-coat", "drying-coat", "topping-coat")
+
+Pair = tuple[PlannedTask, PlannedTask, str | None]  # before, after, stage waited for
+
+# In one bay: kind of work, what follows it there, and the stage that has to be reached.
+IN_A_BAY: tuple[tuple[str, str, str | None], ...] = (
+    ("sand-modules", "join", None),
+    ("sand-modules", "trim", None),
+    ("sand-modules", "join-uprights", None),
+    ("sand-modules", "set-corner", None),
+    ("mark", "open", None),
+    ("mark", "fur", None),
+    ("mark", "plug", None),
+    ("mark", "trim", None),
+    ("open", "back", None),
+    ("plug", "fur", None),
+    ("back", "lines", None),
+    ("fur", "lines", None),
+    ("lines", "set", None),
+    ("lines", "set-corner", None),
+    ("trim", "join-uprights", None),
+    ("join-uprights", "set-corner", None),
+    ("join", "set", None),
+    ("set", "fasten", None),
+    ("set-corner", "fasten", None),
+    ("fasten", "drill", HOLD),
+    ("drill", "pack", None),
+    ("pack", "anchor", None),
+    ("drill", "anchor", None),
+    ("anchor", "foam", None),
+    ("anchor", "floor", HOLD),
+    ("pack", "floor", "crust"),
+    ("foam", "floor", "trim"),
+    ("floor", "bond", None),
+    ("floor", "tape", None),
+    ("bond", "tape", RECOAT),
+    ("tape", "setting-coat", None),
+    ("tape", "drying-coat", None),
+    ("tape", "topping-coat", None),
+    ("setting-coat", "rub", DRY),
+    ("drying-coat", "rub", DRY),
+    ("topping-coat", "rub", DRY),
+    ("rub", "wipe", None),
+)
+# In all bays together.
+OVERALL: tuple[tuple[str, str, str | None], ...] = (
+    ("intake", "count", None),
+    ("count", "sand-modules", None),
+    ("count", "mark", None),
+    ("wipe", "prime", RECOAT),
+    ("prime", "shadow", OPEN_TO_ALL),
+    ("prime", "colour", OPEN_TO_ALL),
+    ("shadow", "colour", None),
+    ("colour", "mask", "light feet"),
+    ("mask", "second-colour", None),
+    ("colour", "second-colour", OPEN_TO_ALL),
+    ("colour", "handover", OPEN_TO_ALL),
+    ("second-colour", "handover", OPEN_TO_ALL),
+)
+# From a corner to the runs beside it, and from those back to it.
+OUTWARDS = (
+    ("mark", "mark"),
+    ("set-corner", "set"),
+    ("set-corner", "fasten"),
+    ("fasten", "fasten"),
+    ("drill", "drill"),
+)
+INWARDS = (("set", "fasten"), ("floor", "bond"), ("floor", "tape"))
+
+
+class Order:
+    """The order of the work, pair by pair, in the plan's own air."""
+
+    def __init__(self, case: Case, waits: Waits, room: Room) -> None:
+        self.case, self.waits, self.room = case, waits, room
+        self.at: dict[tuple[str, str], list[PlannedTask]] = {}
+        self.all: dict[str, list[PlannedTask]] = {}
+        for task in sorted(case.plan.tasks, key=lambda t: (number(t), t.start)):
+            self.all.setdefault(task.phase, []).append(task)
+            for bay in task.bays:
+                self.at.setdefault((task.phase, bay), []).append(task)
+
+    def _at(self, work: str, bay: str) -> list[PlannedTask]:
+        return self.at.get((work, bay), [])
+
+    def _every(self, work: str) -> list[PlannedTask]:
+        return self.all.get(work, [])
+
+    # ------------------------------------------------------ the trade's order
+
+    def needed(self) -> Iterator[Pair]:
+        """Yield every pair of tasks that the trade puts in order."""
+        for bay in self.room.built:
+            for before, after, stage in IN_A_BAY:
+                for one, two in product(self._at(before, bay), self._at(after, bay)):
+                    yield one, two, stage
+            yield from self._stacked(
+                [t for work in JOINT_COATS for t in self._at(work, bay)]
+            )
+        for before, after, stage in OVERALL:
+            yield from self._overall(before, after, stage)
+        for corner, runs in self.room.corners:
+            for run in runs:
+                yield from self._across(corner, run, OUTWARDS)
+                yield from self._across(run, corner, INWARDS)
+        for work in ("prime", "colour", "second-colour"):
+            yield from self._coats(work)
+
+    def _overall(self, before: str, after: str, stage: str | None) -> Iterator[Pair]:
+        """Yield the last coats of one kind of work before the first of another."""
+        ones, twos = self._every(before), self._every(after)
+        last = max((number(t) for t in ones), default=0)
+        first = min((number(t) for t in twos), default=0)
+        for one, two in product(ones, twos):
+            if number(one) == last and number(two) == first:
+                yield one, two, stage
+
+    def _across(
+        self, one: str, two: str, pairs: tuple[tuple[str, str], ...]
+    ) -> Iterator[Pair]:
+        for before, after in pairs:
+            for a, b in product(self._at(before, one), self._at(after, two)):
+                yield a, b, None
+
+    def _stacked(self, coats: list[PlannedTask]) -> Iterator[Pair]:
+        """Yield coats of compound, each over the one before."""
+        gate = self.case.job.methods.next_coat_after
+        for one, two in pairwise(coats):
+            yield one, two, gate if one.phase == "setting-coat" else DRY
+
+    def _coats(self, work: str) -> Iterator[Pair]:
+        """Yield coats of primer or colour, over the one before and next to it."""
+        coats = self._every(work)
+        for one, two in product(coats, coats):
+            if number(two) != number(one) + 1:
+                continue
+            near = set(one.bays) | {
+                b
+                for corner, runs in self.room.corners
+                for run in runs
+                for a, b in ((corner, run), (run, corner))
+                if a in one.bays
+            }
+            if near & set(two.bays):
+                yield one, two, RECOAT
+
+    # ------------------------------------------------------------------ faults
+
+    def faults(self) -> Iterator[str]:
+        """Yield pairs out of order, and links that the plan doesn't name or keep."""
+        told = {(x.before, x.after, x.product, x.stage) for x in self.case.plan.links}
+        for before, after, wanted in self.needed():
+            yield from self._kept(before, after, wanted)
+            stage = self.stage_of(before, wanted)
+            link = (before.id, after.id, before.product, stage)
+            if stage is not None and link not in told:
+                yield (
+                    f'"{after.title}": the plan doesn\'t say that it waits for '
+                    f'"{before.title}" ({stage})'
+                )
+        yield from self._links()
+        yield from self._apart()
+
+    def stage_of(self, task: PlannedTask, wanted: str | None) -> str | None:
+        """Return the stage of a task's product that others wait for."""
+        if wanted != OPEN_TO_ALL:
+            return wanted
+        found = self.waits.stage(task.product or "", CLEARED)
+        return CLEARED if found else RECOAT
+
+    def _kept(
+        self, before: PlannedTask, after: PlannedTask, wanted: str | None
+    ) -> Iterator[str]:
+        case = self.case
+        stage = self.stage_of(before, wanted)
+        if stage is None:
+            if after.start < before.end:
+                yield (
+                    f'"{after.title}": begins {case.when(after.start)}, before '
+                    f'"{before.title}" is done, {case.when(before.end)}'
+                )
+            return
+        over = self.waits.least(before, before.product or "", stage)
+        if case.tick(after.start) < over:
+            yield (
+                f'"{after.title}": begins {case.when(after.start)}, before '
+                f'"{before.title}" is at "{stage}", {case.when(case.of_tick(over))}'
+            )
+
+    def _links(self) -> Iterator[str]:
+        """Yield links of the plan that it doesn't keep itself."""
+        case = self.case
+        for link in case.plan.links:
+            one, two = case.tasks.get(link.before), case.tasks.get(link.after)
+            if one is None or two is None:
+                yield f"a link names no task: {link.before} to {link.after}"
+                continue
+            if link.product is None or link.stage is None:
+                yield from self._kept(one, two, None)
+                continue
+            yield from self._kept(one, two, link.stage)
+            wait = case.waits.get((one.id, link.product, link.stage))
+            if wait is None:
+                yield f'"{two.title}": the wait after "{one.title}" is not in the plan'
+            elif two.start < wait.ready:
+                yield (
+                    f'"{two.title}": begins before the wait after "{one.title}" is '
+                    f"over, {case.when(wait.ready)}"
+                )
+
+    def _apart(self) -> Iterator[str]:
+        """Yield pairs that the plan itself wants apart and that overlap."""
+        case = self.case
+        for pair in case.plan.apart:
+            one, two = case.tasks.get(pair.task), case.tasks.get(pair.other)
+            if one is None or two is None:
+                yield f"two tasks kept apart are not both there: {pair.task}, {pair.other}"
+                continue
+            key = (one.id, pair.product or "", pair.stage or "")
+            over = case.waits[key].ready if key in case.waits else one.end
+            if two.end > one.start and two.start < over:
+                yield f'"{two.title}": not kept apart from "{one.title}"'

@@ -1,0 +1,98 @@
+"""The stage: its closure, its bays, and what must not share the room."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from planner.judge.case import Case, number
+from planner.judge.waits import Waits
+from planner.matter import CLEARED, Product
+from planner.plan import PlannedTask
+
+COATS = (
+    "setting compound",
+    "drying compound",
+    "bonding agent",
+    "primer",
+    "colour",
+)
+FULL = "full service"
+
+
+def faults(case: Case, waits: Waits) -> Iterator[str]:
+    """Yield what is wrong with closure, bays and the room that tasks share."""
+    yield from _closure(case)
+    yield from _bays(case)
+    yield from _apart(case, waits)
+
+
+def _closure(case: Case) -> Iterator[str]:
+    """Yield where the closure isn't from the first work to full service, or is taken."""
+    plan, (start, end) = case.plan, case.plan.closure
+    first = min((t.start for t in plan.tasks if t.on_stage), default=None)
+    if first != start:
+        yield (
+            f"the closure begins {case.when(start)}, the first work on the stage "
+            f"{case.when(first) if first else 'never'}"
+        )
+    full = [r.when for r in plan.returns if r.name == FULL]
+    if full != [end]:
+        yield f"the closure ends {case.when(end)}, not with full service"
+    for entry in case.inputs.hours.bookings:
+        if entry.start < end and start < entry.end:
+            title = f'"{entry.title}"' if entry.title else "a private booking"
+            yield (
+                f"the closure lies over {title} ({entry.file}), "
+                f"{case.span((entry.start, entry.end))}"
+            )
+
+
+def _bays(case: Case) -> Iterator[str]:
+    """Yield where two teams are in a bay."""
+    inside: dict[str, list[PlannedTask]] = {}
+    for task in sorted(case.plan.tasks, key=lambda t: (t.start, t.end)):
+        for bay in task.bays if task.on_stage else ():
+            inside.setdefault(bay, []).append(task)
+    for bay, tasks in inside.items():
+        last = tasks[0]
+        for _, task in pairwise(tasks):
+            if task.start < last.end:
+                yield f'two teams in bay {bay}: "{last.title}" and "{task.title}"'
+            last = max(last, task, key=lambda t: t.end)
+
+
+def _apart(case: Case, waits: Waits) -> Iterator[str]:
+    """Yield dust on wet coats, people in fumes, feet on a wet apron."""
+    stage = [t for t in case.plan.tasks if t.on_stage]
+    for coat in stage:
+        product = case.inputs.products.get(coat.product or "")
+        if product is None or coat.dry_stage is None:
+            continue
+        until, why = _until(coat, product)
+        over = waits.least(coat, product.id, until)
+        wet = product.kind in COATS
+        crossed = wet and "apron" in coat.bays
+        for other in stage:
+            if other is coat or not (product.fumes or crossed or (wet and other.dusty)):
+                continue
+            if product.fumes and _next_coat(coat, other):
+                continue  # by those who laid it, once it may be recoated
+            if other.end > coat.start and case.tick(other.start) < over:
+                what = why if product.fumes or crossed else "dust on the wet coat of"
+                yield f'"{other.title}": {what} "{coat.title}", until ' + case.when(
+                    case.of_tick(over)
+                )
+
+
+def _until(coat: PlannedTask, product: Product) -> tuple[str, str]:
+    """Return the stage from which others may come near a coat, and why not before."""
+    if product.fumes:
+        stages = {s.stage for s in product.stages}
+        if CLEARED in stages:
+            return CLEARED, "in the fumes of"
+        return coat.dry_stage or "", "in the fumes of"
+    return coat.dry_stage or "", "crosses the wet apron of"
+
+
+def _next_coat(coat: PlannedTask, other: PlannedTask) -> bool:
+    same = other.phase == coat.phase and other.product == coat.product
+    return same and number(other) > number(coat)

@@ -1,0 +1,302 @@
+"""Every wait once more in the plan's air, and what the air must keep until then.
+
+A wait is over at the first tick by which the shares of all ticks since its coat was
+finished add up to one. The plan's air is written to a thousandth of a degree and of a
+per cent, so a share may come out some millionths of itself off: `HAIR` of a wait
+decides nothing. That can move a wait by one tick at most, which is the tolerance of
+the other side.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from functools import cached_property
+
+import numpy as np
+
+from planner.judge import air, balance
+from planner.judge.air import Series
+from planner.judge.case import Case, Mask, runs_of
+from planner.judge.hardening import Floats, covered, doubt_frac, speed
+from planner.judge.vapour import over_ice_pa, vapour_pa
+from planner.matter import Hardening, Limits, Product, Way
+from planner.plan import PlannedTask, PlannedWait
+
+HAIR = 1e-4
+LATE_TICKS = 1  # a wait that is longer by more than the rounding of the air can make it
+LIMIT_HAIR = 2e-3  # the air is written to a thousandth
+PLANNED, LIKELY, CAUTIOUS = "planned", "likely", "cautious"
+
+
+class Waits:
+    """What hangs on the air, worked out from the plan's air and the products alone."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.done: dict[tuple[str, str, str], Floats] = {}
+
+    # -------------------------------------------------------------- the air
+
+    @cached_property
+    def of_facts(self) -> Series:
+        """The air that the job's facts give, without the water of the plan's coats."""
+        case = self.case
+        model = air.assumed(case, case.job.air, case.job.air_months)
+        warm, damp = air.read_in(case, model)
+        return Series(air_c=warm, humidity_pct=damp, changes_per_h=air.changes(case))
+
+    @cached_property
+    def series(self) -> Series:
+        """The air that the plan lies in.
+
+        Where the job describes the room it is the plan's own, as far as that goes, and
+        its last day over again after it.
+        """
+        case, facts = self.case, self.of_facts
+        if case.job.climate is None:
+            return facts
+        day = 24 * 3600 // case.step
+        count = case.ticks
+        index = np.arange(count)
+        known = len(case.plan.air.air_c)
+        if known < count:
+            size = min(day, known)
+            index[known:] = known - size + (index[known:] - known) % size
+        return Series(
+            air_c=np.array(case.plan.air.air_c)[index],
+            humidity_pct=np.array(case.plan.air.humidity_pct)[index],
+            changes_per_h=facts.changes_per_h,
+        )
+
+    # ---------------------------------------------------------------- waits
+
+    def _done(self, product: Product, stage: Hardening, how: str) -> Floats:
+        """Return how many times over a stage has passed since the first tick."""
+        key = (product.id, stage.stage, how)
+        if key not in self.done:
+            s = self.series
+            own = self.case.job.margin_frac if _of_the_air(stage) else 0.0
+            longer: Floats | float = 0.0
+            if how == PLANNED:
+                longer = own
+            elif how == CAUTIOUS:
+                doubt = doubt_frac(stage, s.air_c, s.humidity_pct, s.changes_per_h)
+                longer = np.maximum(doubt, own)
+            per_h = speed(
+                stage, s.air_c, s.humidity_pct, s.changes_per_h, product.thickness_mm
+            )
+            share = per_h / (1.0 + longer) * (self.case.step / 3600)
+            self.done[key] = np.concatenate(([0.0], np.cumsum(share)))
+        return self.done[key]
+
+    def ready(
+        self, product: Product, stage: Hardening, end: int, how: str, hair: float = 0.0
+    ) -> int:
+        """Return the tick at which a coat finished at `end` has reached a stage.
+
+        The last tick of the grid stands for everything later. A positive `hair` asks
+        for that share less of the way, a negative one for more.
+        """
+        if stage.after is not None:
+            end = self.ready(product, stage.after, end, how, hair)
+        last = self.case.ticks
+        if end >= last:
+            return last
+        if dict(stage.numbers).get("hours_h") == 0.0:
+            return end
+        done = self._done(product, stage, how)
+        ready = int(np.searchsorted(done, done[end] + 1.0 - hair))
+        return min(max(ready, end), last)
+
+    def stage(self, product: str, stage: str) -> tuple[Product, Hardening] | None:
+        """Return a product and a stage of it, if there are such."""
+        found = self.case.inputs.products.get(product)
+        if found is None:
+            return None
+        return next(((found, s) for s in found.stages if s.stage == stage), None)
+
+    def least(self, task: PlannedTask, product: str, stage: str) -> int:
+        """Return the first tick at which a stage may be taken as reached, a hair given."""
+        found = self.stage(product, stage)
+        end = self.case.tick(task.end)
+        if found is None:
+            return end
+        return self.ready(*found, end, PLANNED, HAIR)
+
+    def faults(self) -> Iterator[str]:
+        """Yield what is wrong with waits, with limits on the air, and with the air."""
+        yield from self._air()
+        for wait in self.case.plan.waits:
+            yield from self._wait(wait)
+        for task in self.case.plan.tasks:
+            yield from self._limits(task)
+
+    def _wait(self, wait: PlannedWait) -> Iterator[str]:
+        case = self.case
+        task = case.tasks.get(wait.task)
+        found = self.stage(wait.product, wait.stage)
+        if task is None or found is None or task.product != wait.product:
+            yield (
+                f"{case.title(wait.task)}: a wait for {wait.product} to be "
+                f'"{wait.stage}" is no wait after it'
+            )
+            return
+        where = f'"{task.title}", {found[0].title} ({wait.stage})'
+        if wait.begins != task.end:
+            yield f"{where}: the wait doesn't begin when the work ends"
+        if wait.way != found[1].way.value:
+            yield f"{where}: it {found[1].way.value}, the plan says {wait.way}"
+        for how, said in (
+            (PLANNED, wait.ready),
+            (LIKELY, wait.likely),
+            (CAUTIOUS, wait.cautious),
+        ):
+            yield from self._moment(where, found, task, how, said)
+
+    def _moment(
+        self,
+        where: str,
+        found: tuple[Product, Hardening],
+        task: PlannedTask,
+        how: str,
+        said: datetime,
+    ) -> Iterator[str]:
+        case, end = self.case, self.case.tick(task.end)
+        soonest = self.ready(*found, end, how, HAIR)
+        latest = self.ready(*found, end, how, -HAIR) + LATE_TICKS
+        tick = case.tick(said)
+        if not soonest <= tick <= latest:
+            word = "early" if tick < soonest else "late"
+            yield (
+                f"{where}: {how} for {case.when(said)}, too {word}: in its air that is "
+                f"{case.when(case.of_tick(self.ready(*found, end, how)))}"
+            )
+
+    # --------------------------------------------------------------- limits
+
+    def _limits(self, task: PlannedTask) -> Iterator[str]:
+        """Yield where the air breaks a coat's limits from its start until it is dry."""
+        case = self.case
+        if task.product is None or task.dry_stage is None:
+            return
+        found = self.stage(task.product, task.dry_stage)
+        if found is None:
+            yield f'"{task.title}": {task.product} has no stage "{task.dry_stage}"'
+            return
+        product, stage = found
+        start = case.tick(task.start)
+        dry = self.ready(product, stage, case.tick(task.end), PLANNED, HAIR)
+        for words, bad in self._breaks(product.limits):
+            broken = runs_of(bad[start:dry])
+            if broken:
+                first = case.when(case.of_tick(start + broken[0][0]))
+                yield (
+                    f'"{task.title}": {product.title} needs {words} until it is '
+                    f"{task.dry_stage}, broken from {first}"
+                )
+        beyond = np.zeros(case.ticks, dtype=np.bool_)
+        one: Hardening | None = stage
+        while one is not None:
+            beyond |= ~covered(one.law, self.series.air_c, self.series.humidity_pct)
+            one = one.after
+        if beyond[start:dry].any():
+            yield f'"{task.title}": no law says how {product.title} dries in its air'
+        yield from self._warm_before(task, product, start)
+
+    def _breaks(self, limits: Limits) -> Iterator[tuple[str, Mask]]:
+        """Yield each limit in words with the ticks that break it."""
+        s = self.series
+        wall_c = s.air_c - self.case.job.wall_colder_delta_k
+        if limits.min_c is not None:
+            yield (
+                f"{limits.min_c:.1f} °C or more at the wall",
+                wall_c < limits.min_c - LIMIT_HAIR,
+            )
+        if limits.max_c is not None:
+            yield (
+                f"{limits.max_c:.1f} °C or less",
+                s.air_c > limits.max_c + LIMIT_HAIR,
+            )
+        if limits.max_rh_pct is not None:
+            yield (
+                f"{limits.max_rh_pct:.0f} % or less",
+                s.humidity_pct > limits.max_rh_pct + LIMIT_HAIR,
+            )
+        if limits.dew_margin_delta_k is not None:
+            # The wall is so far above the dew point if its air, as much colder,
+            # could still hold the vapour.
+            at_c = wall_c - limits.dew_margin_delta_k + LIMIT_HAIR
+            damp = np.maximum(s.humidity_pct, 0.1)
+            yield (
+                f"a wall {limits.dew_margin_delta_k:.0f} °C above the dew point",
+                vapour_pa(s.air_c, damp) > over_ice_pa(at_c),
+            )
+
+    def _warm_before(
+        self, task: PlannedTask, product: Product, start: int
+    ) -> Iterator[str]:
+        limits = product.limits
+        before = round(limits.min_c_before_h * 3600 / self.case.step)
+        if limits.min_c is None or before == 0:
+            return
+        wall_c = self.series.air_c - self.case.job.wall_colder_delta_k
+        lain = wall_c[max(start - before, 0) : max(start, 1)]
+        if (lain < limits.min_c - LIMIT_HAIR).any():
+            yield (
+                f'"{task.title}": {product.title} needs {limits.min_c:.1f} °C or more '
+                f"for {limits.min_c_before_h:g} h before it, and the wall was colder"
+            )
+
+    # -------------------------------------------------------------- the air
+
+    def _air(self) -> Iterator[str]:
+        """Yield where the plan's air isn't what the job's facts give."""
+        case, said = self.case, self.case.plan.air
+        count = len(said.air_c)
+        if said.start != case.start or said.tick_minutes != case.job.tick_minutes:
+            yield "the plan's air doesn't begin with its grid, or has another step"
+            return
+        if not case.at(case.plan.closure[1]) // case.step <= count <= case.ticks:
+            yield "the plan's air doesn't last until full service"
+            return
+        if not count == len(said.humidity_pct) == len(said.changes_per_h):
+            yield "the plan's air isn't one value for each tick"
+            return
+        facts = self.of_facts
+        warm, damp = facts.air_c[:count], facts.humidity_pct[:count]
+        off_c, off_pct = 0.01, 0.01  # written to a thousandth
+        if case.job.climate is not None:
+            own = (np.array(said.air_c), np.array(said.humidity_pct))
+            wet_kg = balance.given_off_kg(case, *own)
+            warm, damp = balance.room(case, case.job.climate, wet_kg)
+            rest = case.ticks - count
+            whole = (np.pad(warm, (0, rest), "edge"), np.pad(damp, (0, rest), "edge"))
+            warm, damp = (a[:count] for a in air.read_in(case, whole))
+            off_c, off_pct = ROOM_OFF_K, ROOM_OFF_PCT
+        for what, unit, values, right, off in (
+            ("temperature", "°C", said.air_c, warm, off_c),
+            ("humidity", "%", said.humidity_pct, damp, off_pct),
+            (
+                "air changes",
+                "an hour",
+                said.changes_per_h,
+                facts.changes_per_h[:count],
+                0.01,
+            ),
+        ):
+            wrong = np.abs(np.array(values) - right) > off
+            if wrong.any():
+                tick = int(np.argmax(wrong))
+                yield (
+                    f"the plan's air: {what} {values[tick]:.2f} {unit} at "
+                    f"{case.when(case.of_tick(tick))}, the job's facts give "
+                    f"{float(right[tick]):.2f}"
+                )
+
+
+# What two balances of the same room may differ by: short steps against whole ticks,
+# and coats whose water was reckoned in an air that was not quite the last one.
+ROOM_OFF_K, ROOM_OFF_PCT = 0.05, 1.0
+
+
+def _of_the_air(stage: Hardening) -> bool:
+    return stage.way in (Way.DRIES, Way.CLEARS)

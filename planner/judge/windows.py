@@ -1,0 +1,98 @@
+"""Latest times: a coat is covered within its recoat window, or sanded again."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from planner.judge.case import Case, number
+from planner.judge.hardening import speed
+from planner.judge.sequence import OPEN_TO_ALL, Order
+from planner.judge.waits import HAIR, LATE_TICKS, Waits
+from planner.matter import RECOAT_WINDOW, Latest
+from planner.plan import PlannedTask
+
+PAINTED = ("prime", "colour", "second-colour")
+
+
+def faults(case: Case, waits: Waits, order: Order) -> Iterator[str]:
+    """Yield coats that are covered too late, and windows that the plan tells wrong."""
+    told = {(w.before, w.after): w for w in case.plan.windows}
+    for coat, after, latest in _covered(case):
+        closes = _closes(case, waits, latest, coat, HAIR)
+        window = told.pop((coat.id, after.id), None)
+        again = _sanded_again(case, waits, order, coat, after)
+        if case.tick(after.start) > closes and again is None:
+            yield (
+                f'"{after.title}": covers "{coat.title}" after its {latest.name} '
+                f"closed, {case.when(case.of_tick(closes))}, and nobody sands it again"
+            )
+        if window is None:
+            yield f'"{after.title}": the plan doesn\'t tell the window of "{coat.title}"'
+            continue
+        soonest = _closes(case, waits, latest, coat, -HAIR) - LATE_TICKS
+        said = case.ticks if window.closes is None else case.tick(window.closes)
+        if not soonest <= said <= closes:
+            yield f'"{coat.title}": its window is told wrong; it closes ' + case.when(
+                case.of_tick(closes)
+            )
+        if window.sanded_again != (again.id if again else None):
+            yield f'"{coat.title}": whether it is sanded again is told wrong'
+    for before, after_id in told:
+        yield f"the plan tells a window from {before} to {after_id}: there is none"
+
+
+def _covered(case: Case) -> Iterator[tuple[PlannedTask, PlannedTask, Latest]]:
+    """Yield each coat with a window, and the next coat over any bay of it."""
+    coats = [t for t in case.plan.tasks if t.phase in PAINTED]
+    for coat in coats:
+        product = case.inputs.products.get(coat.product or "")
+        latest = next(
+            (x for x in (product.latest if product else ()) if x.name == RECOAT_WINDOW),
+            None,
+        )
+        if latest is None:
+            continue
+        rank = (PAINTED.index(coat.phase), number(coat))
+        nexts: dict[str, PlannedTask] = {}
+        for bay in coat.bays:
+            over = [
+                t
+                for t in coats
+                if bay in t.bays and (PAINTED.index(t.phase), number(t)) > rank
+            ]
+            if over:
+                after = min(over, key=lambda t: (PAINTED.index(t.phase), number(t)))
+                nexts[after.id] = after
+        for after in nexts.values():
+            yield coat, after, latest
+
+
+def _closes(
+    case: Case, waits: Waits, latest: Latest, coat: PlannedTask, hair: float
+) -> int:
+    """Return the last tick at which the next coat may begin; the grid's at most."""
+    s = waits.series
+    per_h = speed(latest, s.air_c, s.humidity_pct, s.changes_per_h, None)
+    done = np.concatenate(([0.0], np.cumsum(per_h * (case.step / 3600))))
+    end = case.tick(coat.end)
+    if end >= case.ticks:
+        return case.ticks
+    last = int(np.searchsorted(done, done[end] + 1.0 + hair, side="right")) - 1
+    return max(last, end)
+
+
+def _sanded_again(
+    case: Case, waits: Waits, order: Order, coat: PlannedTask, after: PlannedTask
+) -> PlannedTask | None:
+    """Return the sanding between two coats, all bays of the lower one and in time."""
+    stage = order.stage_of(coat, OPEN_TO_ALL)
+    over = waits.least(coat, coat.product or "", stage or "")
+    for task in case.plan.tasks:
+        if (
+            task.phase == "sand-again"
+            and set(coat.bays) <= set(task.bays)
+            and case.tick(task.start) >= over
+            and task.end <= after.start
+        ):
+            return task
+    return None

@@ -1,0 +1,195 @@
+"""Each task alone: the work that its kind is, its stretches, its labour, its place."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from planner.judge.case import Case, Mask, runs_of
+from planner.judge.crew import Crew
+from planner.judge.rates import Rate, rates
+from planner.plan import PlannedTask
+
+LIFTED = ("intake", "join-uprights", "join", "set-corner", "set")  # in pairs (README)
+ROUNDED_H = 0.0006  # a plan writes person-hours to a thousandth
+
+
+class Works:
+    """What the labour data and the calendars of the stage say of each task."""
+
+    def __init__(self, case: Case, crew: Crew) -> None:
+        self.case, self.crew = case, crew
+        self.rates = rates(case.job.own_rates)
+        stage = case.job.stage_hours
+        self.shut: Mask = np.zeros(case.ticks, dtype=np.bool_)
+        if stage is not None:
+            self.shut = ~case.within(case.daily(stage))
+        self.quiet: dict[str, Mask] = {}
+        for entry in case.inputs.hours.quiet:
+            span = (case.at(entry.start), case.at(entry.end))
+            taken = case.touched([span])
+            self.quiet[entry.file] = self.quiet.get(entry.file, taken) | taken
+
+    def faults(self) -> Iterator[str]:
+        """Yield what is wrong with each task by itself."""
+        seen: set[str] = set()
+        for task in self.case.plan.tasks:
+            if task.id in seen:
+                yield f'"{task.title}" is in the plan twice'
+            seen.add(task.id)
+            rate = self.rates.get(task.phase)
+            if rate is None:
+                yield f'"{task.title}": {task.phase} is no kind of work known here'
+                continue
+            yield from self._said(task, rate)
+            yield from self._spans(task)
+            yield from self._closed(task)
+            yield from self._idle(task)
+            yield from self._labour(task, rate)
+
+    # ---------------------------------------------------------------- kinds
+
+    def _said(self, task: PlannedTask, rate: Rate) -> Iterator[str]:
+        """Yield where a task isn't what its kind of work is."""
+        title, product = (
+            f'"{task.title}"',
+            self.case.inputs.products.get(task.product or ""),
+        )
+        if set(task.lead) != rate.lead or set(task.help) != rate.help:
+            yield f"{title}: other trades than the labour data give"
+        if len(task.team) not in rate.teams:
+            sizes = " or ".join(str(n) for n in sorted(rate.teams))
+            yield f"{title}: a team of {len(task.team)}, it takes {sizes}"
+        if task.phase in LIFTED and len(task.team) < 2:
+            yield f"{title}: modules are lifted in pairs, the team is {len(task.team)}"
+        on_stage = rate.on_stage
+        if task.phase == "sand-modules":
+            on_stage = self.case.job.methods.sanding == "stage"
+        for word, said, right in (
+            ("on the stage", task.on_stage, on_stage),
+            ("loud", task.loud, rate.loud),
+            ("dusty", task.dusty, rate.dusty),
+            ("giving off fumes", task.fumes, product is not None and product.fumes),
+        ):
+            if said != right:
+                yield f"{title}: {'is' if right else 'is not'} {word}, the plan errs"
+        if rate.one_go and not task.one_go:
+            yield f"{title}: is done in one go, the plan lets it pause"
+        if task.one_go and not (rate.one_go or rate.in_batches):
+            yield f"{title}: may pause, the plan has it in one go"
+        if task.product is not None and product is None:
+            yield f"{title}: {task.product} is no product known here"
+
+    # ---------------------------------------------------------------- hours
+
+    def _spans(self, task: PlannedTask) -> Iterator[str]:
+        case, title = self.case, f'"{task.title}"'
+        if not task.spans:
+            yield f"{title}: is never worked"
+            return
+        if (task.spans[0][0], task.spans[-1][1]) != (task.start, task.end):
+            yield f"{title}: isn't worked from its start to its end"
+        for stretch in task.spans:
+            if stretch[0] >= stretch[1]:
+                yield f"{title}: a stretch of no length, {case.span(stretch)}"
+            if any(case.at(x) % case.step for x in stretch):
+                yield f"{title}: {case.span(stretch)} is off the steps of the plan"
+        for (_, end), (start, _) in pairwise(task.spans):
+            if start <= end:
+                yield f"{title}: its stretches overlap or touch"
+        if case.at(task.start) < 0:
+            yield f"{title}: begins before the job's earliest day"
+        if case.tick(task.end) > case.ticks:
+            yield f"{title}: ends beyond the plan's grid"
+        if task.one_go and len(task.spans) > 1:
+            yield f"{title}: must be done in one go, but pauses at " + case.when(
+                task.spans[0][1]
+            )
+        if task.phase == "intake" and case.job.delivery is not None:
+            yield from self._delivered(task)
+
+    def _delivered(self, task: PlannedTask) -> Iterator[str]:
+        case, come = self.case, self.case.job.delivery
+        if come is None:
+            return
+        if task.start < come:
+            yield f'"{task.title}": begins before the crates come, {case.when(come)}'
+        if task.start.astimezone(case.zone).date() > come.astimezone(case.zone).date():
+            yield f'"{task.title}": not on the day the crates come, {case.when(come)}'
+
+    def _closed(self, task: PlannedTask) -> Iterator[str]:
+        case = self.case
+        for stretch in task.spans:
+            here = slice(case.tick(stretch[0]), case.tick(stretch[1]))
+            if task.on_stage and self.shut[here].any():
+                yield f'"{task.title}": {case.span(stretch)}, the building is shut'
+            if not self._loud(task):
+                continue
+            for file, quiet in self.quiet.items():
+                if quiet[here].any():
+                    yield (
+                        f'"{task.title}": is loud in the quiet hours of {file}, '
+                        f"{case.span(stretch)}"
+                    )
+
+    def _loud(self, task: PlannedTask) -> bool:
+        return self.rates[task.phase].loud
+
+    def _workable(self, task: PlannedTask) -> Mask:
+        """Return the ticks in which a task's team could go on with it."""
+        out = np.logical_and.reduce(
+            [self.crew.open[p] for p in task.team if p in self.crew.open]
+            or [np.zeros(self.case.ticks, dtype=np.bool_)]
+        )
+        if task.on_stage:
+            out = out & ~self.shut
+        if self._loud(task):
+            for quiet in self.quiet.values():
+                out = out & ~quiet
+        return np.asarray(out)
+
+    def _idle(self, task: PlannedTask) -> Iterator[str]:
+        case = self.case
+        if len(task.spans) < 2:
+            return
+        workable = self._workable(task)
+        for (_, end), (start, _) in pairwise(task.spans):
+            first = case.tick(end)
+            idle = runs_of(workable[first : case.tick(start)])
+            if idle:
+                stretch = (
+                    case.of_tick(first + idle[0][0]),
+                    case.of_tick(first + idle[0][1]),
+                )
+                yield (
+                    f'"{task.title}": idles {case.span(stretch)}, though its team is open'
+                )
+
+    # --------------------------------------------------------------- labour
+
+    def _labour(self, task: PlannedTask, rate: Rate) -> Iterator[str]:
+        """Yield where a team gives less than a task takes, or much more."""
+        case, title = self.case, f'"{task.title}"'
+        worked_h = sum(case.at(b) - case.at(a) for a, b in task.spans) / 3600
+        minutes = round(worked_h * 60) * len(task.team)
+        if minutes != task.worked_min:
+            yield f"{title}: {task.worked_min} min said to be worked, it has {minutes}"
+        share = rate.teams.get(len(task.team))
+        if share is None:
+            return
+        if abs(task.elapsed_h - rate.elapsed) > 1e-9:
+            yield f"{title}: {task.elapsed_h:g} h of watching, it takes {rate.elapsed:g}"
+        if task.person_hours < rate.fixed - ROUNDED_H:
+            yield f"{title}: less labour than its setting up alone, {rate.fixed:g} h"
+        strength = share * len(task.team)
+        given_h = (worked_h - rate.elapsed) * strength
+        if given_h < task.person_hours - ROUNDED_H:
+            yield (
+                f"{title}: its team gives {given_h:.2f} h of work, it takes "
+                f"{task.person_hours:.2f} h"
+            )
+        if given_h - strength * case.step / 3600 > task.person_hours + ROUNDED_H:
+            yield (
+                f"{title}: its team stays {worked_h:g} h, longer than "
+                f"{task.person_hours:.2f} h of work take"
+            )
