@@ -14,9 +14,10 @@ and floors take up and give back is left out, which makes peaks a little sharper
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import time
+from functools import partial
 
 import numpy as np
 
@@ -30,6 +31,7 @@ from planner.air.moist_air import (
     weather_vapour_pa,
 )
 from planner.air.room import Ticks, local_starts, within
+from planner.air.wet_work import WetWork
 from planner.matter import Air
 from planner.records import Climate, Clock, Dehumidifier, RoomAir
 
@@ -233,6 +235,7 @@ def room_air(
     grid: Ticks,
     *,
     given_off_kg: FloatArray | None = None,
+    wet_work: WetWork | None = None,
     start_c: float | None = None,
     start_rh_pct: float | None = None,
     weather: bool = True,
@@ -248,7 +251,9 @@ def room_air(
     grid : Ticks
         The grid of `outside`; it gives the site's clock.
     given_off_kg : FloatArray, optional
-        Water given off by wet work in each tick. [kg]
+        Water given off in each tick, whatever the air. [kg]
+    wet_work : WetWork, optional
+        Coats that give off their water by the air that it makes.
     start_c, start_rh_pct : float, optional
         The room at the first tick's start; else outside air, its water kept.
     weather : bool
@@ -266,7 +271,7 @@ def room_air(
     outer = humidity_ratio(to_vapour(outside.air_c, outside.humidity_pct))
     full = humidity_ratio(vapour_pa(air_c, 100.0))
     air_kg = room_air_kg(climate, air_c, outer)
-    wet_kg = np.zeros(count) if given_off_kg is None else given_off_kg
+    wet_kg = np.zeros(count) if given_off_kg is None else given_off_kg.copy()
     changes = changes_per_h(climate, clocks)
     machines = climate.dehumidifiers
     pulls = [
@@ -282,14 +287,19 @@ def room_air(
         ratio = float(humidity_ratio(vapour_pa(first_c, start_rh_pct)))
     means, let_in, dried, condensed = (np.zeros(count) for _ in range(4))
     per_tick = zip(
-        changes.tolist(), outer.tolist(), (wet_kg / air_kg / tick_h).tolist(),
+        changes.tolist(), outer.tolist(), wet_kg.tolist(), air_kg.tolist(),
         full.tolist(), strict=True,
     )  # fmt: skip
-    for i, (change, out, gain, most) in enumerate(per_tick):
-        done = dried_step(
-            ratio, hours=tick_h, changes=change, outside=out, gain=gain,
+    for i, (change, out, steady, dry_kg, most) in enumerate(per_tick):
+        water = steady
+        ticking = partial(
+            dried_step, ratio, hours=tick_h, changes=change, outside=out,
             machines=[(g[i], p[i]) for g, p in zip(goals, pulls, strict=True)],
         )  # fmt: skip
+        if wet_work is not None:
+            leaves = partial(_vapour_pa, ticking, water, dry_kg * tick_h, most)
+            wet_kg[i] = water = water + wet_work.given_off(i, leaves)
+        done = ticking(gain=water / dry_kg / tick_h)
         means[i], let_in[i], dried[i] = done.mean, done.let_in, done.dried
         ratio = done.ratio
         if ratio > most:
@@ -311,6 +321,18 @@ def room_air(
         dried_kg=dried * air_kg,
         condensed_kg=condensed * air_kg,
     )
+
+
+def _vapour_pa(
+    ticking: Callable[..., Step], water_kg: float, per_kg: float, most: float, kg: float
+) -> float:
+    """Return the mean vapour pressure of a tick in which `kg` more is given off. [Pa].
+
+    `per_kg` is the room's dry air times the tick's hours, `most` the ratio at which
+    water condenses.
+    """
+    mean = ticking(gain=(water_kg + kg) / per_kg).mean
+    return float(ratio_vapour_pa(min(mean, most)))
 
 
 def _words(climate: Climate, wet_kg: float) -> tuple[str, ...]:

@@ -120,22 +120,11 @@ def overlaid(
         return base
     ordered = sorted(readings, key=lambda r: r.when)
     since = ordered[0].when.astimezone(UTC)
-    at_h = np.array(
-        [(r.when.astimezone(UTC) - since) / timedelta(hours=1) for r in ordered]
-    )
+    at_h = _hours_since(ordered, since)
     read_c = np.array([r.air_c for r in ordered])
     read_pa = vapour_pa(read_c, [r.humidity_pct for r in ordered])
-    tick_h = grid.tick_minutes / 60.0
     middle_h = _middles_h(grid, since)
-    # A reading speaks for the tick it falls in, so the ends reach half a tick out.
-    inside = (middle_h > at_h[0] - tick_h / 2) & (middle_h <= at_h[-1] + tick_h / 2)
-    after = np.clip(np.searchsorted(at_h, middle_h), 1, max(at_h.size - 1, 1))
-    if at_h.size > 1:
-        nearest_h = np.minimum(
-            np.abs(middle_h - at_h[after]), np.abs(middle_h - at_h[after - 1])
-        )
-        bridged = at_h[after] - at_h[after - 1] <= gap_h
-        inside &= bridged | (nearest_h <= tick_h / 2)
+    inside = read_ticks(ordered, grid, gap_h=gap_h)
     air_c = np.where(inside, np.interp(middle_h, at_h, read_c), base.air_c)
     pressure = np.interp(middle_h, at_h, read_pa)
     humid = np.where(
@@ -147,6 +136,34 @@ def overlaid(
         share = f"{inside.mean() * 100:.0f} %"
         origin = (*origin, f"the readings cover {share} of the time; else as assumed")
     return replace(base, air_c=air_c, humidity_pct=humid, origin=origin)
+
+
+def read_ticks(
+    readings: Sequence[AirReading], grid: Ticks, *, gap_h: float = GAP_H
+) -> NDArray[np.bool_]:
+    """Return the ticks whose air was read, or lies between readings near enough."""
+    if not readings:
+        return np.zeros(grid.ticks, dtype=np.bool_)
+    ordered = sorted(readings, key=lambda r: r.when)
+    since = ordered[0].when.astimezone(UTC)
+    at_h, middle_h = _hours_since(ordered, since), _middles_h(grid, since)
+    half_h = grid.tick_minutes / 60.0 / 2
+    # A reading speaks for the tick it falls in, so the ends reach half a tick out.
+    inside = (middle_h > at_h[0] - half_h) & (middle_h <= at_h[-1] + half_h)
+    if at_h.size > 1:
+        after = np.clip(np.searchsorted(at_h, middle_h), 1, at_h.size - 1)
+        nearest_h = np.minimum(
+            np.abs(middle_h - at_h[after]), np.abs(middle_h - at_h[after - 1])
+        )
+        inside &= (at_h[after] - at_h[after - 1] <= gap_h) | (nearest_h <= half_h)
+    return np.asarray(inside)
+
+
+def _hours_since(readings: Sequence[AirReading], since: datetime) -> FloatArray:
+    """Return the hours from `since` to each reading."""
+    return np.array(
+        [(r.when.astimezone(UTC) - since) / timedelta(hours=1) for r in readings]
+    )
 
 
 def with_readings(model: Air, readings: Sequence[AirReading], grid: Ticks) -> Air:

@@ -46,6 +46,7 @@ __all__ = [
     "limit_words",
     "progress",
     "ready_ticks",
+    "shares",
     "shortest_h",
 ]
 
@@ -187,10 +188,21 @@ def progress(
     """
     if beyond is Beyond.REFUSE:
         _refuse(stage, air)
+    return np.concatenate(
+        ([0.0], np.cumsum(shares(stage, air, thickness_mm, margin_frac)))
+    )
+
+
+def shares(
+    stage: Hardening | Latest,
+    air: Air,
+    thickness_mm: float | None = None,
+    margin_frac: float | FloatArray = 0.0,
+) -> FloatArray:
+    """Return how much of its way a coat hardens in each tick; beyond the law, none."""
     hours = _hours(stage, air, thickness_mm)
     tick_h = air.tick_minutes / 60.0
-    share = tick_h / np.maximum(hours * (1.0 + margin_frac), 1e-6)
-    return np.concatenate(([0.0], np.cumsum(share)))
+    return np.asarray(tick_h / np.maximum(hours * (1.0 + margin_frac), 1e-6))
 
 
 def ready_ticks(

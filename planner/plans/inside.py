@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from planner.air import balance, room, waits
-from planner.air.wet_work import Laid, coat_water_kg, drying_stage, given_off_kg
+from planner.air.wet_work import Laid, WetWork, coat_water_kg, drying_stage
 from planner.hours.grid import Grid
 from planner.inputs import Inputs
 from planner.matter import Air, Product
@@ -18,7 +18,6 @@ from planner.records import RoomAir, Work
 from planner.schedule.outcome import Placement
 
 RUNS_OUT = ("working time", "open time")
-SETTLING_STEPS = 4  # a coat's water changes the air that it dries in: go round
 
 
 def coats_of(
@@ -62,18 +61,20 @@ def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
         )
     outer, weather = outside_of(inputs, grid)
     found = balance.room_air(outer, job.climate, grid, weather=weather)
-    for _ in range(SETTLING_STEPS if coats else 0):
+    air = room.with_readings(found.air, inputs.readings, grid)
+    read = room.read_ticks(inputs.readings, grid)
+    # Of what the readings change, the hours after the last hang on the water before it.
+    for _ in range((2 if read.any() else 1) if coats else 0):
         found = balance.room_air(
             outer,
             job.climate,
             grid,
             weather=weather,
-            given_off_kg=given_off_kg(
-                coats, room.with_readings(found.air, inputs.readings, grid)
-            ),
+            wet_work=WetWork(coats, air, found.air, read.tolist()),
         )
+        air = room.with_readings(found.air, inputs.readings, grid)
     return RoomAir(
-        air=room.with_readings(found.air, inputs.readings, grid),
+        air=air,
         given_off_kg=found.given_off_kg,
         let_in_kg=found.let_in_kg,
         dried_kg=found.dried_kg,
