@@ -17,6 +17,7 @@ from planner.files.job_schema import (
     PersonSection,
     StageSection,
 )
+from planner.trade.takeoff import corner_ids
 
 
 def slug(name: str) -> str:
@@ -28,11 +29,18 @@ def check_runs(reader: Reader, stage: StageSection) -> None:
     """Note runs whose names clash or whose corners lead nowhere."""
     names = [r.name for r in stage.run]
     ids = [slug(n) for n in names]
+    corners = corner_ids(sum(r.meets is not None for r in stage.run))
     for i, name in enumerate(names):
         if slug(name) in ids[:i]:
             reader.fault(f"stage.run.{i + 1}.name", f'"{name}" is used twice')
         if not slug(name) or slug(name) in ("apron", "all"):
             reader.fault(f"stage.run.{i + 1}.name", f'"{name}" can\'t name a run')
+        if slug(name) in corners:
+            reader.fault(
+                f"stage.run.{i + 1}.name",
+                f'"{name}" is what a corner of this room is called',
+                "give the run a name of its own, such as the wall it stands on",
+            )
         meets = stage.run[i].meets
         if meets is None:
             continue

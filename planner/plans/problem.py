@@ -129,6 +129,8 @@ class _Builder:
                 beyond=waits.Beyond.STILL,
             )
             self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
+            if stage.after is not None:  # the plan shows when this one began, too
+                self.lookup(Wait(product=product.id, stage=stage.after.stage))
         return name
 
     # -- tasks ---------------------------------------------------------------

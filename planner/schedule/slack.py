@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from graphlib import TopologicalSorter
 
 import numpy as np
@@ -14,6 +15,7 @@ from planner.schedule.starts import Ints, Mask
 from planner.schedule.tally import closure_span
 
 Test = Callable[[Ints, Ints, int], Mask]  # own starts, own ends, start of the next
+Since = Callable[[Ints], Mask]  # own starts
 
 
 @dataclass(slots=True)
@@ -21,6 +23,7 @@ class _Order:
     """What must stay true between tasks when they slip."""
 
     after: dict[str, list[tuple[str, Test]]] = field(default_factory=dict)
+    since: dict[str, list[Since]] = field(default_factory=dict)
     by_end: dict[str, list[int]] = field(default_factory=dict)
     by_start: dict[str, list[int]] = field(default_factory=dict)
 
@@ -36,7 +39,9 @@ def slack(
     Total: how far its start can move later, those after it moving as they must,
     before the latest return of all closures moves, or a return passes a booking or
     the due tick. Free: how far it can move before any other task or the return of its
-    own closure does. Teams stay, and so does the order in which people, pools and
+    own closure does. A task may move to every start up to there that its own rules
+    allow, not to the last one alone. Those before it don't move, so it doesn't slip
+    into a shift whose rest they would cut short. Teams stay, and so does the order in which people, pools and
     rooms are used. Without people, pools and calendars these are the total and free
     float of the critical path method.
     """
@@ -69,7 +74,11 @@ def _latest(
 ) -> int:
     """Return the latest start of a task when those after it start as given."""
     starts, ends = allowed
-    keep = starts >= fixed.plan[task].start
+    later = starts >= fixed.plan[task].start
+    starts, ends = starts[later], ends[later]
+    keep = np.ones(len(starts), dtype=np.bool_)
+    for rested in order.since.get(task, ()):
+        keep &= rested(starts)
     for two, test in order.after.get(task, ()):
         keep &= test(starts, ends, starts_of[two])
     for limit in order.by_end.get(task, ()):
@@ -80,7 +89,7 @@ def _latest(
         for term in closure.all_terms:
             if term.task == task:
                 keep &= fixed.lookups[term.wait][ends] <= returns[closure.id]
-    return int(starts[keep][-1])
+    return int(starts[np.logical_and.accumulate(keep)][-1])
 
 
 def _returns(fixed: Fixed, *, own: bool) -> dict[str, int]:
@@ -103,6 +112,10 @@ def _order(fixed: Fixed) -> _Order:
         row = fixed.of_person(person.id)
         for one, two in itertools.pairwise(row):
             order.add(one.task, two.task, _rested(person))
+            if person.rest:
+                order.since.setdefault(two.task, []).append(
+                    partial(_rested_since, person, one.end)
+                )
     for pool in fixed.instance.pools:
         _add_pool(fixed, pool, order)
     _add_apart(fixed, order)
@@ -145,6 +158,13 @@ def _rested(person: Person) -> Test:
         return keep
 
     return test
+
+
+def _rested_since(person: Person, end: int, starts: Ints) -> Mask:
+    """Return whether a task may start once the person's task before ended at `end`."""
+    shift = shift_at(person, end - 1)
+    same = np.array([shift_at(person, int(s)) == shift for s in starts])
+    return same | (starts - end >= person.rest)
 
 
 def _add_links(fixed: Fixed, order: _Order) -> None:

@@ -106,15 +106,17 @@ class TakeOff:
         return sum(b.floor_m2 for b in self.bays)
 
 
+def corner_ids(count: int) -> tuple[str, ...]:
+    """Return the ids of so many corners' bays, in the order of the room."""
+    return ("corner",) if count == 1 else tuple(f"corner-{n + 1}" for n in range(count))
+
+
 def take_off(job: Job, *, ids: tuple[str, ...]) -> TakeOff:
     """Return the bays of the job's room; `ids` names the runs, in order."""
     stage, kit = job.stage, job.kit
     corners = stage.corners
-    one = len(corners) == 1
-    corner_ids = tuple(
-        "corner" if one else f"corner-{n + 1}" for n in range(len(corners))
-    )
-    plan = opening.opening_plan(job, corner_ids, ids)
+    own_ids = corner_ids(len(corners))
+    plan = opening.opening_plan(job, own_ids, ids)
     layouts = tuple(laid_out(stage, kit, i) for i in range(len(ids)))
     column = column_of(stage, kit)
     bays: list[Bay] = []
@@ -127,8 +129,8 @@ def take_off(job: Job, *, ids: tuple[str, ...]) -> TakeOff:
                     job,
                     column,
                     layouts[i : i + 2],
-                    corner_ids[corners.index(i)],
-                    "corner" if one else f"corner {runs}",
+                    own_ids[corners.index(i)],
+                    "corner" if len(corners) == 1 else f"corner {runs}",
                     (run_id, ids[i + 1]),
                     plan,
                 )

@@ -172,3 +172,22 @@ def test_an_inside_corner_needs_runs_longer_than_the_corner_piece(tmp_path):
         read_job(job_file(tmp_path, text))
     assert "stage.run.2.length" in str(caught.value.faults[0])
     assert "shorter than the legs" in str(caught.value.faults[0])
+
+
+@pytest.mark.parametrize("name", ["corner", "Corner", "corner "])
+def test_a_run_is_not_called_like_a_corner_of_the_room(tmp_path, name):
+    two = f"""length = "5 m"
+meets = "{name}"
+
+[[stage.run]]
+name = "{name}"
+length = "5 m"
+"""
+    got = faults(tmp_path, ('length = "5 m"', two))
+    assert [f.split(": ")[1] for f in got] == ["stage.run.2.name"]
+    assert "is what a corner of this room is called" in got[0]
+
+
+def test_a_run_may_be_called_corner_where_there_is_none(tmp_path):
+    job = read_job(job_file(tmp_path, changed(STRAIGHT, ('"wall"', '"corner"'))))
+    assert job.stage.runs[0].name == "corner"

@@ -197,6 +197,20 @@ def test_slack_counts_drying_and_the_order_on_a_person():
     }
 
 
+def test_slack_ends_where_a_slip_would_cut_a_rest_short():
+    # b may slip to tick 3; in the next shift, from 6 on, it would begin 4 ticks after
+    # a ended, and ann rests 5; a may slip as far, b moving with it
+    problem = instance(
+        task("a", 2, "ann"),
+        task("b", 1, "ann"),
+        task("z", 1, "bob"),
+        people=(person("ann", (0, 4), (6, 10), rest=5), person("bob")),
+        links=(Link(before="a", after="b"),),
+    )
+    placed = (place("a", 0, 2, "ann"), place("b", 2, 3, "ann"), place("z", 6, 7, "bob"))
+    assert slack(problem, placed) == {"a": (1, 0), "b": (1, 1), "z": (0, 0)}
+
+
 def test_slack_ends_at_a_hold_and_at_a_window():
     hold = Hold(fact="cold", bad=spans((4, 20)))
     problem = instance(

@@ -1,0 +1,66 @@
+"""Small jobs that once broke the program after the search: they plan."""
+
+import json
+
+import pytest
+from typer.testing import CliRunner
+
+from planner import cli
+from tests.support import job_file
+
+HEAD = """
+[job]
+name = "a small job"
+time_zone = "America/Chicago"
+earliest = 2027-03-01
+
+[stage]
+ceiling = "10 ft"
+
+[[stage.run]]
+name = "north"
+length = "{length}"
+
+[methods]
+{methods}
+
+[[crew]]
+name = "Ana"
+trades = ["carpenter", "labourer"]
+{shifts}
+
+[[crew]]
+name = "Bo"
+trades = ["finisher", "painter", "labourer"]
+{shifts}
+"""
+
+
+def planned(folder, **parts: str) -> dict:
+    """Return the plan of a small job, made with little effort."""
+    values = {"length": "8 ft", "methods": "", "shifts": "", **parts}
+    job = job_file(folder, HEAD.format(**values))
+    ran = CliRunner().invoke(cli.app, ["plan", str(job), "--work-limit", "0.05"])
+    assert ran.exit_code == 0, ran.stderr
+    return json.loads((folder / "plan" / "plan.json").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("primer", ["solvent-primer", "shellac-primer"])
+def test_one_coat_of_a_primer_with_fumes_has_its_waits_in_the_plan(tmp_path, primer):
+    plan = planned(tmp_path, methods=f'primer = "{primer}"\nprimer_coats = 1')
+    # nothing waits for the one coat's recoat but the clearing, which begins with it
+    stages = {w["stage"] for w in plan["waits"] if w["product"] == primer}
+    assert {"recoat", "free of fumes"} <= stages
+
+
+@pytest.mark.parametrize("length", ["32 ft", "36 ft"])
+def test_long_shifts_with_short_nights_have_a_slack_for_every_task(tmp_path, length):
+    # 8 h of night, and 11 h of rest: a task that slipped into the next morning would
+    # begin before its people had rested
+    plan = planned(
+        tmp_path,
+        length=length,
+        methods='primer_in = "bays"',
+        shifts='shifts = ["Mon-Sat 06:00-22:00"]',
+    )
+    assert all(t["total_slack_min"] >= t["free_slack_min"] >= 0 for t in plan["tasks"])
