@@ -102,9 +102,10 @@ def read(
     def air(name: str | None) -> tuple[AirReading, ...]:
         if name is None:
             return ()
-        raw.update(Path(name).read_bytes())
         try:
-            return readings.read_air(Path(name), zone=job.zone)
+            held = readings.load(Path(name))
+            raw.update(held)
+            return readings.read_air(held, Path(name), zone=job.zone)
         except ReadingsError as error:
             faults.extend(error.faults)
             return ()

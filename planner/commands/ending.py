@@ -1,6 +1,7 @@
 """How a run ends: every error becomes words on stderr and an exit status, here alone."""
 
 import errno
+import re
 import sys
 import traceback
 from typing import Any
@@ -10,7 +11,6 @@ from typer.core import TyperGroup
 
 from planner.errors import PlannerError, ProgramFaultError
 
-INTERRUPTED = 130  # 128 + SIGINT, as shells say it
 UNREAD = 141  # 128 + SIGPIPE: nobody reads what is printed any more
 
 _TYPERS_OWN: tuple[type[Exception], ...] = (
@@ -18,6 +18,8 @@ _TYPERS_OWN: tuple[type[Exception], ...] = (
     typer.Abort,
     *typer.BadParameter.__bases__,  # usage errors, of the click that this typer brings
 )
+
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 
 SEND = (
     "please send the lines above to the maintainers, with the job file, its "
@@ -57,7 +59,7 @@ def fault_lines(error: Exception) -> tuple[str, ...]:
         else (f"{type(error).__name__}: {error}",)
     )
     return (
-        "".join(traceback.format_exception(error)).rstrip(),
+        *"".join(traceback.format_exception(error)).splitlines(),
         "",
         "This is a fault of the program, not of your files, and it doesn't mean that "
         "there is no plan.",
@@ -67,5 +69,6 @@ def fault_lines(error: Exception) -> tuple[str, ...]:
 
 
 def _say(lines: tuple[str, ...]) -> None:
+    """Print lines; control characters of names and values don't reach the terminal."""
     for line in lines:
-        print(line, file=sys.stderr)
+        print(_CONTROL.sub(lambda m: repr(m[0])[1:-1], line), file=sys.stderr)

@@ -17,6 +17,7 @@ from planner.files.job_schema import (
     PersonSection,
     StageSection,
 )
+from planner.files.plain import other_kind
 from planner.trade.takeoff import corner_ids
 
 
@@ -197,24 +198,33 @@ def _check_halves(reader: Reader, place: str, air: DayNightSection) -> None:
         )
 
 
-def check_file(reader: Reader, folder: Path, place: str, name: str) -> None:
-    """Note a file that is named but isn't there."""
+def check_file(
+    reader: Reader, folder: Path, place: str, name: str, *, or_folder: bool = False
+) -> None:
+    """Note a file that is named but isn't there, or is no file."""
     if addresses.is_address(name):
         reader.fault(place, "an address; only calendars are fetched", "give a file")
-    elif not _is_there(folder / name):
+        return
+    kind = _kind(folder / name)
+    if kind is None:
         reader.fault(
             place,
             f'"{name}" is not there',
             f"looked for {folder / name}; paths start at the job file's folder",
         )
+    elif kind and not (or_folder and (folder / name).is_dir()):
+        reader.fault(place, f'"{name}" is {kind}, not a file')
 
 
-def _is_there(path: Path) -> bool:
-    """Tell whether there is such a file; a name that none can have is not there."""
+def _kind(path: Path) -> str | None:
+    """Return what is there instead of a file, None for nothing that can be looked at.
+
+    No file can have some names, such as one of a thousand letters.
+    """
     try:
-        return path.exists()
+        return other_kind(path)
     except (OSError, ValueError):
-        return False
+        return None
 
 
 def check_calendars(
@@ -223,7 +233,7 @@ def check_calendars(
     """Note what is left out of calendars that the job doesn't have."""
 
     def whole(name: str) -> str:
-        if addresses.is_address(name) or not _is_there(folder / name):
+        if addresses.is_address(name) or _kind(folder / name) is None:
             return name
         return str((folder / name).resolve())
 
@@ -244,7 +254,7 @@ def check_calendars(
 def check_calendar(reader: Reader, folder: Path, place: str, name: str) -> None:
     """Note a calendar that isn't there, or an address that can't be fetched."""
     if not addresses.is_address(name):
-        check_file(reader, folder, place, name)
+        check_file(reader, folder, place, name, or_folder=True)
     elif fault := addresses.fault_of(name):
         reader.fault(place, fault)
 

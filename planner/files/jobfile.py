@@ -6,7 +6,6 @@ last (`job_checks`), on the sections that stand.
 """
 
 import difflib
-import tomllib
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -17,7 +16,7 @@ from pydantic import BaseModel
 
 from planner import records, units
 from planner.errors import JobFileError
-from planner.files import addresses, job_checks, job_methods, job_own
+from planner.files import addresses, job_checks, job_methods, job_own, job_text
 from planner.files.job_checks import slug
 from planner.files.job_faults import Reader
 from planner.files.job_schema import (
@@ -29,6 +28,7 @@ from planner.files.job_schema import (
     MethodsSection,
     RoomSection,
 )
+from planner.files.plain import PlainFileError, read_plain
 
 
 def _defaults(sections: dict[str, Any]) -> tuple[str, ...]:
@@ -162,15 +162,13 @@ def read_job(path: Path) -> records.Job:
         With every fault of the file: its place, the value seen, what is allowed.
     """
     reader = Reader(path.name)
+    raw = None
     try:
-        raw = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError) as error:
-        reader.fault("file", f"can't be read: {error}")
-        raise JobFileError(tuple(reader.faults), file=str(path)) from None
-    except tomllib.TOMLDecodeError as error:
-        reader.fault("file", f"is not TOML: {error}")
-        raise JobFileError(tuple(reader.faults), file=str(path)) from None
-
+        raw = job_text.values_of(reader, read_plain(path, most=job_text.BYTES_MAX))
+    except PlainFileError as error:
+        reader.fault("file", str(error))
+    if raw is None:
+        raise JobFileError(tuple(reader.faults), file=str(path))
     known = [*SECTIONS, *LISTS]
     for key in raw:
         if key not in known:

@@ -21,6 +21,7 @@ from zoneinfo import ZoneInfo
 
 from planner.air.moist_air import weather_humidity_pct
 from planner.errors import Fault, ReadingsError
+from planner.files.plain import PlainFileError, read_plain
 from planner.records import AirReading
 from planner.units import is_this_century
 
@@ -28,6 +29,7 @@ GAP_H = 6.0  # as in planner.air.room: a longer silence isn't bridged
 LOW_C, HIGH_C = -45.0, 60.0
 AGREE_RH_PCT = 10.0  # humidity and dew point of one line may differ by this much
 DEW_ABOVE_K = 0.6  # a dew point above the air by rounding only
+BYTES_MAX = 20_000_000  # some fifty years of hourly lines
 SHOWN = 20  # faults shown of one file; the rest is counted
 
 
@@ -54,15 +56,31 @@ class _Columns:
     dew: tuple[int, Callable[[float], float]] | None
 
 
+def load(path: Path) -> bytes:
+    """Return the bytes of a file of readings.
+
+    Raises
+    ------
+    ReadingsError
+        When it can't be read, isn't a plain file or is larger than `BYTES_MAX`.
+    """
+    try:
+        return read_plain(path, most=BYTES_MAX)
+    except PlainFileError as error:
+        raise _error(path, [Fault(where=path.name, message=str(error))]) from None
+
+
 def read_air(
-    path: Path, *, zone: ZoneInfo, gap_h: float = GAP_H
+    data: bytes, path: Path, *, zone: ZoneInfo, gap_h: float = GAP_H
 ) -> tuple[AirReading, ...]:
     """Return the readings of a file, in order of time.
 
     Parameters
     ----------
+    data : bytes
+        What the file holds.
     path : Path
-        The CSV file.
+        The file, for its name in faults.
     zone : ZoneInfo
         The site's zone, for times without an offset.
     gap_h : float
@@ -74,9 +92,7 @@ def read_air(
         With every fault of the file, each with its line.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise _error(path, [Fault(where=path.name, message=_why(error))]) from error
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         fault = Fault(where=path.name, message="not a text file in UTF-8")
         raise _error(path, [fault]) from error
@@ -87,10 +103,6 @@ def read_air(
     if faults:
         raise _error(path, faults)
     return readings
-
-
-def _why(error: OSError) -> str:
-    return (error.strerror or "can't be read").lower()
 
 
 def _error(path: Path, faults: list[Fault]) -> ReadingsError:

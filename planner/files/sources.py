@@ -14,6 +14,7 @@ from planner.files import addresses, web_copies
 from planner.files.addresses import Failure, Web
 from planner.files.ics_text import BYTES_MAX
 from planner.files.ics_whole import Source
+from planner.files.plain import other_kind
 from planner.files.web_copies import Copy
 from planner.units import duration_words, moment_words
 
@@ -117,6 +118,8 @@ def _is_calendar(file: Path) -> bool:
 
 def _source(path: Path, file: Path, *, prefix: str) -> Source:
     try:
+        if kind := other_kind(file):
+            raise _refused(path, f"{file.name} is {kind}, not a calendar file")
         with file.open("rb") as stream:
             data = stream.read(BYTES_MAX + 1)
     except OSError as error:

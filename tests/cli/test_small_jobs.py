@@ -1,6 +1,7 @@
 """Small jobs that once broke the program after the search: they plan."""
 
 import json
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner
@@ -36,7 +37,7 @@ trades = ["finisher", "painter", "labourer"]
 """
 
 
-def planned(folder, **parts: str) -> dict:
+def planned(folder, **parts: str) -> Any:
     """Return the plan of a small job, made with little effort."""
     values = {"length": "8 ft", "methods": "", "shifts": "", **parts}
     job = job_file(folder, HEAD.format(**values))

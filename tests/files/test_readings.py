@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.errors import ReadingsError
-from planner.files.readings import read_air
+from planner.files.readings import load, read_air
 
 HALIFAX = ZoneInfo("America/Halifax")
 
@@ -14,7 +14,7 @@ HALIFAX = ZoneInfo("America/Halifax")
 def read(tmp_path, text, **more):
     path = tmp_path / "air.csv"
     path.write_text(text, encoding="utf-8")
-    return read_air(path, zone=HALIFAX, **more)
+    return read_air(load(path), path, zone=HALIFAX, **more)
 
 
 def faults(tmp_path, text):
@@ -135,11 +135,11 @@ def test_an_empty_file_is_a_fault(tmp_path, text):
 
 def test_a_file_that_is_not_there_or_not_text(tmp_path):
     with pytest.raises(ReadingsError, match="1 fault"):
-        read_air(tmp_path / "none.csv", zone=HALIFAX)
+        load(tmp_path / "none.csv")
     path = tmp_path / "air.csv"
     path.write_bytes(b"\xff\xfe\x00\x01")
     with pytest.raises(ReadingsError) as wrong:
-        read_air(path, zone=HALIFAX)
+        read_air(load(path), path, zone=HALIFAX)
     assert "UTF-8" in str(wrong.value.faults[0])
 
 
