@@ -140,7 +140,7 @@ def _task(r: Random, name: str, people: tuple[Person, ...]) -> Task:
         id=name,
         modes=tuple(modes),
         eligible=eligible,
-        leads=tuple(r.sample(eligible, 1)) if r.random() < 0.3 else (),
+        leads=tuple(r.sample(eligible, 1)) if r.random() < 0.3 else None,
         one_go=r.random() < 0.3,
         no_work=blocks[0],
         no_start=blocks[1],

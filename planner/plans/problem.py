@@ -326,8 +326,11 @@ class _Builder:
     def problem(self, aims: tuple[AimKind, ...]) -> Problem:
         work = self.work
         for task in work.tasks:
-            trades = " or ".join(task.lead)
-            self.fact(f"nobody:{task.id}", f'"{task.title}" needs a {trades}')
+            words = f'"{task.title}" needs a {" or ".join(task.lead)}'
+            least = min(team.size for team in task.teams)
+            if least > 1:
+                words += f" in a team of {least}"
+            self.fact(f"nobody:{task.id}", words)
         instance = Instance(
             horizon=self.grid.ticks,
             tasks=tuple(self.task(t) for t in work.tasks),

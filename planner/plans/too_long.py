@@ -67,7 +67,7 @@ def _found(problem: Problem) -> list[TooLong]:
     named = {t.id: t for t in problem.work.tasks}
     out: dict[str, TooLong] = {}
     for task in problem.instance.tasks:
-        if not task.one_go or task.optional or not task.leads:
+        if not task.one_go or task.optional or task.leads == ():
             continue
         tries: list[Try] = []
         for mode in task.modes:
@@ -107,7 +107,7 @@ def _longest(problem: Problem, task: Task, mode: Mode) -> Try:
 
 
 def _teams(task: Task, size: int) -> Iterable[tuple[str, ...]]:
-    leads = set(task.leads)
+    leads = set(task.eligible if task.leads is None else task.leads)
     return (t for t in combinations(task.eligible, size) if leads & set(t))
 
 

@@ -10,6 +10,7 @@ from planner.hours.spans import Spans
 from planner.inputs import Inputs
 from planner.plans.make import takeoff_of
 from planner.plans.problem import Problem
+from planner.plans.unmanned import unmanned
 from planner.records import Busy, Methods
 from planner.trade import labour
 from planner.trade.takeoff import Bay, BayKind
@@ -115,12 +116,8 @@ def _rate_words(rate: labour.Rate) -> str:
 
 def _nobody(problem: Problem) -> list[str]:
     """Return the work that no one of the crew may lead, or no team of them can do."""
-    lines = []
-    for task in problem.instance.tasks:
-        least = min(mode.size for mode in task.modes)
-        if not task.optional and (not task.leads or len(task.eligible) < least):
-            lines += _item(f"no plan can be made: {problem.facts[f'nobody:{task.id}']}")
-    return lines
+    found = (f"no plan can be made: {words}" for words in unmanned(problem))
+    return [line for words in found for line in _item(words)]
 
 
 def _second(methods: Methods) -> str:

@@ -123,7 +123,7 @@ def _structure(instance: Instance) -> tuple[str, ...]:
     for task in instance.tasks:
         if task.id not in always:
             continue
-        led = not task.leads or set(task.leads) & set(task.eligible)
+        led = task.leads is None or set(task.leads) & set(task.eligible)
         if not any(
             m.size == 0 or (m.size <= len(task.eligible) and led) for m in task.modes
         ):

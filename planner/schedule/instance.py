@@ -92,7 +92,8 @@ class Task:
     """A piece of work.
 
     The team is a set of `size` people, all from `eligible`, at least one of them
-    from `leads` (when that isn't empty). A tick is *workable* for a team when all
+    from `leads`: None means that anyone eligible may lead, and no names that nobody
+    may, so that only a mode of size 0 can be carried out. A tick is *workable* for a team when all
     its people are open in it and no `no_work` block covers it. The task works every
     workable tick from its start until it has worked its mode's ticks; its start
     is a workable tick outside `no_start`. A `one_go` task works without a gap. The
@@ -106,7 +107,7 @@ class Task:
     id: str
     modes: tuple[Mode, ...]
     eligible: tuple[str, ...] = ()
-    leads: tuple[str, ...] = ()
+    leads: tuple[str, ...] | None = None
     one_go: bool = False
     no_work: tuple[Block, ...] = ()
     no_start: tuple[Block, ...] = ()

@@ -114,7 +114,7 @@ def _sets_of_people(m: Model) -> list[frozenset[int]]:
     for t, act in m.acts.items():
         task = m.ground.tasks[t]
         able = frozenset(g for c in act.choices for g, _ in c.way.team)
-        leads = {g for g in able if m.ground.groups[g].members[0] in task.leads}
+        leads = {g for g in able if m.ground.groups[g].members[0] in (task.leads or ())}
         found |= {able, frozenset(leads)} - {frozenset()}
     base = sorted(found, key=lambda s: (len(s), sorted(s)))
     for one, two in combinations(base, 2):

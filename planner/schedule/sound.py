@@ -70,7 +70,7 @@ def _uses(instance: Instance) -> Iterator[tuple[str, str, Iterable[str]]]:
     """Yield where names are used: the place, the kind of name, the names."""
     for t in instance.tasks:
         place = f"task {t.id}"
-        yield place, "person", (*t.eligible, *t.leads)
+        yield place, "person", (*t.eligible, *(t.leads or ()))
         yield place, "pool", [d.pool for d in t.demands]
         yield place, "lookup", [h.until for h in t.holds]
     for k in instance.links:
@@ -125,7 +125,7 @@ def _task_faults(t: Task) -> Iterator[str]:
         yield f"task {t.id}: two modes of one size"
     for kind, names in (
         ("eligible", t.eligible),
-        ("leads", t.leads),
+        ("leads", t.leads or ()),
         ("demands", tuple(d.pool for d in t.demands)),
     ):
         if len(set(names)) < len(names):

@@ -32,7 +32,7 @@ def find_groups(instance: Instance) -> tuple[Group, ...]:
     for t in sorted(instance.tasks, key=lambda t: t.id):
         for p in t.eligible:
             eligible[p].append(t.id)
-        for p in t.leads:
+        for p in t.eligible if t.leads is None else t.leads:
             leads[p].append(t.id)
     families: dict[Any, list[Person]] = {}
     for person in sorted(instance.people, key=lambda p: p.id):
@@ -61,7 +61,8 @@ def find_groups(instance: Instance) -> tuple[Group, ...]:
 def teams_of(task: Task, size: int, groups: tuple[Group, ...]) -> Iterator[Any]:
     """Yield each team of `size` with a lead, as (group, how many of it)."""
     able = [g for g, group in enumerate(groups) if group.members[0] in task.eligible]
-    leads = {g for g in able if groups[g].members[0] in task.leads}
+    led_by = task.eligible if task.leads is None else task.leads
+    leads = {g for g in able if groups[g].members[0] in led_by}
 
     def choose(rest: int, at: int) -> Iterator[tuple[tuple[int, int], ...]]:
         if rest == 0:
@@ -73,5 +74,5 @@ def teams_of(task: Task, size: int, groups: tuple[Group, ...]) -> Iterator[Any]:
                     yield ((able[k], count), *tail)
 
     for team in choose(size, 0):
-        if size == 0 or not task.leads or any(g in leads for g, _ in team):
+        if size == 0 or any(g in leads for g, _ in team):
             yield team

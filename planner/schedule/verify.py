@@ -94,7 +94,7 @@ def _team(task: Task, p: Placement, here: str) -> Iterator[str]:
     for who in p.team:
         if who not in task.eligible:
             yield f"{here} {who} isn't eligible"
-    if task.leads and p.team and not set(task.leads) & set(p.team):
+    if task.leads is not None and p.team and not set(task.leads) & set(p.team):
         yield f"{here} nobody in the team may lead it"
 
 

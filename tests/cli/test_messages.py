@@ -54,6 +54,20 @@ def test_a_crew_without_a_finisher_has_no_plan_and_is_told_why(tmp_path):
     assert not (tmp_path / "plan").exists()
 
 
+def test_a_crew_without_a_painter_has_no_plan_though_others_may_help(tmp_path):
+    # carpenters and finishers may help to prime and to paint, but not lead it
+    text = changed(
+        STRAIGHT,
+        ('"carpenter", "finisher", "painter"', '"carpenter", "finisher"'),
+        ('"labourer", "painter"', '"labourer", "finisher"'),
+    )
+    ran = covetime("plan", str(job_file(tmp_path, text)))
+    assert ran.returncode == 1
+    assert '"Primer coat 1" needs a painter' in ran.stderr
+    assert '"Colour coat 2" needs a painter' in ran.stderr
+    assert not (tmp_path / "plan").exists()
+
+
 def test_a_room_at_6_degrees_has_no_plan_and_is_told_why(tmp_path):
     text = changed(STRAIGHT, ("[stage]", "[air]\ntemperature = '6 C'\n[stage]"))
     ran = covetime("plan", str(job_file(tmp_path, text)))

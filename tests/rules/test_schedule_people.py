@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from planner.hours.spans import Spans
-from planner.schedule.instance import AimKind, Link, Mode
+from planner.schedule.instance import AimKind, Instance, Link, Mode
 from tests.support_schedule import (
     block,
     clash_of,
@@ -146,6 +146,33 @@ def test_a_team_needs_one_of_its_leads():
     assert clash_of(led(5)) == {"due", "hours of bo"}
     faults = faults_of(led(None), place("a", 0, 2, "ann"))
     assert faults == "a: nobody in the team may lead it"
+
+
+def test_where_no_lead_is_named_anyone_eligible_leads():
+    alone = instance(task("a", 2, "ann", leads=None), people=(person("ann"),))
+    assert plan_of(alone)["a"].team == ("ann",)
+
+
+def test_where_nobody_may_lead_there_is_no_plan():
+    alone = instance(task("a", 2, "ann", leads=()), people=(person("ann"),))
+    assert clash_of(alone) == {"nobody:a"}
+    faults = faults_of(alone, place("a", 0, 2, "ann"))
+    assert faults == "a: nobody in the team may lead it"
+    assert Instance.from_json(alone.to_json()) == alone
+
+
+def test_work_that_needs_nobody_needs_no_lead_either():
+    alone = instance(task("a", 2, leads=()))
+    assert plan_of(alone)["a"].team == ()
+
+
+def test_an_optional_task_that_nobody_may_lead_is_left_out():
+    problem = instance(
+        task("a", 2, "ann"),
+        task("b", 2, "ann", leads=(), optional=True),
+        people=(person("ann"),),
+    )
+    assert set(plan_of(problem)) == {"a"}
 
 
 def test_nobody_eligible_is_named():
