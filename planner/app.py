@@ -46,6 +46,7 @@ class Choices:
     work_limit: float | None = None
     seconds: float | None = None
     on_progress: Callable[[Progress, Grid], None] | None = None
+    on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
 
     def search(self) -> Search:
@@ -57,6 +58,7 @@ class Choices:
                 clock_s=self.seconds,
             ),
             on_progress=self.on_progress,
+            on_found=self.on_found,
             stop=self.stop,
         )
 

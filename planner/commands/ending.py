@@ -52,18 +52,24 @@ class Ending(TyperGroup):
 
 
 def fault_lines(error: Exception) -> tuple[str, ...]:
-    """Return what is said of a fault of the program, the traceback first."""
+    """Return what is said of a fault of the program, the traceback first.
+
+    Notes on the error (PEP 678) are in the user's words, and say where a plan is kept.
+    """
+    trace = traceback.TracebackException.from_exception(error)
+    trace.__notes__ = []
     what = (
         error.lines()
         if isinstance(error, ProgramFaultError)
         else (f"{type(error).__name__}: {error}",)
     )
     return (
-        *"".join(traceback.format_exception(error)).splitlines(),
+        *"".join(trace.format()).splitlines(),
         "",
         "This is a fault of the program, not of your files, and it doesn't mean that "
         "there is no plan.",
         *what,
+        *getattr(error, "__notes__", ()),
         SEND,
     )
 

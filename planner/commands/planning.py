@@ -49,6 +49,7 @@ def plan(
     """
     from planner import app as deeds
     from planner import writing
+    from planner.commands.aside import kept_aside
     from planner.marking import prepared
     from planner.progress import shown
     from planner.report.summary import plan_summary
@@ -57,19 +58,24 @@ def plan(
         how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
         folder = deeds.out_folder(job, out)
         writing.check_folder(folder)
-        with shown() as tell:
-            choices = deeds.Choices(
-                work_limit=work_limit, seconds=seconds, on_progress=tell, stop=stop
+        with kept_aside(folder) as note:
+            with shown() as tell:
+                choices = deeds.Choices(
+                    work_limit=work_limit,
+                    seconds=seconds,
+                    on_progress=tell,
+                    on_found=note,
+                    stop=stop,
+                )
+                made = deeds.plan(job, choices)
+            stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
+            names = writing.write(
+                made,
+                folder,
+                now=stamp.replace(microsecond=0),
+                how=how,
+                prepared=prepared(job),
             )
-            made = deeds.plan(job, choices)
-        stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
-        names = writing.write(
-            made,
-            folder,
-            now=stamp.replace(microsecond=0),
-            how=how,
-            prepared=prepared(job),
-        )
         print(plan_summary(made, _shown_files(folder, names)), end="")
 
 
@@ -158,13 +164,19 @@ def why(
     Example: covetime why examples/corner/job.toml prime-1
     """
     from planner import app as deeds
+    from planner.commands.aside import kept_aside
     from planner.progress import shown
     from planner.report.summary import why_words
 
     with interruptible() as stop:
-        with shown() as tell:
+        folder = deeds.out_folder(job, out)
+        with kept_aside(folder) as note, shown() as tell:
             choices = deeds.Choices(
-                work_limit=work_limit, seconds=seconds, on_progress=tell, stop=stop
+                work_limit=work_limit,
+                seconds=seconds,
+                on_progress=tell,
+                on_found=note,
+                stop=stop,
             )
-            made = deeds.plan_for_why(job, deeds.out_folder(job, out), choices)
+            made = deeds.plan_for_why(job, folder, choices)
         print(why_words(made, deeds.check_task(made, task)), end="")

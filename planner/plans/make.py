@@ -19,7 +19,14 @@ from planner.plans.too_long import refuse
 from planner.plans.unmanned import refuse_unmanned
 from planner.schedule import explain
 from planner.schedule.limits import Limits
-from planner.schedule.outcome import NoPlan, Outcome, Planned, Progress, TimeUp
+from planner.schedule.outcome import (
+    NoPlan,
+    Outcome,
+    Placement,
+    Planned,
+    Progress,
+    TimeUp,
+)
 from planner.schedule.solve import SOLVER, solve
 from planner.schedule.verify import verify
 from planner.trade.takeoff import TakeOff, take_off
@@ -35,10 +42,15 @@ EXPLAINED_WEEKS = 13  # a clash is looked for within these
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Search:
-    """How to search: limits, whom to tell of progress, whether to stop now."""
+    """How to search: limits, whom to tell of progress and plans, whether to stop now.
+
+    `on_found` is given each plan that is better than the ones before, as the engine
+    found it and before it is checked as a whole.
+    """
 
     limits: Limits
     on_progress: Callable[[Progress, Grid], None] | None = None
+    on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
 
 
@@ -186,11 +198,12 @@ def _first(
 
 def _solved(problem: Problem, search: Search) -> Outcome:
     """Return what the engine makes of a problem; a clash is not looked for."""
-    tell, grid = search.on_progress, problem.grid
+    tell, grid, note = search.on_progress, problem.grid, search.on_found
     return solve(
         problem.instance,
         limits=search.limits,
         on_progress=None if tell is None else lambda progress: tell(progress, grid),
+        on_found=None if note is None else lambda placed: note(problem, placed),
         stop=search.stop,
         explain=False,
     )

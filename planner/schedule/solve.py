@@ -48,6 +48,7 @@ def solve(
     *,
     limits: Limits | None = None,
     on_progress: Callable[[Progress], None] | None = None,
+    on_found: Callable[[tuple[Placement, ...]], None] | None = None,
     stop: Callable[[], bool] | None = None,
     explain: bool = True,
 ) -> Outcome:
@@ -63,6 +64,8 @@ def solve(
         How much searching is allowed.
     on_progress
         Called whenever a better plan or bound is known; perhaps on another thread.
+    on_found
+        Called with the first plan, and with what stands after each aim.
     stop
         Asked ten times a second; once it says yes, the best plan so far comes back.
     explain
@@ -81,7 +84,9 @@ def solve(
         room = narrow(ground)
     except ImpossibleError:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
-    ladder = _Ladder(instance, ground, limits, watch, on_progress, Floor(ground))
+    ladder = _Ladder(
+        instance, ground, limits, watch, on_progress, on_found, Floor(ground)
+    )
     seats = first_plan(room, floor=ladder.first_bound(room), stop=watch.over)
     outcome = ladder.climb(room, seats)
     if outcome is None:
@@ -124,6 +129,7 @@ class _Ladder:
     limits: Limits
     watch: Watch
     on_progress: Callable[[Progress], None] | None
+    on_found: Callable[[tuple[Placement, ...]], None] | None
     floor: Floor
     known: dict[AimKind, int] = field(default_factory=dict)
 
@@ -155,6 +161,7 @@ class _Ladder:
             seats = run.seats or seats
         if seats is None:
             return TimeUp()
+        self.note(seats)
         for number, aim in enumerate(aims):
             share = work if number == len(aims) - 1 else work * SHARE
             if aim in TIDYING:
@@ -162,6 +169,7 @@ class _Ladder:
             settled = tuple((r.aim, r.value) for r in results)
             result, seats, spent = self.bring_down(aim, settled, seats, share)
             work -= spent
+            self.note(seats)
             results.append(result)
             if not result.proven:
                 stopped = self.reason()
@@ -297,6 +305,11 @@ class _Ladder:
 
     def value(self, seats: Seats, aim: AimKind) -> int:
         return values(self.instance, self.placements(seats))[aim]
+
+    def note(self, seats: Seats) -> None:
+        """Hand on the plan at hand, so that it outlasts a fault of the program."""
+        if self.on_found is not None:
+            self.on_found(self.placements(seats))
 
     def tell(self, aim: AimKind, best: int | None, bound: int | None) -> None:
         if self.on_progress is not None:

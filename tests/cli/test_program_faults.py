@@ -7,6 +7,8 @@ from typer.testing import CliRunner
 
 from planner import cli, marking
 from planner.errors import ProgramFaultError
+from planner.plans import make
+from planner.schedule import solve as engine
 from tests.support import STRAIGHT, job_file
 
 
@@ -48,3 +50,75 @@ def test_a_reader_who_leaves_is_neither_a_fault_nor_a_plan_that_is_not(
     ran = CliRunner().invoke(cli.app, ["opening", str(job_file(tmp_path, STRAIGHT))])
     assert ran.exit_code == 141
     assert ran.stderr == ""
+
+
+def plan(folder, *args: str):
+    job = job_file(folder, STRAIGHT)
+    return CliRunner().invoke(
+        cli.app, ["plan", str(job), "--work-limit", "0.05", *args]
+    )
+
+
+def kept_by(folder):
+    return sorted(p.name for p in folder.iterdir() if p.suffix == ".txt")
+
+
+def test_the_plan_found_before_a_fault_is_kept_aside_and_not_as_the_plan(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setattr(make, "plan_of", fail_with(KeyError("recoat")))
+    for number in (1, 2):
+        ran = plan(tmp_path)
+        assert ran.exit_code == 70
+        names = [f"plan-not-checked-{n:03}.txt" for n in range(1, number + 1)]
+        assert kept_by(tmp_path) == names
+        assert f"not checked, is kept in {tmp_path}/{names[-1]}" in ran.stderr
+    assert not (tmp_path / "plan").exists()
+    text = (tmp_path / "plan-not-checked-001.txt").read_text("utf-8")
+    assert "NOT CHECKED" in text
+    # by name and day, for the one who has to go on without the program
+    assert "Mon 8 Feb 2027, 08:00 to " in text
+    assert "Ana" in text
+
+
+def test_a_fault_in_the_search_keeps_the_plan_of_the_aim_before(tmp_path, monkeypatch):
+    asked = []
+    bring_down = engine._Ladder.bring_down
+
+    def second_fails(self, *args):
+        asked.append(args)
+        if len(asked) == 2:
+            raise IndexError("out of bounds")
+        return bring_down(self, *args)
+
+    monkeypatch.setattr(engine._Ladder, "bring_down", second_fails)
+    ran = plan(tmp_path)
+    assert ran.exit_code == 70
+    assert kept_by(tmp_path) == ["plan-not-checked-001.txt"]
+
+
+def test_a_fault_before_any_plan_says_that_none_was_found(tmp_path, monkeypatch):
+    monkeypatch.setattr(make, "problem_of", fail_with(IndexError("no")))
+    ran = plan(tmp_path)
+    assert ran.exit_code == 70
+    assert "no plan had been found by then" in ran.stderr
+    assert "it doesn't mean that there is no plan" in ran.stderr
+    assert kept_by(tmp_path) == []
+
+
+def test_a_plan_that_stood_before_a_fault_is_left_as_it_was(tmp_path, monkeypatch):
+    assert plan(tmp_path).exit_code == 0
+    before = {
+        p.name: p.read_bytes() for p in (tmp_path / "plan").iterdir() if p.is_file()
+    }
+    broken = ProgramFaultError("breaks a rule", found=("Ana is in two places",))
+    monkeypatch.setattr(make, "plan_of", fail_with(broken))
+    ran = plan(tmp_path)
+    assert ran.exit_code == 70
+    assert f"the plan that stands in {tmp_path}/plan/ is as it was" in ran.stderr
+    assert "Ana is in two places" in ran.stderr
+    after = {
+        p.name: p.read_bytes() for p in (tmp_path / "plan").iterdir() if p.is_file()
+    }
+    assert after == before
+    assert not (tmp_path / "plan" / "earlier").exists()
