@@ -35,6 +35,22 @@ def local_span(
     )
 
 
+def shift_spans(
+    day: date, hours: Sequence[tuple[time, time]], zone: ZoneInfo
+) -> list[tuple[datetime, datetime]]:
+    """Return the stretches of a shift that begins on a day.
+
+    What follows a stretch past midnight lies on the next day: "Mon 20:00-02:00
+    02:30-06:00" ends on Tuesday.
+    """
+    out: list[tuple[datetime, datetime]] = []
+    for start, end in hours:
+        out.append(local_span(day, start, end, zone))
+        if end <= start:
+            day += timedelta(days=1)
+    return out
+
+
 def entry_words(busy: Busy) -> str:
     """Return the reason of a taken stretch: title and file, no title if private."""
     title = f'"{busy.title}"' if busy.title else "a private entry"
@@ -63,7 +79,7 @@ def person_hours(
         for shift in person.shifts:
             if day.weekday() not in shift.weekdays:
                 continue
-            spans = [local_span(day, a, b, grid.zone) for a, b in shift.hours]
+            spans = shift_spans(day, shift.hours, grid.zone)
             if day in free_days:
                 off.setdefault(f"{free_days[day]} (public holiday)", []).extend(spans)
                 continue

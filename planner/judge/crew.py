@@ -1,12 +1,24 @@
 """People: trades, one place at a time, open hours, rest between shifts."""
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import pairwise
 
 from planner.judge.case import Case, Mask, Seconds, joined, runs_of
 from planner.plan import Crewmate, PlannedTask
-from planner.records import Person
+from planner.records import Person, Shift
+
+
+def _line(case: Case, day: date, shift: Shift) -> list[Seconds]:
+    """Return the stretches of a shift; past midnight its clock runs on a day later."""
+    out: list[Seconds] = []
+    late = timedelta(0)
+    for start, end in shift.hours:
+        begin = case.clock(day + late, start)
+        if end <= start:
+            late += timedelta(days=1)
+        out.append((begin, case.clock(day + late, end)))
+    return out
 
 
 class Crew:
@@ -25,13 +37,7 @@ class Crew:
                 for shift in person.shifts:
                     if day.weekday() not in shift.weekdays:
                         continue
-                    line = [
-                        (
-                            case.clock(day, a),
-                            case.clock(day if a < b else day + timedelta(days=1), b),
-                        )
-                        for a, b in shift.hours
-                    ]
+                    line = _line(case, day, shift)
                     hours += line
                     hulls.append((line[0][0], line[-1][1]))
             busy = [

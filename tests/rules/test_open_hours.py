@@ -144,3 +144,12 @@ def test_a_span_of_hours_needs_two_times():
     assert clock_span("00:00-24:00") == (time(0), time(0))
     with pytest.raises(ValueError, match="not a span of hours"):
         clock_span("07:00")
+
+
+def test_what_follows_a_stretch_past_midnight_lies_on_the_next_day():
+    got = person_hours(
+        person("Mon 20:00-02:00 02:30-06:00"), grid=grid(), busy=(), holidays=()
+    )
+    # Monday is day 0: from 20:00 to 02:00 and from 03:00, the first whole tick.
+    assert got.open.items == ((20, 26), (27, 30))
+    assert got.shifts.items == ((20, 30),)
