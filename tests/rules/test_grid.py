@@ -75,3 +75,61 @@ def test_instants_and_ticks_invert_each_other():
         assert g.floor(g.instant(tick)) == g.ceil(g.instant(tick)) == tick
     assert g.ceil(g.instant(3) + timedelta(seconds=1)) == 4
     assert g.instant(0) == datetime(2027, 2, 8, 4, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "ticks", "said"),
+    [
+        (0, 4, "does not divide 60"),
+        (-15, 4, "does not divide 60"),
+        (7, 4, "does not divide 60"),
+        (120, 4, "does not divide 60"),
+        (15, 0, "is not positive"),
+        (15, -1, "is not positive"),
+    ],
+)
+def test_a_grid_without_whole_ticks_is_refused(minutes, ticks, said):
+    start = datetime(2027, 2, 8, 4, tzinfo=UTC)
+    with pytest.raises(ValueError, match=said):
+        Grid(start=start, tick_minutes=minutes, ticks=ticks, zone=HALIFAX)
+
+
+@pytest.mark.parametrize(("minutes", "ticks"), [(1, 1), (60, 1), (15, 96)])
+def test_ticks_of_a_minute_to_an_hour_make_a_grid(minutes, ticks):
+    start = datetime(2027, 2, 8, 4, tzinfo=UTC)
+    grid = Grid(start=start, tick_minutes=minutes, ticks=ticks, zone=HALIFAX)
+    assert grid.end == start + timedelta(minutes=minutes * ticks)
+
+
+def test_a_grid_ends_with_a_whole_tick_within_its_last_day():
+    """Lord Howe Island's clocks go back half an hour on 4 April 2027 (tzdata).
+
+    That day lasts 24.5 hours: 24 ticks of an hour fit in.
+    """
+    howe = ZoneInfo("Australia/Lord_Howe")
+    got = Grid.from_day(date(2027, 4, 4), days=1, tick_minutes=60, zone=howe)
+    assert got.ticks == 24
+
+
+def at(hour: int, minute: int = 0, day: int = 8) -> datetime:
+    return datetime(2027, 2, day, hour, minute, tzinfo=HALIFAX)
+
+
+def test_hours_are_cut_at_both_ends_of_the_grid():
+    g = grid(date(2027, 2, 8), 1)
+    over = [(at(22, day=7), at(1)), (at(23), at(2, day=9))]
+    assert g.outward(over).items == g.inward(over).items == ((0, 4), (92, 96))
+    before = [(at(5, day=7), at(6, day=7))]
+    assert g.outward(before).items == g.inward(before).items == ()
+
+
+def test_open_stretches_are_joined_in_whatever_order_they_come():
+    """8:00-8:20, 8:20-8:45 and 9:00-9:10: whole quarters from 8:00 to 8:45 alone."""
+    g = grid(date(2027, 2, 8))
+    found = [(at(9), at(9, 10)), (at(8, 20), at(8, 45)), (at(8), at(8, 20))]
+    assert g.inward(found).items == ((32, 35),)
+    # a stretch within another that ends later ends nothing: 8:00-9:00
+    assert g.inward([(at(8), at(9)), (at(8, 5), at(8, 10))]).items == ((32, 36),)
+    # 8:00-8:10, 9:05-9:20 and 9:20-9:50: a quarter from 9:15 needs the last two joined
+    three = [(at(8), at(8, 10)), (at(9, 5), at(9, 20)), (at(9, 20), at(9, 50))]
+    assert g.inward(three).items == ((37, 39),)

@@ -14,7 +14,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.errors import PlannerError
 from planner.files.hours_file import hours_json
+from planner.files.jobfile import read_job
 from planner.files.shiftwords import shift_of
 from planner.hours.account import (
     Account,
@@ -22,12 +24,14 @@ from planner.hours.account import (
     person_account,
     shown_days,
     stage_account,
+    whose,
 )
 from planner.hours.grid import Grid
 from planner.hours.open import person_hours
 from planner.records import Busy, Person
 from planner.report.hours_picture import hours_svg
 from planner.report.hours_report import hours_words
+from tests.support import STRAIGHT, changed, job_file
 
 HALIFAX = ZoneInfo("America/Halifax")
 MONDAY = date(2027, 2, 8)
@@ -197,6 +201,86 @@ def test_the_stage_is_closed_by_bookings_and_quiet_for_its_neighbours():
 
 def test_a_building_that_never_closes():
     assert told(stage(hours=None)) == [(0, 24, True, "")]
+
+
+def test_a_week_of_the_stage_is_closed_each_night():
+    """15 hours a day from 7:00 to 22:00; a booking over midnight takes four of them."""
+    found = stage(bookings=[busy((9, 20), (10, 9), "shoot", file="stage.ics")])
+    off = "outside the building's hours"
+    shoot = '"shoot" (stage.ics)'
+    assert told(found, 1) == [
+        (0, 7, False, off),
+        (7, 20, True, ""),
+        (20, 24, False, shoot),
+    ]
+    assert told(found, 2) == [
+        (0, 9, False, shoot),
+        (9, 22, True, ""),
+        (22, 24, False, off),
+    ]
+    assert found.open_ticks == 7 * 15 - 2 - 2
+
+
+def test_rest_is_asked_for_after_each_shift_of_a_week():
+    """Late and early in turn: 23:00 and 11 hours on are 10:00, each second day."""
+    found = account("Mon,Wed,Fri 14:00-23:00", "Tue,Thu,Sat 07:00-15:00")
+    rest = "only after 11 h of rest from the shift before"
+    for day in (1, 3, 5):
+        assert told(found, day)[1:3] == [(7, 10, True, rest), (10, 15, True, "")]
+    for day in (0, 2, 4):
+        assert told(found, day)[1] == (14, 23, True, "")
+
+
+def test_two_holidays_are_each_told_on_their_day():
+    found = account(
+        "Mon-Fri 08:00-12:00",
+        holidays=[(MONDAY, "One Day"), (date(2027, 2, 10), "Another")],
+    )
+    assert told(found, 0) == [(0, 24, False, "One Day (public holiday)")]
+    assert told(found, 1)[1] == (8, 12, True, "")
+    assert told(found, 2) == [(0, 24, False, "Another (public holiday)")]
+
+
+def test_an_entry_that_ends_where_another_begins_is_told_no_longer():
+    taken = [busy((8, 9), (8, 10), "first"), busy((8, 10), (8, 11), "second")]
+    assert told(account("Mon 08:00-12:00", taken=taken))[2:4] == [
+        (9, 10, False, '"first" (ana.ics)'),
+        (10, 11, False, '"second" (ana.ics)'),
+    ]
+
+
+def test_days_shown_include_the_first_and_the_last_asked_for():
+    found = shown_days(account("Mon 08:00-12:00"), MONDAY, date(2027, 2, 10))
+    assert [d.day.day for d in found.days] == [8, 9, 10]
+
+
+@pytest.mark.parametrize(
+    ("names", "ids"),
+    [
+        ((), {"ana", "bo-berg", "stage"}),
+        (("Ana",), {"ana"}),
+        (("BO BERG", "ana"), {"ana", "bo-berg"}),
+        (("bo-berg",), {"bo-berg"}),
+        (("stage",), {"stage"}),
+        (("Studio A", "bo berg"), {"stage", "bo-berg"}),
+    ],
+)
+def test_hours_are_asked_for_by_name_id_or_the_stages_name(tmp_path, names, ids):
+    job = read_job(job_file(tmp_path, changed(STRAIGHT, *NAMED)))
+    assert whose(job, names) == ids
+
+
+NAMED = (("[stage]", '[stage]\nname = "Studio A"'), ('name = "Bo"', 'name = "Bo Berg"'))
+
+
+def test_a_name_that_is_nobodys_is_told_with_the_nearest_or_all(tmp_path):
+    job = read_job(job_file(tmp_path, changed(STRAIGHT, *NAMED)))
+    with pytest.raises(PlannerError, match='"Anna" is none of the crew') as near:
+        whose(job, ["bo berg", "Anna"])
+    assert near.value.hint == 'did you mean "ana"?'
+    with pytest.raises(PlannerError, match='"xyz" is none of the crew') as far:
+        whose(job, ["xyz"])
+    assert far.value.hint == "known: Ana, Bo Berg, stage"
 
 
 # --------------------------------------------------------------------------- laws

@@ -153,3 +153,52 @@ def test_what_follows_a_stretch_past_midnight_lies_on_the_next_day():
     # Monday is day 0: from 20:00 to 02:00 and from 03:00, the first whole tick.
     assert got.open.items == ((20, 26), (27, 30))
     assert got.shifts.items == ((20, 30),)
+
+
+def test_a_building_open_over_midnight_is_open_on_the_first_night_too():
+    """18:00 to 2:00: the day before the first reaches in until 2:00."""
+    assert daily(grid(2), (time(18), time(2))).items == ((0, 2), (18, 26), (42, 48))
+
+
+def test_each_entry_takes_its_part_of_the_shifts_that_it_meets():
+    """Three shifts of four hours; what lies between them is nobody's to take."""
+    got = person_hours(
+        person("Mon 00:00-04:00 08:00-12:00 16:00-20:00"),
+        grid=grid(1),
+        busy=(
+            busy((8, 3), (8, 9), "early"),  # an hour of the first, one of the second
+            busy((8, 12), (8, 16), "between"),
+            busy((8, 11), (8, 17), "late"),
+            busy((8, 19), (8, 23), "last"),
+        ),
+        holidays=(),
+    )
+    assert got.open.items == ((0, 3), (9, 11), (17, 19))
+    assert [(words.split('"')[1], s.items) for words, s in got.taken] == [
+        ("early", ((3, 4), (8, 9))),
+        ("late", ((11, 12), (16, 17))),
+        ("last", ((19, 20),)),
+    ]
+
+
+def test_an_entry_after_or_before_the_grid_takes_nothing():
+    got = person_hours(
+        person("Mon 08:00-12:00"),
+        grid=grid(1),
+        busy=(busy((5, 8), (5, 12)), busy((20, 8), (20, 12))),
+        holidays=(),
+    )
+    assert got.open.items == ((8, 12),)
+    assert got.taken == ()
+
+
+def test_a_holidays_hours_are_those_of_all_its_shifts():
+    got = person_hours(
+        person("Mon 08:00-12:00 13:00-17:00", "Mon 20:00-22:00"),
+        grid=grid(1),
+        busy=(),
+        holidays=((MONDAY, "Demo Day"),),
+    )
+    assert [s.items for _, s in got.taken] == [((8, 12), (13, 17), (20, 22))]
+    assert not got.open
+    assert not got.shifts

@@ -1,0 +1,180 @@
+"""Whether the tests notice a change: each is tried in a forked process of its own.
+
+Runs inside a throwaway copy of the tree, so that commands which tests start see the
+change too. The heavy libraries are imported once, before the first fork.
+"""
+
+import contextlib
+import importlib
+import multiprocessing
+import os
+import resource
+import signal
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import cast
+
+import pytest
+from coverage import Coverage
+from hypothesis import Phase, settings
+
+from tests.mutation.changes import Change, changed
+
+SPARE_S = 20.0  # a change has this long, and some times as long as its tests took
+TIMES = 4.0
+MEMORY_BYTES = 8 * 1024**3
+LIVES, TIME_UP, UNREACHED = "lives", "time up", "no test reaches it"
+_FORK = multiprocessing.get_context("fork")
+_OPTIONS = (
+    *("-o", "addopts=", "--import-mode=importlib", "--doctest-modules", "-q", "-x"),
+    *("-p", "no:cacheprovider", "-p", "no:xdist", "-m", "not slow"),
+    *("-W", "ignore::pytest.PytestAssertRewriteWarning"),  # imported before the fork
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Which tests run through which line of which file, and how long each takes."""
+
+    tests: dict[str, dict[int, frozenset[str]]]
+    seconds: dict[str, float]
+
+    def of(self, change: Change) -> list[str]:
+        """Return the tests that run through a change, the quickest first.
+
+        A line that runs while its module is imported concerns all of them.
+        """
+        lines = self.tests.get(change.path, {})
+        spots = {change.head_line, *range(change.line, change.last_line + 1)}
+        found = frozenset[str]().union(*(lines.get(s, ()) for s in spots))
+        if "" in found:
+            found = frozenset[str]().union(*lines.values())
+        return sorted(found - {""}, key=lambda name: (self.seconds[name], name))
+
+    def lasts(self, tests: Sequence[str]) -> float:
+        """Return how many seconds all of `tests` take."""
+        return sum(self.seconds[t] for t in tests)
+
+
+def reach(tests: Sequence[str], code: str = "planner") -> Reach:
+    """Return what `tests` reach of a package; RuntimeError if they fail as it stands.
+
+    What else they import is imported here too, so that forked processes needn't.
+    """
+    got = _apart(partial(_reach, code), tests, seconds=3600)
+    if not isinstance(got, tuple):
+        text = Path("tests.log").read_text("utf-8")[-3000:]
+        raise RuntimeError(f"the tests fail before anything is changed: {got}\n{text}")
+    found, modules = got
+    for name in modules:
+        with contextlib.suppress(Exception):
+            importlib.import_module(name)
+    return cast(Reach, found)
+
+
+def noticed(change: Change, tests: Sequence[str], seconds: float) -> str:
+    """Return the first test that fails with the change made, or LIVES or TIME_UP."""
+    path = Path(change.path)
+    before, stood = path.read_bytes(), path.stat().st_mtime
+    try:
+        path.write_bytes(changed(before, change))
+        os.utime(path, (stood + 2, stood + 2))  # so that no old bytecode passes for it
+        return str(_apart(_failing, tests, seconds=SPARE_S + TIMES * seconds))
+    finally:
+        path.write_bytes(before)
+        os.utime(path, (stood, stood))
+
+
+def _reach(code: str, tests: Sequence[str]) -> object:
+    watch = _Watch(Coverage(data_file=None, include=[f"{code}/*"]))
+    status = pytest.main([*_OPTIONS, *tests], plugins=[watch])
+    watch.coverage.stop()
+    if status:
+        return f"pytest's exit status {int(status)}"
+    data = watch.coverage.get_data()
+    found: dict[str, dict[int, frozenset[str]]] = defaultdict(dict)
+    for name in data.measured_files():
+        path = str(Path(name).relative_to(Path.cwd()))
+        for line, contexts in data.contexts_by_lineno(name).items():
+            found[path][line] = frozenset(contexts)
+    here = str(Path.cwd())
+    others = [
+        name
+        for name, module in list(sys.modules.items())
+        if not str(getattr(module, "__file__", None) or here).startswith(here)
+    ]
+    return Reach(dict(found), watch.seconds), others
+
+
+@dataclass
+class _Watch:
+    coverage: Coverage
+    seconds: dict[str, float] = field(default_factory=dict)
+
+    def pytest_sessionstart(self) -> None:
+        self.coverage.start()
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item):
+        self.coverage.switch_context(item.nodeid)
+        begun = time.perf_counter()
+        result = yield
+        self.seconds[item.nodeid] = time.perf_counter() - begun
+        self.coverage.switch_context("")
+        return result
+
+
+def _failing(tests: Sequence[str]) -> object:
+    sys.dont_write_bytecode = True
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    first = _First()
+    status = pytest.main([*_OPTIONS, *tests], plugins=[first])
+    return first.failed or ("not imported" if status else LIVES)
+
+
+class _First:
+    failed = ""
+
+    def pytest_sessionstart(self) -> None:
+        now = settings.get_profile(settings.get_current_profile_name())
+        quick = (Phase.explicit, Phase.generate)  # a counterexample needn't be small
+        settings.register_profile("quick", now, phases=quick)
+        settings.load_profile("quick")
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed and not self.failed:
+            self.failed = report.nodeid
+
+
+def _apart(
+    work: Callable[[Sequence[str]], object], tests: Sequence[str], seconds: float
+) -> object:
+    """Return what `work` returns in a process of its own, at most so many seconds."""
+    receive, send = _FORK.Pipe(duplex=False)
+
+    def run() -> None:
+        os.setsid()
+        resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+        with Path("tests.log").open("w") as log:
+            os.dup2(log.fileno(), 1)
+            os.dup2(log.fileno(), 2)
+            send.send(work(list(tests)))
+        os._exit(0)
+
+    child = _FORK.Process(target=run)
+    child.start()
+    send.close()
+    try:
+        return receive.recv() if receive.poll(seconds) else TIME_UP
+    except EOFError:
+        return "died"
+    finally:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(child.pid or 0, signal.SIGKILL)  # with what it started
+        child.kill()
+        child.join()
