@@ -1,6 +1,7 @@
 """Small random instances, and the best plan of one by trying everything."""
 
 from itertools import combinations
+from math import prod
 from random import Random
 
 from planner.hours.spans import Spans
@@ -218,6 +219,11 @@ def best_by_trial(instance: Instance) -> tuple[int, ...] | None:
         reached = tuple(found[aim] for aim in instance.aims)
         best = reached if best is None or reached < best else best
     return best
+
+
+def seats_to_try(instance: Instance) -> int:
+    """Return how many plans there are before any rule between tasks is looked at."""
+    return prod(len(list(_every_seat(instance, t))) + 1 for t in instance.tasks)
 
 
 def every_plan(instance: Instance):

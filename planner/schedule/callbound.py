@@ -27,7 +27,7 @@ def least_calls(m: Model, called: set[tuple[int, int]]) -> dict[People, int]:
     m
         The model.
     called
-        The (person, shift) that the model can call.
+        The (group, shift) that the model can call.
     """
     days = _days(m, called)
     asked = {s: _asked(m, called, days, s) for s in _sets_of_people(m)}
@@ -43,8 +43,8 @@ def least_calls(m: Model, called: set[tuple[int, int]]) -> dict[People, int]:
 
 
 def open_ticks(group: Group, first: int, last: int) -> int:
-    """Return how many ticks those of a group can work in [first, last) together."""
-    return int(group.open[first:last].sum()) * len(group.members)
+    """Return how many ticks one of a group can work in [first, last)."""
+    return int(group.open[first:last].sum())
 
 
 def _days(m: Model, called: set[tuple[int, int]]) -> Ints:
@@ -85,12 +85,12 @@ def _asked(m: Model, called: set[tuple[int, int]], days: Ints, people: People) -
 
 
 def _least_work(act: Act, people: People) -> tuple[int, int]:
-    """Return the least that a task asks of the set: ticks, and calls at a time."""
+    """Return the least that a task asks of the set: ticks, and people at a time."""
     teams = [
         (c.way.ticks, [n for g, n in c.way.team if g in people]) for c in act.choices
     ]
     least = min(ticks * sum(counts) for ticks, counts in teams)
-    return least, min(len(counts) for _, counts in teams)
+    return least, min(sum(counts) for _, counts in teams)
 
 
 def _chained(runs: Ints) -> int:

@@ -1,127 +1,164 @@
-"""Who is called in which shift, as literals of the model."""
+"""How many of each group are called in which shift, as variables of the model.
 
-from collections.abc import Iterator
+People who are alike are counted. A plan is given to them so that no more are called
+in a shift than are at work in it at one time (see `naming`): whoever was free last
+takes the next task, and so somebody who was not yet called in a shift takes a task
+only when everybody who was is at another. A shift's calls are thus the most that are
+taken at once there, apart from those who only wait in it: a team that pauses over a
+whole shift, because somebody else in it is away, is taken but not called.
+"""
+
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
+from ortools.sat.python import cp_model
 
 from planner.schedule.callbound import least_calls, open_ticks
+from planner.schedule.ground import Way
 from planner.schedule.model import Act, Choice, IntVar, Model
-from planner.schedule.rules import works_in
-from planner.schedule.starts import Mask, shifts_of
+from planner.schedule.starts import shifts_of
+
+Chosen = list[tuple[Act, Choice, int]]  # the choices that take of a group, and how many
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shift:
+    """A shift by its number: ticks [first, last), indices [begin, end)."""
+
+    number: int
+    first: int
+    last: int
+    begin: int
+    end: int
 
 
 def calls(m: Model) -> dict[tuple[int, int], IntVar]:
-    """Return a literal for each person and shift that holds when the person works.
+    """Return, by group and shift, a variable for how many are called at the least.
 
-    For each task, its starts fall into spans within which every team works in the
-    same shifts; a span and somebody's place in the team ask for the shift.
+    A filler takes those who are not called from the group for the whole shift; who is
+    left must do for all that are taken there. Those who only wait count as if they
+    weren't taken.
     """
     if m.called is not None:
         return m.called
     m.called = {}
-    held: dict[int, list[tuple[Act, Choice]]] = {}
-    for act in m.acts.values():
-        for c in act.choices:
-            for g, _ in c.way.team:
-                held.setdefault(g, []).append((act, c))
-    worked: dict[int, list[_Worked]] = {}
-    for g, choices in sorted(held.items()):
-        by_shift: dict[int, list[_Worked]] = {}
-        for act, c in choices:
-            for number, (first, last) in _near(m, g, c):
-                mask = works_in(m, c.way, c.starts, c.length, first, last)
-                if mask.any():
-                    row = _Worked(group=g, shift=number, act=act, choice=c, mask=mask)
-                    by_shift.setdefault(number, []).append(row)
-                    worked.setdefault(act.number, []).append(row)
-        for number, rows in sorted(by_shift.items()):
-            hint = any(_hint_works(m, row) for row in rows)
-            m.called[g, number] = m.boolean("", hint)
-    for _, task_rows in sorted(worked.items()):
-        _call_for(m, task_rows)
-    for g, choices in sorted(held.items()):
-        _work_fits_calls(m, g, choices)
+    taking = _taking(m)
+    for g, chosen in sorted(taking.items()):
+        fillers = []
+        for shift in _shifts_reached(m, g, chosen):
+            called = m.whole((0, m.members(g)), "", _most_at_work(m, g, shift))
+            m.called[g, shift.number] = called
+            fillers.append((shift, called, _waiting(m, shift, chosen)))
+        _keep_free(m, g, fillers)
+        _work_fits_calls(m, g, chosen)
     for people, least in least_calls(m, set(m.called)).items():
         m.cp.add(sum(x for (g, _), x in m.called.items() if g in people) >= least)
     return m.called
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Worked:
-    """Which starts of a choice work in a shift of somebody of the team."""
-
-    group: int
-    shift: int
-    act: Act
-    choice: Choice
-    mask: Mask
-
-
-def _near(m: Model, g: int, c: Choice) -> Iterator[tuple[int, tuple[int, int]]]:
-    """Yield the shifts, numbered, that the choice's starts could reach."""
-    begin = int(m.ground.axis[c.starts[0]])
-    end = int(m.ground.axis[c.starts[-1] + c.length - 1]) + 1
-    for number, (first, last) in enumerate(shifts_of(m.ground.groups[g].person)):
-        if first < end and last > begin:
-            yield number, (first, last)
-
-
-def _call_for(m: Model, rows: list[_Worked]) -> None:
-    """Ask for the shifts that a task works in; all rows are of that task."""
-    act = rows[0].act
-    xs = m.start_values(act.number)
-    edges = np.zeros(len(xs), dtype=np.bool_)
-    masks = []
-    for row in rows:
-        at = np.searchsorted(xs, row.choice.starts)
-        edges[at[1:]] |= row.mask[1:] != row.mask[:-1]
-        full = np.zeros(len(xs), dtype=np.bool_)
-        full[at] = row.mask
-        masks.append(full)
-    cuts = [0, *(np.flatnonzero(edges[1:]) + 1).tolist(), len(xs)]
-    spans = tuple((int(xs[a]), int(xs[b - 1])) for a, b in pairwise(cuts))
-    literals = m.stretches(act.start, spans)
-    for (a, b), literal in zip(pairwise(cuts), literals, strict=True):
-        asked: dict[tuple[int, int], list[IntVar]] = {}
-        for row, mask in zip(rows, masks, strict=True):
-            if mask[a:b].any():
-                asked.setdefault((row.group, row.shift), []).append(row.choice.literal)
-        inside: dict[int, int] = {}
+def _taking(m: Model) -> dict[int, Chosen]:
+    taking: dict[int, Chosen] = {}
+    for act in m.acts.values():
         for c in act.choices:
-            if np.searchsorted(c.starts, xs[a]) < np.searchsorted(
-                c.starts, xs[b - 1] + 1
-            ):
-                for g, _ in c.way.team:
-                    inside[g] = inside.get(g, 0) + 1
-        for (g, shift), chosen in asked.items():
-            called = (m.called or {})[g, shift]
-            whole = len(chosen) == inside[g]
-            for member in m.joined[act.number, g] if whole else chosen:
-                m.cp.add_bool_or([called, literal.negated(), member.negated()])
+            for g, count in c.way.team:
+                taking.setdefault(g, []).append((act, c, count))
+    return taking
 
 
-def _hint_works(m: Model, row: _Worked) -> bool:
-    """Tell whether the plan at hand works in the shift by this choice."""
-    if m.hinted(row.choice.literal) != 1 and row.choice.literal is not m.true:
-        return False
-    at = np.flatnonzero(row.choice.starts == m.hinted(row.act.start))
-    return bool(len(at)) and bool(row.mask[at[0]])
+def _shifts_reached(m: Model, g: int, chosen: Chosen) -> list[_Shift]:
+    """Return the shifts in which somebody of the group could be taken."""
+    numbers = sorted({act.number for act, _, _ in chosen})
+    spans = [(m.room.start_lo[t], m.room.end_hi[t]) for t in numbers]
+    out = []
+    for number, (first, last) in enumerate(shifts_of(m.ground.groups[g].person)):
+        begin, end = int(m.ground.first[first]), int(m.ground.first[last])
+        if any(max(lo, begin) < min(hi, end) for lo, hi in spans):
+            out.append(
+                _Shift(number=number, first=first, last=last, begin=begin, end=end)
+            )
+    return out
 
 
-def _work_fits_calls(m: Model, g: int, choices: list[tuple[Act, Choice]]) -> None:
-    """Ask that the shifts a person is called in hold the person's work.
+def _can_work(m: Model, way: Way, shift: _Shift) -> bool:
+    """Tell whether the team could work in the shift; else it pauses over it."""
+    count = m.worked_before(way)
+    return bool(count[shift.last] > count[shift.first])
+
+
+def _most_at_work(m: Model, g: int, shift: _Shift) -> int | None:
+    """Return the most of the group at work at one time in the plan at hand."""
+    if m.seats is None:
+        return None
+    taken = np.zeros(shift.end - shift.begin, dtype=np.int64)
+    for way, start, end in m.seated(g):
+        if _can_work(m, way, shift):
+            lo, hi = max(start, shift.begin), min(end, shift.end)
+            taken[lo - shift.begin : max(lo, hi) - shift.begin] += dict(way.team)[g]
+    return int(taken.max())
+
+
+def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]]:
+    """Return how many wait, by a literal that may hold where a team pauses over it."""
+    waiting = []
+    for act, c, count in chosen:
+        if _can_work(m, c.way, shift):
+            continue
+        over = (c.starts < shift.begin) & (c.starts + c.length > shift.end)
+        if not over.any():
+            continue
+        starts = c.starts[over]
+        at = m.hinted(act.start)
+        picked = c.literal is m.true or m.hinted(c.literal) == 1
+        waits = m.boolean("", picked and at is not None and at in starts)
+        m.cp.add_implication(waits, c.literal)
+        m.within(act.start, starts, waits)
+        waiting.append((count, waits))
+    return waiting
+
+
+def _keep_free(
+    m: Model, g: int, fillers: list[tuple[_Shift, IntVar, list[tuple[int, IntVar]]]]
+) -> None:
+    """Take from the group, for each shift, those who neither are called nor wait."""
+    members = m.members(g)
+    intervals = [interval for interval, _ in m.taken[g]]
+    counts: list[cp_model.LinearExprT] = [count for _, count in m.taken[g]]
+    for shift, called, waiting in fillers:
+        free = m.whole((0, members), "", _hinted_rest(m, members, called, waiting))
+        m.cp.add(free + called + sum(n * x for n, x in waiting) >= members)
+        size = shift.end - shift.begin
+        intervals.append(
+            m.cp.new_optional_fixed_size_interval_var(shift.begin, size, free, "")
+            if members == 1
+            else m.cp.new_fixed_size_interval_var(shift.begin, size, "")
+        )
+        counts.append(free)
+    if members == 1:
+        m.cp.add_no_overlap(intervals)
+    else:
+        m.cp.add_cumulative(intervals, counts, members)
+
+
+def _hinted_rest(
+    m: Model, members: int, called: IntVar, waiting: list[tuple[int, IntVar]]
+) -> int | None:
+    at = m.hinted(called)
+    if at is None:
+        return None
+    return members - at - sum(n * (m.hinted(x) or 0) for n, x in waiting)
+
+
+def _work_fits_calls(m: Model, g: int, chosen: Chosen) -> None:
+    """Ask that the shifts in which people are called hold the group's work.
 
     It follows from the rest, and gives the solver a bound at once.
     """
-    shifts, group = shifts_of(m.ground.groups[g].person).items, m.ground.groups[g]
+    group = m.ground.groups[g]
+    shifts = shifts_of(group.person).items
     room = sum(
-        open_ticks(group, *shifts[number]) * literal
-        for (person, number), literal in (m.called or {}).items()
-        if person == g
+        open_ticks(group, *shifts[number]) * called
+        for (k, number), called in (m.called or {}).items()
+        if k == g
     )
-    asked = sum(
-        c.way.ticks * n * c.literal for _, c in choices for k, n in c.way.team if k == g
-    )
+    asked = sum(c.way.ticks * count * c.literal for _, c, count in chosen)
     m.cp.add(asked <= room)

@@ -261,8 +261,8 @@ def _pinned(way: Way, pin: Any, ground: Ground) -> Way:
     if pin.end is not None:
         keep &= ground.axis[way.ends - 1] + 1 == pin.end
     if pin.team is not None:
-        team = sorted(ground.groups[g].members[0] for g, _ in way.team)
-        keep &= team == sorted(pin.team)
+        team = sorted(p for g, n in way.team for p in ground.groups[g].members[:n])
+        keep &= team == sorted(pin.team)  # the pin names all of a group, or none
     return way.cut(keep)
 
 

@@ -5,7 +5,7 @@ on at night. Each variable is made together with its value in the plan that is a
 hand, so that the solver starts from a complete plan.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -65,7 +65,7 @@ class Model:
             tuple[int, tuple[tuple[int, int], ...]], list[IntVar]
         ] = {}
         self.demands: dict[tuple[tuple[int, tuple[int, ...]], ...], IntVar] = {}
-        self.joined: dict[tuple[int, int], list[IntVar]] = {}  # by task and group
+        self.taken: dict[int, list[tuple[cp_model.IntervalVar, int]]] = {}  # by group
         self.called: dict[tuple[int, int], IntVar] | None = None
         self._hints: dict[int, int] = {}
         self._worked: dict[int, Ints] = {}
@@ -175,6 +175,17 @@ class Model:
         for literal, piece in self.cases(variable, xs, values):
             rule = self.cp.add(target <= piece.slope * variable + piece.offset)
             rule.only_enforce_if(literal, *literals)
+
+    def members(self, g: int) -> int:
+        """Return how many people a group has."""
+        return len(self.ground.groups[g].members)
+
+    def seated(self, g: int) -> Iterator[tuple[Way, int, int]]:
+        """Yield what takes people of the group in the plan at hand: way, start, end."""
+        for t, seat in (self.seats or {}).items():
+            if any(k == g for k, _ in seat.team):
+                ways = self.ground.ways[t]
+                yield next(w for w in ways if w.team == seat.team), seat.start, seat.end
 
     def worked_before(self, way: Way) -> Ints:
         """Return how many ticks before each tick the way's team could work in."""

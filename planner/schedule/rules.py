@@ -38,7 +38,6 @@ def keep_people_in_one_place(m: Model) -> None:
     A person has one interval a task, whatever its length: the solver's time goes
     with the number of intervals.
     """
-    people: dict[int, list[tuple[cp_model.IntervalVar, int]]] = {}
     for act in m.acts.values():
         by_place: dict[tuple[int, int], list[IntVar]] = {}
         for c in act.choices:
@@ -46,16 +45,14 @@ def keep_people_in_one_place(m: Model) -> None:
                 by_place.setdefault((g, count), []).append(c.literal)
         for (g, count), literals in sorted(by_place.items()):
             if len(literals) == len(act.choices) and act.present is None:
-                joins, interval = m.true, act.interval
+                interval = act.interval
             else:
-                joins = m.either(literals)
                 interval = m.cp.new_optional_interval_var(
-                    act.start, act.length, act.end, joins, ""
+                    act.start, act.length, act.end, m.either(literals), ""
                 )
-            m.joined.setdefault((act.number, g), []).append(joins)
-            people.setdefault(g, []).append((interval, count))
-    for g, held in sorted(people.items()):
-        members = len(m.ground.groups[g].members)
+            m.taken.setdefault(g, []).append((interval, count))
+    for g, held in sorted(m.taken.items()):
+        members = m.members(g)
         intervals = [i for i, _ in held]
         if members == 1:
             m.cp.add_no_overlap(intervals)

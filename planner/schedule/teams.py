@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.hours.spans import Spans
-from planner.schedule.instance import AimKind, Instance, Person, Task
-from planner.schedule.starts import Mask, near_shifts
+from planner.schedule.instance import Instance, Person, Task
+from planner.schedule.starts import Mask, near_shifts, shifts_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,10 +23,22 @@ class Group:
 
 
 def find_groups(instance: Instance) -> tuple[Group, ...]:
-    """Return the people, those together who are alike in every respect that counts."""
-    aims = set(instance.aims)
-    named = {p for pin in instance.pins for p in pin.team or ()}
-    named |= {p for before in instance.agreed for p in before.team}
+    """Return the people, those together who are alike in every respect that counts.
+
+    A plan that counts them can be given to them by name at no cost, whoever is taken
+    (see `naming`); a plan by name gives the counts. So nothing is lost. That holds
+    for who is in two places and, with the shifts alike, for calls. Pins and agreed
+    teams name either all of a group or none of it, so that what they ask and cost
+    hangs on the count alone. Rest that a night may be too short for hangs on who
+    worked late, so whoever needs it stays alone.
+    """
+    named: dict[str, list[tuple[str, str]]] = {p.id: [] for p in instance.people}
+    for pin in instance.pins:
+        for p in pin.team or ():
+            named[p].append(("pin", pin.task))
+    for before in instance.agreed:
+        for p in before.team:
+            named[p].append(("agreed", before.task))
     eligible: dict[str, list[str]] = {p.id: [] for p in instance.people}
     leads: dict[str, list[str]] = {p.id: [] for p in instance.people}
     for t in sorted(instance.tasks, key=lambda t: t.id):
@@ -36,12 +48,13 @@ def find_groups(instance: Instance) -> tuple[Group, ...]:
             leads[p].append(t.id)
     families: dict[Any, list[Person]] = {}
     for person in sorted(instance.people, key=lambda p: p.id):
-        called = AimKind.CALLS in aims or (AimKind.COST in aims and person.call_price)
-        apart = person.id in named or bool(called) or bool(near_shifts(person))
         key = (
-            person.id if apart else "",
+            person.id if near_shifts(person) else "",
             person.open,
+            shifts_of(person),
+            tuple(sorted(named[person.id])),
             person.price,
+            person.call_price,
             person.dear if person.dear_price else Spans(),
             person.dear_price,
             tuple(eligible[person.id]),

@@ -1,5 +1,7 @@
 """What is made small, each aim on the smallest job where it decides something."""
 
+from dataclasses import replace
+
 import pytest
 
 from planner.schedule.callbound import least_calls
@@ -222,6 +224,38 @@ def test_work_in_days_apart_asks_for_a_call_in_each():
     # dry at 10 at the earliest: a lies in the first shift, b in the third
     assert least_calls_of(problem) == 2
     assert reached(problem)[AimKind.CALLS] == 2
+
+
+@pytest.mark.parametrize("alike", [("ann",), ("ann", "al")])
+def test_who_only_waits_in_a_shift_is_not_called_in_it(alike):
+    shifts = ((0, 4), (5, 8), (9, 13))
+    problem = instance(
+        # with cy away in the second shift, the lift begun in the first pauses over it
+        task("lift", 6, *alike, "di", "cy", size=2, leads=("cy",)),
+        people=(
+            *(person(name, *shifts, call_price=10) for name in alike),
+            person("di", (0, 4), (9, 13), call_price=12),
+            person("cy", (0, 4), (9, 13)),
+        ),
+        aims=(AimKind.COST,),
+    )
+    # called twice; were the wait a call, di would be the cheaper with 24
+    assert reached(problem)[AimKind.COST] == 2 * 10
+
+
+def test_as_many_alike_are_called_as_work_at_one_time():
+    shifts = ((0, 4), (5, 9))
+    names = ("ann", "bo", "cy", "dee")
+    problem = instance(
+        *(task(name, 2, *names) for name in ("a", "b", "c", "d")),
+        people=tuple(person(name, *shifts) for name in names),
+        aims=(AimKind.LAST_RETURN, AimKind.CALLS),
+    )
+    assert reached(problem)[AimKind.LAST_RETURN] == 2
+    assert reached(problem)[AimKind.CALLS] == 4
+    later = replace(problem, aims=(AimKind.CALLS,))
+    # 8 ticks: two people for one shift, or one for two
+    assert reached(later)[AimKind.CALLS] == 2
 
 
 def test_change_keeps_starts_and_people():
