@@ -67,9 +67,8 @@ def _open_to(task: Task, one: str, names: tuple[str, ...], *, pairs: bool) -> Ta
     modes = task.modes
     if pairs and all(m.size == 1 for m in modes):
         modes = (*modes, Mode(size=2, ticks=max(1, modes[0].ticks - 1)))
-    return replace(
-        task, eligible=more(task.eligible), leads=more(task.leads), modes=modes
-    )
+    leads = None if task.leads is None else more(task.leads)
+    return replace(task, eligible=more(task.eligible), leads=leads, modes=modes)
 
 
 def check_against_trial(seed: int) -> None:
