@@ -6,7 +6,7 @@ This is what `plan.json` holds and all reports are made from.
 from dataclasses import dataclass
 from datetime import date, datetime
 
-FORMAT_VERSION = 3
+FORMAT_VERSION = 4
 
 Stretch = tuple[datetime, datetime]
 
@@ -231,7 +231,12 @@ class Taken:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crewmate:
-    """One of the crew: trades, open hours, shifts, what closes them, hours worked."""
+    """One of the crew: trades, open hours, shifts, what closes them, hours worked.
+
+    `idle_min` are minutes without work between the first and the last work of a
+    shift: the person waits there and is paid. Breaks and what the person's calendar
+    takes are not among them.
+    """
 
     id: str
     name: str
@@ -241,6 +246,7 @@ class Crewmate:
     shifts: tuple[Stretch, ...]
     taken: tuple[Taken, ...]
     worked_min: int
+    idle_min: int
     days_called: int
 
 
@@ -272,11 +278,16 @@ class AirSeries:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cost:
-    """Money, where the job file gives rates; None where it doesn't."""
+    """Money, where the job file gives rates; None where it doesn't.
+
+    `labour` pays each shift from its first work to its last, unpaid breaks left out;
+    `labour_idle` is the part of it for time without work between.
+    """
 
     currency: str
     stage: float | None
     labour: float | None
+    labour_idle: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

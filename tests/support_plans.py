@@ -182,7 +182,7 @@ def made_plan(
             readings=(),
             origin=("the same air always",),
         ),
-        cost=nouns.Cost(currency="CAD", stage=1900.0, labour=None),
+        cost=nouns.Cost(currency="CAD", stage=1900.0, labour=None, labour_idle=None),
         supplies=_supplies(tasks),
         tools=_tools(tasks),
         assumptions=("job.tick: 15 min",),
@@ -354,5 +354,6 @@ def _person(
         shifts=shifts,
         taken=(),
         worked_min=60 * len(own),
+        idle_min=0,
         days_called=len({t.start.astimezone(HALIFAX).date() for t in own}),
     )

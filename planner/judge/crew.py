@@ -155,6 +155,23 @@ class Crew:
         for mate in said.values():
             yield f"{mate.name} is in the plan's crew, but not in the job's"
 
+    def paid(self, person: str) -> tuple[int, int]:
+        """Return the seconds that a person works, and those that are paid.
+
+        Paid are, of each shift, the open ones from the first work to the last.
+        """
+        own = self.worked(person)
+        paid = 0
+        for start, end in self.shifts[person]:
+            inside = [(a, b) for a, b, _ in own if a < end and start < b]
+            if inside:
+                first, last = min(a for a, _ in inside), max(b for _, b in inside)
+                step = self.case.step
+                paid += (
+                    int(self.open[person][first // step : last // step].sum()) * step
+                )
+        return sum(b - a for a, b, _ in own), paid
+
     def _mate(self, person: Person, mate: Crewmate) -> Iterator[str]:
         case = self.case
         if (mate.name, set(mate.trades), mate.rest_h) != (
@@ -174,6 +191,12 @@ class Crew:
             yield (
                 f"{person.name}: {mate.worked_min} min are said to be worked, the "
                 f"plan has {minutes}"
+            )
+        waited = (self.paid(person.id)[1] - sum(b - a for a, b, _ in own)) // 60
+        if waited != mate.idle_min:
+            yield (
+                f"{person.name}: {mate.idle_min} min are said to be waited between "
+                f"tasks, the plan has {waited}"
             )
         called = sum(
             any(a < end and start < b for start, end, _ in own)

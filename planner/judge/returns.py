@@ -22,7 +22,7 @@ def faults(case: Case, waits: Waits, crew: Crew) -> Iterator[str]:
     extra = {r.name for r in case.plan.returns} - {LIGHT, FULL}
     if extra or len(case.plan.returns) != 2:
         yield "the plan doesn't return twice, to light feet and to full service"
-    yield from _cost(case)
+    yield from _cost(case, crew)
     yield from _division(case, crew)
 
 
@@ -93,30 +93,28 @@ def _over(case: Case, waits: Waits, term: Term, how: str, hair: float) -> int:
     return waits.ready(*found, end, how, hair) if found else end
 
 
-def _cost(case: Case) -> Iterator[str]:
+def _cost(case: Case, crew: Crew) -> Iterator[str]:
     """Yield sums of money that days, hours and rates don't give."""
     plan, rates = case.plan, case.job.rates
     start, end = (case.at(x) for x in plan.closure)
     days = sum(a < end and start < b for _, a, b in case.local_days())
     stage = None if rates.stage_per_day is None else days * rates.stage_per_day
     labour: float | None = 0.0
+    idle: float | None = 0.0
     for person in case.job.crew:
-        hours = sum(
-            (b - a).total_seconds() / 3600
-            for t in plan.tasks
-            if person.id in t.team
-            for a, b in t.spans
-        )
+        worked_s, called_s = crew.paid(person.id)
         rate = (
             person.rate_per_h if person.rate_per_h is not None else rates.labour_per_h
         )
-        if rate is None and hours:
-            labour = None
-        elif labour is not None:
-            labour += (rate or 0.0) * hours
+        if rate is None and worked_s:
+            labour = idle = None
+        elif labour is not None and idle is not None:
+            labour += (rate or 0.0) * called_s / 3600
+            idle += (rate or 0.0) * (called_s - worked_s) / 3600
     for what, said, right in (
         ("the stage", plan.cost.stage, stage),
         ("labour", plan.cost.labour, labour),
+        ("waiting between tasks", plan.cost.labour_idle, idle),
     ):
         known = said is not None and right is not None
         if (said is None) != (right is None) or (

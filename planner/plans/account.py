@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from planner import matter
 from planner import plan as nouns
+from planner.hours.open import OpenHours
 from planner.hours.spans import Spans
 from planner.plans import division
 from planner.plans.problem import Problem, hardening
@@ -40,10 +41,18 @@ def crew_of(
                 shifts=stretches(grid, hours.shifts),
                 taken=tuple(sorted(taken, key=lambda t: (t.start, t.reason))),
                 worked_min=worked.total * grid.tick_minutes,
+                idle_min=_idle(worked, hours).total * grid.tick_minutes,
                 days_called=sum(bool(worked.clip(a, b)) for a, b in hours.shifts),
             )
         )
     return tuple(out)
+
+
+def _idle(worked: Spans, hours: OpenHours) -> Spans:
+    """Return the open ticks without work between a shift's first work and its last."""
+    held = [worked.clip(a, b) for a, b in hours.shifts]
+    called = Spans.of((w.items[0][0], w.items[-1][1]) for w in held if w)
+    return (called & hours.open) - worked
 
 
 def _stretched(
@@ -154,18 +163,27 @@ def aims_of(problem: Problem, found: Planned) -> tuple[nouns.AimOutcome, ...]:
 def cost_of(
     problem: Problem, span: tuple[int, int], crew: Sequence[nouns.Crewmate]
 ) -> nouns.Cost:
-    """Return stage and labour money: each day touched by the closure counts whole."""
+    """Return stage and labour money: each day touched by the closure counts whole.
+
+    A person is paid from the first work of a shift to its last, breaks and what the
+    person's calendar takes left out.
+    """
     rates, grid = problem.job.rates, problem.grid
     days = sum(a < span[1] and b > span[0] for _, a, b in grid.days())
     stage = None if rates.stage_per_day is None else days * rates.stage_per_day
     own = {p.id: p.rate_per_h for p in problem.job.crew}
-    pays = [
-        (own[c.id] if own[c.id] is not None else rates.labour_per_h, c.worked_min)
-        for c in crew
-    ]
-    labour = 0.0
-    for rate, minutes in pays:
-        if rate is None and minutes:
-            return nouns.Cost(currency=rates.currency, stage=stage, labour=None)
-        labour += (rate or 0.0) * minutes / 60
-    return nouns.Cost(currency=rates.currency, stage=stage, labour=round(labour, 2))
+    worked = idle = 0.0
+    for c in crew:
+        rate = rates.labour_per_h if own[c.id] is None else own[c.id]
+        if rate is None and c.worked_min:
+            return nouns.Cost(
+                currency=rates.currency, stage=stage, labour=None, labour_idle=None
+            )
+        worked += (rate or 0.0) * c.worked_min / 60
+        idle += (rate or 0.0) * c.idle_min / 60
+    return nouns.Cost(
+        currency=rates.currency,
+        stage=stage,
+        labour=round(worked + idle, 2),
+        labour_idle=round(idle, 2),
+    )

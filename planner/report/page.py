@@ -23,7 +23,7 @@ from planner.report.page_spent import spent
 from planner.report.page_stage import booked_days, holding, returns, stage_weeks
 from planner.report.page_waits import chained
 from planner.report.quantities_rows import buy_rows, buying_of, tool_rows
-from planner.report.summary import days_and_hours
+from planner.report.summary import days_and_hours, idle_money
 from planner.report.templating import environment
 from planner.report.view import View, minutes_between
 from planner.units import duration_words
@@ -95,6 +95,7 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
             spent=spent(view),
             people=people,
             people_hours=duration_words(sum(c.worked_min for c in plan.crew)),
+            people_idle=duration_words(sum(c.idle_min for c in plan.crew)),
             days=day_sheets(view),
             buys=buy_rows(buying),
             tools=tool_rows(buying),
@@ -127,11 +128,12 @@ def _capital(text: str) -> str:
 
 def _money(cost: Cost) -> tuple[str, ...]:
     """Return what the plan costs, a line for each kind that the rates allow."""
-    return tuple(
+    sums = tuple(
         f"{what} {value:,.0f} {cost.currency}".rstrip()
         for what, value in (("stage", cost.stage), ("labour", cost.labour))
         if value is not None
     )
+    return (*sums, *idle_money(cost))
 
 
 def _bay_names(view: View) -> str:

@@ -28,6 +28,7 @@ class PersonRows:
     trades: str
     days: tuple[CalledDay, ...]
     hours: str
+    idle: str
     called: int
     free: tuple[str, ...]
 
@@ -62,6 +63,7 @@ def person_rows(view: View, person: Crewmate) -> PersonRows:
             for day, found in days.items()
         ),
         hours=duration_words(person.worked_min),
+        idle=duration_words(person.idle_min),
         called=person.days_called,
         free=tuple(d for d in free if d not in days),
     )

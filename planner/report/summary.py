@@ -2,7 +2,7 @@
 
 import textwrap
 
-from planner.plan import Plan, PlannedTask
+from planner.plan import Cost, Plan, PlannedTask
 from planner.report.dependencies import wait_words
 from planner.report.view import View, minutes_between
 from planner.units import duration_words
@@ -70,7 +70,17 @@ def _money(plan: Plan) -> list[str]:
     ]
     if not parts:
         return []
-    return [f"  Costs          {' + '.join(parts)} {cost.currency}".rstrip()]
+    lines = [f"  Costs          {' + '.join(parts)} {cost.currency}".rstrip()]
+    return lines + [f"                 {idle}" for idle in idle_money(cost)]
+
+
+def idle_money(cost: Cost) -> tuple[str, ...]:
+    """Return how labour's money divides, where some of it pays for waiting."""
+    if cost.labour is None or not cost.labour_idle:
+        return ()
+    idle = round(cost.labour_idle)
+    work = round(cost.labour) - idle  # so that the parts add up as they are shown
+    return (f"labour: {work:,} for work, {idle:,} for waiting between tasks",)
 
 
 def _best_words(plan: Plan) -> str:
