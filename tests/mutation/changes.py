@@ -20,8 +20,9 @@ OPPOSITE = {
     ast.IsNot: ast.Is,
 }
 ARITHMETIC = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
-CALLS = {"min": "max", "any": "all", "ceil": "floor"}
+CALLS = {"min": "max", "minimum": "maximum", "any": "all", "ceil": "floor"}
 CALLS |= {new: old for old, new in CALLS.items()}
+EITHER_WAY = {"min", "max", "minimum", "maximum", "clip"}  # of their first two
 EMPTY = {"tuple": "()", "list": "[]", "dict": "{}", "frozenset": "frozenset()"}
 UNTOUCHED = ("annotation", "returns", "decorator_list")
 
@@ -79,6 +80,8 @@ def changes(path: str, text: str, fields: Siblings) -> list[Change]:
         lines = source[begins[first - 1] : start] + new.encode()
         lines += source[end : begins[last]]
         was = source[begins[first - 1] : begins[last]]
+        if lines == was:
+            continue
         out.append(
             Change(
                 path=path,
@@ -219,7 +222,7 @@ def _called(node: ast.AST) -> Iterator[New]:
         func = copy.copy(node.func)
         setattr(func, "id" if isinstance(func, ast.Name) else "attr", CALLS[name])
         yield "call", node, _text(node, func=func)
-    for one, other in pairwise(node.args):
+    for one, other in pairwise(node.args[name in EITHER_WAY :]):
         swapped = {one: other, other: one}
         args = [swapped.get(a, a) for a in node.args]
         yield "arguments swapped", node, _text(node, args=args)

@@ -1,14 +1,21 @@
 """The room's air is laid in layers: assumed, by month, read, drawn to what was read."""
 
 import math
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
 
-from planner.air.moist_air import vapour_pa
-from planner.air.room import assumed, overlaid, with_readings, within
+from planner.air.moist_air import saturation_pa, vapour_pa
+from planner.air.room import (
+    assumed,
+    overlaid,
+    read_ticks,
+    with_readings,
+    within,
+)
 from planner.hours.grid import Grid
 from planner.matter import Air
 from planner.records import AirReading, DayNight
@@ -151,3 +158,89 @@ def test_instants_in_any_zone_are_the_same_reading():
     one, other = (with_readings(model, [r], grid()) for r in (here, there))
     assert (one.air_c == other.air_c).all()
     assert one.air_c[10] == 18
+
+
+def test_assumed_air_knows_its_grid_and_says_what_was_assumed():
+    air = assumed(SWINGING, grid())
+    assert (air.start, air.zone, air.tick_minutes) == (grid().start, HALIFAX, 60)
+    assert air.origin == (
+        "assumed 68 °F (20 °C), 50 % RH from 07:00 to 19:00, else 57 °F (14 °C), 65 % RH",
+    )
+    assert assumed(CONSTANT, grid()).origin == (
+        "assumed 68 °F (20 °C), 50 % RH day and night",
+    )
+
+
+def test_months_that_the_grid_does_not_hold_are_not_told():
+    other = replace(CONSTANT, day_c=10, night_c=10)
+    # 28 February and 1 and 2 March
+    days = grid(day=date(2027, 2, 28))
+    air = assumed(CONSTANT, days, {3: other, 2: SWINGING, 4: other})
+    assert [air.air_c[t] for t in (6, 7, 24, 71)] == [14, 20, 10, 10]
+    assert [words.split(":")[0] for words in air.origin[1:]] == [
+        "assumed in month 2",
+        "assumed in month 3",
+    ]
+
+
+def read_hours(*hours, **more):
+    readings = [reading(h, 18, 60) for h in hours]
+    return np.flatnonzero(read_ticks(readings, grid(days=1), **more)).tolist()
+
+
+def test_readings_six_hours_apart_are_bridged_and_no_further():
+    """The hour's middle lies half an hour after its start."""
+    assert read_hours(8.5, 14.5) == [8, 9, 10, 11, 12, 13, 14]
+    assert read_hours(8.5, 14.6) == [8, 14]
+    assert read_hours(14.5, 8.5) == read_hours(8.5, 14.5)
+    assert read_hours(8.5, 10.5, gap_h=1.9) == [8, 10]
+    assert read_hours(8.5, 10.5, gap_h=2.0) == [8, 9, 10]
+
+
+def test_a_reading_speaks_for_the_hour_that_it_falls_in():
+    assert read_hours(8.0) == [8]
+    assert read_hours(8.9) == [8]
+    assert read_hours() == []
+    assert read_hours(-5.0, 30.0) == []
+
+
+def test_readings_that_cover_all_say_nothing_of_the_rest():
+    every = [reading(h + 0.5, 18, 60) for h in range(72)]
+    air = overlaid(assumed(CONSTANT, grid()), every, grid())
+    assert (air.air_c == 18).all()
+    assert len(air.origin) == 2
+    half = overlaid(assumed(CONSTANT, grid()), every[:36], grid())
+    assert half.origin[2] == "the readings cover 50 % of the time; else as assumed"
+
+
+def test_read_air_holds_no_more_water_than_it_can():
+    """Between 30 °C and 0 °C, both damp, half the vapour is more than 15 °C holds."""
+    far = [reading(8.5, 30, 100), reading(10.5, 0, 100)]
+    air = overlaid(assumed(CONSTANT, grid()), far, grid())
+    assert air.air_c[9] == 15
+    assert saturation_pa(30) / 2 > saturation_pa(15)
+    assert air.humidity_pct[9] == 100
+
+
+@pytest.mark.parametrize("hour", [-30.0, 100.0])
+def test_a_reading_outside_the_days_planned_pulls_nothing(hour):
+    air = with_readings(assumed(CONSTANT, grid()), [reading(hour, 10, 90)], grid())
+    assert (air.air_c == 20).all()
+    assert (air.humidity_pct == 50).all()
+
+
+def test_the_last_reading_is_the_latest_whatever_their_order():
+    model = assumed(CONSTANT, grid())
+    past = [reading(12.5, 17, 55), reading(10.5, 23, 40), reading(11.5, 23, 40)]
+    air = with_readings(model, past, grid())
+    assert air.air_c[13] == pytest.approx(20 - 3 * math.exp(-1 / 24))
+    assert "by -3.0 °C" in air.origin[-1]
+    assert (air.air_c[:10] == 20).all()
+
+
+def test_vapour_drawn_down_by_a_dry_reading_never_falls_below_none():
+    """A reading far drier and warmer than the model, which is cold the next night."""
+    cold = replace(CONSTANT, night_c=-20, night_rh_pct=10)
+    air = with_readings(assumed(cold, grid()), [reading(12.5, 20, 1)], grid())
+    assert air.humidity_pct.min() >= 0.0
+    assert air.humidity_pct[19] == 0.0

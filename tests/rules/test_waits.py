@@ -12,9 +12,11 @@ from planner.air.waits import (
     breaks_by_limit,
     cautious_at,
     cautious_frac,
+    cautious_ticks,
     cold_before,
     hours_at,
     latest_ticks,
+    likely_ticks,
     limit_breaks,
     limit_words,
     progress,
@@ -298,3 +300,109 @@ def test_before_the_series_the_air_of_its_first_tick_is_taken():
 def test_no_limit_before_the_start_forbids_nothing():
     assert not cold_before(Limits(min_c=10.0), air((5, 8, 50))).any()
     assert not cold_before(Limits(min_c_before_h=48.0), air((5, 8, 50))).any()
+
+
+def test_cold_before_a_start_is_counted_in_ticks_of_any_length():
+    # two hours of 10 °C: of half an hour each, four ticks
+    limits = Limits(min_c=10.0, min_c_before_h=2.0)
+    room = air((4, 15, 50), (1, 8, 50), (8, 15, 50), minutes=30)
+    assert np.flatnonzero(cold_before(limits, room)).tolist() == [5, 6, 7, 8]
+    # a wall 4 K colder than 13 °C is at 9 °C
+    cooler = air((4, 15, 50), (1, 13, 50), (8, 15, 50), minutes=30)
+    found = cold_before(limits, cooler, surface_below_delta_k=4.0)
+    assert np.flatnonzero(found).tolist() == [5, 6, 7, 8]
+    assert not cold_before(limits, cooler).any()
+    # just kept is kept
+    assert not cold_before(limits, air((9, 10, 50))).any()
+
+
+def test_a_refusal_says_no_hour_where_there_is_but_one():
+    dry = by_name("topping", "dry")
+    with pytest.raises(OutOfRangeError) as refused:
+        hours_at(dry, 20, 99)
+    assert refused.value.message == (
+        "no waiting time is known for 68 °F (20 °C) and 99 % RH"
+    )
+    # a start says no local hour without its zone, nor a zone without its start
+    for known in (
+        {"start": datetime(2027, 2, 8, 4, tzinfo=UTC)},
+        {"zone": ZoneInfo("America/Halifax")},
+    ):
+        with pytest.raises(OutOfRangeError, match=r"% RH, 2 h from the start"):
+            ready_ticks(dry, air((2, 20, 50), (1, 20, 99), **known))
+
+
+def test_a_refusal_names_all_that_its_law_covers():
+    with pytest.raises(OutOfRangeError) as dry:
+        hours_at(by_name("topping", "dry"), 20, 99)
+    assert dry.value.hint.endswith(
+        ": covers 32 °F (0 °C) to 100 °F (38 °C) and up to 98 % RH"
+    )
+    with pytest.raises(OutOfRangeError) as bed:
+        hours_at(by_name("dry-mortar", "crust"), 41, 50)
+    assert bed.value.hint.endswith(": covers 32 °F (0 °C) to 104 °F (40 °C)")
+
+
+def test_fumes_clear_once_the_coat_has_dried_and_each_counts_in_its_own_air():
+    """Recoat 16 h at 25 °C; then ln 20 = 2.9957 air changes, at one an hour three."""
+    primer = by_name("solvent-primer", "free of fumes")
+    room = air((40, 25, 50), changes_per_h=np.full(40, 1.0))
+    assert likely_ticks(primer, room)[0] == 16 + 3
+    # cautious: 16 h times 1.5051 are 24.08, 25 ticks; 2.9957 h times 1.5, 5 ticks
+    assert cautious_ticks(primer, room)[0] == 25 + 5
+    # a margin of one's own that is larger counts: 32 h and 6 h
+    assert cautious_ticks(primer, room, at_least_frac=1.0)[0] == 32 + 6
+    assert cautious_ticks(primer, room, at_least_frac=0.1)[0] == 25 + 5
+    assert ready_ticks(primer, room, margin_frac=1.0)[0] == 32 + 6
+    # not within the series
+    assert cautious_ticks(primer, room)[15:].tolist() == [41] * 26
+    assert hours_at(primer, 25, 50) == pytest.approx(16 + 2.9957 / 0.3, abs=0.01)
+    assert beyond_range(primer, air((1, 25, 50), (1, 45, 50))).tolist() == [False, True]
+
+
+def test_cautious_hours_hold_those_of_the_drying_before():
+    primer = by_name("solvent-primer", "free of fumes")
+    assert cautious_at(primer, 25, 50) == pytest.approx(
+        16 * 1.5051 + 2.9957 / 0.3 * 1.5, abs=0.01
+    )
+
+
+def test_thickness_counts_for_cautious_hours_too():
+    dry = by_name("topping", "dry")
+    once, twice = (cautious_at(dry, 20, 50, mm) for mm in (25.4 / 16, 25.4 / 8))
+    assert twice == pytest.approx(2 * once)
+    room = air((200, 20, 50), minutes=60)
+    thick = cautious_ticks(dry, room, thickness_mm=25.4 / 8)[0]
+    assert thick == np.ceil(twice)
+
+
+def test_a_step_of_the_air_is_kept_within_the_laws_range():
+    """At 0 °C the table knows nothing colder: warmth adds no error, damp still does."""
+    dry = by_name("topping", "dry")
+    damper = hours_at(dry, 0, 55) / hours_at(dry, 0, 50) - 1
+    by_hand = (dry.error_frac**2 + damper**2 + 0.2**2) ** 0.5
+    assert cautious_frac(dry, air((1, 0, 50)))[0] == pytest.approx(by_hand)
+    colder = hours_at(dry, 19, 98) / hours_at(dry, 20, 98) - 1
+    by_hand = (dry.error_frac**2 + colder**2 + 0.2**2) ** 0.5
+    assert cautious_frac(dry, air((1, 20, 98)))[0] == pytest.approx(by_hand)
+
+
+def test_latest_times_shorten_with_warmth_and_stand_at_the_nearest_air():
+    window = product("solvent-primer").latest[0]
+    # 72 h at 25 °C; the law covers up to 40 °C: 72 / 2^1.5 = 25.46 h from there on
+    assert latest_ticks(window, air((200, 25, 50)))[0] == 72
+    assert latest_ticks(window, air((200, 40, 50)))[0] == 25
+    assert latest_ticks(window, air((200, 55, 50)))[0] == 25
+
+
+def test_an_hour_before_a_limit_breaks_isnt_broken():
+    limits = Limits(min_c=10.0, max_c=30.0, max_rh_pct=80.0)
+    room = air((1, 10, 80), (1, 30, 80), (1, 9.9, 50), (1, 30.1, 50), (1, 20, 80.1))
+    assert limit_breaks(limits, room).tolist() == [False, False, True, True, True]
+    # a wall 2 K colder: its own temperature counts for the lowest, not the highest
+    found = breaks_by_limit(limits, room, surface_below_delta_k=2.0)
+    assert [b.tolist() for b in found.values()] == [
+        [True, False, True, False, False],
+        [False, False, False, True, False],
+        [False, False, False, False, True],
+    ]
