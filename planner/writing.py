@@ -7,11 +7,12 @@ from pathlib import Path
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
-from planner.errors import OutputError, PlannerError
+from planner.errors import OutputError, PlannerError, ProgramFaultError
 from planner.feed import Feed
 from planner.files import ics_out, outdir, planfile, published
 from planner.files.published import PublishedState
 from planner.files.quantities_file import quantities_csv
+from planner.judge import calendars_judged
 from planner.plan import Plan
 from planner.report.board import board_svg
 from planner.report.calendars import feeds
@@ -86,6 +87,11 @@ def outputs(
             now=now,
             links=how.links,
             zone=zone,
+        )
+    faults = calendars_judged(plan, files)
+    if faults:
+        raise ProgramFaultError(
+            "the calendars don't say what the plan says", found=faults
         )
     files[published.FILE] = published.to_bytes(state)
     return files

@@ -6,10 +6,10 @@ it: every rule that the README states is worked out once more, from the job, the
 calendars as read, the readings and the data of products and labour.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from planner.inputs import Inputs
-from planner.judge import head, methods, returns, stage, windows
+from planner.judge import feeds, head, methods, returns, stage, told, windows
 from planner.judge.case import Case
 from planner.judge.crew import Crew
 from planner.judge.sequence import Order
@@ -17,7 +17,7 @@ from planner.judge.waits import Waits
 from planner.judge.work import Works
 from planner.plan import Plan
 
-__all__ = ["judged"]
+__all__ = ["calendars_judged", "judged"]
 
 
 def judged(inputs: Inputs, plan: Plan) -> tuple[str, ...]:
@@ -33,12 +33,22 @@ def judged(inputs: Inputs, plan: Plan) -> tuple[str, ...]:
 
 def _faults(case: Case) -> Iterator[str]:
     crew, waits, room = Crew(case), Waits(case), methods.room_of(case)
+    works = Works(case, crew)
     order = Order(case, waits, room)
     yield from methods.faults(case, room)
-    yield from Works(case, crew).faults()
+    yield from works.faults()
     yield from crew.faults()
     yield from order.faults()
     yield from waits.faults()
     yield from windows.faults(case, waits, order)
     yield from stage.faults(case, waits)
     yield from returns.faults(case, waits, crew)
+    yield from told.faults(case, works)
+
+
+def calendars_judged(plan: Plan, files: Mapping[str, bytes]) -> tuple[str, ...]:
+    """Return every fault of a plan's calendars as written, by their paths; none: sound.
+
+    Files that are no calendars are not looked at.
+    """
+    return tuple(dict.fromkeys(feeds.faults(plan, files)))

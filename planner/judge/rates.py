@@ -25,6 +25,7 @@ class Rate:
     loud: bool
     dusty: bool
     in_batches: bool
+    in_portions: bool  # batches, or beads of adhesive
 
 
 @cache
@@ -44,6 +45,7 @@ def _shipped() -> Mapping[str, Rate]:
             loud=row.get("loud", False),
             dusty=row.get("dusty", False),
             in_batches=row.get("portion") == "batch",
+            in_portions="portion" in row,
         )
         for work, row in tomllib.loads(text).items()
         if work != "allowance"

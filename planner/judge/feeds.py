@@ -1,0 +1,229 @@
+"""The calendars as written: their bytes say the plan's instants, and no others.
+
+A small reader of its own, for what these calendars hold: whole days, UTC instants,
+and local times of the site's zone.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from planner.feed import clean_line
+from planner.plan import Plan, PlannedTask
+from planner.units import moment_words
+
+FULL = "full service"
+SHOWN = timedelta(minutes=15)  # a return is an instant; a calendar shows this much
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
+    """An entry of a calendar: whole days or instants, and whether it takes time."""
+
+    start: date
+    end: date
+    title: str
+    text: str
+    busy: bool
+    tentative: bool
+
+
+def faults(plan: Plan, files: Mapping[str, bytes]) -> Iterator[str]:
+    """Yield where a plan's calendars, by their paths, don't say what the plan says."""
+    titles = {t.id: clean_line(t.title) for t in plan.tasks}
+    wanted = {
+        "closure.ics": _closure(plan),
+        "crew.ics": _work(plan.tasks),
+        **{
+            f"people/{p.id}.ics": _work(tuple(t for t in plan.tasks if p.id in t.team))
+            for p in plan.crew
+        },
+    }
+    for path in ("waits.ics", *wanted):
+        if path not in files:
+            yield f"{path}: is not written"
+            continue
+        try:
+            events = tuple(_events(files[path], ZoneInfo(plan.zone)))
+        except (ValueError, KeyError) as error:
+            yield f"{path}: can't be read back: {error}"
+            continue
+        if path == "waits.ics":
+            yield from _waits(plan, titles, events)
+        else:
+            yield from _compared(plan, path, wanted[path], events)
+    for path in files:
+        if path.endswith(".ics") and path not in (*wanted, "waits.ics"):
+            for event in _events(files[path], ZoneInfo(plan.zone)):
+                yield f'{path}: "{event.title}" is nobody\'s of this plan'
+
+
+Said = tuple[date, date, bool, bool]
+
+
+def _work(tasks: tuple[PlannedTask, ...]) -> Counter[tuple[Said, str]]:
+    return Counter(
+        ((a, b, True, False), clean_line(t.title)) for t in tasks for a, b in t.spans
+    )
+
+
+def _closure(plan: Plan) -> Counter[tuple[Said, str]]:
+    """Return what the studio's calendar has to say: days, returns, the cautious rest."""
+    zone = ZoneInfo(plan.zone)
+    start, end = plan.closure
+    first = start.astimezone(zone).date()
+    after = (end - timedelta(seconds=1)).astimezone(zone).date() + timedelta(days=1)
+    out: Counter[tuple[Said, str]] = Counter()
+    out[(first, after, True, False), "closed"] += 1
+    for back in plan.returns:
+        out[(back.when, back.when + SHOWN, False, False), back.name] += 1
+        if back.name == FULL and back.cautious > back.when:
+            out[(back.when, back.cautious, True, True), "may not be back"] += 1
+    return out
+
+
+def _compared(
+    plan: Plan,
+    path: str,
+    wanted: Counter[tuple[Said, str]],
+    events: tuple[Event, ...],
+) -> Iterator[str]:
+    """Yield what is in one and not in the other; a title is found in what is written."""
+    left = list(wanted.elements())
+    for event in events:
+        said = (event.start, event.end, event.busy, event.tentative)
+        found = next((w for w in left if w[0] == said and w[1] in event.title), None)
+        if found is None:
+            yield (
+                f'{path}: "{event.title}", {_span(plan, event.start, event.end)}, is '
+                "not what the plan says"
+            )
+        else:
+            left.remove(found)
+    for (start, end, _, _), title in left:
+        yield f'{path}: "{title}", {_span(plan, start, end)}, is missing'
+
+
+def _waits(
+    plan: Plan, titles: Mapping[str, str], events: tuple[Event, ...]
+) -> Iterator[str]:
+    """Yield entries that are no wait of the plan, and waits that hold work but lack one."""
+    path = "waits.ics"
+    shown: set[tuple[str, datetime]] = set()
+    for event in events:
+        found = [
+            w
+            for w in plan.waits
+            if (w.begins, w.ready) == (event.start, event.end)
+            and clean_line(f"{titles[w.task]}: {w.product_title} {w.way}") in event.text
+        ]
+        if not found or event.busy:
+            yield (
+                f'{path}: "{event.title}", {_span(plan, event.start, event.end)}, is '
+                "no wait of the plan, or takes time"
+            )
+        shown |= {(w.task, w.ready) for w in found}
+    waits = {(w.task, w.product, w.stage): w for w in plan.waits}
+    bays = {t.id: t.bays for t in plan.tasks}
+    last: dict[tuple[str, tuple[str, ...]], tuple[str, datetime]] = {}
+    for link in plan.links:
+        wait = waits.get((link.before, link.product or "", link.stage or ""))
+        if wait is None or wait.ready <= wait.begins:
+            continue
+        place = (link.after, bays[link.before])
+        if place not in last or wait.ready > last[place][1]:
+            last[place] = (wait.task, wait.ready)
+    for task, ready in sorted(set(last.values()) - shown):
+        yield (
+            f'{path}: the wait after "{titles[task]}" until '
+            f"{moment_words(ready, ZoneInfo(plan.zone))} is missing"
+        )
+
+
+def _span(plan: Plan, start: date, end: date) -> str:
+    if isinstance(start, datetime) and isinstance(end, datetime):
+        zone = ZoneInfo(plan.zone)
+        return f"{moment_words(start, zone)} to {moment_words(end, zone)}"
+    return f"{start} to {end}"
+
+
+# ----------------------------------------------------------------- the reader
+
+
+def _lines(data: bytes) -> Iterator[tuple[str, dict[str, str], str]]:
+    """Yield each unfolded line as its name, its parameters and its value."""
+    text = data.replace(b"\r\n ", b"").replace(b"\r\n\t", b"").decode("utf-8")
+    for line in text.split("\r\n"):
+        if not line:
+            continue
+        head, value = _halves(line)
+        name, *parameters = head.split(";")
+        pairs = (p.partition("=") for p in parameters)
+        yield name.upper(), {k.upper(): v.strip('"') for k, _, v in pairs}, value
+
+
+def _halves(line: str) -> tuple[str, str]:
+    """Return what stands before and after the first colon outside quotes."""
+    quoted = False
+    for place, char in enumerate(line):
+        if char == '"':
+            quoted = not quoted
+        elif char == ":" and not quoted:
+            return line[:place], line[place + 1 :]
+    raise ValueError(f"no value in {line!r}")
+
+
+def _moment(value: str, parameters: Mapping[str, str], zone: ZoneInfo) -> date:
+    if parameters.get("VALUE") == "DATE":
+        return datetime.strptime(value, "%Y%m%d").replace(tzinfo=UTC).date()
+    if value.endswith("Z"):
+        return datetime.strptime(value, "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+    if parameters.get("TZID") != zone.key:
+        raise ValueError(f"{value} is in no zone that the plan knows")
+    local = datetime.strptime(value, "%Y%m%dT%H%M%S").replace(tzinfo=zone)
+    return local.astimezone(UTC)
+
+
+def _plain(value: str) -> str:
+    """Return a text without its escapes."""
+    out, escaped = [], False
+    for char in value:
+        if escaped:
+            out.append("\n" if char in "nN" else char)
+            escaped = False
+        elif char == "\\":
+            escaped = True
+        else:
+            out.append(char)
+    return "".join(out)
+
+
+def _events(data: bytes, zone: ZoneInfo) -> Iterator[Event]:
+    """Yield the entries that stand; those that are cancelled don't."""
+    held: dict[str, tuple[dict[str, str], str]] = {}
+    place: list[str] = []
+    for name, parameters, value in _lines(data):
+        if name == "BEGIN":
+            place.append(value)
+            if value == "VEVENT":
+                held = {}
+        elif name == "END":
+            place.pop()
+            if value == "VEVENT" and held.get("STATUS", ({}, ""))[1] != "CANCELLED":
+                yield _event(held, zone)
+        elif place and place[-1] == "VEVENT":
+            held[name] = (parameters, value)
+
+
+def _event(held: Mapping[str, tuple[dict[str, str], str]], zone: ZoneInfo) -> Event:
+    (start_how, start), (end_how, end) = held["DTSTART"], held["DTEND"]
+    return Event(
+        start=_moment(start, start_how, zone),
+        end=_moment(end, end_how, zone),
+        title=_plain(held["SUMMARY"][1]),
+        text=_plain(held.get("DESCRIPTION", ({}, ""))[1]),
+        busy=held.get("TRANSP", ({}, "OPAQUE"))[1] == "OPAQUE",
+        tentative=held.get("STATUS", ({}, ""))[1] == "TENTATIVE",
+    )

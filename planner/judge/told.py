@@ -1,0 +1,218 @@
+"""What a plan tells besides its tasks: products, closed hours, purchases, tools, chain."""
+
+import math
+import re
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from planner.judge.case import Case
+from planner.judge.rates import Rate
+from planner.judge.work import Works
+from planner.matter import Product, Way
+from planner.plan import Taken, UsedProduct
+from planner.records import Busy
+
+ROUNDING = 5e-4  # of what is written to four digits
+MOST_SLOWED = 1.4 * 1.25  # above ten feet, in the coves
+SHOWN_M, SHOWN_OTHER = 0.06, 0.6  # how far a quantity in words may be rounded
+
+
+def faults(case: Case, works: Works) -> Iterator[str]:
+    """Yield what the plan tells otherwise than the job's facts."""
+    yield from _products(case)
+    yield from _entries(
+        case, "bookings", case.plan.bookings, case.inputs.hours.bookings
+    )
+    yield from _entries(case, "quiet hours", case.plan.quiet, case.inputs.hours.quiet)
+    shown = case.within(case.seconds(case.plan.stage_shut))
+    if (shown != works.shut).any():
+        yield "the building's shut hours are told wrong"
+    yield from _readings(case)
+    yield from _quantities(case, works)
+    yield from _supplies(case)
+    yield from _tools(case)
+    yield from _chain(case)
+
+
+def _products(case: Case) -> Iterator[str]:
+    """Yield products whose laws, numbers or limits the plan tells wrong."""
+    told = {p.id: p for p in case.plan.products}
+    laid = {t.product for t in case.plan.tasks if t.product}
+    for missing in sorted(laid - set(told)):
+        yield f"{missing}: is laid, but not among the plan's products"
+    for used in told.values():
+        product = case.inputs.products.get(used.id)
+        if product is None or _as_told(used) != _as_known(
+            product, case.job.margin_frac
+        ):
+            yield f"{used.title}: the plan tells its laws or limits wrong"
+
+
+def _as_told(p: UsedProduct) -> object:
+    limits = (p.min_c, p.max_c, p.max_rh_pct, p.dew_margin_delta_k, p.min_c_before_h)
+    stages = [
+        (s.stage, s.way, s.law, dict(s.numbers), s.margin_frac, s.after)
+        for s in p.stages
+    ]
+    latest = [(x.name, x.law, dict(x.numbers)) for x in p.latest]
+    return (p.title, p.kind, p.thickness_mm, limits, stages, latest)
+
+
+def _as_known(p: Product, margin_frac: float) -> object:
+    x = p.limits
+    limits = (x.min_c, x.max_c, x.max_rh_pct, x.dew_margin_delta_k, x.min_c_before_h)
+    stages = [
+        (
+            s.stage,
+            s.way.value,
+            s.law,
+            dict(s.numbers),
+            margin_frac if s.way in (Way.DRIES, Way.CLEARS) else 0.0,
+            s.after.stage if s.after else None,
+        )
+        for s in p.stages
+    ]
+    latest = [(y.name, y.law, dict(y.numbers)) for y in p.latest]
+    return (p.title, p.kind, p.thickness_mm, limits, stages, latest)
+
+
+def _entries(
+    case: Case, what: str, told: tuple[Taken, ...], read: tuple[Busy, ...]
+) -> Iterator[str]:
+    """Yield calendar entries that the plan shows and that aren't, or that it leaves out."""
+    last = case.ticks * case.step
+    wanted = {
+        (case.at(b.start), case.at(b.end))
+        for b in read
+        if case.at(b.end) > 0 and case.at(b.start) < last and b.start < b.end
+    }
+    shown = {(case.at(t.start), case.at(t.end)) for t in told}
+    for start, end in sorted(wanted ^ shown):
+        stretch = case.span((case.moment(start), case.moment(end)))
+        yield f"{what}: the plan tells them otherwise than the calendars, {stretch}"
+
+
+def _readings(case: Case) -> Iterator[str]:
+    count = len(case.plan.air.air_c)
+    wanted = sum(
+        0 <= (r.when - case.start) / timedelta(seconds=case.step) < count
+        for r in case.inputs.readings
+    )
+    if wanted != len(case.plan.air.readings):
+        yield f"{len(case.plan.air.readings)} readings are told, {wanted} were taken"
+
+
+# ------------------------------------------------------------------ quantities
+
+
+def _amount(words: str, unit: str) -> tuple[float, float] | None:
+    """Return an amount in words, and how far it may be rounded: '24 ft (7.3 m) of wall'."""
+    metric = re.search(r"\(([\d.]+) m²?\)", words)
+    if unit.startswith("m") and metric:
+        digits = metric[1].partition(".")[2]
+        return float(metric[1]), 0.6 * 10.0 ** -len(digits)
+    plain = re.match(r"[\d.]+", words)
+    return (float(plain[0]), SHOWN_M) if plain else None
+
+
+def _quantities(case: Case, works: Works) -> Iterator[str]:
+    """Yield labour that isn't the crew's hours for the amount that a task names."""
+    marked = 0.0
+    for task in case.plan.tasks:
+        rate = works.rates.get(task.phase)
+        amount = _amount(task.quantity, rate.unit) if rate else None
+        if rate is None or amount is None:
+            yield f'"{task.title}": "{task.quantity}" is no amount of its kind of work'
+            continue
+        size, off = amount
+        if task.phase == "mark":
+            marked += size
+        yield from _hours(task.title, task.person_hours, rate, size, off)
+    stage = case.job.stage
+    walls = sum(r.length_mm for r in stage.runs) / 1000.0
+    bays = len(stage.runs) + len(stage.corners)
+    least = walls - 0.0254 * len(stage.runs) - SHOWN_M * bays
+    if not least <= marked <= walls + SHOWN_M * bays:
+        yield f"{marked:.1f} m of wall are marked out, the runs are {walls:.1f} m long"
+
+
+def _hours(
+    title: str, person_hours: float, rate: Rate, size: float, off: float
+) -> Iterator[str]:
+    least = rate.hours * max(size - off, 0.0)
+    shifts = 1 if rate.one_go else person_hours // 4 + 1
+    most = rate.hours * (size + off) * MOST_SLOWED + rate.fixed * shifts
+    if rate.in_portions:  # mixing comes on top, as often as the air asks for
+        most = math.inf
+    if not least - ROUNDING <= person_hours <= most + ROUNDING:
+        yield (
+            f'"{title}": {person_hours:.2f} h of labour isn\'t {rate.hours:g} h for '
+            f"each of {size:g} {rate.unit}"
+        )
+
+
+# ------------------------------------------------------------ purchases, tools
+
+
+def _supplies(case: Case) -> Iterator[str]:
+    """Yield purchases that come too late, or whose sums are wrong."""
+    for supply in case.plan.supplies:
+        used = [case.tasks.get(u.task) for u in supply.uses]
+        if not used or None in used:
+            yield f"{supply.title}: is bought for tasks that aren't in the plan"
+            continue
+        first = min(t.start for t in used if t is not None)
+        if supply.first_use != first:
+            yield f"{supply.title}: first needed {case.when(first)}, told otherwise"
+        latest = (first - timedelta(hours=supply.lead_h)).astimezone(case.zone).date()
+        if supply.on_site is None or supply.on_site > latest:
+            yield f"{supply.title}: on site {supply.on_site}, it must be by {latest}"
+        total = sum(u.net for u in supply.uses)
+        if abs(total - supply.net) > ROUNDING * (1 + len(used)):
+            yield f"{supply.title}: its uses don't add up to {supply.net:g}"
+        whole = supply.net * (1.0 + supply.waste_frac)
+        if abs(whole - supply.with_waste) > ROUNDING * (1 + whole):
+            yield f"{supply.title}: the waste is reckoned wrong"
+        if supply.packs * supply.pack_holds < supply.with_waste - ROUNDING:
+            yield f"{supply.title}: {supply.packs} packs hold less than is needed"
+
+
+def _tools(case: Case) -> Iterator[str]:
+    """Yield tools that aren't there on every day on which their tasks are worked."""
+    for tool in case.plan.tools:
+        days = {
+            moment.astimezone(case.zone).date()
+            for id_ in tool.tasks
+            if id_ in case.tasks
+            for a, b in case.tasks[id_].spans
+            for moment in (a, b - timedelta(seconds=1))
+        }
+        if set(tool.days) != days:
+            yield f"{tool.title}: is told for other days than its work"
+        if any(not any(a <= d <= b for a, b in tool.periods) for d in days):
+            yield f"{tool.title}: isn't there on a day on which it is needed"
+
+
+# --------------------------------------------------------------------- chain
+
+
+def _chain(case: Case) -> Iterator[str]:
+    """Yield steps of the binding chain that nothing in the plan bears out."""
+    links = {(x.before, x.after) for x in case.plan.links}
+    links |= {(w.before, w.after) for w in case.plan.windows}
+    before: datetime | None = None
+    for step in case.plan.chain:
+        task = case.tasks.get(step.task)
+        if task is None:
+            yield f"the binding chain names no task: {step.task}"
+            continue
+        if step.held_from > task.start:
+            yield f'the binding chain holds "{task.title}" from after its start'
+        if (
+            step.cause == "link"
+            and not {(step.by, step.task), (step.task, step.by)} & links
+        ):
+            yield f'the binding chain: "{task.title}" doesn\'t follow {step.by}'
+        if before is not None and task.start < before:
+            yield f'the binding chain goes back in time at "{task.title}"'
+        before = task.start
