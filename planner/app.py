@@ -2,7 +2,7 @@
 
 import difflib
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.metadata import version
@@ -15,10 +15,9 @@ from planner.errors import (
     PlannerError,
     ReadingsError,
 )
-from planner.files import outdir, planfile, readings
+from planner.files import jobfile, outdir, planfile, readings
 from planner.files.addresses import Web
 from planner.files.job_checks import slug
-from planner.files.jobfile import read_job
 from planner.files.taken import taken
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
@@ -75,6 +74,8 @@ def read(
 ) -> Inputs:
     """Return everything that planning needs: job, calendars, readings, products.
 
+    Each file is read once, so that what is planned is what is fingerprinted.
+
     Parameters
     ----------
     path
@@ -90,7 +91,8 @@ def read(
     PlannerError
         With every fault of the job file, or of all calendars together.
     """
-    job = read_job(path)
+    text = jobfile.load(path)
+    job = jobfile.job_of(text, path)
     day = min(job.earliest, since or job.earliest) - timedelta(days=reach_days)
     first = datetime.combine(day, time(), tzinfo=job.zone).astimezone(UTC)
     days = 7 * HORIZON_WEEKS[-1] + (job.earliest - day).days
@@ -98,7 +100,7 @@ def read(
     found = taken(job, window=window, net=net)
     faults = list(found.faults)
     raw = hashlib.sha256(PROGRAM.encode())
-    for data in (path.read_bytes(), *found.data):
+    for data in (text, *found.data):
         raw.update(data)
 
     def air(name: str | None) -> tuple[AirReading, ...]:
@@ -142,8 +144,13 @@ def understood(path: Path, *, weeks: int = 6) -> tuple[Inputs, Problem]:
 
 
 def plan(path: Path, choices: Choices) -> Plan:
-    """Return the best plan of a job, checked."""
-    return make.make(read(path), choices.search(), program=PROGRAM)
+    """Return the best plan of a job file, checked."""
+    return planned(read(path), choices)
+
+
+def planned(inputs: Inputs, choices: Choices) -> Plan:
+    """Return the best plan of a job as it was read, checked."""
+    return make.make(inputs, choices.search(), program=PROGRAM)
 
 
 def out_folder(job: Path, out: Path | None) -> Path:
@@ -151,14 +158,23 @@ def out_folder(job: Path, out: Path | None) -> Path:
     return out if out is not None else job.resolve().parent / "plan"
 
 
-def plan_for_why(path: Path, folder: Path, choices: Choices) -> Plan:
-    """Return the plan that stands in `folder` if the inputs are still the same.
+def plan_for_why(inputs: Inputs, folder: Path, task: str, choices: Choices) -> Plan:
+    """Return the plan that stands in `folder` if it was made from the same inputs.
 
     Otherwise the job is planned anew; nothing is written.
+
+    Raises
+    ------
+    PlannerError
+        When the job has no such task, before anything is planned.
     """
-    inputs = read(path)
     found = standing(inputs, folder)
-    return found or make.make(inputs, choices.search(), program=PROGRAM)
+    if found is None:
+        work = make.problem_of(inputs, weeks=HORIZON_WEEKS[0]).work
+        check_task([t.id for t in work.tasks], task)
+        found = planned(inputs, choices)
+    check_task([t.id for t in found.tasks], task)
+    return found
 
 
 def standing(inputs: Inputs, folder: Path) -> Plan | None:
@@ -170,17 +186,16 @@ def standing(inputs: Inputs, folder: Path) -> Plan | None:
     return found if found.fingerprint == inputs.fingerprint else None
 
 
-def check_task(plan: Plan, task: str) -> str:
-    """Return the id of the task meant.
+def check_task(ids: Sequence[str], task: str) -> None:
+    """Refuse a task that isn't among those of a job or a plan.
 
     Raises
     ------
     PlannerError
-        When the plan has no such task; names the nearest.
+        Names the nearest.
     """
-    ids = [t.id for t in plan.tasks]
     if task in ids:
-        return task
+        return
     near = difflib.get_close_matches(task, ids, n=3)
     hint = f"did you mean {' or '.join(near)}?" if near else f"tasks: {', '.join(ids)}"
     raise PlannerError(f'there is no task "{task}"', hint=hint)

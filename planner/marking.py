@@ -4,12 +4,13 @@ from pathlib import Path
 
 from planner.files.job_checks import slug
 from planner.files.jobfile import read_job
+from planner.records import Job
 from planner.report.opening_sheet import Prepared
 from planner.trade.lifting import crates, lifts
 from planner.trade.takeoff import take_off
 
 
-def prepared(path: Path) -> Prepared:
+def read(path: Path) -> Prepared:
     """Return the opening of a job's walls and its lifts, from the job file alone.
 
     Raises
@@ -17,7 +18,11 @@ def prepared(path: Path) -> Prepared:
     JobFileError
         With every fault of the file.
     """
-    job = read_job(path)
+    return prepared(read_job(path))
+
+
+def prepared(job: Job) -> Prepared:
+    """Return the opening of the walls and the lifts of a job that was read."""
     takeoff = take_off(job, ids=tuple(slug(r.name) for r in job.stage.runs))
     return Prepared(
         job=job.name,

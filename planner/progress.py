@@ -86,6 +86,11 @@ class _Lines:
         self.held = ""
 
 
+def said(line: str) -> None:
+    """Print a line about the run."""
+    print(line, file=sys.stderr)
+
+
 @contextmanager
 def counted() -> Iterator[Callable[[int, int, str], None]]:
     """Yield a teller of what is done of how much; on a terminal one line renews itself."""

@@ -1,6 +1,7 @@
 """The deed behind `publish`: the plan that stands, into a calendar on a server."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -36,21 +37,33 @@ class Standing:
     remark: str
 
 
-def standing(job: Path, folder: Path) -> Standing:
-    """Return the plan that stands in a folder, with a remark if it is out of date.
+@contextmanager
+def standing(
+    job: Path, folder: Path, *, tell: Callable[[str], None]
+) -> Iterator[Standing]:
+    """Yield the plan that stands in a folder, and keep other runs out meanwhile.
+
+    `tell` gets a line if another run has to be waited for.
 
     Raises
     ------
     PlannerError
-        If no plan stands there.
+        If no plan stands there, or another run doesn't let go of the folder.
     """
-    stored = outdir.read(folder, "plan.json")
-    if stored is None:
-        raise PlannerError(
-            "there is no plan",
-            where=str(folder),
-            hint=f"plan first: covetime plan {job}",
-        )
+    missing = PlannerError(
+        "there is no plan", where=str(folder), hint=f"plan first: covetime plan {job}"
+    )
+    if outdir.read(folder, "plan.json") is None:
+        raise missing
+    with outdir.alone(folder, tell=tell):
+        stored = outdir.read(folder, "plan.json")
+        if stored is None:
+            raise missing
+        yield _standing(job, folder, stored)
+
+
+def _standing(job: Path, folder: Path, stored: bytes) -> Standing:
+    """Return the plan of a folder, with a remark if it is out of date."""
     plan = planfile.read_plan(stored, file=str(folder / "plan.json"))
     try:
         fits = app.read(job).fingerprint == plan.fingerprint
@@ -72,6 +85,8 @@ def publish(
     stop: Callable[[], bool],
 ) -> Outcome:
     """Return what was done to bring a collection to the plan that stands.
+
+    The plan's folder is kept for this run: `standing` does so.
 
     Raises
     ------
@@ -97,10 +112,7 @@ def publish(
             hint=f"plan again: covetime plan {order.job}",
         ) from None
     login = login_for(address, environ)
-    with (
-        outdir.alone(order.folder),
-        Collection(address, login, wait_s=WAIT_S) as collection,
-    ):
+    with Collection(address, login, wait_s=WAIT_S) as collection:
         places = caldav_state.read_places(order.folder)
         place = Place(collection=address, feed=path.removesuffix(".ics"))
         kept = places.setdefault(place, {})

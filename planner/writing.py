@@ -1,8 +1,10 @@
 """What leaves the program: a plan's folder, and single files that the user named."""
 
 import re
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
@@ -10,10 +12,14 @@ from zoneinfo import ZoneInfo
 from planner.errors import OutputError, PlannerError, ProgramFaultError
 from planner.feed import Feed
 from planner.files import ics_out, outdir, planfile, published
+from planner.files.ics_zone_out import zone_definition
+from planner.files.outdir import Held
 from planner.files.published import PublishedState
 from planner.files.quantities_file import quantities_csv
 from planner.judge import calendars_judged
 from planner.plan import Plan
+from planner.plans.make import HORIZON_WEEKS
+from planner.records import Job
 from planner.report.board import board_svg
 from planner.report.calendars import feeds
 from planner.report.day_text import day_sheets_text
@@ -44,6 +50,7 @@ class CalendarChoices:
 
 
 USUAL = CalendarChoices()
+_LONGEST = timedelta(weeks=HORIZON_WEEKS[-1] + 1)  # from a job's earliest to any entry
 
 
 def outputs(
@@ -102,27 +109,69 @@ def _emptied(seed: str) -> Feed:
     return Feed(seed=seed, name=f"{seed}: no longer used", color="gray", entries=())
 
 
-def check_folder(folder: Path) -> None:
-    """Refuse a folder that a plan couldn't be written to, before the search begins.
+def paths_of(people: Iterable[str], state: PublishedState) -> tuple[str, ...]:
+    """Return the paths that `outputs` will have, known before there is a plan.
+
+    Parameters
+    ----------
+    people
+        The ids of the crew.
+    state
+        What was published before: who left the crew since has a calendar still.
+    """
+    calendars = ("closure", "crew", "waits", *(f"people/{id_}" for id_ in people))
+    return (
+        *("plan.json", "plan.html", "board.svg", "day-sheets.txt"),
+        *("dependencies.txt", "dependencies.html", "quantities.txt", "quantities.csv"),
+        *("opening.txt", "opening.svg", published.FILE),
+        *(f"{seed}.ics" for seed in dict.fromkeys((*calendars, *state.feeds()))),
+    )
+
+
+@contextmanager
+def place_for(
+    job: Job,
+    folder: Path,
+    how: CalendarChoices = USUAL,
+    *,
+    tell: Callable[[str], None],
+) -> Iterator[Held]:
+    """Keep the folder for a job's plan while it is sought and written.
+
+    Everything that could refuse the plan's files is asked first, so that no search
+    is made for nothing. `tell` gets a line if another run has to be waited for.
 
     Raises
     ------
     OutputError
-        When the folder can't be written or holds files that aren't ours.
+        When the folder can't be written, holds files that aren't ours, or doesn't
+        take one of the names; when calendars can't have the site's times.
     """
-    names = ("plan.json", "closure.ics", "crew.ics", "waits.ics", published.FILE)
-    outdir.check(folder, names)
+    if how.local_times:
+        first = datetime.combine(job.earliest, time(), tzinfo=UTC)
+        zone_definition(job.zone, (first, first + _LONGEST))
+    with outdir.alone(folder, tell=tell) as held:
+        outdir.check(held, paths_of((p.id for p in job.crew), _published(folder)))
+        yield held
+
+
+def _published(folder: Path) -> PublishedState:
+    """Return what was published from a folder before."""
+    stored = outdir.read(folder, published.FILE)
+    if stored is None:
+        return PublishedState()
+    return published.from_bytes(stored, file=str(folder / published.FILE))
 
 
 def write(
     plan: Plan,
-    folder: Path,
+    held: Held,
     *,
     now: datetime,
     how: CalendarChoices = USUAL,
     prepared: Prepared | None = None,
 ) -> tuple[str, ...]:
-    """Write everything a plan gives into `folder`; return the names written.
+    """Write everything a plan gives into a folder; return the names written.
 
     An earlier, different plan is kept in the folder's `earlier/`.
 
@@ -131,30 +180,32 @@ def write(
     OutputError
         When the folder can't be written; nothing in it has changed then.
     """
-    stored = outdir.read(folder, published.FILE)
-    state = published.from_bytes(stored) if stored else PublishedState()
+    state = _published(held.folder)
     files = outputs(plan, state=state, now=now, how=how, prepared=prepared)
-    outdir.write(folder, files)
+    outdir.write(held, files)
     return tuple(sorted(files))
 
 
 def check_new(*paths: Path | None) -> None:
-    """Refuse files that the user named and that are there already, before any work.
+    """Refuse files that the user named and that can't be made, before any work.
+
+    Each is made once, empty, and removed again when all have been: so the disk
+    itself says, and two of the same name are found out.
 
     Raises
     ------
     OutputError
         For the first of them.
     """
-    for path in paths:
-        if path is not None and path.is_dir():
-            raise OutputError("can't be written: it is a folder", where=str(path))
-        if path is not None and path.exists():
-            raise OutputError("is there already", where=str(path))
-        if path is not None and not path.parent.is_dir():
-            raise OutputError(
-                "can't be written: its folder is not there", where=str(path)
-            )
+    made: list[Path] = []
+    try:
+        for path in paths:
+            if path is not None:
+                _new(path, b"")
+                made.append(path)
+    finally:
+        for path in made:
+            path.unlink(missing_ok=True)
 
 
 def write_new(path: Path, data: bytes) -> None:
@@ -163,14 +214,38 @@ def write_new(path: Path, data: bytes) -> None:
     Raises
     ------
     OutputError
-        When the file is there already or can't be written.
+        When the file is there already or can't be written; none is left by halves.
     """
+    _new(path, data)
+
+
+def _new(path: Path, data: bytes) -> None:
     try:
-        with path.open("xb") as file:
-            file.write(data)
+        file = path.open("xb")
     except FileExistsError:
-        raise OutputError("is there already", where=str(path)) from None
-    except OSError as error:
+        what = (
+            "can't be written: it is a folder" if path.is_dir() else "is there already"
+        )
+        raise OutputError(what, where=str(path), hint="name another file") from None
+    except FileNotFoundError:
         raise OutputError(
-            f"can't be written: {error.strerror}", where=str(path)
+            "can't be written: its folder is not there",
+            where=str(path),
+            hint="make the folder, or name a file elsewhere",
         ) from None
+    except OSError as error:
+        raise _unwritten(path, error) from None
+    try:
+        with file:
+            file.write(data)
+    except OSError as error:
+        path.unlink(missing_ok=True)
+        raise _unwritten(path, error) from None
+
+
+def _unwritten(path: Path, error: OSError) -> OutputError:
+    return OutputError(
+        f"can't be written: {error.strerror}",
+        where=str(path),
+        hint="put it right, or name another file",
+    )

@@ -1,6 +1,11 @@
 """Small jobs for tests: a room, a crew and a file, each with one thing changed."""
 
 from pathlib import Path
+from typing import Any
+
+from planner import writing
+from planner.files import outdir
+from planner.plan import Plan
 
 STRAIGHT = """
 [job]
@@ -38,3 +43,9 @@ def changed(text: str, *pairs: tuple[str, str]) -> str:
         assert old in text, f"{old!r} is not in the text"
         text = text.replace(old, new)
     return text
+
+
+def put(plan: Plan, folder: Path, **how: Any) -> None:
+    """Write a plan into its folder as a run does; `how` as `writing.write` takes it."""
+    with outdir.alone(folder) as held:
+        writing.write(plan, held, **how)

@@ -161,12 +161,12 @@ def opening(
     Example: covetime opening examples/corner/job.toml --picture wall.svg
     """
     from planner import writing
-    from planner.marking import prepared
+    from planner.marking import read
     from planner.report.opening_drawing import opening_svg
     from planner.report.opening_sheet import opening_text
 
     writing.check_new(picture)
-    found = prepared(job)
+    found = read(job)
     print(opening_text(found), end="")
     if picture is not None:
         writing.write_new(picture, opening_svg(found.opening, name=found.job))

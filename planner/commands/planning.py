@@ -51,32 +51,31 @@ def plan(
     from planner import writing
     from planner.commands.aside import kept_aside
     from planner.marking import prepared
-    from planner.progress import shown
+    from planner.progress import said, shown
     from planner.report.summary import plan_summary
 
-    with interruptible() as stop:
-        how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
-        folder = deeds.out_folder(job, out)
-        writing.check_folder(folder)
-        with kept_aside(folder) as note:
-            with shown() as tell:
-                choices = deeds.Choices(
-                    work_limit=work_limit,
-                    seconds=seconds,
-                    on_progress=tell,
-                    on_found=note,
-                    stop=stop,
-                )
-                made = deeds.plan(job, choices)
-            stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
-            names = writing.write(
-                made,
-                folder,
-                now=stamp.replace(microsecond=0),
-                how=how,
-                prepared=prepared(job),
+    how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
+    folder = deeds.out_folder(job, out)
+    inputs = deeds.read(job)
+    opened = prepared(inputs.job)
+    with (
+        writing.place_for(inputs.job, folder, how, tell=said) as held,
+        kept_aside(folder) as note,
+    ):
+        with interruptible() as stop, shown() as tell:
+            choices = deeds.Choices(
+                work_limit=work_limit,
+                seconds=seconds,
+                on_progress=tell,
+                on_found=note,
+                stop=stop,
             )
-        print(plan_summary(made, _shown_files(folder, names)), end="")
+            made = deeds.planned(inputs, choices)
+        stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
+        names = writing.write(
+            made, held, now=stamp.replace(microsecond=0), how=how, prepared=opened
+        )
+    print(plan_summary(made, _shown_files(folder, names)), end="")
 
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
@@ -113,31 +112,31 @@ def publish(
     """
     from planner import app as deeds
     from planner import publishing
-    from planner.progress import counted
+    from planner.progress import counted, said
 
     again = "stopped; publish again to go on"
-    with interruptible("stopping after this entry") as stop:
-        folder = deeds.out_folder(job, out)
-        found = publishing.standing(job, folder)
-        if found.remark:
-            print(found.remark, file=sys.stderr)
-        order = publishing.Order(
-            job=job, folder=folder, to=to, feed=feed, restore=restore
-        )
-        try:
-            with counted() as tell:
-                outcome = publishing.publish(
-                    order, found.plan, environ=os.environ, tell=tell, stop=stop
-                )
-        except KeyboardInterrupt:  # the second Ctrl-C, within an entry
-            print(again, file=sys.stderr)
-            raise typer.Exit(130) from None
-        print(publishing.outcome_words(outcome, to), end="")
-        for left in outcome.left_alone:
-            print(f"{left.title}: {left.why}", file=sys.stderr)
-        if outcome.stopped:
-            print(again, file=sys.stderr)
-            raise typer.Exit(130)
+    folder = deeds.out_folder(job, out)
+    order = publishing.Order(job=job, folder=folder, to=to, feed=feed, restore=restore)
+    try:
+        with (
+            publishing.standing(job, folder, tell=said) as found,
+            interruptible("stopping after this entry") as stop,
+            counted() as tell,
+        ):
+            if found.remark:
+                print(found.remark, file=sys.stderr)
+            outcome = publishing.publish(
+                order, found.plan, environ=os.environ, tell=tell, stop=stop
+            )
+    except KeyboardInterrupt:  # the second Ctrl-C, within an entry
+        print(again, file=sys.stderr)
+        raise typer.Exit(130) from None
+    print(publishing.outcome_words(outcome, to), end="")
+    for left in outcome.left_alone:
+        print(f"{left.title}: {left.why}", file=sys.stderr)
+    if outcome.stopped:
+        print(again, file=sys.stderr)
+        raise typer.Exit(130)
 
 
 def check(job: JobFile) -> None:
@@ -168,15 +167,15 @@ def why(
     from planner.progress import shown
     from planner.report.summary import why_words
 
-    with interruptible() as stop:
-        folder = deeds.out_folder(job, out)
-        with kept_aside(folder) as note, shown() as tell:
-            choices = deeds.Choices(
-                work_limit=work_limit,
-                seconds=seconds,
-                on_progress=tell,
-                on_found=note,
-                stop=stop,
-            )
-            made = deeds.plan_for_why(job, folder, choices)
-        print(why_words(made, deeds.check_task(made, task)), end="")
+    folder = deeds.out_folder(job, out)
+    inputs = deeds.read(job)
+    with kept_aside(folder) as note, interruptible() as stop, shown() as tell:
+        choices = deeds.Choices(
+            work_limit=work_limit,
+            seconds=seconds,
+            on_progress=tell,
+            on_found=note,
+            stop=stop,
+        )
+        made = deeds.plan_for_why(inputs, folder, task, choices)
+    print(why_words(made, task), end="")

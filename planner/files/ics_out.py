@@ -61,7 +61,7 @@ from planner.feed import (
 )
 from planner.files.css_colors import CSS3_COLORS
 from planner.files.ics_lint import lint
-from planner.files.ics_zone_out import zone_definition
+from planner.files.ics_zone_out import comes_twice, zone_definition
 from planner.files.published import Published, PublishedState
 
 _NAMESPACE = uuid.UUID("6b1f6a0e-0f0c-4c55-9a53-2f9c1d6f0a7e")
@@ -133,7 +133,7 @@ def uid_of(plan_id: str, seed: str, key: str = "") -> str:
     return str(uuid.uuid5(_NAMESPACE, "\n".join((plan_id, seed, key))))
 
 
-def _span(when: Timed | AllDay, zone: tzinfo = UTC) -> tuple[date, date]:
+def _span(when: Timed | AllDay, zone: ZoneInfo | None = None) -> tuple[date, date]:
     """Return start and end, days with the end excluded or instants in the zone.
 
     By default that is UTC itself; any other zone is named in the file, even where
@@ -141,7 +141,19 @@ def _span(when: Timed | AllDay, zone: tzinfo = UTC) -> tuple[date, date]:
     """
     if isinstance(when, AllDay):
         return when.first, when.last + timedelta(days=1)
-    return when.start.astimezone(zone), when.end.astimezone(zone)
+    local: tzinfo = zone if zone is not None and _is_local(when, zone) else UTC
+    return when.start.astimezone(local), when.end.astimezone(local)
+
+
+def _is_local(when: Timed | AllDay, zone: ZoneInfo) -> bool:
+    """Tell whether an entry can be written in local times.
+
+    One that starts or ends in the hour that the clocks go through twice can't: the
+    local time would name two instants. It is written in UTC.
+    """
+    if isinstance(when, AllDay):
+        return False
+    return not (comes_twice(when.start, zone) or comes_twice(when.end, zone))
 
 
 def _event(uid: str, span: tuple[date, date], title: str) -> Event:
@@ -166,7 +178,7 @@ def _content(
     uids: dict[str, str],
     *,
     links: bool,
-    zone: tzinfo,
+    zone: ZoneInfo | None,
     origin: str = "",
 ) -> Event:
     """Return all that a present entry says, its stamps left out."""
@@ -234,7 +246,7 @@ def _present(
     now: datetime,
     *,
     links: bool,
-    zone: tzinfo,
+    zone: ZoneInfo | None,
 ) -> list[tuple[Published, Event]]:
     """Return the record and the content of each entry in the feed."""
     uids = {entry.key: uid_of(plan_id, feed.seed, entry.key) for entry in feed.entries}
@@ -352,7 +364,8 @@ def write(
         Whether each entry names its follow-ons (RFC 9253, in the predecessor).
     zone
         In which zone instants are written; None for UTC, which all receivers read
-        alike. Cancelled entries are always in UTC.
+        alike. Cancelled entries are always in UTC, and so are those that touch the
+        hour which the zone's clocks go through twice.
     keep_cancelled_days
         How long an entry that left the plan is shown as cancelled. [d], 0 or more
 
@@ -373,10 +386,12 @@ def write(
     instants = [
         x
         for entry in feed.entries
-        if isinstance(entry.when, Timed)
+        if zone is not None
+        and isinstance(entry.when, Timed)
+        and _is_local(entry.when, zone)
         for x in (entry.when.start, entry.when.end)
     ]
-    shown = _present(feed, plan_id, old, now, links=links, zone=zone or UTC)
+    shown = _present(feed, plan_id, old, now, links=links, zone=zone)
     shown += _gone(old, {record.uid for record, _ in shown}, now, keep)
     shown.sort(key=lambda pair: (pair[0].start, pair[0].key, pair[0].uid))
 

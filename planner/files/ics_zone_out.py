@@ -30,12 +30,9 @@ def zone_definition(zone: ZoneInfo, instants: Iterable[datetime]) -> Timezone:
     Raises
     ------
     OutputError
-        If an instant lies in an hour that the clock shows twice, or the zone's
-        changes don't come once a year by month and weekday.
+        If the zone's changes don't come once a year by month and weekday.
     """
     moments = sorted(instants)
-    for moment in moments:
-        _refuse_doubled(moment.astimezone(zone), zone)
     first = moments[0].astimezone(zone).year - 1
     last = moments[-1].astimezone(zone).year + _YEARS_AFTER
     changes = list(_changes(zone, first, last))
@@ -81,13 +78,10 @@ def _offset(moment: datetime, zone: ZoneInfo) -> timedelta:
     return moment.astimezone(zone).utcoffset() or timedelta(0)
 
 
-def _refuse_doubled(local: datetime, zone: ZoneInfo) -> None:
-    wall = local.replace(tzinfo=zone)
-    if wall.replace(fold=0).utcoffset() != wall.replace(fold=1).utcoffset():
-        raise OutputError(
-            f"{local:%Y-%m-%d %H:%M} comes twice in {zone.key}, as clocks go back",
-            hint=_HINT,
-        )
+def comes_twice(moment: datetime, zone: ZoneInfo) -> bool:
+    """Tell whether the clock of a zone shows the time of an instant twice."""
+    wall = moment.astimezone(zone)
+    return wall.replace(fold=0).utcoffset() != wall.replace(fold=1).utcoffset()
 
 
 def _changes(zone: ZoneInfo, first: int, last: int) -> Iterator[_Change]:

@@ -30,10 +30,10 @@ def values_of(reader: Reader, data: bytes) -> dict[str, Any] | None:
     """Return what the file says, or None with its faults noted.
 
     A text that isn't on one line, or holds other control characters, is a fault
-    that doesn't hide others.
+    that doesn't hide others. A byte-order mark at the start is passed over.
     """
     try:
-        raw = tomllib.loads(data.decode("utf-8"))
+        raw = tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         reader.fault("file", f"is not text in UTF-8, at byte {error.start + 1}")
         return None

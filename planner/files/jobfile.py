@@ -151,10 +151,32 @@ def _methods(methods: MethodsSection) -> records.Methods:
 
 
 def read_job(path: Path) -> records.Job:
-    """Return the job that the file at `path` describes.
+    """Return the job that the file at `path` describes, as `job_of` does."""
+    return job_of(load(path), path)
+
+
+def load(path: Path) -> bytes:
+    """Return the bytes of a job file.
+
+    Raises
+    ------
+    JobFileError
+        When it can't be read, isn't a plain file or is larger than a job can be.
+    """
+    try:
+        return read_plain(path, most=job_text.BYTES_MAX)
+    except PlainFileError as error:
+        reader = Reader(path.name)
+        reader.fault("file", str(error))
+        raise JobFileError(tuple(reader.faults), file=str(path)) from None
+
+
+def job_of(data: bytes, path: Path) -> records.Job:
+    """Return the job that the bytes of the file at `path` describe.
 
     Calendar and reading files are named as absolute paths in the job; they are
-    checked for being there, not read. Addresses of calendars aren't asked yet.
+    checked for being there, not read. Addresses of calendars aren't asked yet. A
+    byte-order mark at the start is passed over.
 
     Raises
     ------
@@ -162,11 +184,7 @@ def read_job(path: Path) -> records.Job:
         With every fault of the file: its place, the value seen, what is allowed.
     """
     reader = Reader(path.name)
-    raw = None
-    try:
-        raw = job_text.values_of(reader, read_plain(path, most=job_text.BYTES_MAX))
-    except PlainFileError as error:
-        reader.fault("file", str(error))
+    raw = job_text.values_of(reader, data)
     if raw is None:
         raise JobFileError(tuple(reader.faults), file=str(path))
     known = [*SECTIONS, *LISTS]

@@ -8,15 +8,16 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
-from planner import app, cli, writing
+from planner import app, cli
 from planner.files import outdir
 from tests.conftest import ROOT, covetime
-from tests.support import STRAIGHT, job_file
+from tests.support import STRAIGHT, job_file, put
 from tests.support_caldav import (
     PASSWORD,
     USER,
@@ -49,7 +50,7 @@ def url(server, request) -> str:
 def job(tmp_path) -> Path:
     """A job with a plan beside it that fits its inputs."""
     made = job_file(tmp_path, STRAIGHT)
-    writing.write(plan_for(made), tmp_path / "plan", now=NOW)
+    put(plan_for(made), tmp_path / "plan", now=NOW)
     return made
 
 
@@ -122,7 +123,7 @@ def test_a_plan_that_is_replaced_leaves_exactly_its_own_entries(server, job, url
         links=tuple(x for x in slower.links if x.before not in marked),
         chain=tuple(c for c in slower.chain if not {c.task, c.by} & marked),
     )
-    writing.write(fewer, job.parent / "plan", now=NOW)
+    put(fewer, job.parent / "plan", now=NOW)
     ran = publish(job, url, "--feed", "crew")
     assert ran.returncode == 0, ran.stderr
     held = server.held(url)
@@ -214,7 +215,7 @@ def test_the_record_outlives_a_new_plan_and_is_kept_where_the_plan_is(server, jo
     record = (folder / "caldav.json").read_bytes()
     assert PASSWORD.encode() not in record
     other = replace(made_plan(slow=2.0), fingerprint="1" * 64)
-    writing.write(other, folder, now=NOW)
+    put(other, folder, now=NOW)
     assert (folder / "caldav.json").read_bytes() == record
 
 
@@ -251,10 +252,13 @@ def test_ctrl_c_stops_after_an_entry_and_is_gone_on_from(server, job, url):
 
 
 def test_no_two_runs_write_at_once(server, job, url):
-    with outdir.alone(job.parent / "plan"):
+    alone = partial(outdir.alone, wait_s=0.2)
+    with outdir.alone(job.parent / "plan"), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(outdir, "alone", alone)
         ran = publish(job, url)
     assert ran.returncode == 2
-    assert "another run is writing there" in ran.stderr
+    assert "another run is at work there; waiting" in ran.stderr
+    assert "another run has been at work there for 0.2 s" in ran.stderr
     assert server.held(url) == {}
 
 

@@ -15,6 +15,7 @@ from planner.files import published
 from planner.files.published import PublishedState
 from planner.plan import Plan
 from planner.report.calendars import feeds
+from tests.support import put
 from tests.support_plans import made_plan
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
@@ -219,8 +220,8 @@ def test_a_paused_task_links_from_its_last_stretch_to_the_next_first():
 def test_the_options_change_calendars_alone(tmp_path, links, local):
     plan = plan_with_margin()
     how = writing.CalendarChoices(links=links, local_times=local)
-    writing.write(plan, tmp_path / "a", now=NOW)
-    writing.write(plan, tmp_path / "b", now=NOW, how=how)
+    put(plan, tmp_path / "a", now=NOW)
+    put(plan, tmp_path / "b", now=NOW, how=how)
     for path in (tmp_path / "a").rglob("*"):
         names = ("published.json", "files.sha256")
         if path.is_file() and path.suffix != ".ics" and path.name not in names:
@@ -229,7 +230,7 @@ def test_the_options_change_calendars_alone(tmp_path, links, local):
     crew = (tmp_path / "b" / "crew.ics").read_bytes()
     assert (b"RELATED-TO" in crew) == links
     assert (b"TZID=America/Halifax" in crew) == local
-    writing.write(plan, tmp_path / "b", now=NOW + timedelta(1), how=how)
+    put(plan, tmp_path / "b", now=NOW + timedelta(1), how=how)
     assert (tmp_path / "b" / "crew.ics").read_bytes() == crew
 
 

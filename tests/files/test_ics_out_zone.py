@@ -117,11 +117,21 @@ def test_another_reader_of_the_definition_finds_the_same_instants(zone):
     assert found == [a for a, _ in spans]
 
 
-def test_an_hour_that_comes_twice_is_refused():
-    # IANA: on 1 November 2026 Halifax has 01:00 to 02:00 twice, from 04:00 UTC
-    with pytest.raises(OutputError, match="comes twice in America/Halifax") as caught:
-        written("America/Halifax", (utc(2026, 11, 1, 4, 30), utc(2026, 11, 1, 9)))
-    assert "leave --tz out" in caught.value.hint
+@pytest.mark.parametrize("minute", [30, 90])  # the first pass, and the second
+def test_what_touches_the_hour_that_comes_twice_is_written_in_utc(minute):
+    # IANA: on 1 November 2026 Halifax has 01:00 to 02:00 twice, from 04:00 UTC;
+    # RFC 5545 §3.3.5: a local time there names the first pass alone
+    doubled = utc(2026, 11, 1, 4) + timedelta(minutes=minute)
+    before, after = utc(2026, 10, 31, 12), utc(2026, 11, 1, 12)
+    text = written("America/Halifax", (doubled, after), (before, doubled), DAY)
+    written_in_utc = re.findall(r"DT(?:START|END):(\d{8}T\d{6}Z)", text)
+    assert sorted(written_in_utc) == sorted(
+        f"{m:%Y%m%dT%H%M%SZ}" for m in (doubled, after, before, doubled)
+    )
+    assert "DTSTART;TZID=America/Halifax:20260706T110000" in text
+    assert lint(text.encode()) == ()
+    alone = written("America/Halifax", (doubled, after))
+    assert "Halifax" not in alone  # no zone is defined that no time is in
 
 
 @pytest.mark.parametrize(
