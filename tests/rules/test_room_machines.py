@@ -27,10 +27,12 @@ from planner.air.moist_air import (
     saturation_pa,
     vapour_pa,
 )
+from planner.air.waits import hours_at
 from planner.air.wet_work import Laid, WetWork, coat_water_kg, given_off_kg
 from planner.hours.grid import Grid
 from planner.matter import Air, Hardening, Limits, Product, Source, Way
 from planner.records import Climate, Dehumidifier, Thermostat, Ventilation
+from planner.trade.materials import product
 
 HOURS = [time(h) for h in range(24)]
 EIGHT_TO_TEN = ((time(8), time(10)),)
@@ -410,3 +412,25 @@ def test_a_products_water_by_its_layer_or_by_what_a_litre_covers():
     bound = made(thickness_mm=2.0, water_l_per_l=0.5, bound_frac=0.25)
     assert coat_water_kg(bound, 10.0) == 7.5
     assert coat_water_kg(made(water_l_per_l=0.5), 10.0) == 0.0
+
+
+@pytest.mark.parametrize("water_kg", [0.02, 0.5, 3.0])
+def test_water_of_a_tick_is_what_leaves_in_the_damp_that_it_makes(water_kg):
+    """In a closet, 1 g makes 20 Pa: each hour's water fits the hour's own humidity."""
+    warm_c = (70 - 32) / 1.8
+    topping = product("topping").stages[0]
+    coat = Laid(stage=topping, water_kg=water_kg, spans=((0, 1),))
+    room = outside(warm_c, 50.0, 2)
+    work = WetWork([coat], room, room, [False, False])
+    full_pa = float(saturation_pa(warm_c))
+
+    def vapour_with(kg):
+        return 0.5 * full_pa + 20_000.0 * kg
+
+    work.given_off(0, vapour_with)
+    got_kg = work.given_off(1, vapour_with)
+    damp_pct = vapour_with(got_kg) / full_pa * 100.0
+    assert 50.0 < damp_pct < 98.0
+    assert got_kg == pytest.approx(
+        water_kg / hours_at(topping, warm_c, damp_pct), rel=0.01
+    )

@@ -1,5 +1,6 @@
 """A coat is ready when the hours that it has lain in add up, and not a tick before."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -406,3 +407,43 @@ def test_an_hour_before_a_limit_breaks_isnt_broken():
         [False, False, False, True, False],
         [False, False, False, False, True],
     ]
+
+
+def test_hours_of_a_stage_hold_those_of_the_drying_before_in_its_own_damp_air():
+    # the table: 17 h at 70 °F and 50 %, 72 h at 90 %; two hours on, whatever the air
+    later = replace(stage(hours_h=2.0), after=by_name("topping", "dry"))
+    warm_c = (70 - 32) / 1.8
+    assert hours_at(later, warm_c, 50) == pytest.approx(19.0)
+    assert hours_at(later, warm_c, 90) == pytest.approx(74.0)
+    assert hours_at(later, warm_c, 90, 25.4 / 8) == pytest.approx(146.0)
+
+
+def test_a_setting_compound_that_sets_longer_than_it_dries_is_dry_when_set():
+    """100 h at 75 °F; 15 % more at 55 °F; below 45 °F as at 45 °F, 1.5 steps colder."""
+    slow = stage("drying_table", class_min=6000.0, water_l_per_l=0.1)
+    for celsius, hours in (((75 - 32) / 1.8, 100), ((55 - 32) / 1.8, 115)):
+        assert hours_at(slow, celsius, 20) == pytest.approx(hours)
+    assert hours_at(slow, 0, 20) == pytest.approx(100 * 1.15**1.5)
+    # in damp air it dries longer than it sets: 0.1 / 0.325 of the table's hours
+    damp = hours_at(slow, 0, 98)
+    plain = hours_at(stage("drying_table"), 0, 98)
+    assert damp == pytest.approx(plain * 0.1 / 0.325)
+    assert damp > 124
+
+
+def test_a_highest_temperature_forbids_no_start_by_cold():
+    limits = Limits(max_c=30.0, min_c_before_h=48.0)
+    assert not cold_before(limits, air((5, 8, 50))).any()
+
+
+def test_without_a_colder_surface_the_air_itself_counts():
+    room = air((2, 10.0, 50))
+    limits = Limits(min_c=10.0, min_c_before_h=2.0)
+    assert not any(b.any() for b in breaks_by_limit(limits, room).values())
+    assert not limit_breaks(limits, room).any()
+    assert not cold_before(limits, room).any()
+
+
+def test_cautious_hours_are_refused_where_likely_ones_are():
+    with pytest.raises(OutOfRangeError):
+        cautious_at(by_name("topping", "dry"), 20, 99)
