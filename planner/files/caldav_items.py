@@ -113,7 +113,7 @@ def seal_of(event: Component) -> str:
                 params = sorted(f"{n}={v}" for n, v in line.params)
                 rows.append(repr((name, params, _plain_value(line.value))))
     rows += [f"within: {inner.name}" for inner in event.children]
-    rows += [f"unread: {word}" for _, word in event.unread]
+    rows += [f"unread: {line.word}" for line in event.unread]
     return hashlib.sha256("\n".join(sorted(rows)).encode()).hexdigest()[:40]
 
 

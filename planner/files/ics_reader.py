@@ -7,7 +7,7 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from planner.errors import Fault
-from planner.files.ics_text import BadValueError, Component, Line, plain
+from planner.files.ics_text import BadValueError, Component, Line, Unread, plain
 from planner.files.ics_values import line_moment
 from planner.files.ics_zones import Zones
 
@@ -85,7 +85,7 @@ class Notes:
 
 def is_private(component: Component) -> bool:
     """Tell whether an entry's text may not be shown; a CLASS in doubt counts."""
-    if any(name.startswith("CLASS") for _, name in component.unread):
+    if any(line.word.startswith("CLASS") for line in component.unread):
         return True
     return any(
         line.value.strip().upper() != "PUBLIC" for line in component.every("CLASS")
@@ -109,6 +109,16 @@ def label_of(component: Component, prefix: str) -> str:
     return prefix + (f'{noun} "{title}" {place}' if title else f"{noun} {place}")
 
 
+def _may_be_rest(line: Unread) -> bool:
+    """Tell whether a line may be what a time, a rule or a UID before it goes on with.
+
+    A rule has words of its own with a semicolon after them; the others haven't.
+    """
+    if line.after in ("RRULE", "EXRULE"):
+        return True
+    return line.after in (*_TIME_NAMES, "UID") and line.word[-1:] not in (":", ";")
+
+
 @dataclass(slots=True)
 class Reader:
     """Reads the properties of one component; faults go to the notes."""
@@ -125,10 +135,16 @@ class Reader:
         self.label = label_of(self.component, self.setting.prefix)
         self.private = is_private(self.component)
         has_end = any(self.component.every(n) for n in ("DTEND", "DURATION"))
-        for number, name in self.component.unread:
-            named = name[-1:] in (":", ";", "=")
-            if name.rstrip(":;=") in _TIME_NAMES or not (has_end or named):
-                self.fault(BadValueError(f"line {number} is no iCalendar line"))
+        for line in self.component.unread:
+            named = line.word[-1:] in (":", ";", "=")
+            words = f"line {line.number} is no iCalendar line"
+            if line.word.rstrip(":;=") in _TIME_NAMES:
+                self.fault(BadValueError(words))
+            elif _may_be_rest(line):
+                words += f"; it may be the rest of the {line.after} before it"
+                self.fault(BadValueError(words))
+            elif not (has_end or named):
+                self.fault(BadValueError(words))
             else:
                 self.remark("a line that is no iCalendar line is passed over")
         for name in _ONCE:

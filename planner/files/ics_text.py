@@ -69,6 +69,18 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Unread:
+    """A line that is none: its number, its first word, the property it comes after.
+
+    It may be the rest of that property's value, if a fold lost its leading blank.
+    """
+
+    number: int
+    word: str  # in capitals, with the sign after it, if any
+    after: str  # a name in capitals, empty at the start of a component
+
+
+@dataclass(frozen=True, slots=True)
 class Component:
     """What stands between a BEGIN and its END."""
 
@@ -76,7 +88,7 @@ class Component:
     number: int  # line of the BEGIN
     lines: Mapping[str, tuple[Line, ...]]  # by name
     children: tuple["Component", ...]
-    unread: tuple[tuple[int, str], ...]  # of lines that aren't: number, first word
+    unread: tuple[Unread, ...]
 
     def every(self, name: str) -> tuple[Line, ...]:
         """Return all lines of that name."""
@@ -104,7 +116,8 @@ class _Open:
     number: int
     lines: dict[str, list[Line]] = field(default_factory=dict)
     children: list[Component] = field(default_factory=list)
-    unread: list[tuple[int, str]] = field(default_factory=list)
+    unread: list[Unread] = field(default_factory=list)
+    last: str = ""  # the property that the last line gave
 
     def closed(self) -> Component:
         return Component(
@@ -202,6 +215,8 @@ def _tree(lines: list[tuple[int, str]]) -> tuple[Component, ...]:
         line = _content_line(number, text)
         if line is not None and line.name == "BEGIN":
             count += 1
+            if stack:
+                stack[-1].last = ""
             stack.append(_opened(line, stack, count))
         elif line is not None and line.name == "END":
             whole = _shut(line, stack)
@@ -216,8 +231,10 @@ def _tree(lines: list[tuple[int, str]]) -> tuple[Component, ...]:
             )
         elif line is None:
             name = re.match(r"([A-Za-z0-9-]+)[:;=]?", text)
-            stack[-1].unread.append((number, name[0].upper() if name else ""))
+            word = name[0].upper() if name else ""
+            stack[-1].unread.append(Unread(number, word, stack[-1].last))
         else:
+            stack[-1].last = line.name
             stack[-1].lines.setdefault(line.name, []).append(line)
     if stack:
         raise _broken(

@@ -150,7 +150,15 @@ class _Found:
                     ),
                 )
                 continue
-            if calendar.unread:
+            lost = [x for x in calendar.unread if x.after == "X-WR-TIMEZONE"]
+            if lost:
+                words = (
+                    f"line {lost[0].number} is no iCalendar line; it may be the rest of "
+                    "the X-WR-TIMEZONE before it"
+                )
+                bad = BadValueError(words, hint="export the calendar again")
+                self.notes.fault(f"{source.prefix}line {lost[0].number}", bad)
+            elif calendar.unread:
                 self.notes.remark(
                     f"{source.prefix}lines of the calendar that are no iCalendar lines"
                     " are passed over"

@@ -305,6 +305,68 @@ def test_broken_entry_is_refused_with_one_reason(name, tmp_path):
     assert lines_of(text, tmp_path) == [ENTRY + fault]
 
 
+# A fold (RFC 5545 §3.1) whose leading blank somebody's editor took away: the rest of
+# the value is a line of its own then. Each reads as something else without it.
+LOST_BLANK = {
+    "a weekly rule as one day": ("RRULE:", "FREQ=WEEKLY;BYDAY=MO"),
+    "a rule on some days as one on one day": ("RRULE:FREQ=WEEKLY", ";BYDAY=MO,TU,WE"),
+    "further dates as none": ("RDATE:", "20260311T140000Z,20260312T140000Z"),
+    "two further dates as one": ("RDATE:20260311T140000Z", ",20260312T140000Z"),
+    "dates taken out": ("EXDATE:", "20260311T140000Z"),
+    "a rule taken out": ("EXRULE:", "FREQ=WEEKLY;BYDAY=MO"),
+    "an identity as another's": ("UID:040000008200E00074C5B7101A82E008", "00000000B0"),
+    "an instance": ("RECURRENCE-ID:", "20260310T140000Z"),
+    "a version": ("SEQUENCE:", "7"),
+}
+LOST_BLANK_ALONE = {
+    "a time as a whole day": (("DTSTART:20260310", "T140000Z"), "DTSTART"),
+    "an hour and a half as an hour": (
+        ("DTSTART:20260310T140000Z", "DURATION:PT1H", "30M"),
+        "DURATION",
+    ),
+    "no length": (("DTSTART:20260310T140000Z", "DURATION:", "PT8H"), "DURATION"),
+}
+
+
+@pytest.mark.parametrize("name", LOST_BLANK)
+def test_a_value_lost_to_the_next_line_is_a_fault(name, tmp_path):
+    lines = LOST_BLANK[name]
+    found = lines_of(one(*NINE, *lines), tmp_path)
+    prop = lines[0].partition(":")[0]
+    words = f"is no iCalendar line; it may be the rest of the {prop} before it"
+    assert any(words in line for line in found), found
+    folded = (lines[0] + "\r\n " + lines[1],)
+    if prop not in ("UID", "RECURRENCE-ID"):  # two of these are a fault of their own
+        read_calendar(put(tmp_path, one(*NINE, *folded)), window=MARCH, zone=CHICAGO)
+
+
+@pytest.mark.parametrize("name", LOST_BLANK_ALONE)
+def test_a_time_or_length_lost_to_the_next_line_is_a_fault(name, tmp_path):
+    lines, prop = LOST_BLANK_ALONE[name]
+    found = lines_of(one(*lines), tmp_path)
+    words = f"is no iCalendar line; it may be the rest of the {prop} before it"
+    assert any(words in line for line in found), found
+
+
+def test_a_calendar_s_zone_lost_to_the_next_line_is_a_fault(tmp_path):
+    text = calendar(event(*NINE), "X-WR-TIMEZONE:", "America/New_York")
+    (found,) = lines_of(text, tmp_path)
+    assert "it may be the rest of the X-WR-TIMEZONE before it" in found
+
+
+def test_a_title_lost_to_the_next_line_is_read_past(tmp_path):
+    text = one(*NINE, "SUMMARY:", "Product table")
+    found = read_calendar(put(tmp_path, text), window=MARCH, zone=CHICAGO)
+    assert len(found.busy) == 1
+    assert any("no iCalendar line" in r for r in found.remarks)
+
+
+def test_a_byte_order_mark_is_passed_over(tmp_path):
+    plain = read_calendar(put(tmp_path, one(*NINE)), window=MARCH, zone=CHICAGO)
+    marked = one(*NINE).encode("utf-8-sig")
+    assert read_calendar(put(tmp_path, marked), window=MARCH, zone=CHICAGO) == plain
+
+
 def test_missing_file_is_refused(tmp_path):
     with pytest.raises(CalendarError) as caught:
         read_calendar(tmp_path / "none.ics", window=MARCH, zone=CHICAGO)
