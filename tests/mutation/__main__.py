@@ -110,8 +110,7 @@ def tried(room: str, sample: int, seed: int, at: str) -> Iterator[Outcome]:
     for change in drawn(rows["code"], sample, seed):
         if not f"{change.path}:{change.line}".startswith(at):
             continue
-        tests = found.of(change)
-        by = noticed(change, tests, found.lasts(tests)) if tests else UNREACHED
+        by = noticed(change, found)
         reason = reasons.get((change.path, change.was, change.now), ("", False))
         yield Outcome(
             room=room, change=change, by=by, why=reason[0], equivalent=reason[1]

@@ -13,7 +13,7 @@ import signal
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -25,8 +25,7 @@ from hypothesis import Phase, settings
 
 from tests.mutation.changes import Change, changed
 
-SPARE_S = 20.0  # a change has this long, and some times as long as its tests took
-TIMES = 4.0
+SPARE_S, TIMES = 10.0, 5.0  # a test has these seconds, and so many times its own
 MEMORY_BYTES = 8 * 1024**3
 LIVES, TIME_UP, UNREACHED = "lives", "time up", "no test reaches it"
 _FORK = multiprocessing.get_context("fork")
@@ -56,17 +55,13 @@ class Reach:
             found = frozenset[str]().union(*lines.values())
         return sorted(found - {""}, key=lambda name: (self.seconds[name], name))
 
-    def lasts(self, tests: Sequence[str]) -> float:
-        """Return how many seconds all of `tests` take."""
-        return sum(self.seconds[t] for t in tests)
-
 
 def reach(tests: Sequence[str], code: str = "planner") -> Reach:
     """Return what `tests` reach of a package; RuntimeError if they fail as it stands.
 
     What else they import is imported here too, so that forked processes needn't.
     """
-    got = _apart(partial(_reach, code), tests, seconds=3600)
+    got = _apart(partial(_reach, code), tests)
     if not isinstance(got, tuple):
         text = Path("tests.log").read_text("utf-8")[-3000:]
         raise RuntimeError(f"the tests fail before anything is changed: {got}\n{text}")
@@ -77,14 +72,20 @@ def reach(tests: Sequence[str], code: str = "planner") -> Reach:
     return cast(Reach, found)
 
 
-def noticed(change: Change, tests: Sequence[str], seconds: float) -> str:
-    """Return the first test that fails with the change made, or LIVES or TIME_UP."""
+def noticed(change: Change, found: Reach) -> str:
+    """Return the first test that fails with the change made, or what else became of it.
+
+    That is LIVES, UNREACHED, or TIME_UP where a test takes far longer than it did.
+    """
+    tests = found.of(change)
+    if not tests:
+        return UNREACHED
     path = Path(change.path)
     before, stood = path.read_bytes(), path.stat().st_mtime
     try:
         path.write_bytes(changed(before, change))
         os.utime(path, (stood + 2, stood + 2))  # so that no old bytecode passes for it
-        return str(_apart(_failing, tests, seconds=SPARE_S + TIMES * seconds))
+        return str(_apart(partial(_failing, found.seconds), tests))
     finally:
         path.write_bytes(before)
         os.utime(path, (stood, stood))
@@ -129,16 +130,27 @@ class _Watch:
         return result
 
 
-def _failing(tests: Sequence[str]) -> object:
+def _failing(seconds: Mapping[str, float], tests: Sequence[str]) -> object:
     sys.dont_write_bytecode = True
     os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
-    first = _First()
+    first = _First(seconds)
+    _wake(0.0)
     status = pytest.main([*_OPTIONS, *tests], plugins=[first])
     return first.failed or ("not imported" if status else LIVES)
 
 
+def _wake(seconds: float) -> None:
+    """End this process in a while, unless it is asked again before."""
+    signal.setitimer(signal.ITIMER_REAL, SPARE_S + TIMES * seconds)
+
+
+@dataclass
 class _First:
-    failed = ""
+    seconds: Mapping[str, float]
+    failed: str = ""
+
+    def pytest_runtest_logstart(self, nodeid: str) -> None:
+        _wake(self.seconds[nodeid])
 
     def pytest_sessionstart(self) -> None:
         now = settings.get_profile(settings.get_current_profile_name())
@@ -151,10 +163,8 @@ class _First:
             self.failed = report.nodeid
 
 
-def _apart(
-    work: Callable[[Sequence[str]], object], tests: Sequence[str], seconds: float
-) -> object:
-    """Return what `work` returns in a process of its own, at most so many seconds."""
+def _apart(work: Callable[[Sequence[str]], object], tests: Sequence[str]) -> object:
+    """Return what `work` returns in a process of its own."""
     receive, send = _FORK.Pipe(duplex=False)
 
     def run() -> None:
@@ -163,16 +173,17 @@ def _apart(
         with Path("tests.log").open("w") as log:
             os.dup2(log.fileno(), 1)
             os.dup2(log.fileno(), 2)
-            send.send(work(list(tests)))
+            send.send(work(tests))
         os._exit(0)
 
     child = _FORK.Process(target=run)
     child.start()
     send.close()
     try:
-        return receive.recv() if receive.poll(seconds) else TIME_UP
+        return receive.recv()
     except EOFError:
-        return "died"
+        child.join()
+        return TIME_UP if child.exitcode == -signal.SIGALRM else "died"
     finally:
         with contextlib.suppress(ProcessLookupError):
             os.killpg(child.pid or 0, signal.SIGKILL)  # with what it started
