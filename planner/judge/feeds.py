@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from planner.feed import clean_line
-from planner.plan import Plan, PlannedTask
+from planner.plan import Plan, PlannedTask, PlannedWait
 from planner.units import moment_words
 
 FULL = "full service"
@@ -127,15 +127,24 @@ def _waits(
         shown |= {(w.task, w.ready) for w in found}
     waits = {(w.task, w.product, w.stage): w for w in plan.waits}
     bays = {t.id: t.bays for t in plan.tasks}
-    last: dict[tuple[str, tuple[str, ...]], tuple[str, datetime]] = {}
+    followed: list[PlannedWait] = []
+    last: dict[tuple[str, tuple[str, ...]], PlannedWait] = {}
     for link in plan.links:
         wait = waits.get((link.before, link.product or "", link.stage or ""))
-        if wait is None or wait.ready <= wait.begins:
+        if wait is None:
             continue
+        followed.append(wait)
         place = (link.after, bays[link.before])
-        if place not in last or wait.ready > last[place][1]:
-            last[place] = (wait.task, wait.ready)
-    for task, ready in sorted(set(last.values()) - shown):
+        if place not in last or wait.ready > last[place].ready:
+            last[place] = wait
+    # A wait that another one outlasts, for everything that follows it, isn't shown.
+    outlasted = {id(w) for w in followed} - {id(w) for w in last.values()}
+    held = {
+        (w.task, w.ready)
+        for w in plan.waits
+        if w.ready > w.begins and id(w) not in outlasted
+    }
+    for task, ready in sorted(held - shown):
         yield (
             f'{path}: the wait after "{titles[task]}" until '
             f"{moment_words(ready, ZoneInfo(plan.zone))} is missing"

@@ -66,6 +66,9 @@ def _returns(case: Case, waits: Waits, name: str) -> Iterator[str]:
     for task, _, stage in sorted(wanted ^ told, key=str):
         which = "doesn't wait" if (task, _, stage) in wanted else "needn't wait"
         yield f"{name}: the plan {which} for {case.title(task)} ({stage or 'done'})"
+    for task, product, stage in sorted(wanted, key=str):
+        if stage and (task, product or "", stage) not in case.waits:
+            yield f"{name}: the wait after {case.title(task)} ({stage}) is not told"
     back = next((r for r in case.plan.returns if r.name == name), None)
     if back is None:
         yield f"{name}: the plan never returns to it"
