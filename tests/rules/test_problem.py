@@ -5,7 +5,6 @@ Ticks are quarters of an hour from midnight of Monday 8 February 2027 in Halifax
 
 from dataclasses import replace
 from datetime import date, datetime
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -19,7 +18,8 @@ from planner.plans.problem import Problem, build
 from planner.schedule.instance import LinkKind
 from planner.trade.work import work
 from tests.support import STRAIGHT, changed, job_file
-from tests.support_ics import HALIFAX, calendar, event, local, put
+from tests.support_full import full_job
+from tests.support_ics import HALIFAX, local
 
 DAY = 96
 WARM_C = (75 - 32) / 1.8  # where a setting class takes its own minutes
@@ -31,52 +31,9 @@ def h(hour: float, day: int = 0) -> int:
     return day * DAY + round(hour * 4)
 
 
-def taken(start: str, end: str, title: str, *more: str) -> str:
-    zone = "TZID=America/Halifax"
-    return event(
-        f"DTSTART;{zone}:202702{start}00",
-        f"DTEND;{zone}:202702{end}00",
-        f"SUMMARY:{title}",
-        *more,
-        uid=title,
-    )
-
-
-SHOOT = taken("09T0900", "09T1200", "Shoot", "RRULE:FREQ=WEEKLY;COUNT=3")
-PORTRAITS = taken("18T1300", "18T1500", "Portraits")
-LEFT = (
-    taken("08T0900", "08T1000", "cello") + "\r\n" + taken("10T0905", "10T0955", "viola")
-)
-RIGHT = taken("08T1400", "08T1500", "drums")
-DENTIST = taken("08T0830", "08T1010", "Dentist")
-HOLIDAY = event("DTSTART;VALUE=DATE:20270215", "SUMMARY:Heritage Day")
-FULL = changed(
-    STRAIGHT,
-    (
-        "earliest = 2027-02-08",
-        'earliest = 2027-02-08\ndelivery = 2027-02-09T10:00:00\ndrying_margin = "25 %"',
-    ),
-    (
-        "[stage]",
-        '[stage]\nhours = "07:00-22:00"\nbookings = ["stage.ics"]\n'
-        'quiet = ["left.ics", "right.ics"]\nholidays = ["days.ics"]',
-    ),
-    ('name = "Ana"', 'name = "Ana"\ncalendar = "ana.ics"\nrest = "8 h"'),
-)
-
-
 @pytest.fixture(scope="module")
 def inputs(tmp_path_factory: pytest.TempPathFactory) -> Inputs:
-    folder: Path = tmp_path_factory.mktemp("job")
-    for name, parts in {
-        "stage": (SHOOT, PORTRAITS),
-        "left": (LEFT,),
-        "right": (RIGHT,),
-        "ana": (DENTIST,),
-        "days": (HOLIDAY,),
-    }.items():
-        put(folder, calendar(*parts), f"{name}.ics")
-    return app.read(job_file(folder, FULL))
+    return app.read(full_job(tmp_path_factory.mktemp("job")))
 
 
 @pytest.fixture(scope="module")

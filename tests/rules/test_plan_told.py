@@ -1,0 +1,497 @@
+"""What a plan tells: reasons in words, the closure's hours, money, days of purchases.
+
+Worked by hand on the full small job; ticks are quarters of an hour from Monday
+8 February 2027 in Halifax.
+"""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from planner import app
+from planner.hours.spans import Spans
+from planner.inputs import Inputs
+from planner.judge import judged
+from planner.matter import Way
+from planner.plan import Plan
+from planner.plans.account import aims_of, cost_of, crew_of, division_of
+from planner.plans.apart import kept_apart
+from planner.plans.division import Timeline, divide
+from planner.plans.inside import coats_of
+from planner.plans.make import problem_of, takeoff_of
+from planner.plans.problem import Problem
+from planner.plans.result import Origin, plan_of
+from planner.plans.supplies import periods
+from planner.plans.waited import Waited
+from planner.plans.words import because, chain_words
+from planner.records import AirReading, Wait
+from planner.schedule.instance import AimKind
+from planner.schedule.limits import Limits
+from planner.schedule.outcome import AimResult, Cause, Placement, Planned, Step
+from planner.schedule.solve import solve
+from tests.support import changed, job_file
+from tests.support_full import FULL, full_job
+from tests.support_ics import HALIFAX
+
+DAY = 96
+
+
+def h(hour: float, day: int = 0) -> int:
+    """Return the tick of an hour."""
+    return day * DAY + round(hour * 4)
+
+
+@pytest.fixture(scope="module")
+def inputs(tmp_path_factory: pytest.TempPathFactory) -> Inputs:
+    return app.read(full_job(tmp_path_factory.mktemp("job")))
+
+
+@pytest.fixture(scope="module")
+def problem(inputs: Inputs) -> Problem:
+    return problem_of(inputs, weeks=6)
+
+
+@pytest.fixture(scope="module")
+def found(problem: Problem) -> Planned:
+    answer = solve(problem.instance, limits=Limits())
+    assert isinstance(answer, Planned)
+    return answer
+
+
+@pytest.fixture(scope="module")
+def plan(inputs: Inputs, problem: Problem, found: Planned) -> Plan:
+    origin = Origin(
+        program=app.PROGRAM,
+        solver="s",
+        fingerprint=inputs.fingerprint,
+        readings=(),
+        remarks=("a remark",),
+    )
+    return plan_of(problem, found, takeoff_of(inputs), origin)
+
+
+def placed(task: str, *spans: tuple[int, int], team: tuple[str, ...] = ("ana",)):
+    worked = Spans(spans)
+    return Placement(
+        task=task, team=team, start=spans[0][0], end=spans[-1][1], worked=worked
+    )
+
+
+# ------------------------------------------------------------------- the whole plan
+
+
+def test_the_plan_of_the_full_job_does_what_the_job_says(inputs, plan):
+    assert judged(inputs, plan) == ()
+
+
+def test_a_plan_holds_what_the_job_names(inputs, plan):
+    assert (plan.job, plan.zone, plan.tick_minutes) == ("a wall", "America/Halifax", 15)
+    assert plan.margin_frac == 0.25
+    assert [b.reason.split('"')[1] for b in plan.bookings] == [
+        "Shoot", "Shoot", "Portraits", "Shoot",
+    ]  # fmt: skip
+    assert plan.bookings[0].reason == '"Shoot" (stage.ics)'
+    assert (plan.program, plan.solver) == (app.PROGRAM, "s")
+    assert plan.fingerprint == inputs.fingerprint
+    assert plan.remarks == ("a remark",)
+    first = plan.bookings[0]
+    assert first.start == datetime(2027, 2, 9, 13, tzinfo=UTC)  # 9:00 in Halifax
+    assert first.end == datetime(2027, 2, 9, 16, tzinfo=UTC)
+    assert [q.reason for q in plan.quiet] == [
+        '"cello" (left.ics)',
+        '"drums" (right.ics)',
+        '"viola" (left.ics)',
+    ]
+    # shut from midnight to 7:00, and from 22:00 on
+    assert plan.stage_shut[:2] == (
+        (datetime(2027, 2, 8, 4, tzinfo=UTC), datetime(2027, 2, 8, 11, tzinfo=UTC)),
+        (datetime(2027, 2, 9, 2, tzinfo=UTC), datetime(2027, 2, 9, 11, tzinfo=UTC)),
+    )
+    assert {b.id for b in plan.bays} == {"wall", "apron"}
+
+
+def test_the_tasks_of_a_plan_are_told_as_they_are(inputs, plan, problem):
+    records = {t.id: t for t in problem.work.tasks}
+    assert {t.id for t in plan.tasks} == set(records)
+    for told in plan.tasks:
+        task = records[told.id]
+        same = (
+            "title", "how", "phase", "bays", "lead", "help", "elapsed_h", "quantity",
+            "on_stage", "loud", "dusty", "fumes", "product", "dry_stage", "bring",
+            "cautions", "source", "touch_up_frac",
+        )  # fmt: skip
+        assert [getattr(told, n) for n in same] == [getattr(task, n) for n in same]
+        minutes = sum((b - a).total_seconds() / 60 for a, b in told.spans)
+        assert told.worked_min == minutes * len(told.team)
+        assert (told.start, told.end) == (told.spans[0][0], told.spans[-1][1])
+        assert 0 <= told.free_slack_min <= told.total_slack_min
+        assert told.held_by
+    assert list(plan.tasks) == sorted(plan.tasks, key=lambda t: (t.start, t.end, t.id))
+
+
+def test_full_service_is_back_once_the_last_of_its_waits_is_over(plan):
+    ends = {t.id: t.end for t in plan.tasks}
+    ready = {(w.task, w.stage): w.ready for w in plan.waits}
+    full = plan.returning("full service")
+    terms = [t for t in plan.return_terms if t.returning == "full service"]
+    assert len(terms) == 4
+    assert full.when == max(
+        ready[t.task, t.stage] if t.stage else ends[t.task] for t in terms
+    )
+    assert plan.closure == (min(t.start for t in plan.tasks if t.on_stage), full.when)
+    light = plan.returning("light feet")
+    assert light.when <= full.when
+    for back in (light, full):
+        assert back.likely <= back.when <= back.cautious
+
+
+def test_each_wait_is_told_with_its_way_and_its_air(plan, problem):
+    by = {(w.task, w.stage): w for w in plan.waits}
+    dry = by["topping-coat-1.wall", "dry"]
+    assert (dry.product, dry.way, dry.air_c, dry.humidity_pct) == (
+        "topping", "dries", 20.0, 50.0,
+    )  # fmt: skip
+    assert dry.product_title == problem.products["topping"].title
+    assert by["anchor.wall", "hold"].way == "cures"
+    assert by["setting-coat-1.wall", "set"].way == "sets"
+    assert dry.begins == next(
+        t.end for t in plan.tasks if t.id == "topping-coat-1.wall"
+    )
+    # the margin of a quarter is on what dries: likely is four fifths of it
+    likely, ready, cautious = (
+        (x - dry.begins).total_seconds() / 3600
+        for x in (dry.likely, dry.ready, dry.cautious)
+    )
+    assert ready == pytest.approx(1.25 * likely, abs=0.5)
+    assert cautious >= ready
+    sets = by["setting-coat-1.wall", "set"]
+    assert sets.ready == sets.likely
+    # a bay that both coats share waits for each of them
+    assert {("setting-coat-1.wall", "dry"), ("setting-coat-2.wall", "dry")} <= by.keys()
+
+
+def test_products_links_and_supplies_are_told(plan, problem):
+    used = {p.id: p for p in plan.products}
+    assert used.keys() == {
+        "adhesive", "damp-wipe", "dry-mortar", "flat-colour", "setting-90", "topping",
+        "water-primer",
+    }  # fmt: skip
+    topping = used["topping"]
+    assert (topping.min_c, topping.min_c_before_h) == (10.0, 48.0)
+    margins = {s.stage: s.margin_frac for s in used["setting-90"].stages}
+    assert margins == {"set": 0.0, "dry": 0.25}
+    links = {(x.before, x.after): (x.product, x.stage) for x in plan.links}
+    assert links["topping-coat-1.wall", "rub.wall"] == ("topping", "dry")
+    assert links["mark.wall", "open.wall"] == (None, None)
+    assert len(links) == len(problem.work.links)
+    manned = {
+        day for day, a, b in problem.grid.days()
+        if any(hours.open.clip(a, b) for hours in problem.open.values())
+    }  # fmt: skip
+    assert plan.supplies
+    for supply in plan.supplies:
+        if supply.on_site and supply.on_site >= date(2027, 2, 8):
+            assert supply.on_site in manned
+            assert supply.first_use
+            assert supply.on_site <= supply.first_use.astimezone(HALIFAX).date()
+    assert plan.supplies == tuple(
+        sorted(plan.supplies, key=lambda s: s.on_site or date.max)
+    )
+
+
+def test_the_chain_leads_from_the_first_day_to_the_return(plan):
+    assert plan.chain
+    titles = {t.id for t in plan.tasks}
+    assert all(step.task in titles and step.because for step in plan.chain)
+    moments = [step.held_from for step in plan.chain]
+    assert moments == sorted(moments)
+
+
+def test_the_closures_minutes_add_up(plan):
+    minutes = sum(s.minutes for s in plan.division)
+    first, last = plan.closure
+    assert minutes == (last - first).total_seconds() / 60
+    assert len({s.part for s in plan.division}) == len(plan.division) == 8
+
+
+def test_a_plans_air_reaches_to_its_return_and_holds_the_readings_in_it(
+    inputs, problem, found, plan
+):
+    last = plan.returning("full service").when
+    step = timedelta(minutes=15)
+    # to the tick after the return
+    assert len(plan.air.air_c) == (last - problem.grid.start) / step + 1
+    assert set(plan.air.changes_per_h) == {0.3}
+    start, after = problem.grid.start, last + step
+    moments = (start - step, start, last, after)
+    readings = tuple(
+        AirReading(when=w, air_c=20.00049, humidity_pct=50.00051) for w in moments
+    )
+    origin = Origin(
+        program="p", solver="s", fingerprint="f", readings=readings, remarks=()
+    )
+    told = plan_of(problem, found, takeoff_of(inputs), origin).air.readings
+    assert [r.when for r in told] == [start, last]
+    assert (told[0].air_c, told[0].humidity_pct) == (20.0, 50.001)
+
+
+# ------------------------------------------------------------------- in words
+
+
+def ready_at(tick: int):
+    return lambda task, wait: tick if wait else h(10)
+
+
+def words(problem, cause, by, *, since=0, task="rub.wall", ready=None, team=("ana",)):
+    step = Step(task=task, cause=cause, by=by, since=since)
+    where = {
+        "rub.wall": placed("rub.wall", (h(13), h(14)), team=team),
+        "tape.wall": placed("tape.wall", (h(8), h(9)), team=("ana", "bo")),
+    }
+    return because(problem, where, step, ready or ready_at(h(12)))
+
+
+def test_each_cause_is_told_in_words(problem):
+    titles = {t.id: t.title for t in problem.work.tasks}
+    tape, compound = titles["tape.wall"], problem.products["topping"].title
+    assert words(problem, Cause.PERSON, "tape.wall") == (
+        f'Ana had "{tape}" to finish first'
+    )
+    both = words(problem, Cause.PERSON, "tape.wall", team=("bo", "ana"))
+    assert both == f'Ana and Bo had "{tape}" to finish first'
+    assert words(problem, Cause.POOL, "tape.wall") == f'the bay was taken by "{tape}"'
+    assert words(problem, Cause.REST, "bo") == "Bo must rest between shifts"
+    assert words(problem, Cause.BLOCK, "stage-hours") == "the stage's own hours"
+    assert words(problem, Cause.HOLD, "no such fact") == "no such fact"
+    assert words(problem, Cause.BEGIN, "") == "the first day is Mon 8 Feb 2027"
+    assert words(problem, Cause.AIM, "") == (
+        "nothing: an earlier start would bring the stage back no sooner"
+    )
+    # the wait that ends last is told
+    assert words(problem, Cause.LINK, "topping-coat-1.wall") == (
+        f'{compound} of "{titles["topping-coat-1.wall"]}" had to have dried, '
+        "Mon 8 Feb 2027, 12:00"
+    )
+    # a wait of no time, or none at all: the reason of the work
+    come_first = words(
+        problem, Cause.LINK, "topping-coat-1.wall", ready=ready_at(h(10))
+    )
+    assert come_first.startswith(f'"{titles["topping-coat-1.wall"]}" comes first: ')
+    plain = words(problem, Cause.LINK, "rub.wall", task="wipe.wall")
+    assert plain.startswith(f'"{titles["rub.wall"]}" comes first: ')
+    # a window, where no link leads
+    assert words(problem, Cause.LINK, "tape.wall") == (
+        f'"{tape}" could not have covered it in time, had it been done sooner'
+    )
+
+
+def test_closed_hours_are_told_by_what_took_them(problem):
+    def closed(by, tick):
+        return words(problem, Cause.PERSON_CLOSED, by, since=tick)
+
+    dentist = 'Ana\'s hours: "Dentist" (ana.ics)'
+    assert closed("ana", h(9)) == dentist
+    assert closed("ana", h(10.25)) == dentist  # from the tick just after it
+    assert closed("ana", h(10.5)) == "Ana's hours: night or day off"
+    assert closed("ana", h(9, 7)) == "Ana's hours: Heritage Day (public holiday)"
+    assert closed("bo", h(9)) == "Bo's hours: night or day off"
+    assert closed("nobody", h(9)) == "the team's hours: closed"
+
+
+def test_a_chain_is_told_from_its_beginning(problem):
+    steps = [
+        Step(task="rub.wall", cause=Cause.REST, by="bo", since=h(9)),
+        Step(task="tape.wall", cause=Cause.BEGIN, by="", since=0),
+    ]
+    told = chain_words(problem, {}, steps, ready_at(0))
+    assert [(s.task, s.cause, s.by) for s in told] == [
+        ("tape.wall", "begin", ""),
+        ("rub.wall", "rest", "bo"),
+    ]
+    assert told[1].because == "Bo must rest between shifts"
+    assert told[1].held_from == problem.grid.instant(h(9))
+
+
+# ------------------------------------------------------------------- what adds up
+
+
+def test_each_tick_of_a_closure_counts_once_in_the_first_part_that_covers_it():
+    parts = divide(
+        10,
+        110,
+        Timeline(
+            worked=Spans(((0, 20), (30, 40))),
+            waits=((Way.DRIES, Spans(((35, 50),))), (Way.CURES, Spans(((45, 55),)))),
+            anybody_open=Spans(((0, 80),)),
+            held=(
+                ("waiting for the air", Spans(((52, 60),))),
+                ("waiting for the stage or quiet hours", Spans(((58, 65), (90, 95)))),
+            ),
+        ),
+    )
+    # 10-20 and 30-40 worked; 40-50 dries; 50-55 cures; 80-110 nobody is open;
+    # 55-60 the air, 60-65 the stage; what is left, 20-30 and 65-80, people
+    assert parts == {
+        "working": 20,
+        "drying": 10,
+        "setting or curing": 5,
+        "clearing of fumes": 0,
+        "waiting for people": 25,
+        "waiting for the stage or quiet hours": 5,
+        "waiting for the air": 5,
+        "nights and days off": 30,
+    }
+    assert list(divide(0, 1, Timeline(worked=Spans(), waits=(), anybody_open=Spans(),
+                                      held=())).values())[-1] == 1  # fmt: skip
+
+
+def test_setting_is_hardening_and_clearing_is_fumes():
+    def only(way):
+        line = Timeline(
+            worked=Spans(),
+            waits=((way, Spans(((0, 4),))),),
+            anybody_open=Spans(((0, 4),)),
+            held=(),
+        )
+        return [k for k, v in divide(0, 4, line).items() if v == 4]
+
+    assert only(Way.SETS) == only(Way.CURES) == ["setting or curing"]
+    assert only(Way.CLEARS) == ["clearing of fumes"]
+    assert only(Way.DRIES) == ["drying"]
+
+
+def test_a_closures_hours_by_hand(problem):
+    """Topping ends at 10:00; rubbing, held by its drying, begins the next day."""
+    where = {
+        "topping-coat-1.wall": placed("topping-coat-1.wall", (h(8), h(10))),
+        "rub.wall": placed("rub.wall", (h(13, 1), h(14, 1))),
+        "handover": placed("handover", (h(14, 1), h(15, 1))),
+        "pack.wall": placed("pack.wall", (h(8), h(9))),
+        "anchor.wall": placed("anchor.wall", (h(8), h(9))),
+        "colour-2": placed("colour-2", (h(8), h(9))),
+    }
+    waited = Waited(problem, {t: p.end for t, p in where.items()})
+    steps = [
+        Step(task="rub.wall", cause=Cause.BLOCK, by="stage-hours", since=h(9, 1)),
+        Step(task="rub.wall", cause=Cause.LINK, by="topping-coat-1.wall", since=h(10)),
+    ]
+    parts = {
+        s.part: s.minutes / 60
+        for s in division_of(problem, where, steps, (h(8), h(15, 1)), waited)
+    }
+    # worked 8-10, and 13-15 of the next day; drying from 10:00 until the block that
+    # held it last, 9:00 of the next day (23 h); the block until 13:00 but for the
+    # hour from 12, in which nobody is open
+    assert parts["working"] == 4
+    assert parts["drying"] == 23
+    assert parts["nights and days off"] == 1
+    assert parts["waiting for the stage or quiet hours"] == 3
+    assert sum(parts.values()) == 31
+
+
+def test_the_aims_are_told_as_proven_or_by_what_is_left_open(problem):
+    results = (
+        AimResult(aim=AimKind.LAST_RETURN, value=h(10, 3), bound=h(9, 2)),
+        AimResult(aim=AimKind.CLOSED, value=20, bound=14),
+        AimResult(aim=AimKind.CALLS, value=9, bound=7),
+        AimResult(aim=AimKind.EARLY, value=9, bound=9),
+    )
+    told = aims_of(problem, Planned(placements=(), aims=results))
+    assert [t.words for t in told] == [
+        "not proven: no plan returns before Wed 10 Feb 2027, 09:00, between that and "
+        "this one it is open",
+        "not proven: at most 1.5 h less is possible",
+        "not proven: 9 found, less than 7 is impossible",
+        "proven: nothing better exists",
+    ]
+    assert [t.proven for t in told] == [False, False, False, True]
+    assert [(t.value, t.bound) for t in told][1:] == [(20, 14), (9, 7), (9, 9)]
+
+
+def test_a_day_that_the_closure_touches_is_paid_whole(problem):
+    rates = replace(problem.job.rates, stage_per_day=100.0, labour_per_h=40.0)
+    paid = replace(problem, job=replace(problem.job, rates=rates))
+    crew = crew_of(paid, {})
+    for span, days in (
+        ((h(8), h(9)), 1),
+        ((h(23), h(0, 1)), 1),
+        ((h(23), h(0, 1) + 1), 2),
+        ((h(0, 1), h(1, 3)), 3),
+    ):
+        assert cost_of(paid, span, crew).stage == 100.0 * days
+    assert cost_of(problem, (0, 4), crew).stage is None
+
+
+def test_what_each_of_the_crew_does_is_told(problem):
+    where = {
+        "tape.wall": placed(
+            "tape.wall", (h(11), h(12)), (h(13), h(14)), team=("ana", "bo")
+        ),
+        "rub.wall": placed("rub.wall", (h(8, 1), h(9, 1)), team=("bo",)),
+    }
+    ana, bo = crew_of(problem, where)
+    assert (ana.id, ana.name, ana.rest_h) == ("ana", "Ana", 8.0)
+    assert ana.trades == ("carpenter", "finisher", "painter")
+    assert (ana.worked_min, bo.worked_min) == (120, 180)
+    assert (ana.days_called, bo.days_called) == (1, 2)
+    # her own calendar, then the day off
+    assert [t.reason for t in ana.taken] == [
+        '"Dentist" (ana.ics)', "Heritage Day (public holiday)",
+        "Heritage Day (public holiday)",
+    ]  # fmt: skip
+    assert ana.open[0] == (problem.grid.instant(h(8)), problem.grid.instant(h(8.5)))
+    assert bo.shifts[0] == (problem.grid.instant(h(8)), problem.grid.instant(h(17)))
+
+
+# ------------------------------------------------------------------- coats, apart
+
+
+def test_wet_coats_are_laid_in_the_ticks_that_they_are_worked(inputs, problem):
+    where = [
+        placed("topping-coat-1.wall", (h(8), h(9)), (h(10), h(11))),
+        placed("tape.wall", (h(13), h(14))),
+        placed("fasten.wall", (h(14), h(15))),
+    ]
+    (coat,) = coats_of(problem.work, inputs.products, where)
+    area = next(t.wet_m2 for t in problem.work.tasks if t.id == "topping-coat-1.wall")
+    assert coat.spans == ((h(8), h(9)), (h(10), h(11)))
+    assert coat.stage.stage == "dry"
+    assert coat.thickness_mm == 1.5875
+    assert coat.water_kg == pytest.approx(area * 1.5875 * 0.325)
+
+
+def test_dust_keeps_away_from_wet_coats_and_everybody_from_fumes(tmp_path):
+    """Two bays: sanding one and coating the other have no order between them."""
+    two = changed(
+        FULL,
+        (
+            '[[crew]]\nname = "Ana"',
+            '[[stage.run]]\nname = "side"\nlength = "4 m"\n\n[[crew]]\nname = "Ana"',
+        ),
+        ('calendar = "ana.ics"\n', ""),
+        ('bookings = ["stage.ics"]\n', ""),
+        ('quiet = ["left.ics", "right.ics"]\n', ""),
+        ('holidays = ["days.ics"]', ""),
+    )
+    read = app.read(job_file(tmp_path, two))
+    found = problem_of(read, weeks=2)
+    kept = {k.task: k for k in kept_apart(found.work, read.products)}
+    topping = kept["topping-coat-1.wall"]
+    assert "rub.side" in topping.others
+    assert not {"tape.side", "rub.wall", "topping-coat-1.wall"} & set(topping.others)
+    assert topping.until == Wait(product="topping", stage="dry")
+    # nothing dusty before a coat's own links, and no coat keeps itself away
+    assert all(k.task not in k.others for k in kept.values())
+    assert "fasten.wall" not in kept  # glue is no coat
+
+
+def test_days_are_joined_over_gaps_that_are_short_enough():
+    days = [date(2027, 2, d) for d in (8, 9, 11, 15, 16)]
+    # a gap of one day, the 10th, and one of three
+    assert periods(days, 0) == (
+        (days[0], days[1]), (days[2], days[2]), (days[3], days[4]),
+    )  # fmt: skip
+    assert periods(days, 1) == ((days[0], days[2]), (days[3], days[4]))
+    assert periods(days, 3) == ((days[0], days[4]),)
+    assert periods([], 3) == ()
