@@ -47,6 +47,12 @@ class CalendarChoices:
     def __post_init__(self) -> None:
         if self.served_at and not re.fullmatch(r"https?://[!-~]+", self.served_at):
             raise PlannerError("is not a web address", where="--served-at")
+        if "@" in self.served_at:
+            raise PlannerError(
+                "holds a name or a password, which every calendar would tell",
+                where="--served-at",
+                hint="leave out what stands before the @, and the @",
+            )
 
 
 USUAL = CalendarChoices()

@@ -21,8 +21,22 @@ def of_this_century(value: datetime | None) -> datetime | None:
     return value
 
 
+def no_link(path: Path) -> Path:
+    """Return the path of a job file; a link isn't one, and isn't shown either."""
+    from planner.files.addresses import is_like_link  # loads what `dry` can do without
+
+    if is_like_link(str(path)) and not path.exists():
+        raise typer.BadParameter(
+            "what stands there is not a file; links aren't fetched"
+        )
+    return path
+
+
 JobFile = Annotated[
-    Path, typer.Argument(help="The job file, such as examples/corner/job.toml")
+    Path,
+    typer.Argument(
+        callback=no_link, help="The job file, such as examples/corner/job.toml"
+    ),
 ]
 Out = Annotated[
     Path | None,

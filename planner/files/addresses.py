@@ -5,6 +5,7 @@ Apart from what fetches them, which takes a fifth of a second to load.
 
 import hashlib
 import ipaddress
+import re
 import ssl
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,6 +15,17 @@ from urllib.parse import urlsplit
 from planner.files.ics_text import BYTES_MAX
 
 SECURE = ("https", "webcal", "webcals")  # the last two mean the first
+_SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*")  # RFC 3986 §3.1
+_LONGEST_SCHEME = 8  # a longer one may be part of a secret
+_LIKE_A_LINK = re.compile(
+    r"""\s* (?:
+        [a-z][a-z0-9+.-]+:/                      # a scheme, be it with one slash
+      | (?:https?|webcals?|caldavs?|ftps?):      # or with none
+      | // | www\.                               # a link without its scheme
+      | [\w-]+ (?:\.[\w-]+)* \.[a-z]{2,} (?::\d+)? /   # host.example/
+    )""",
+    re.VERBOSE | re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,12 +66,39 @@ def is_address(name: str) -> bool:
     return "://" in name
 
 
+def is_like_link(text: str) -> bool:
+    """Tell whether a text may be a link or what is left of one, and so a secret.
+
+    Examples
+    --------
+    >>> [is_like_link(t) for t in ("https:/ana:pw@h/x", "ana:pw@h", "h.example/p7d1c/")]
+    [True, True, True]
+    >>> [is_like_link(t) for t in ("calendars/bo.ics", "ana@example.org", "../x/y.csv")]
+    [False, False, False]
+    """
+    login = "@" in text and (":" in text or "/" in text)
+    query = "=" in text.partition("?")[2]
+    like = ":/" in text[2:] or _LIKE_A_LINK.match(text) is not None  # C:/ is a drive
+    return login or query or like
+
+
+def hidden(text: str) -> str:
+    """Return a text as a message may show it: a mark in place of what is like a link."""
+    return shown(text) if is_like_link(text) else text
+
+
 def _host(address: str) -> str:
-    """Return the host of an address, with its port if it names one, "" for none."""
+    """Return the host of an address, with its port if it names one, "" for none.
+
+    Also "" where an @ comes after it: what looks like the host may be the name then,
+    and what looks like the port the password before its first slash.
+    """
     try:
         parts = urlsplit(address.strip())
         host, port = parts.hostname or "", parts.port
     except ValueError:
+        return ""
+    if "@" in f"{parts.path}{parts.query}{parts.fragment}":
         return ""
     if not host.isprintable() or any(c in host for c in " %/\\"):
         return ""
@@ -80,7 +119,9 @@ def shown(address: str) -> str:
 
 def fault_of(address: str) -> str:
     """Return what is wrong with an address, "" for nothing."""
-    scheme = address.partition("://")[0].lower()
+    scheme = address.partition("://")[0].strip().lower()
+    if not _SCHEME.fullmatch(scheme) or len(scheme) > _LONGEST_SCHEME:
+        return "a link begins with https:// or webcal://, and this one doesn't"
     if scheme not in SECURE:
-        return f'"{scheme[:20]}://" is not fetched; https:// and webcal:// are'
+        return f'"{scheme}://" is not fetched; https:// and webcal:// are'
     return "" if _host(address) else "the address names no host"

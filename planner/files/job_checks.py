@@ -207,13 +207,22 @@ def check_file(
         return
     kind = _kind(folder / name)
     if kind is None:
-        reader.fault(
-            place,
-            f'"{name}" is not there',
-            f"looked for {folder / name}; paths start at the job file's folder",
-        )
+        reader.fault(place, *_missing(folder, name))
     elif kind and not (or_folder and (folder / name).is_dir()):
         reader.fault(place, f'"{name}" is {kind}, not a file')
+
+
+def _missing(folder: Path, name: str) -> tuple[str, str]:
+    """Return that a file isn't there, and what to do; what may be a link isn't shown."""
+    if addresses.is_like_link(name):
+        return (
+            f"{addresses.shown(name)} is neither a file that is there nor a whole link",
+            "a link begins with https:// or webcal://, with two slashes",
+        )
+    return (
+        f'"{name}" is not there',
+        f"looked for {folder / name}; paths start at the job file's folder",
+    )
 
 
 def _kind(path: Path) -> str | None:
@@ -237,16 +246,15 @@ def check_calendars(
             return name
         return str((folder / name).resolve())
 
-    def shown(name: str) -> str:
-        return addresses.shown(name) if addresses.is_address(name) else name
-
     there = {whole(n) for n in named}
-    known = " or ".join(f'"{shown(n)}"' for n in named[:2]) or "there are none"
+    known = (
+        " or ".join(f'"{addresses.hidden(n)}"' for n in named[:2]) or "there are none"
+    )
     for i, one in enumerate(got["calendars"].leave_out, 1):
         if whole(one.file) not in there:
             reader.fault(
                 f"calendars.leave_out.{i}.file",
-                f'"{shown(one.file)}" is none of the calendars of this job',
+                f'"{addresses.hidden(one.file)}" is none of the calendars of this job',
                 f"write it as it stands there: {known}",
             )
 

@@ -13,17 +13,47 @@ from planner.files.job_schema import Section
 
 T = TypeVar("T")
 
-_ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*://[^\s\"']*")
+
+_SHORTEST_LINK = 5  # a@b/c; shorter ones would be found in our own words
 
 
 def said(value: object) -> str:
     """Return a value as it is shown in a fault, cut short when it is long.
 
-    Of an address, which may be a secret, only the host is shown.
+    Of what may be an address, and so a secret, only the host is shown.
     """
+    value = _without_links(value)
     text = f'"{value}"' if isinstance(value, str) else repr(value)
-    text = _ADDRESS.sub(lambda found: addresses.shown(found[0]), text)
     return text if len(text) <= 80 else text[:77] + "..."
+
+
+def _without_links(value: object) -> object:
+    """Return a value of TOML with a mark in place of each text that is like a link."""
+    match value:
+        case str():
+            return addresses.hidden(value)
+        case list():
+            return [_without_links(v) for v in value]
+        case dict():
+            return {_without_links(k): _without_links(v) for k, v in value.items()}
+        case _:
+            return value
+
+
+def _texts(value: object) -> Iterator[str]:
+    """Yield every text of a value of TOML, keys too."""
+    match value:
+        case str():
+            yield value
+        case list():
+            for inner in value:
+                yield from _texts(inner)
+        case dict():
+            for key, inner in value.items():
+                yield key
+                yield from _texts(inner)
+        case _:
+            pass
 
 
 def _keys_at(model: type[BaseModel], path: Iterable[int | str]) -> list[str]:
@@ -90,6 +120,32 @@ class Reader:
     def __init__(self, file: str) -> None:
         self.file = file
         self.faults: list[Fault] = []
+        self._links: dict[str, str] = {}
+
+    def hide_links(self, raw: object) -> None:
+        """Let no fault show what is like a link anywhere in the file's values."""
+        for text in _texts(raw):
+            if len(text) < _SHORTEST_LINK or not addresses.is_like_link(text):
+                continue
+            mark = addresses.shown(text)
+            for form in (text, text.strip(), repr(text)[1:-1]):
+                self._links[form] = mark
+
+    def told(self) -> tuple[Fault, ...]:
+        """Return the faults as they may be printed."""
+        return tuple(
+            Fault(
+                where=self._hidden(f.where),
+                message=self._hidden(f.message),
+                hint=self._hidden(f.hint),
+            )
+            for f in self.faults
+        )
+
+    def _hidden(self, text: str) -> str:
+        for link in sorted(self._links, key=len, reverse=True):
+            text = text.replace(link, self._links[link])
+        return text
 
     def fault(self, place: str, message: str, hint: str = "") -> None:
         """Note a fault at a dotted place of the file."""

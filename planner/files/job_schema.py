@@ -20,6 +20,7 @@ from planner.files.job_values import (
     Humidity,
     Moment,
     Money,
+    Named,
     length_within,
     mail_of,
     measure,
@@ -82,9 +83,9 @@ class StageSection(Section):
     stud_spacing: Annotated[float, length_within(200.0, 1_300.0)] = 406.4
     apron: Annotated[float, length_within(0.0, 50_000.0)] = 2438.4
     hours: tuple[time, time] | None = None
-    bookings: tuple[str, ...] = ()
-    quiet: tuple[str, ...] = ()
-    holidays: tuple[str, ...] = ()
+    bookings: tuple[Named, ...] = ()
+    quiet: tuple[Named, ...] = ()
+    holidays: tuple[Named, ...] = ()
 
     @field_validator("hours", mode="before")
     @classmethod
@@ -149,7 +150,7 @@ class PersonSection(Section):
         tuple[Literal["carpenter", "finisher", "painter", "labourer"], ...],
         Field(min_length=1),
     ]
-    calendar: str | None = None
+    calendar: Named | None = None
     shifts: Annotated[tuple[records.Shift, ...], Field(min_length=1)] = (
         shift_of("Mon-Fri 08:00-12:00 13:00-17:00"),
     )
@@ -171,7 +172,7 @@ class PersonSection(Section):
 class LeaveOutSection(Section):
     """[[calendars.leave_out]]: an entry that doesn't count, faults and all."""
 
-    file: Annotated[str, Field(min_length=1)]
+    file: Named
     uid: Annotated[str, Field(min_length=1, max_length=1_000)]
 
 
@@ -214,7 +215,7 @@ class MonthSection(DayNightSection):
 class OutsideSection(DayNightSection):
     """[air.outside]: the air outside, assumed, and a record or forecast of it."""
 
-    record: str | None = None
+    record: Named | None = None
 
 
 class _Timed(Section):
@@ -273,7 +274,7 @@ class RoomSection(Section):
 class AirSection(DayNightSection):
     """[air]: what the room's air is taken to be, was read as, or is made by."""
 
-    readings: str | None = None
+    readings: Named | None = None
     wall_colder: Annotated[
         float, measure(units.temperature_delta_k, 0.0, 30.0, "{:g} °C".format)
     ] = 0.0

@@ -64,6 +64,16 @@ def mail_of(value: object) -> str:
     return value
 
 
+def _named(value: str) -> str:
+    """Return the name of a file or an address, or say that it is none."""
+    if not value.strip():
+        raise ValueError(
+            f'"{value}" names no file and no link; name one, or leave it out'
+        )
+    return value
+
+
+Named = Annotated[str, AfterValidator(_named)]
 Day = Annotated[date, BeforeValidator(_day), AfterValidator(_of_this_century)]
 Moment = Annotated[datetime, AfterValidator(_of_this_century)]
 Celsius = Annotated[

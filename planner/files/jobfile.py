@@ -168,7 +168,7 @@ def load(path: Path) -> bytes:
     except PlainFileError as error:
         reader = Reader(path.name)
         reader.fault("file", str(error))
-        raise JobFileError(tuple(reader.faults), file=str(path)) from None
+        raise JobFileError(reader.told(), file=str(path)) from None
 
 
 def job_of(data: bytes, path: Path) -> records.Job:
@@ -186,7 +186,8 @@ def job_of(data: bytes, path: Path) -> records.Job:
     reader = Reader(path.name)
     raw = job_text.values_of(reader, data)
     if raw is None:
-        raise JobFileError(tuple(reader.faults), file=str(path))
+        raise JobFileError(reader.told(), file=str(path))
+    reader.hide_links(raw)
     known = [*SECTIONS, *LISTS]
     for key in raw:
         if key not in known:
@@ -215,7 +216,7 @@ def _job(reader: Reader, path: Path, got: dict[str, Any]) -> records.Job:
     own_supplies = job_own.own_supplies(reader, got["supply"])
     job_checks.check_all(reader, folder, got, own)
     if reader.faults:
-        raise JobFileError(tuple(reader.faults), file=str(path))
+        raise JobFileError(reader.told(), file=str(path))
     job, stage, kit, methods = got["job"], got["stage"], got["kit"], got["methods"]
     crew, air, rates = got["crew"], got["air"], got["rates"]
     calendars = got["calendars"]

@@ -22,6 +22,7 @@ from planner.files.addresses import SECURE, Failure, Web
 from planner.files.web_copies import Copy
 
 TOGETHER_MAX = 8
+_NAMED = ("http", "file", "ftp", "data")  # others may be part of a secret
 _REDIRECTS = (301, 302, 303, 307, 308)
 _FRAME = re.compile(rb"^(BEGIN|END):VCALENDAR", re.IGNORECASE | re.MULTILINE)
 _VALIDATOR_CHARS_MAX = 1_000
@@ -156,9 +157,9 @@ def _allowed(url: httpx.URL, web: Web) -> httpx.URL:
         return url.copy_with(scheme="https")
     if url.scheme == "http" and url.host in web.plain_hosts:
         return url
+    known = f'"{url.scheme}:"' if url.scheme in _NAMED else "an address of another kind"
     raise _FailedError(
-        f'it leads to "{url.scheme[:20]}:", which is not fetched; only https is',
-        _COPY_LINK,
+        f"it leads to {known}, which is not fetched; only https is", _COPY_LINK
     )
 
 

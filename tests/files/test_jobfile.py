@@ -191,3 +191,34 @@ length = "5 m"
 def test_a_run_may_be_called_corner_where_there_is_none(tmp_path):
     job = read_job(job_file(tmp_path, changed(STRAIGHT, ('"wall"', '"corner"'))))
     assert job.stage.runs[0].name == "corner"
+
+
+@pytest.mark.parametrize("nothing", ["", "  "])
+@pytest.mark.parametrize(
+    ("old", "new", "place"),
+    [
+        ('name = "Bo"', 'name = "Bo"\ncalendar = "{}"', "crew.2.calendar"),
+        ("ceiling", 'bookings = ["{}"]\nceiling', "stage.bookings.1"),
+        ("ceiling", 'quiet = ["{}"]\nceiling', "stage.quiet.1"),
+        ("ceiling", 'holidays = ["{}"]\nceiling', "stage.holidays.1"),
+        ("[stage]", '[air]\nreadings = "{}"\n[stage]', "air.readings"),
+        (
+            "[stage]",
+            '[air.outside]\nrecord = "{}"\n[air.room]\nvolume = "90 m3"\n[stage]',
+            "air.outside.record",
+        ),
+    ],
+)
+def test_an_empty_name_is_not_taken_for_none(tmp_path, nothing, old, new, place):
+    # read as no calendar, Bo would be free all day
+    assert faults(tmp_path, (old, new.format(nothing))) == [
+        f'job.toml: {place}: "{nothing}" names no file and no link; name one, or leave '
+        "it out"
+    ]
+
+
+def test_a_byte_order_mark_is_passed_over(tmp_path):
+    plain = read_job(job_file(tmp_path))
+    path = tmp_path / "job.toml"
+    path.write_bytes(path.read_text("utf-8").encode("utf-8-sig"))
+    assert read_job(path) == plain
