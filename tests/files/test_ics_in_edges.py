@@ -56,7 +56,7 @@ def test_a_folder_may_hold_just_as_many_components_as_a_file(tmp_path, monkeypat
     folder = folder_of_two(tmp_path)
     monkeypatch.setattr(ics_in, "COMPONENTS_MAX", 4)
     found = read_calendar(folder, window=MARCH, zone=CHICAGO)
-    assert {b.file for b in found.busy} == {"a.ics", "b.ics"}
+    assert {b.file.split("/")[-1] for b in found.busy} == {"a.ics", "b.ics"}
     monkeypatch.setattr(ics_in, "COMPONENTS_MAX", 3)
     assert refusals(folder) == ["the file: more than 3 components"]
 
