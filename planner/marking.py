@@ -27,6 +27,6 @@ def prepared(job: Job) -> Prepared:
     return Prepared(
         job=job.name,
         opening=takeoff.opening,
-        lifts=lifts(takeoff, job.kit),
+        lifts=lifts(takeoff, job.kit, job.methods.lifting),
         crates=crates(takeoff, job.kit),
     )

@@ -18,7 +18,9 @@ class PlannedTask:
     `spans` are the stretches worked; `total_slack_min` is how long the task alone
     could slip before full service moves, `free_slack_min` before any other task does;
     `held_by` says in words what kept it from starting earlier; `touch_up_frac` is the
-    chance, for each bay, that what it checks needs one more touch-up coat.
+    chance, for each bay, that what it checks needs one more touch-up coat. `lifts`
+    says in words what is lifted in it and by how many people; `lifters` is the most
+    of them, and the least team.
     """
 
     id: str
@@ -51,6 +53,8 @@ class PlannedTask:
     cautions: tuple[str, ...]
     source: str
     touch_up_frac: float = 0.0
+    lifts: tuple[str, ...] = ()
+    lifters: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

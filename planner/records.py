@@ -82,6 +82,7 @@ class Methods:
     drying: str = "all-purpose"
     drying_coats: int = 0
     primer_in: str = "one go"  # or "bays"
+    lifting: str = "by hand"  # or "singly" or "hoist"
     second_colour: SecondColour | None = None
 
 
@@ -375,6 +376,8 @@ class Task:
     thickness_mm: float | None = None
     wet_m2: float = 0.0  # area that its product is laid on
     fumes: bool = False
+    lifts: tuple[str, ...] = ()  # in words: what, its mass, how many people
+    lifters: int = 0  # people who lift at least; 0 where nothing heavy is lifted
     optional: bool = False  # done only where a window can't be kept without it
     touch_up_frac: float = 0.0  # chance, for each bay, of one more touch-up coat
     bring: tuple[str, ...] = ()

@@ -130,6 +130,7 @@ class MethodsSection(Section):
     colour_on_apron: bool = True
     second_colour: SecondColourSection | None = None
     primer_in: str = "one go"
+    lifting: Literal["by hand", "singly", "hoist"] = "by hand"
     sanding: str = "workshop"
     setting: str = "setting-90"
     drying: str = "all-purpose"

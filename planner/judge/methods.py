@@ -83,7 +83,8 @@ def ordered(case: Case, room: Room) -> Counter[Ordered]:
         out["set-corner", 0, (corner,)] += 1
         if stage.ceiling_mm - kit.corner_height_mm >= CUT_FROM_MM:
             out["trim", 0, (corner,)] += 1
-            out["join-uprights", 0, (corner,)] += 1
+            if m.lifting != "singly":  # else bolted on the wall as they are set
+                out["join-uprights", 0, (corner,)] += 1
     built = tuple(sorted(room.built))
     for n in range(1, m.primer_coats + 1):
         for bays in [built] if m.primer_in == "one go" else [(b,) for b in built]:

@@ -32,6 +32,7 @@ IN_A_BAY: tuple[tuple[str, str, str | None], ...] = (
     ("lines", "set", None),
     ("lines", "set-corner", None),
     ("trim", "join-uprights", None),
+    ("trim", "set-corner", None),
     ("join-uprights", "set-corner", None),
     ("join", "set", None),
     ("set", "fasten", None),

@@ -57,7 +57,11 @@ class Works:
         )
         if set(task.lead) != rate.lead or set(task.help) != rate.help:
             yield f"{title}: other trades than the labour data give"
-        if len(task.team) not in rate.teams:
+        if len(task.team) < task.lifters:
+            yield (
+                f"{title}: {task.lifters} people lift in it, the team is {len(task.team)}"
+            )
+        if len(task.team) not in rate.teams and len(task.team) != task.lifters:
             sizes = " or ".join(str(n) for n in sorted(rate.teams))
             yield f"{title}: a team of {len(task.team)}, it takes {sizes}"
         if task.phase in LIFTED and len(task.team) < 2:

@@ -15,6 +15,7 @@ from planner.matter import Air
 from planner.plans.inside import coats_of, inside, usable_h
 from planner.plans.problem import Problem, build, wait_name
 from planner.plans.result import Origin, plan_of
+from planner.plans.too_few import refuse_lifts
 from planner.plans.too_long import refuse
 from planner.plans.unmanned import refuse_unmanned
 from planner.schedule import explain
@@ -178,6 +179,7 @@ def _first(
     """
     for weeks in HORIZON_WEEKS:
         problem = problem_of(inputs, weeks=weeks, coats=coats)
+        refuse_lifts(inputs.job, takeoff_of(inputs), problem.work.tasks)
         refuse_unmanned(problem)
         refuse(problem, lambda: problem_of(inputs, weeks=HORIZON_WEEKS[-1]))
         if damped is not None and len(damped[0]) == len(damped[1]) == len(problem.air):

@@ -82,6 +82,8 @@ def _tasks(
                 cautions=task.cautions,
                 source=task.source,
                 touch_up_frac=task.touch_up_frac,
+                lifts=task.lifts,
+                lifters=task.lifters,
             )
         )
     return tuple(sorted(out, key=lambda t: (t.start, t.end, t.id)))

@@ -128,6 +128,8 @@ def _description(view: View, task: PlannedTask) -> str:
     ready = _must_be_ready(view, task)
     if ready:
         lines += ["Before you start:", *(f"- {x}" for x in ready)]
+    if task.lifts:
+        lines += ["Lift:", *(f"- {x}" for x in task.lifts)]
     if task.bring:
         lines.append(f"Bring: {', '.join(task.bring)}")
     if task.cautions:

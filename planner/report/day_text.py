@@ -51,6 +51,8 @@ def _work(work: DayWork) -> Iterable[str]:
     yield from _item(
         "", f"{work.team}: {work.work}{whole}, {work.labour} booked{marks}", 13
     )
+    for lift in work.lifts:
+        yield from _item("", f"lift: {lift}", 13, hang=4)
     for ready in work.ready:
         yield from _item("", f"[ ] check: {ready}", 13, hang=4)
 

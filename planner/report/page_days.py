@@ -36,6 +36,7 @@ class DayWork:
     how: str
     marks: str
     part: str
+    lifts: tuple[str, ...]
     ready: tuple[str, ...]
 
 
@@ -66,7 +67,10 @@ class DaySheet:
         chars = sum(len(w) + 2 for words in lists for w in words)
         chars += sum(len(how) + 20 for _, how in self.tests)
         rows = sum(
-            1 + len(w.ready) + (len(w.title + w.work + w.marks + w.how) > ROOM)
+            1
+            + len(w.ready)
+            + len(w.lifts)
+            + (len(w.title + w.work + w.marks + w.how) > ROOM)
             for w in self.work
         )
         return rows * ROW + chars / LINE > MANY_LINES
@@ -172,6 +176,7 @@ def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
         how=day_facts.batches(view, task),
         marks=", ".join(marks),
         part=f"part {number} of {count}" if count > 1 else "",
+        lifts=task.lifts,
         ready=tuple(_ready(view, task)) if number == 1 else (),
     )
 

@@ -12,11 +12,12 @@ References
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from planner.records import Kit
 from planner.trade import surfaces
-from planner.trade.takeoff import TakeOff
+from planner.trade.takeoff import Bay, TakeOff
 from planner.units import KG_PER_LB
 
 LOAD_CONSTANT_KG = 23.0  # [1]
@@ -27,7 +28,11 @@ WIDEST_DEG = 135.0  # [1]: A
 ONE_A_MINUTE = 0.94  # [1], table 5: a lift a minute, up to an hour
 FAIR_LOW, FAIR_HIGH = 0.95, 1.0  # [1], table 7: fair grip below 75 cm, and from there
 KNUCKLE_CM = 75.0  # [1]: V at which a lift is easiest
+PAIR = 2  # people at least, as modules are bulky; common practice, no source
+MOST = 4  # people who find room around a piece; common practice, no source
 IN_A_CRATE = 6  # straight modules in a crate; assumption, edit me
+
+BY_HAND, SINGLY, HOIST = "by hand", "singly", "hoist"  # as [methods] says it
 
 CAUTIONS = (
     "The limits are the NIOSH equation's for an assumed posture, not a medical or legal "
@@ -95,8 +100,10 @@ def weight_limit_kg(
 class Lift:
     """A lift of the build: what, how heavy, how held, how many people it takes.
 
-    `index` is the mass over the limit for one person; up to 1 one person lifts it.
-    `people` is None where no team of four or fewer keeps it to 1.
+    `index` is the mass over the limit for one person; up to 1 one person could lift
+    it, but pieces are bulky, so two do. `people` is None where no team of four or
+    fewer keeps each share to 1; a hoist takes two, who steady the piece. `phases` are
+    the kinds of work that lift it, in `bays`.
     """
 
     what: str
@@ -105,6 +112,14 @@ class Lift:
     held: str
     limit_kg: float
     people: int | None
+    phases: tuple[str, ...]
+    bays: tuple[str, ...]
+    hoisted: bool = False
+
+    @property
+    def words(self) -> str:
+        """The lift as a task says it: what, its mass, how many people."""
+        return f"{self.what}, {_mass_words(self.mass_kg)}: {_people_words(self)}"
 
     @property
     def index(self) -> float:
@@ -158,49 +173,73 @@ def crates(
     return tuple(out)
 
 
-def lifts(takeoff: TakeOff, kit: Kit) -> tuple[Lift, ...]:
+def lifts(takeoff: TakeOff, kit: Kit, lifting: str = BY_HAND) -> tuple[Lift, ...]:
     """Return every kind of lift of a build, the pieces counted.
 
     Pieces are taken from the floor, held flat against the body; a column of uprights
     is lifted from the floor onto the corner piece.
+
+    Parameters
+    ----------
+    takeoff, kit
+        The room and its pieces.
+    lifting
+        How the crew lifts: `BY_HAND`, `SINGLY` or `HOIST`.
     """
     straight, piece, upright = piece_masses_kg(kit)
     deep_cm = surfaces.held_depth_mm(kit) / 10.0
-    built = takeoff.built
-    runs = sum(b.modules - b.corner_pieces for b in built)
-    corners = [b for b in built if b.corner_pieces]
+    runs = [b for b in takeoff.built if not b.corner_pieces]
+    corners = [b for b in takeoff.built if b.corner_pieces]
+    stacked = [b for b in corners if b.uprights]
+    joined = "set-corner" if lifting == SINGLY else "join-uprights"
     out = [
-        _lift("straight module, floor to hands", runs, straight, deep_cm, KNUCKLE_CM)
+        _lift(
+            "straight module, floor to hands",
+            sum(b.modules for b in runs),
+            straight,
+            (deep_cm, KNUCKLE_CM),
+            ("intake", "join", "set"),
+            runs,
+        ),
+        _lift(
+            "corner piece, floor to hands",
+            len(corners),
+            piece,
+            (_corner_depth_cm(kit), KNUCKLE_CM),
+            ("intake", "set-corner"),
+            corners,
+        ),
+        _lift(
+            "upright, floor to hands",
+            sum(b.uprights for b in stacked),
+            upright,
+            (deep_cm, KNUCKLE_CM),
+            ("intake", joined),
+            stacked,
+        ),
     ]
-    uprights = sum(b.uprights for b in corners)
-    if corners:
-        piece_cm = _corner_depth_cm(kit)
+    top = (deep_cm, kit.corner_height_mm / 10.0)
+    if lifting == SINGLY:
+        where = "floor or platform up the height of the corner piece"
+        count = sum(b.uprights for b in stacked)
         out.append(
-            _lift(
-                "corner piece, floor to hands",
-                len(corners),
-                piece,
-                piece_cm,
-                KNUCKLE_CM,
-            )
+            _lift(f"upright, {where}", count, upright, top, ("set-corner",), stacked)
         )
-    if uprights:
-        out.append(
-            _lift("upright, floor to hands", uprights, upright, deep_cm, KNUCKLE_CM)
-        )
-    for count, column_kg in _columns(takeoff, kit, upright):
-        out.append(
-            _lift(
-                f"{count} uprights bolted together, floor to corner piece's top"
-                if count > 1
-                else "upright, floor to corner piece's top",
-                sum(b.uprights == count for b in corners),
-                column_kg,
-                deep_cm,
-                kit.corner_height_mm / 10.0,
-            )
-        )
-    return tuple(x for x in out if x.count)
+    else:
+        for count, column_kg in _columns(takeoff, kit, upright):
+            here = [b for b in stacked if b.uprights == count]
+            what = f"{count} uprights bolted together" if count > 1 else "upright"
+            what += ", floor to corner piece's top"
+            out.append(_lift(what, len(here), column_kg, top, ("set-corner",), here))
+    found = tuple(x for x in out if x.count)
+    return tuple(_hoisted(x) for x in found) if lifting == HOIST else found
+
+
+def _hoisted(lift: Lift) -> Lift:
+    """Return a lift as a hoist does it, where two people can't do it by hand."""
+    if lift.people is not None and lift.people <= PAIR:
+        return lift
+    return replace(lift, people=PAIR, hoisted=True)
 
 
 def _columns(
@@ -223,7 +262,16 @@ def _corner_depth_cm(kit: Kit) -> float:
     return (farthest - middle) / math.sqrt(3.0) / 10.0
 
 
-def _lift(what: str, count: int, mass_kg: float, deep_cm: float, up_cm: float) -> Lift:
+def _lift(
+    what: str,
+    count: int,
+    mass_kg: float,
+    posture_cm: tuple[float, float],
+    phases: tuple[str, ...],
+    bays: Sequence[Bay],
+) -> Lift:
+    """Return a lift; the posture is how deep the piece is held, and how far up."""
+    deep_cm, up_cm = posture_cm
     h_cm = max(25.0 + deep_cm / 2.0, NEAREST_CM)  # [1], section 1.3.1, V below 25 cm
     limit = weight_limit_kg(
         h_cm=h_cm, v_cm=0.0, d_cm=up_cm, fm=ONE_A_MINUTE, cm=FAIR_LOW
@@ -246,7 +294,9 @@ def _lift(what: str, count: int, mass_kg: float, deep_cm: float, up_cm: float) -
             "one a minute, fair grip"
         ),
         limit_kg=lower,
-        people=next((n for n in (1, 2, 3, 4) if mass_kg / n <= lower), None),
+        people=next((n for n in range(PAIR, MOST + 1) if mass_kg / n <= lower), None),
+        phases=phases,
+        bays=tuple(b.id for b in bays),
     )
 
 
@@ -265,13 +315,11 @@ def _index_words(lift: Lift) -> str:
 
 
 def _people_words(lift: Lift) -> str:
-    match lift.people:
-        case None:
-            return "not by hand in this posture: use a hoist, or change the posture"
-        case 1:
-            return "one person"
-        case n:
-            return f"{('two', 'three', 'four')[n - 2]} people"
+    if lift.hoisted:
+        return "by hoist, two people steady it"
+    if lift.people is None:
+        return "not by hand in this posture: use a hoist, or change the posture"
+    return f"{('two', 'three', 'four')[lift.people - PAIR]} people"
 
 
 def _mass_words(kg: float) -> str:

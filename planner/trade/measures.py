@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
+from planner.trade.lifting import SINGLY
 from planner.trade.parts import Site
 from planner.trade.recipes import two_colours
 from planner.trade.recipes.anchored import holes
@@ -64,7 +65,10 @@ def _bolted(site: Site, task: Doing, bay: Bay) -> Lines:
         case "join-uprights":
             return (upright_m,) * max(bay.upright_joints - 1, 0)
         case "set-corner":  # the uprights on the corner piece
-            return (upright_m,) * min(bay.upright_joints, 1)
+            singly = site.methods.lifting == SINGLY
+            return (upright_m,) * (
+                bay.upright_joints if singly else min(bay.upright_joints, 1)
+            )
         case _:  # a run pushed home to the corner pieces beside it
             corners = site.takeoff.of(BayKind.CORNER)
             beside = sum(bay.id in c.beside for c in corners)

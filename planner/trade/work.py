@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from planner.matter import Product
 from planner.records import Job, Link, Return, Task, Wait, Window, Work
 from planner.trade import labour
+from planner.trade.lifters import with_lifters
+from planner.trade.lifting import lifts
 from planner.trade.parts import Leads, Site
 from planner.trade.phases.coats import coats
 from planner.trade.phases.delivery import delivery
@@ -49,10 +51,12 @@ def work(
         terms += part.returns
         windows += part.windows
         leads = part.leads
+    lifting = job.methods.lifting
+    lifted = lifts(takeoff, job.kit, lifting)
     names = ("light feet", "full service")
     return Work(
         bays=tuple(b.id for b in takeoff.bays),
-        tasks=tuple(tasks),
+        tasks=tuple(with_lifters(t, lifted, lifting) for t in tasks),
         links=tuple(links),
         returns=tuple(
             Return(name=n, after=tuple((t, w) for name, t, w in terms if name == n))

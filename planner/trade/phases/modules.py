@@ -1,8 +1,11 @@
 """Trimming, putting the modules together and setting them in place."""
 
+from dataclasses import replace
+
 from planner.records import Link, Task
+from planner.trade.lifting import SINGLY
 from planner.trade.parts import After, Leads, Part, Site, follow, pieces, task_of
-from planner.trade.takeoff import BayKind
+from planner.trade.takeoff import Bay, BayKind
 
 
 def modules(site: Site, leads: Leads) -> Part:
@@ -14,7 +17,13 @@ def modules(site: Site, leads: Leads) -> Part:
     placed: dict[str, Task] = {}
     for bay in takeoff.of(BayKind.CORNER):
         ready = [*leads[pieces(bay)]]
-        if bay.uprights:
+        if bay.uprights and site.methods.lifting == SINGLY:
+            trim = task_of(rates["trim"], bay=bay, amount=1)
+            links += follow(trim, *leads[f"height:{bay.id}"], *leads[pieces(bay)])
+            tasks.append(trim)
+            reason = "the upper module is trimmed before it goes up"
+            ready = [After(task=trim.id, reason=reason)]
+        elif bay.uprights:
             trim = task_of(rates["trim"], bay=bay, amount=1)
             join = task_of(
                 rates["join-uprights"], bay=bay, amount=max(bay.uprights - 1, 1)
@@ -30,6 +39,8 @@ def modules(site: Site, leads: Leads) -> Part:
             tasks += [trim, join]
             ready = [After(task=join.id, reason="the uprights go up bolted together")]
         place = task_of(rates["set-corner"], bay=bay, amount=bay.uprights + bay.modules)
+        if bay.uprights and site.methods.lifting == SINGLY:
+            place = _bolted_on_the_wall(site, bay, place)
         links += follow(place, *ready, *leads[bay.id])
         tasks.append(place)
         placed[bay.id] = place
@@ -66,3 +77,16 @@ def modules(site: Site, leads: Leads) -> Part:
         ]
         out[bay.id] = (own, *others)
     return Part(tasks=tuple(tasks), links=tuple(links), leads=out)
+
+
+def _bolted_on_the_wall(site: Site, bay: Bay, place: Task) -> Task:
+    """Return setting a corner whose uprights go up one by one, bolted as they stand."""
+    joints = max(bay.uprights - 1, 0)
+    rate = site.rates["join-uprights"]
+    return replace(
+        place,
+        how="The corner piece, then each upright lifted onto it and bolted: quarter-inch "
+        "bolts, washers both sides, flush by straight-edge before tightening",
+        person_hours=place.person_hours + rate.laying_h(joints, high=0.0, curved=0.0),
+        bring=tuple(dict.fromkeys((*place.bring, *rate.bring, "working platform"))),
+    )
