@@ -11,6 +11,7 @@ from planner.air.wet_work import Laid
 from planner.errors import NoPlanError, ProgramFaultError, TimeUpError
 from planner.hours.grid import Grid
 from planner.inputs import Inputs
+from planner.judge import judged
 from planner.matter import Air
 from planner.plans.inside import coats_of, inside, usable_h
 from planner.plans.problem import Problem, build, wait_name
@@ -118,7 +119,7 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
         f"plan and air did not settle in {ROUNDS} rounds: the damper air of the "
         "last two is used"
     )
-    return _checked(problem, found, inputs, program, said)
+    return _checked(problem, found, inputs, program, said, in_own_air=False)
 
 
 def _part(limits: Limits, share: float) -> Limits:
@@ -212,9 +213,18 @@ def _solved(problem: Problem, search: Search) -> Outcome:
 
 
 def _checked(
-    problem: Problem, found: Planned, inputs: Inputs, program: str, *said: str
+    problem: Problem,
+    found: Planned,
+    inputs: Inputs,
+    program: str,
+    *said: str,
+    in_own_air: bool = True,
 ) -> nouns.Plan:
-    """Return an answer as a plan once the checker has passed it."""
+    """Return an answer as a plan once checker and judge have passed it.
+
+    The checker judges the answer by the instance, the judge the plan by the job. The
+    air of two rounds is no plan's own, so the judge isn't asked of it.
+    """
     broken = verify(problem.instance, found.placements)
     if broken:
         raise ProgramFaultError(
@@ -227,7 +237,11 @@ def _checked(
         readings=inputs.readings,
         remarks=(*inputs.remarks, *said),
     )
-    return plan_of(problem, found, takeoff_of(inputs), origin)
+    made = plan_of(problem, found, takeoff_of(inputs), origin)
+    faults = judged(inputs, made) if in_own_air else ()
+    if faults:
+        raise ProgramFaultError("the plan isn't what the job asks for", found=faults)
+    return made
 
 
 def no_plan(problem: Problem, search: Search) -> NoPlanError:
