@@ -1,0 +1,35 @@
+"""An easier job never returns later: an hour, a person, a trade more, a booking fewer."""
+
+import pytest
+
+from tests.random_jobs.easier import EASED, returns
+
+QUICK = (1, 5, 8, 11)  # seeds whose small jobs have a plan, and all there is to ease
+
+
+def check(seed: int, name: str) -> bool:
+    """Check the law on a seed's small job; tell whether it could be checked."""
+    found = returns(seed, name)
+    if found is None:
+        return False
+    before, after = found
+    assert after is not None, "there is a plan before, and none after"
+    assert after <= before
+    return True
+
+
+@pytest.mark.parametrize("name", EASED)
+def test_an_easier_job_never_returns_later(name):
+    checked = [check(seed, name) for seed in QUICK]
+    assert any(checked)
+
+
+def test_an_easier_job_may_well_return_sooner():
+    found = [returns(seed, name) for seed in QUICK for name in EASED]
+    assert sum(f is not None and f[1] is not None and f[1] < f[0] for f in found) > 2
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", EASED)
+def test_an_easier_job_never_returns_later_many_times(name):
+    assert sum(check(seed, name) for seed in range(100, 200)) > 5

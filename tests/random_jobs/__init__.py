@@ -1,0 +1,1 @@
+"""Whole jobs at random, and what must be true of each: the same by seed."""

@@ -1,0 +1,101 @@
+"""The calendars that a plan wrote, read by programs of other makes, against the plan."""
+
+import warnings
+from collections import Counter
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from planner.files.ics_lint import lint
+from tests.random_jobs.truth import at, spans_of
+from tests.support_readers import Seen, by_ical, by_icalendar
+
+READERS: tuple[Callable[[bytes], tuple[str, list[Seen]]], ...] = (by_icalendar, by_ical)
+
+Row = tuple[date | datetime, date | datetime, str, bool]  # start, end, title, free
+
+
+def faults_of(folder: Path, plan: dict[str, Any]) -> list[str]:
+    """Return each way in which a calendar of the folder doesn't say what the plan says."""
+    out: list[str] = []
+    for path, wanted in _wanted(plan).items():
+        data = (folder / path).read_bytes()
+        out += (f"{path}: lint: {fault}" for fault in lint(data))
+        for reader in READERS:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")  # of the readers' own making
+                _, seen = reader(data)
+            found = Counter((s.start, s.end, s.title, s.transparent) for s in seen)
+            if found != wanted:
+                more, less = found - wanted, wanted - found
+                out.append(
+                    f"{path} by {reader.__name__}: more {list(more)[:2]}, "
+                    f"less {list(less)[:2]}"
+                )
+    return out + _waits(folder, plan)
+
+
+def _wanted(plan: dict[str, Any]) -> dict[str, Counter[Row]]:
+    """Return what each calendar must hold, by its path."""
+    names = {c["id"]: c["name"] for c in plan["crew"]}
+
+    def work(person: str | None) -> Counter[Row]:
+        rows: list[Row] = []
+        for task in plan["tasks"]:
+            if person is None:
+                who = ", ".join(names[p] for p in task["team"])
+                title = f"{task['title']} ({who})"
+            elif person in task["team"]:
+                title = task["title"]
+            else:
+                continue
+            rows += ((a, b, title, False) for a, b in spans_of(task))
+        return Counter(rows)
+
+    return {
+        "crew.ics": work(None),
+        **{f"people/{c['id']}.ics": work(c["id"]) for c in plan["crew"]},
+        "closure.ics": _closure(plan),
+    }
+
+
+def _closure(plan: dict[str, Any]) -> Counter[Row]:
+    zone, stage = ZoneInfo(plan["zone"]), plan["stage"]
+    start, end = (at(x) for x in plan["closure"])
+    day = timedelta(days=1)
+    last = (end - timedelta(seconds=1)).astimezone(zone).date()
+    rows: list[Row] = [
+        (
+            start.astimezone(zone).date(),
+            last + day,
+            f"{stage}: closed for the backdrop",
+            False,
+        )
+    ]
+    for back in plan["returns"]:
+        when, cautious = at(back["when"]), at(back["cautious"])
+        title = f"{stage}: {back['name']} from here on"
+        rows.append((when, when + timedelta(minutes=15), title, True))
+        if back["name"] == "full service" and cautious > when:
+            rows.append((when, cautious, f"{stage}: may not be back yet", False))
+    return Counter(rows)
+
+
+def _waits(folder: Path, plan: dict[str, Any]) -> list[str]:
+    """Return entries of the waits' calendar that are no wait of the plan, or block."""
+    known = {(at(w["begins"]), at(w["ready"])) for w in plan["waits"]}
+    data = (folder / "waits.ics").read_bytes()
+    out: list[str] = []
+    for reader in READERS:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            _, seen = reader(data)
+        for entry in seen:
+            assert isinstance(entry.start, datetime)
+            assert isinstance(entry.end, datetime)
+            span = (entry.start.astimezone(UTC), entry.end.astimezone(UTC))
+            if span not in known or not entry.transparent:
+                out.append(f"waits.ics by {reader.__name__}: {entry.title}, {span}")
+    return out

@@ -1,0 +1,79 @@
+"""Whether a refusal is true: the facts it names clash, and giving way leaves a plan."""
+
+from copy import deepcopy
+from dataclasses import replace
+from pathlib import Path
+
+from planner import app
+from planner.files.job_checks import slug
+from planner.plans.make import EXPLAINED_WEEKS, problem_of
+from planner.schedule.explain import all_facts, conflict, lift
+from planner.schedule.instance import Instance
+from planner.schedule.limits import Limits
+from planner.schedule.outcome import Planned
+from planner.schedule.solve import solve
+from planner.schedule.verify import verify
+from tests.random_jobs.jobs import RandomJob
+from tests.random_jobs.toml import Table
+
+WORK = 1.0
+
+
+def faults_of(path: Path) -> tuple[list[str], tuple[tuple[str, ...], ...]]:
+    """Return what is untrue of a refusal, and the sets of facts that leave a plan.
+
+    It is asked of the clash as the command names it. Nothing is found where there is
+    no clash to name: no painter, say, or a coat that no span of the crew holds.
+    """
+    instance = problem_of(app.read(path), weeks=EXPLAINED_WEEKS).instance
+    clash = conflict(instance, limits=Limits(work=WORK), certain=True)
+    if clash is None or not set(clash.facts) <= set(all_facts(instance)):
+        return [], ()
+    out: list[str] = []
+    rest = set(all_facts(instance)) - set(clash.facts)
+    if _has_plan(lift(instance, rest)):
+        out.append(f"there is a plan with all that is said to clash: {clash.facts}")
+    for facts in clash.enough:
+        if _has_plan(lift(instance, facts)) is False:
+            out.append(f"giving way on {facts} leaves no plan")
+    return out, clash.enough
+
+
+def _has_plan(instance: Instance) -> bool | None:
+    """Tell whether there is a plan that passes the checker; None where it isn't known."""
+    bare = replace(instance, aims=())
+    found = solve(bare, limits=Limits(work=WORK), explain=False)
+    if isinstance(found, Planned):
+        return not verify(bare, found.placements)
+    return None if type(found).__name__ == "TimeUp" else False
+
+
+def given_way(job: RandomJob, facts: tuple[str, ...]) -> RandomJob | None:
+    """Return the job as its owner would change it to give way; None for a fact of the air."""
+    table = deepcopy(job.table)
+    for fact in facts:
+        if not _give_way(table, fact):
+            return None
+    crew = zip(table["crew"], job.mates, strict=True)
+    mates = tuple(replace(m, table=t) for t, m in crew)
+    return replace(job, table=table, mates=mates)
+
+
+def _give_way(table: Table, fact: str) -> bool:
+    kind, _, name = fact.partition(":")
+    stage = table["stage"]
+    if kind == "booking":
+        return bool(stage.pop("bookings", None))
+    if kind == "quiet":
+        return bool(stage.pop("quiet", None))
+    if kind == "stage-hours":
+        return bool(stage.pop("hours", None))
+    if kind == "delivery":
+        return bool(table["job"].pop("delivery", None))
+    if kind != "person":
+        return False
+    (mate,) = (m for m in table["crew"] if slug(m["name"]) == name)
+    mate |= {"shifts": ["Mon-Sun 00:00-24:00"], "rest": "0 h"}
+    mate.pop("calendar", None)
+    stage.pop("holidays", None)
+    return True
