@@ -2,7 +2,8 @@
 
 Each write names the tag of what it replaces (If-Match) or that nothing is there
 (If-None-Match), so nobody's change is ever overwritten unseen. No redirect is
-followed but within the same server while looking for the collection.
+followed but within the same server while looking for the collection, so none leads
+to a machine that the address doesn't name.
 
 Standards: RFC 9110 (HTTP, §13 conditional requests), RFC 4918 (PROPFIND, multistatus),
 RFC 4791 (calendar collections), RFC 7617 (Basic authentication).
@@ -59,6 +60,7 @@ class Collection:
     def __init__(self, address: str, login: Login | None, *, wait_s: float) -> None:
         self.address = address
         self._login = login
+        self._wait_s = wait_s
         self._client = httpx.Client(
             auth=httpx.BasicAuth(login.user, login.password) if login else None,
             follow_redirects=False,
@@ -183,7 +185,9 @@ class Collection:
                         raise self._error("the answer doesn't come to an end", _AGAIN)
                 return _Answer(status=got.status_code, headers=got.headers, body=body)
         except httpx.TimeoutException:
-            raise self._error("no answer in time", _AGAIN) from None
+            raise self._error(
+                f"the server says nothing for {self._wait_s:g} s", _AGAIN
+            ) from None
         except httpx.ConnectError as error:
             untrusted = "CERTIFICATE" in str(error).upper()
             what = "its certificate can't be trusted" if untrusted else str(error)

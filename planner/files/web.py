@@ -1,7 +1,8 @@
 """Calendars behind addresses: fetched within limits, or the reason why not.
 
 What holds for every address: `https` (or `webcal`, which means the same) all the way
-through its redirects; limits on time, bytes and redirects; a gzip answer is unpacked
+through its redirects, which lead to this machine or its own network only if the
+address itself does; limits on time, bytes and redirects; a gzip answer is unpacked
 no further than the limit on bytes. The type that the server states isn't relied
 upon, for many state a wrong one: what begins with BEGIN:VCALENDAR is a calendar,
 whatever it is called, and nothing else is. Many addresses are secrets, so no message
@@ -18,6 +19,7 @@ from http import HTTPStatus
 
 import httpx
 
+from planner.files import web_hosts
 from planner.files.addresses import SECURE, Failure, Web
 from planner.files.web_copies import Copy
 
@@ -85,6 +87,12 @@ async def _outcome(
 def _reason(error: Exception, web: Web) -> str:
     """Return what went wrong on the way, in our words; the address isn't in them."""
     causes = list(_causes(error))
+    if isinstance(error, httpx.ConnectTimeout):
+        if any(isinstance(c, ssl.SSLWantReadError) for c in causes):
+            return f"it takes the connection, but says nothing for {web.each_s:g} s"
+        return f"no connection within {web.each_s:g} s"
+    if any(isinstance(c, ssl.SSLEOFError | ConnectionResetError) for c in causes):
+        return "it hangs up without an answer"
     if any(isinstance(c, ssl.SSLError) for c in causes):
         bad = any(isinstance(c, ssl.SSLCertVerificationError) for c in causes)
         what = "its certificate isn't trusted" if bad else "no encrypted connection"
@@ -92,8 +100,6 @@ def _reason(error: Exception, web: Web) -> str:
     if any(isinstance(c, socket.gaierror) for c in causes):
         return "its host can't be found"
     match error:
-        case httpx.ConnectTimeout():
-            return f"no connection within {web.each_s:g} s"
         case httpx.TimeoutException():
             return f"nothing came for {web.each_s:g} s"
         case httpx.ConnectError():
@@ -105,6 +111,8 @@ def _reason(error: Exception, web: Web) -> str:
 
 
 def _hint(error: Exception) -> str:
+    if any(isinstance(c, ssl.SSLError | ConnectionResetError) for c in _causes(error)):
+        return ""  # the host was there
     off_line = isinstance(error, httpx.ConnectError | httpx.ConnectTimeout)
     return "see whether you are off-line" if off_line else ""
 
@@ -133,6 +141,7 @@ async def _get(
             if answer.status_code not in _REDIRECTS:
                 return await _copy_of(answer, copy, web)
             url = _allowed(_onward(answer, url), web)
+        await _mind_inward(url, seen[0])
         if url in seen:
             raise _FailedError("it sends round in a circle", _COPY_LINK)
         if len(seen) > web.redirects_max:
@@ -149,6 +158,19 @@ def _onward(answer: httpx.Response, url: httpx.URL) -> httpx.URL:
     except (KeyError, httpx.InvalidURL):
         raise _FailedError("it sends on to nowhere", _COPY_LINK) from None
     return there.copy_with(username=None, password=None)
+
+
+async def _mind_inward(url: httpx.URL, link: httpx.URL) -> None:
+    """Refuse to be sent to this machine or its network by a link from outside."""
+    there = await web_hosts.within(url.raw_host.decode())
+    if not there:
+        return
+    for place in there.keys() - (await web_hosts.within(link.raw_host.decode())).keys():
+        raise _FailedError(
+            f"it sends on to {there[place]}, which is {place}; only a link that "
+            "itself leads there is followed there",
+            _COPY_LINK,
+        )
 
 
 def _allowed(url: httpx.URL, web: Web) -> httpx.URL:

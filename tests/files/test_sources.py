@@ -5,9 +5,12 @@ The server runs on this machine and nothing else is asked.
 
 import gzip
 import itertools
+import socket
 import ssl
+import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -16,7 +19,7 @@ import pytest
 
 from planner import app
 from planner.errors import CalendarError, FaultsError
-from planner.files import addresses, ics_whole, sources, web_copies
+from planner.files import addresses, ics_whole, sources, web_copies, web_hosts
 from planner.files.addresses import Web
 from planner.files.ics_in import read_calendar
 from planner.files.sources import Loaded
@@ -377,6 +380,116 @@ def test_a_login_in_the_address_does_not_go_along_with_a_redirect(server, net):
     first, second = (headers for _, headers in server.asked[-2:])
     assert "Authorization" in first
     assert "Authorization" not in second
+
+
+# RFC 6890: special addresses; RFC 5737 and RFC 3849 keep some for documents, which no
+# one out there can have either
+INWARD = {
+    "127.9.9.9": "this machine",
+    "[::1]": "this machine",
+    "0.0.0.0": "this machine",
+    "[::ffff:127.0.0.1]": "this machine",
+    "2130706433": "this machine",
+    "localhost": "this machine",
+    "10.1.2.3": "on a private network",
+    "172.31.0.9": "on a private network",
+    "192.168.1.1": "on a private network",
+    "[fd12:3456::1]": "on a private network",
+    "100.64.0.1": "on a private network",
+    "192.0.2.7": "on a private network",
+    "[2001:db8::7]": "on a private network",
+    "169.254.169.254": "on the local link",
+    "[fe80::1]": "on the local link",
+}
+
+
+@pytest.fixture
+def outside(monkeypatch: pytest.MonkeyPatch) -> dict[str, tuple[str, ...]]:
+    """Let this machine's server be taken for one out there; more names may be added."""
+    names: dict[str, tuple[str, ...]] = {"127.0.0.1": ("1.1.1.1",)}
+    real = web_hosts.numbers_of
+
+    async def numbers_of(host: str) -> tuple[str, ...]:
+        return names.get(host) or await real(host)
+
+    monkeypatch.setattr(web_hosts, "numbers_of", numbers_of)
+    return names
+
+
+@pytest.mark.parametrize("host", INWARD)
+def test_a_link_from_outside_leads_nowhere_within(server, net, outside, host):
+    server.answers["/in"] = to(f"https://{host}:9/reboot?key={SECRET}")
+    asked = len(server.asked)
+    said = reason(server, "/in", net)
+    assert said.startswith("it sends on to ")
+    assert f", which is {INWARD[host]}; only a link that itself leads there" in said
+    assert len(server.asked) == asked + 1
+
+
+def test_a_name_is_looked_up_before_it_is_followed(server, net, outside):
+    outside["cal.example"] = ("1.1.1.1", "10.0.0.7")  # one of them is within
+    server.answers["/in"] = to("https://cal.example/x.ics")
+    said = reason(server, "/in", net)
+    assert said.startswith("it sends on to 10.0.0.7, which is on a private network; ")
+
+
+def test_a_link_within_may_lead_on_there_but_to_no_other_place(server, net):
+    # 127.0.0.1 to itself: as the other tests of redirects have it
+    server.answers["/in"] = to("https://169.254.169.254/latest")
+    assert reason(server, "/in", net).startswith("it sends on to 169.254.169.254, ")
+
+
+def test_the_rest_of_a_redirect_is_not_told(server, net):
+    server.answers["/in"] = to(f"x-{SECRET}://cal.example/x.ics")
+    assert "it leads to an address of another kind" in reason(server, "/in", net)
+
+
+@contextmanager
+def taking_connections(*, hang_up: bool) -> Iterator[str]:
+    """Yield the host of a server that says nothing; it may hang up at once."""
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        held: list[socket.socket] = []
+
+        def take() -> None:
+            with suppress(OSError):
+                while True:
+                    line, _ = listening.accept()
+                    held.append(line)
+                    if hang_up:
+                        line.close()
+
+        taker = threading.Thread(target=take, daemon=True)
+        taker.start()
+        try:
+            yield f"127.0.0.1:{listening.getsockname()[1]}"
+        finally:
+            listening.shutdown(socket.SHUT_RDWR)
+            taker.join(5)
+            for line in held:
+                line.close()
+
+
+@pytest.mark.parametrize(
+    ("hang_up", "said"),
+    [
+        (False, "the link: it takes the connection, but says nothing for 0.8 s; "),
+        (True, "the link: it hangs up without an answer; "),
+    ],
+    ids=["silent", "hangs up"],
+)
+def test_a_server_that_says_nothing_is_not_called_unencrypted(net, hang_up, said):
+    with taking_connections(hang_up=hang_up) as host:
+        name = f"https://{host}/x.ics"
+        found = sources.load([name], net=net)[name]
+    assert isinstance(found, CalendarError)
+    assert found.lines()[1].strip() == f"{said}{NO_COPY}"
+
+
+def test_a_server_that_talks_in_the_open_is_called_unencrypted(net, server):
+    name = f"https://{server.host}/x.ics"
+    found = sources.load([name], net=net)[name]
+    assert isinstance(found, CalendarError)
+    assert "no encrypted connection, so nothing was fetched" in found.lines()[1]
 
 
 def test_an_unchanged_calendar_is_not_sent_again(server, net):
