@@ -3,10 +3,11 @@
 import difflib
 import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.metadata import version
 from pathlib import Path
+from time import monotonic
 
 from planner.air.advice import hold
 from planner.air.wet_work import Laid
@@ -40,10 +41,15 @@ PROGRAM = f"covetime {version('covetime')}"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choices:
-    """What the command line may choose for a run of the planner."""
+    """What the command line may choose for a run of the planner.
+
+    `seconds` count from `since_s`, a moment of the monotonic clock at which the run
+    began; by default from the making of the choices.
+    """
 
     work_limit: float | None = None
     seconds: float | None = None
+    since_s: float = field(default_factory=monotonic)
     on_progress: Callable[[Progress, Grid], None] | None = None
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
@@ -51,10 +57,12 @@ class Choices:
     def search(self) -> Search:
         """Return the choices as a search."""
         usual = Limits()
+        until_s = None if self.seconds is None else self.since_s + self.seconds
         return Search(
             limits=Limits(
                 work=usual.work if self.work_limit is None else self.work_limit,
                 clock_s=self.seconds,
+                until_s=until_s,
             ),
             on_progress=self.on_progress,
             on_found=self.on_found,

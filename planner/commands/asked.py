@@ -1,17 +1,21 @@
 """What the commands share: options, Ctrl-C, values with a unit."""
 
+import select
 import signal
+import socket
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, ParamSpec
 
 import typer
 
-from planner.errors import PlannerError
+from planner.errors import PlannerError, TimeUpError
 from planner.units import is_this_century
+
+P = ParamSpec("P")
 
 
 def of_this_century(value: datetime | None) -> datetime | None:
@@ -67,25 +71,92 @@ WorkLimit = Annotated[
 ]
 
 
+class Interrupt:
+    """Whether the user asked to stop with Ctrl-C, for a search to ask again and again.
+
+    While `at_once` there is nothing to keep, and Ctrl-C ends the command wherever it
+    is. Later the first one only makes the question true, and a second ends the command.
+    """
+
+    def __init__(self, words: str, *, at_once: bool) -> None:
+        self.at_once = at_once
+        self.ended = False
+        self._words = words
+        self._asked = False
+        self._read, self._write = socket.socketpair()
+        self._write.setblocking(False)
+
+    def __call__(self) -> bool:
+        """Tell whether to stop; on any thread, at once.
+
+        Python hands a signal to the main thread only when that leaves the solver. The
+        signal's number lies in the socket before.
+        """
+        return self._asked or bool(select.select([self._read], [], [], 0)[0])
+
+    def note(self, *_: object) -> None:
+        """Take note of a Ctrl-C, or end the command."""
+        if self.at_once or self._asked:
+            self.ended = True
+            raise KeyboardInterrupt
+        self._asked = True
+        print(f"\n{self._words}", file=sys.stderr)
+
+    def keeping(self, note: Callable[P, None]) -> Callable[P, None]:
+        """Return `note`, after whose first call there is something to keep."""
+
+        def noted(*args: P.args, **named: P.kwargs) -> None:
+            self.at_once = False
+            note(*args, **named)
+
+        return noted
+
+    @contextmanager
+    def listening(self) -> Iterator[None]:
+        """Hear Ctrl-C in this context."""
+        before = signal.signal(signal.SIGINT, self.note)
+        wake = signal.set_wakeup_fd(self._write.fileno(), warn_on_full_buffer=False)
+        try:
+            yield
+        finally:
+            signal.set_wakeup_fd(wake)
+            signal.signal(signal.SIGINT, before)
+            self._read.close()
+            self._write.close()
+
+
 @contextmanager
 def interruptible(
-    words: str = "stopping; the best plan so far is kept",
-) -> Iterator[Callable[[], bool]]:
-    """Yield a question that turns true on Ctrl-C; a second Ctrl-C ends the program."""
-    asked = False
+    words: str = "stopping; the best plan so far is kept", *, at_once: bool = True
+) -> Iterator[Interrupt]:
+    """Yield a question that turns true on Ctrl-C; a second Ctrl-C ends the program.
 
-    def note(*_: object) -> None:
-        nonlocal asked
-        if asked:
-            raise KeyboardInterrupt
-        asked = True
-        print(f"\n{words}", file=sys.stderr)
+    Parameters
+    ----------
+    words
+        What is said on the first Ctrl-C.
+    at_once
+        Whether Ctrl-C ends the command as long as there is nothing to keep.
 
-    before = signal.signal(signal.SIGINT, note)
+    Raises
+    ------
+    TimeUpError
+        On Ctrl-C before there was anything to keep.
+    """
+    interrupt = Interrupt(words, at_once=at_once)
     try:
-        yield lambda: asked
-    finally:
-        signal.signal(signal.SIGINT, before)
+        with interrupt.listening():
+            yield interrupt
+    except PlannerError:
+        raise
+    except BaseException:  # a library that is being loaded may make another error of it
+        if not interrupt.ended:
+            raise
+        if interrupt.at_once:
+            raise TimeUpError(
+                "stopped before any plan was found; there may be one"
+            ) from None
+        raise KeyboardInterrupt from None
 
 
 def measure(

@@ -11,6 +11,7 @@ from typer.core import TyperGroup
 
 from planner.errors import PlannerError, ProgramFaultError
 
+INTERRUPTED = 130  # 128 + SIGINT: Ctrl-C, with nothing to keep
 UNREAD = 141  # 128 + SIGPIPE: nobody reads what is printed any more
 
 _TYPERS_OWN: tuple[type[Exception], ...] = (
@@ -42,13 +43,29 @@ class Ending(TyperGroup):
             raise typer.Exit(error.exit_status) from None
         except BrokenPipeError:
             raise typer.Exit(UNREAD) from None
+        except KeyboardInterrupt:
+            raise _interrupted() from None
         except Exception as error:  # noqa: BLE001  the one place where faults end
+            if _comes_of_interrupt(error):
+                raise _interrupted() from None
             if isinstance(error, OSError) and error.errno == errno.ENOSPC:
                 _say(("what is printed finds no space left on the disk",))
                 raise typer.Exit(PlannerError.exit_status) from None
             _say(fault_lines(error))
             raise typer.Exit(ProgramFaultError.exit_status) from None
         return answer
+
+
+def _interrupted() -> typer.Exit:
+    _say(("stopped",))
+    return typer.Exit(INTERRUPTED)
+
+
+def _comes_of_interrupt(error: BaseException | None) -> bool:
+    """Tell whether a Ctrl-C was made into this error by what it met."""
+    while error is not None and not isinstance(error, KeyboardInterrupt):
+        error = error.__cause__ or error.__context__
+    return error is not None
 
 
 def fault_lines(error: Exception) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ import os
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
+from time import monotonic
 from typing import Annotated
 
 import typer
@@ -47,35 +48,38 @@ def plan(
 
     Example: covetime plan examples/corner/job.toml
     """
-    from planner import app as deeds
-    from planner import writing
-    from planner.commands.aside import kept_aside
-    from planner.marking import prepared
-    from planner.progress import said, shown
-    from planner.report.summary import plan_summary
+    begun_s = monotonic()
+    with interruptible() as stop:
+        from planner import app as deeds
+        from planner import writing
+        from planner.commands.aside import kept_aside
+        from planner.marking import prepared
+        from planner.progress import said, shown
+        from planner.report.summary import plan_summary
 
-    how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
-    folder = deeds.out_folder(job, out)
-    inputs = deeds.read(job)
-    opened = prepared(inputs.job)
-    with (
-        writing.place_for(inputs.job, folder, how, tell=said) as held,
-        kept_aside(folder) as note,
-    ):
-        with interruptible() as stop, shown() as tell:
-            choices = deeds.Choices(
-                work_limit=work_limit,
-                seconds=seconds,
-                on_progress=tell,
-                on_found=note,
-                stop=stop,
+        how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
+        folder = deeds.out_folder(job, out)
+        inputs = deeds.read(job)
+        opened = prepared(inputs.job)
+        with (
+            writing.place_for(inputs.job, folder, how, tell=said) as held,
+            kept_aside(folder) as note,
+        ):
+            with shown() as tell:
+                choices = deeds.Choices(
+                    work_limit=work_limit,
+                    seconds=seconds,
+                    since_s=begun_s,
+                    on_progress=tell,
+                    on_found=stop.keeping(note),
+                    stop=stop,
+                )
+                made = deeds.planned(inputs, choices)
+            stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
+            names = writing.write(
+                made, held, now=stamp.replace(microsecond=0), how=how, prepared=opened
             )
-            made = deeds.planned(inputs, choices)
-        stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
-        names = writing.write(
-            made, held, now=stamp.replace(microsecond=0), how=how, prepared=opened
-        )
-    print(plan_summary(made, _shown_files(folder, names)), end="")
+        print(plan_summary(made, _shown_files(folder, names)), end="")
 
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
@@ -120,7 +124,7 @@ def publish(
     try:
         with (
             publishing.standing(job, folder, tell=said) as found,
-            interruptible("stopping after this entry") as stop,
+            interruptible("stopping after this entry", at_once=False) as stop,
             counted() as tell,
         ):
             if found.remark:
@@ -162,20 +166,23 @@ def why(
 
     Example: covetime why examples/corner/job.toml prime-1
     """
-    from planner import app as deeds
-    from planner.commands.aside import kept_aside
-    from planner.progress import shown
-    from planner.report.summary import why_words
+    begun_s = monotonic()
+    with interruptible() as stop:
+        from planner import app as deeds
+        from planner.commands.aside import kept_aside
+        from planner.progress import shown
+        from planner.report.summary import why_words
 
-    folder = deeds.out_folder(job, out)
-    inputs = deeds.read(job)
-    with kept_aside(folder) as note, interruptible() as stop, shown() as tell:
-        choices = deeds.Choices(
-            work_limit=work_limit,
-            seconds=seconds,
-            on_progress=tell,
-            on_found=note,
-            stop=stop,
-        )
-        made = deeds.plan_for_why(inputs, folder, task, choices)
-    print(why_words(made, task), end="")
+        folder = deeds.out_folder(job, out)
+        inputs = deeds.read(job)
+        with kept_aside(folder) as note, shown() as tell:
+            choices = deeds.Choices(
+                work_limit=work_limit,
+                seconds=seconds,
+                since_s=begun_s,
+                on_progress=tell,
+                on_found=stop.keeping(note),
+                stop=stop,
+            )
+            made = deeds.plan_for_why(inputs, folder, task, choices)
+        print(why_words(made, task), end="")

@@ -20,7 +20,7 @@ from planner.plans.too_few import refuse_lifts
 from planner.plans.too_long import refuse
 from planner.plans.unmanned import refuse_unmanned
 from planner.schedule import explain
-from planner.schedule.limits import Limits
+from planner.schedule.limits import Limits, Watch
 from planner.schedule.outcome import (
     NoPlan,
     Outcome,
@@ -54,6 +54,10 @@ class Search:
     on_progress: Callable[[Progress, Grid], None] | None = None
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
+
+    def over(self) -> bool:
+        """Tell whether to stop: the clock ran out, or the user asked."""
+        return Watch(self.limits, self.stop).over()
 
 
 def takeoff_of(inputs: Inputs) -> TakeOff:
@@ -108,8 +112,8 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
             own, found = _best_settled(inputs, own, found, last)
             said = f"the air holds the plan's own wet work, after {number} rounds"
             return _checked(own, found, inputs, program, said)
-        if search.stop is not None and search.stop():
-            break
+        if search.over():
+            return _stopped(inputs, problem, found, last, program)
         problem, found = _first(
             inputs, quick, coats_of(problem.work, problem.products, found.placements)
         )
@@ -122,10 +126,25 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
     return _checked(problem, found, inputs, program, said, in_own_air=False)
 
 
+def _stopped(
+    inputs: Inputs, problem: Problem, found: Planned, search: Search, program: str
+) -> nouns.Plan:
+    """Return the plan at hand if it stands in its own air; else one in the damper air."""
+    own = _in_own_air(inputs, problem, found)
+    said = "the search was stopped before plan and air had settled: "
+    if verify(own.instance, found.placements):
+        problem, found = _first(inputs, search, damped=(problem.air, own.air))
+        said += "the damper air of the last two is used"
+    else:
+        problem = own
+        said += "the air holds the plan's own wet work"
+    return _checked(problem, found, inputs, program, said)
+
+
 def _part(limits: Limits, share: float) -> Limits:
     """Return a share of the limits; of the clock what a round may take of it."""
     clock_s = None if limits.clock_s is None else limits.clock_s * share / PARTS
-    return Limits(work=limits.work * share, clock_s=clock_s)
+    return replace(limits, work=limits.work * share, clock_s=clock_s)
 
 
 def _in_own_air(inputs: Inputs, problem: Problem, found: Planned) -> Problem:
@@ -265,9 +284,13 @@ def no_plan(problem: Problem, search: Search) -> NoPlanError:
                 "with: covetime air JOB",
             ),
         )
-    clash = explain.conflict(
-        problem.instance, limits=search.limits, stop=search.stop, certain=True
-    )
+    try:
+        clash = explain.conflict(
+            problem.instance, limits=search.limits, stop=search.stop, certain=True
+        )
+    except KeyboardInterrupt:
+        unknown = "stopped before it was found out which rules"
+        raise NoPlanError(head, conflict=(unknown,)) from None
     if clash is None or clash.facts in ((), ("horizon",)):
         return NoPlanError(head, conflict=("the work as a whole does not fit",))
     named = dict.fromkeys(words.get(f, f) for f in clash.facts)

@@ -44,6 +44,7 @@ def calls(m: Model) -> dict[tuple[int, int], IntVar]:
     m.called = {}
     taking = _taking(m)
     for g, chosen in sorted(taking.items()):
+        m.check()
         fillers = []
         for shift in _shifts_reached(m, g, chosen):
             called = m.whole((0, m.members(g)), "", _most_at_work(m, g, shift))

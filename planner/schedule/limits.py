@@ -16,15 +16,21 @@ class Limits:
     common machine; as it doesn't hang on the clock, the same input gives the same
     plan. It is meant for a job of up to 90 tasks; a larger one is allowed as many
     times more as it has more tasks. `clock_s` is a limit on the clock besides, which
-    may spoil that.
+    may spoil that; `until_s` is a moment of the monotonic clock that several searches
+    together mustn't outlast.
     """
 
     work: float = 4.0
     clock_s: float | None = None
+    until_s: float | None = None
 
     def work_for(self, tasks: int) -> float:
         """Return the limit of work for a job of so many tasks."""
         return self.work * max(1.0, tasks / USUAL_TASKS)
+
+
+class StoppedError(Exception):
+    """It is time to stop in the middle of preparing a search."""
 
 
 class Watch:
@@ -44,9 +50,13 @@ class Watch:
     @property
     def left_s(self) -> float | None:
         """The seconds left on the clock; None without a limit."""
-        if self._limits.clock_s is None:
-            return None
-        return max(0.0, self._limits.clock_s - self.elapsed_s)
+        limits, now = self._limits, time.monotonic()
+        left = []
+        if limits.clock_s is not None:
+            left.append(limits.clock_s - (now - self._begin))
+        if limits.until_s is not None:
+            left.append(limits.until_s - now)
+        return max(0.0, min(left)) if left else None
 
     @property
     def late(self) -> bool:
@@ -58,6 +68,17 @@ class Watch:
         if self._stop is not None and not self.interrupted:
             self.interrupted = self._stop()
         return self.interrupted or self.late
+
+    def check(self) -> None:
+        """Return nothing unless it is time to stop.
+
+        Raises
+        ------
+        StoppedError
+            When it is.
+        """
+        if self.over():
+            raise StoppedError
 
     def guard(self, halt: Callable[[], None]) -> "Guard":
         """Return a context in which `halt` is called once the caller asks to stop."""

@@ -15,6 +15,7 @@ from ortools.sat.python.cp_model_helper import Literal
 from planner.schedule.greedy import Seats
 from planner.schedule.ground import Way
 from planner.schedule.instance import Closure
+from planner.schedule.limits import Watch
 from planner.schedule.pieces import Piece, straight_pieces
 from planner.schedule.room import Room
 from planner.schedule.starts import Ints
@@ -54,8 +55,11 @@ class Act:
 class Model:
     """The model in the making: variables first, then rules, then an aim."""
 
-    def __init__(self, room: Room, seats: Seats | None) -> None:
+    def __init__(
+        self, room: Room, seats: Seats | None, watch: Watch | None = None
+    ) -> None:
         self.room = room
+        self._watch = watch
         self.ground = room.ground
         self.seats = seats
         self.cp = cp_model.CpModel()
@@ -70,11 +74,17 @@ class Model:
         self._hints: dict[int, int] = {}
         self._worked: dict[int, Ints] = {}
         for t, task in enumerate(self.ground.tasks):
+            self.check()
             if t not in room.gone:
                 self._add_act(t, task.id)
         self.options = self._add_options()
         self.gaps = self._add_gaps()
         self.begins, self.returns = self._add_closures()
+
+    def check(self) -> None:
+        """Raise StoppedError when it is time to stop; making a model takes time too."""
+        if self._watch is not None:
+            self._watch.check()
 
     def boolean(self, name: str, hint: int | None = None) -> IntVar:
         """Return a new literal."""

@@ -20,16 +20,20 @@ MOST_TRADES = 40  # sets of people that are counted together
 
 def keep_all_rules(m: Model) -> None:
     """Add every rule to the model."""
-    keep_people_in_one_place(m)
-    count_trades(m)
-    keep_pools_within_capacity(m)
-    carry_out_one_option_of_each_branch(m)
-    wait_for_what_comes_before(m)
-    cover_in_time(m)
-    keep_apart(m)
-    close_around_the_tasks(m)
-    fit_closures_between_bookings(m)
-    rest_between_shifts(m)
+    for rule in (
+        keep_people_in_one_place,
+        count_trades,
+        keep_pools_within_capacity,
+        carry_out_one_option_of_each_branch,
+        wait_for_what_comes_before,
+        cover_in_time,
+        keep_apart,
+        close_around_the_tasks,
+        fit_closures_between_bookings,
+        rest_between_shifts,
+    ):
+        m.check()
+        rule(m)
 
 
 def keep_people_in_one_place(m: Model) -> None:

@@ -10,7 +10,7 @@ from ortools.sat.python import cp_model
 from planner.schedule.aims import aim_expression
 from planner.schedule.greedy import Seat, Seats
 from planner.schedule.instance import AimKind
-from planner.schedule.limits import Watch
+from planner.schedule.limits import StoppedError, Watch
 from planner.schedule.model import Expr, Model
 from planner.schedule.room import Room
 from planner.schedule.rules import keep_all_rules
@@ -74,15 +74,11 @@ def run_solver(
     report
         Called with the best value and the bound whenever one of them moves.
     """
-    m = Model(room, seats)
-    keep_all_rules(m)
-    for kind, value in settled:
-        expression = aim_expression(m, kind)
-        if not isinstance(expression, int):
-            m.cp.add(expression <= value)
-    goal = None
-    if aim is not None:
-        goal = aim_expression(m, aim)
+    try:
+        m, goal = _with_goal(Model(room, seats, watch), aim, settled)
+    except StoppedError:
+        return Run(verdict=Verdict.UNKNOWN, seats=None, bound=None, work=0.0)
+    if goal is not None:
         m.cp.minimize(goal if guide is None else GUIDED * goal + guide(m))
         if least > 0:
             m.cp.add(goal >= least)
@@ -110,6 +106,18 @@ def run_solver(
         bound=bound,
         work=solver.response_proto.deterministic_time,
     )
+
+
+def _with_goal(
+    m: Model, aim: AimKind | None, settled: tuple[tuple[AimKind, int], ...]
+) -> tuple[Model, Expr | None]:
+    """Return the model with all rules, the settled aims kept, and the aim's value."""
+    keep_all_rules(m)
+    for kind, value in settled:
+        expression = aim_expression(m, kind)
+        if not isinstance(expression, int):
+            m.cp.add(expression <= value)
+    return m, None if aim is None else aim_expression(m, aim)
 
 
 def _solver(work: float, watch: Watch) -> cp_model.CpSolver:

@@ -1,0 +1,17 @@
+"""Where the program begins: a Ctrl-C while its parts are loaded ends it quietly."""
+
+import sys
+
+
+def main() -> None:
+    """Run the command that the arguments ask for."""
+    try:
+        from planner.cli import app
+    except KeyboardInterrupt:
+        sys.stderr.write("stopped\n")
+        sys.exit(130)
+    app()
+
+
+if __name__ == "__main__":
+    main()

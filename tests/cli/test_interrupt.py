@@ -1,0 +1,186 @@
+"""Ctrl-C and the clock, in every phase of a run: what is kept and how it ends.
+
+Each run is a process of its own that sends itself the signal when it comes to a phase.
+"""
+
+import os
+import resource
+import subprocess
+import sys
+import time
+
+import pytest
+
+from tests.conftest import ROOT
+from tests.support import STRAIGHT, changed, job_file
+
+CORNER = "examples/corner/job.toml"
+CPU_S_AFTER = 5.0  # in which a run ends once the clock ran out or Ctrl-C was pressed
+
+IN_A_PHASE = """
+import importlib, os, signal, sys, threading
+place, name, later_s = {place!r}, {name!r}, {later_s!r}
+def press():
+    os.kill(os.getpid(), signal.SIGINT)
+home = importlib.import_module(place)
+whole = getattr(home, name)
+def pressed(*args, **named):
+    setattr(home, name, whole)
+    print("pressed", file=sys.stderr, flush=True)
+    if later_s:
+        threading.Timer(later_s, press).start()
+    else:
+        press()
+    return whole(*args, **named)
+setattr(home, name, pressed)
+from planner.main import main
+sys.argv = ["covetime", *{args!r}]
+main()
+"""
+
+WHILE_LOADING = """
+import importlib, os, signal, sys
+class Press:
+    def find_spec(self, name, *rest):
+        if name == {name!r}:
+            sys.meta_path.remove(self)
+            os.kill(os.getpid(), signal.SIGINT)
+sys.meta_path.insert(0, Press())
+from planner.main import main
+sys.argv = ["covetime", *{args!r}]
+main()
+"""
+
+
+def run(code: str) -> tuple[int, str, str, float]:
+    """Return status, stdout and stderr of a process, and the processor time it took."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    ran = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True, text=True, cwd=ROOT, timeout=120, check=False,
+        env={**os.environ, "COLUMNS": "200"},
+    )  # fmt: skip
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    took = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return ran.returncode, ran.stdout, ran.stderr, took
+
+
+def plan_args(folder, *more: str) -> list[str]:
+    # so much work that only Ctrl-C or the clock can end it in time
+    return ["plan", CORNER, "--out", str(folder), "--work-limit", "4000", *more]
+
+
+@pytest.mark.parametrize(
+    ("place", "name"),
+    [
+        ("planner.app", "read_job"),
+        pytest.param("planner.plans.make", "problem_of", marks=pytest.mark.slow),
+        pytest.param("planner.schedule.solve", "make_ground", marks=pytest.mark.slow),
+        ("planner.schedule.solve", "first_plan"),
+    ],
+)
+def test_an_interrupt_before_any_plan_ends_at_once_and_writes_nothing(
+    place, name, tmp_path
+):
+    args = plan_args(tmp_path / "plan")
+    status, out, err, took = run(
+        IN_A_PHASE.format(place=place, name=name, later_s=0, args=args)
+    )
+    assert "pressed" in err
+    assert (status, out) == (3, "")
+    assert "stopped before any plan was found" in err
+    assert "Traceback" not in err
+    assert not (tmp_path / "plan" / "plan.json").exists()
+    assert took < CPU_S_AFTER
+
+
+@pytest.mark.parametrize(
+    ("place", "name", "later_s"),
+    [
+        ("planner.schedule.search", "_solver", 0.3),  # the solver itself is at work
+        pytest.param(  # a model is being built
+            "planner.schedule.search", "keep_all_rules", 0, marks=pytest.mark.slow
+        ),
+        pytest.param("planner.plans.make", "plan_of", 0, marks=pytest.mark.slow),
+        pytest.param("planner.writing", "outputs", 0, marks=pytest.mark.slow),
+    ],
+)
+def test_an_interrupt_after_a_plan_was_found_keeps_it(place, name, later_s, tmp_path):
+    args = plan_args(tmp_path / "plan")
+    if name not in {"_solver", "keep_all_rules"}:
+        args += ["--seconds", "1"]  # to come to the phase soon
+    status, out, err, took = run(
+        IN_A_PHASE.format(place=place, name=name, later_s=later_s, args=args)
+    )
+    assert "pressed" in err
+    assert status == 0, err
+    assert "stopping; the best plan so far is kept" in err
+    assert "Traceback" not in err
+    assert (tmp_path / "plan" / "plan.json").exists()
+    assert "not proven" in out
+    assert took < CPU_S_AFTER + 1.0
+
+
+def test_an_interrupt_between_rounds_of_plan_and_air_says_that_they_had_not_settled(
+    tmp_path,
+):
+    room = '[air.room]\nvolume = "60 m3"\n[air.outside]\ntemperature = "2 C"\nhumidity = "90 %"\n[[air.room.heat]]\nto = "20 C"\n[stage]'
+    text = changed(STRAIGHT, ("[stage]", room))
+    args = ["plan", str(job_file(tmp_path, text))]
+    where = {"place": "planner.plans.make", "name": "_in_own_air"}
+    status, out, err, took = run(IN_A_PHASE.format(**where, later_s=0, args=args))
+    assert status == 0, err
+    assert "Closed from" in out
+    page = (tmp_path / "plan" / "plan.json").read_text()
+    assert "the search was stopped before plan and air had settled" in page
+    assert took < CPU_S_AFTER
+
+
+@pytest.mark.parametrize(
+    ("module", "status", "words"),
+    [
+        ("typer", 130, "stopped\n"),
+        ("ortools", 3, "stopped before any plan was found; there may be one\n"),
+    ],
+)
+def test_an_interrupt_while_the_program_is_loaded_leaves_no_traceback(
+    module, status, words, tmp_path
+):
+    found, out, err, _ = run(
+        WHILE_LOADING.format(name=module, args=plan_args(tmp_path / "plan"))
+    )
+    assert (found, out, err) == (status, "", words)
+
+
+def test_an_interrupt_while_the_clash_is_looked_for_still_says_that_there_is_no_plan(
+    tmp_path,
+):
+    bookings = f'bookings = ["{ROOT}/calendars/stage-bookings-tight.ics"]'
+    text = changed(STRAIGHT, ('"2.9 m"', f'"2.9 m"\n{bookings}'))
+    args = ["plan", str(job_file(tmp_path, text))]
+    where = {"place": "planner.schedule.explain", "name": "conflict"}
+    status, out, err, _ = run(IN_A_PHASE.format(**where, later_s=0.2, args=args))
+    assert (status, out) == (1, "")
+    assert "no plan is possible within 53 weeks" in err
+    assert "stopped before it was found out which rules" in err
+    assert "Traceback" not in err
+
+
+def test_an_interrupt_in_another_command_ends_it_quietly(tmp_path):
+    where = {"place": "planner.app", "name": "read_job"}
+    args = ["check", CORNER]
+    status, out, err, _ = run(IN_A_PHASE.format(**where, later_s=0, args=args))
+    assert (status, out, err) == (130, "", "pressed\nstopped\n")
+
+
+@pytest.mark.parametrize("seconds", ["0.1", "2"])
+def test_a_run_ends_soon_after_its_seconds(seconds, tmp_path):
+    begin = time.monotonic()
+    args = ["covetime", *plan_args(tmp_path / "plan", "--seconds", seconds)]
+    code = f"import sys; from planner.main import main; sys.argv = {args!r}; main()"
+    status, out, _, took = run(code)
+    assert status == 0
+    assert "not proven" in out
+    assert "clock limit" in out
+    assert took < float(seconds) + CPU_S_AFTER
+    assert time.monotonic() - begin >= float(seconds)
