@@ -73,7 +73,7 @@ def plan_args(folder, *more: str) -> list[str]:
 @pytest.mark.parametrize(
     ("place", "name"),
     [
-        ("planner.app", "read_job"),
+        ("planner.app", "taken"),
         pytest.param("planner.plans.make", "problem_of", marks=pytest.mark.slow),
         pytest.param("planner.schedule.solve", "make_ground", marks=pytest.mark.slow),
         ("planner.schedule.solve", "first_plan"),
@@ -167,7 +167,7 @@ def test_an_interrupt_while_the_clash_is_looked_for_still_says_that_there_is_no_
 
 
 def test_an_interrupt_in_another_command_ends_it_quietly(tmp_path):
-    where = {"place": "planner.app", "name": "read_job"}
+    where = {"place": "planner.app", "name": "taken"}
     args = ["check", CORNER]
     status, out, err, _ = run(IN_A_PHASE.format(**where, later_s=0, args=args))
     assert (status, out, err) == (130, "", "pressed\nstopped\n")
