@@ -1,7 +1,16 @@
 """A small job with all that closes hours: bookings, quiet neighbours, days off."""
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
+from planner.hours.grid import Grid
+from planner.inputs import Inputs
+from planner.matter import Air
+from planner.plans.make import takeoff_of
+from planner.plans.problem import Problem, build
+from planner.trade.work import work
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_ics import calendar, event, put
 
@@ -51,3 +60,23 @@ def full_job(folder: Path) -> Path:
     }.items():
         put(folder, calendar(*parts), f"{name}.ics")
     return job_file(folder, FULL)
+
+
+def built(inputs: Inputs, air_c, rh=50.0, *, weeks: int = 2, **job) -> Problem:
+    """Return the problem in an air of one's own: numbers, or a number for each tick."""
+    own = replace(inputs.job, **job)
+    grid = Grid.from_day(own.earliest, days=7 * weeks, tick_minutes=15, zone=own.zone)
+    air = Air(
+        tick_minutes=15,
+        air_c=np.full(grid.ticks, 0.0) + air_c,
+        humidity_pct=np.full(grid.ticks, 0.0) + rh,
+    )
+    jobs_work = work(own, takeoff_of(inputs), inputs.products, {})
+    return build(
+        own,
+        jobs_work,
+        grid=grid,
+        air=air,
+        products=inputs.products,
+        hours=inputs.hours,
+    )

@@ -133,3 +133,10 @@ def test_open_stretches_are_joined_in_whatever_order_they_come():
     # 8:00-8:10, 9:05-9:20 and 9:20-9:50: a quarter from 9:15 needs the last two joined
     three = [(at(8), at(8, 10)), (at(9, 5), at(9, 20)), (at(9, 20), at(9, 50))]
     assert g.inward(three).items == ((37, 39),)
+
+
+def test_days_follow_each_other_where_one_begins_within_a_tick():
+    """On Lord Howe Island 4 April 2027 lasts 24.5 h, so the 5th begins at 48.5 h."""
+    howe = ZoneInfo("Australia/Lord_Howe")
+    got = Grid.from_day(date(2027, 4, 3), days=3, tick_minutes=60, zone=howe)
+    assert [d[1:] for d in got.days()] == [(0, 24), (24, 48), (48, 72)]

@@ -202,3 +202,9 @@ def test_a_holidays_hours_are_those_of_all_its_shifts():
     assert [s.items for _, s in got.taken] == [((8, 12), (13, 17), (20, 22))]
     assert not got.open
     assert not got.shifts
+
+
+def test_hours_from_midnight_to_midnight_are_the_whole_day():
+    assert daily(grid(2), (time(0), time(0))).items == ((0, 48),)
+    got = person_hours(person("Mon 00:00-24:00"), grid=grid(2), busy=(), holidays=())
+    assert got.open.items == ((0, 24),)

@@ -10,15 +10,12 @@ import numpy as np
 import pytest
 
 from planner import app
-from planner.hours.grid import Grid
 from planner.inputs import Inputs
-from planner.matter import Air
-from planner.plans.make import problem_of, takeoff_of
+from planner.plans.make import problem_of
 from planner.plans.problem import Problem, build
 from planner.schedule.instance import LinkKind
-from planner.trade.work import work
 from tests.support import STRAIGHT, changed, job_file
-from tests.support_full import full_job
+from tests.support_full import built, full_job
 from tests.support_ics import HALIFAX, local
 
 DAY = 96
@@ -39,26 +36,6 @@ def inputs(tmp_path_factory: pytest.TempPathFactory) -> Inputs:
 @pytest.fixture(scope="module")
 def whole(inputs: Inputs) -> Problem:
     return problem_of(inputs, weeks=6)
-
-
-def built(inputs: Inputs, air_c, rh=50.0, *, weeks: int = 2, **job) -> Problem:
-    """Return the problem in an air of one's own: numbers, or a number for each tick."""
-    own = replace(inputs.job, **job)
-    grid = Grid.from_day(own.earliest, days=7 * weeks, tick_minutes=15, zone=own.zone)
-    air = Air(
-        tick_minutes=15,
-        air_c=np.full(grid.ticks, 0.0) + air_c,
-        humidity_pct=np.full(grid.ticks, 0.0) + rh,
-    )
-    jobs_work = work(own, takeoff_of(inputs), inputs.products, {})
-    return build(
-        own,
-        jobs_work,
-        grid=grid,
-        air=air,
-        products=inputs.products,
-        hours=inputs.hours,
-    )
 
 
 def task(problem: Problem, id_: str):

@@ -1,0 +1,126 @@
+"""From inputs to a plan: grids that grow, air that settles, limits never kept."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from planner import app
+from planner.errors import NoPlanError
+from planner.inputs import Inputs
+from planner.plans.make import (
+    HORIZON_WEEKS,
+    Search,
+    _settled,
+    never_kept,
+    no_plan,
+    problem_of,
+)
+from planner.plans.unmanned import refuse_unmanned, unmanned
+from planner.schedule.limits import Limits
+from planner.schedule.outcome import Planned
+from planner.schedule.solve import solve
+from tests.support import STRAIGHT, changed, job_file
+from tests.support_full import built, full_job
+from tests.support_ics import HALIFAX, calendar, event, local, put
+
+DAY = 96
+
+
+@pytest.fixture(scope="module")
+def inputs(tmp_path_factory) -> Inputs:
+    return app.read(full_job(tmp_path_factory.mktemp("job")))
+
+
+def test_a_job_whose_stage_is_booked_for_six_weeks_is_planned_in_thirteen(tmp_path):
+    booked = event("DTSTART;VALUE=DATE:20270208", "DTEND;VALUE=DATE:20270323")
+    put(tmp_path, calendar(booked), "stage.ics")
+    text = changed(STRAIGHT, ("[stage]", '[stage]\nbookings = ["stage.ics"]'))
+    plan = app.plan(job_file(tmp_path, text), app.Choices())
+    # Tuesday 23 March is the first day after it
+    assert plan.closure[0] >= local(HALIFAX, 2027, 3, 23)
+    assert plan.grid_ticks * plan.tick_minutes == 13 * 7 * 24 * 60 - 60  # an hour lost
+    assert HORIZON_WEEKS[:2] == (6, 13)
+
+
+# ---------------------------------------------------------------- limits never kept
+
+
+def test_limits_that_no_hour_keeps_are_told(inputs):
+    assert never_kept(built(inputs, 20.0)) == ()
+    cold = never_kept(built(inputs, 8.0))
+    title = inputs.products["topping"].title
+    assert sum(words.startswith(title) for words in cold) == 1
+    assert len(cold) == len(set(cold)) > 1
+    error = no_plan(built(inputs, 8.0), Search(limits=Limits()))
+    assert isinstance(error, NoPlanError)
+    assert all(words.startswith("no hour keeps ") for words in error.conflict)
+    assert "within 53 weeks of 2027-02-08" in error.message
+
+
+@pytest.mark.parametrize(("hours", "kept"), [(21.75, False), (22, True)])
+def test_a_limit_must_be_kept_from_a_coats_start_until_it_is_dry(inputs, hours, kept):
+    """1.3 h of topping take two of them, at 0.95 each, three quarters of an hour.
+
+    It then dries for 21.25 h at 70 °F and 50 %: 22 h together.
+    """
+    air_c = np.full(14 * DAY, 8.0)
+    air_c[300 : 300 + round(hours * 4)] = (70 - 32) / 1.8
+    title = inputs.products["topping"].title
+    words = never_kept(built(inputs, air_c))
+    assert any(w.startswith(title) for w in words) != kept
+
+
+# ---------------------------------------------------------------- air that settles
+
+
+@pytest.fixture(scope="module")
+def found(inputs) -> Planned:
+    answer = solve(built(inputs, 20.0, weeks=6).instance, limits=Limits())
+    assert isinstance(answer, Planned)
+    return answer
+
+
+# Of drier air every wait is over sooner, so that the plan still stands in it. A tenth
+# of a point moves no wait by more than a tick, five points move many.
+@pytest.mark.parametrize(("rh", "settled"), [(50.0, True), (49.9, True), (45.0, False)])
+def test_air_has_settled_when_no_wait_is_a_tick_off(inputs, found, rh, settled):
+    before, own = (built(inputs, 20.0, pct, weeks=6) for pct in (50.0, rh))
+    assert _settled(before, own, found) == settled
+
+
+def test_a_plan_that_breaks_a_rule_in_its_own_air_has_not_settled(inputs, found):
+    same = built(inputs, 20.0, weeks=6)
+    assert _settled(same, same, found)
+    moved = tuple(
+        replace(p, start=p.start - DAY, end=p.end - DAY) if p.task == "handover" else p
+        for p in found.placements
+    )
+    assert not _settled(same, same, replace(found, placements=moved))
+
+
+# ---------------------------------------------------------------- nobody for the work
+
+
+def test_work_without_a_lead_or_with_too_few_is_told_by_its_title(inputs):
+    problem = built(inputs, 20.0)
+    assert unmanned(problem) == ()
+    refuse_unmanned(problem)
+    alone = built(inputs, 20.0, crew=inputs.job.crew[:1])
+    # the crates and the modules need two
+    titles = {t.id: t.title for t in alone.work.tasks}
+    said = unmanned(alone)
+    assert [w.split('"')[1] for w in said] == [
+        titles[i] for i in ("intake", "join.wall", "set.wall")
+    ]
+    with pytest.raises(NoPlanError, match="has nobody") as error:
+        refuse_unmanned(alone)
+    assert error.value.conflict == said
+
+
+def test_a_problem_is_posed_for_whole_weeks_from_the_earliest_day(inputs):
+    for weeks in (1, 6):
+        problem = problem_of(inputs, weeks=weeks)
+        days = problem.grid.days()
+        assert len(days) == 7 * weeks
+        assert days[0][0].isoformat() == "2027-02-08"
