@@ -1,7 +1,7 @@
 """Shifts and clock times as people write them: 'Mon-Fri 08:00-12:00 13:00-17:00'."""
 
-import itertools
 import re
+from collections.abc import Sequence
 from datetime import time
 
 from planner.records import Shift
@@ -54,7 +54,8 @@ def _weekdays(text: str, line: str) -> tuple[int, ...]:
 def shift_of(line: str) -> Shift:
     """Return the shift of a line such as 'Mon-Fri 08:00-12:00 13:00-17:00'.
 
-    A span whose end is not after its start runs past midnight into the next day.
+    A span whose end is not after its start runs past midnight into the next day, and
+    what follows it lies there.
 
     Raises
     ------
@@ -74,7 +75,16 @@ def shift_of(line: str) -> Shift:
             '"Mon-Fri 08:00-12:00 13:00-17:00"'
         )
     hours = tuple(clock_span(m.group(0)) for m in spans)
-    for (_, end), (start, _) in itertools.pairwise(hours):
-        if start < end or end == time(0):
-            raise ValueError(f'"{line}": the hours overlap or are out of order')
+    if not _in_order(hours):
+        raise ValueError(f'"{line}": the hours overlap or are out of order')
     return Shift(weekdays=_weekdays(days, line), hours=hours)
+
+
+def _in_order(hours: Sequence[tuple[time, time]]) -> bool:
+    """Tell whether hours follow each other, and are over before a day has passed."""
+    day, moments = 0, []
+    for start, end in hours:
+        moments.append((day, start))
+        day += end <= start
+        moments.append((day, end))
+    return moments == sorted(moments) and moments[-1] <= (1, hours[0][0])

@@ -26,10 +26,15 @@ class Shift:
         return f"{days} {' '.join(f'{a}-{b}' for a, b in self.hours)}"
 
     def on(self, day: date, zone: ZoneInfo) -> list[Stretch]:
-        """Return the UTC stretches of the shift that begins on a day."""
-        if day.weekday() not in self.weekdays:
-            return []
-        return [_stretch(day, a, b, zone) for a, b in self.hours]
+        """Return the UTC stretches of the shift that begins on a day.
+
+        What follows midnight lies on the next day.
+        """
+        out: list[Stretch] = []
+        for a, b in self.hours if day.weekday() in self.weekdays else ():
+            out.append(_stretch(day, a, b, zone))
+            day += timedelta(days=b <= a or b == "24:00")
+        return out
 
 
 def _stretch(day: date, first: str, last: str, zone: ZoneInfo) -> Stretch:
@@ -66,6 +71,8 @@ KINDS: dict[str, tuple[Shift, ...]] = {
     "short nights": (_every(WHOLE, "08:00-22:00"),),
     "shorter nights": (_every(range(6), "06:00-14:00", "14:30-23:00"),),
     "nights": (_every(range(4), "20:00-24:00"), _every(range(1, 5), "00:30-05:00")),
+    "nights with a break": (_every(range(4), "20:00-24:00", "00:30-05:00"),),
+    "broken nights": (_every(WEEK, "19:00-22:30", "23:00-02:00", "02:15-03:45"),),
     "over midnight": (_every(WEEK, "21:00-05:30"),),
     "weekend": (_every((5, 6), "09:00-18:00"),),
     "weekend nights": (_every((4, 5), "22:00-06:00"),),

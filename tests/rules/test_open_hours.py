@@ -115,6 +115,8 @@ def test_the_stage_is_open_at_the_same_hours_every_day():
         ("Mon-Fri 08:00-12:00 13:00-17:00", (0, 1, 2, 3, 4), (time(8), time(12))),
         ("sat,sun 9:00-13:00", (5, 6), (time(9), time(13))),
         ("Fri-Mon 20:00-24:00", (0, 4, 5, 6), (time(20), time(0))),
+        ("Mon 20:00-24:00 00:30-05:00", (0,), (time(20), time(0))),
+        ("Mon 20:00-02:00 02:00-20:00", (0,), (time(20), time(2))),
     ],
 )
 def test_shifts_as_people_write_them(line, days, first):
@@ -129,6 +131,10 @@ def test_shifts_as_people_write_them(line, days, first):
         ("08:00-12:00", "not weekdays"),
         ("Mnday 08:00-12:00", "not a weekday"),
         ("Mon 08:00-12:00 11:00-13:00", "overlap"),
+        ("Mon 13:00-17:00 08:00-12:00", "overlap"),
+        ("Mon 20:00-24:00 19:00-20:15", "overlap"),
+        ("Mon 20:00-02:00 01:00-03:00", "overlap"),
+        ("Mon 20:00-02:00 03:00-01:00", "overlap"),
         ("Mon 08:00-25:00", "no such time"),
         ("Mon 08:00-08:00", "no length"),
         ("Mon 08:00-12:00 maybe", "not weekdays"),
