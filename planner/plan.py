@@ -161,7 +161,10 @@ class PlannedWindow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChainStep:
-    """One step of the binding chain, in order of time.
+    """One step of what holds the date, in order of time.
+
+    A task of it is binding if its total slack is zero; a slip of the others is hidden
+    so far, by a night or something else that comes after them.
 
     `task` could not start because of `because` (words) from `held_from`, until its
     start or the next step of the same task. `by` is what held it: a task, a person

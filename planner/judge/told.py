@@ -197,22 +197,22 @@ def _tools(case: Case) -> Iterator[str]:
 
 
 def _chain(case: Case) -> Iterator[str]:
-    """Yield steps of the binding chain that nothing in the plan bears out."""
+    """Yield steps of what holds the date that nothing in the plan bears out."""
     links = {(x.before, x.after) for x in case.plan.links}
     links |= {(w.before, w.after) for w in case.plan.windows}
     before: datetime | None = None
     for step in case.plan.chain:
         task = case.tasks.get(step.task)
         if task is None:
-            yield f"the binding chain names no task: {step.task}"
+            yield f"what holds the date names no task: {step.task}"
             continue
         if step.held_from > task.start:
-            yield f'the binding chain holds "{task.title}" from after its start'
+            yield f'what holds the date: "{task.title}" is held from after its start'
         if (
             step.cause == "link"
             and not {(step.by, step.task), (step.task, step.by)} & links
         ):
-            yield f'the binding chain: "{task.title}" doesn\'t follow {step.by}'
+            yield f'what holds the date: "{task.title}" doesn\'t follow {step.by}'
         if before is not None and task.start < before:
-            yield f'the binding chain goes back in time at "{task.title}"'
+            yield f'what holds the date goes back in time at "{task.title}"'
         before = task.start

@@ -28,8 +28,8 @@ OF_WAY = {
 class Timeline:
     """What divides the ticks of a closure.
 
-    Each tick takes the first that covers it: work by anybody; a wait of the
-    binding chain; hours in which nobody is open; a held stretch of the chain (by
+    Each tick takes the first that covers it: work by anybody; a wait that
+    holds the date; hours in which nobody is open; a held stretch of the chain (by
     part). What is left is waiting for people.
     """
 

@@ -33,12 +33,19 @@ class Origin:
     remarks: tuple[str, ...]
 
 
+def binding(slack: Mapping[str, tuple[int, int]]) -> frozenset[str]:
+    """Return the tasks that can't slip at all without moving the last return."""
+    return frozenset(task for task, (total, _) in slack.items() if total == 0)
+
+
 def _tasks(
-    problem: Problem, placed: Mapping[str, Placement], waited: Waited
+    problem: Problem,
+    placed: Mapping[str, Placement],
+    waited: Waited,
+    slack: Mapping[str, tuple[int, int]],
 ) -> tuple[nouns.PlannedTask, ...]:
     grid = problem.grid
-    slack = explain.slack(problem.instance, tuple(placed.values()))
-    held = explain.held_back(problem.instance, tuple(placed.values()))
+    held = explain.held_back(problem.instance, tuple(placed.values()), binding(slack))
     out = []
     for task in problem.work.tasks:
         if task.id not in placed:
@@ -274,7 +281,10 @@ def plan_of(
         min(placed[t].start for t in closure.tasks if t in placed),
         max(waited.ready(t, w) for t, w in full.after),
     )
-    steps = explain.binding_chain(problem.instance, found.placements, closure.id)
+    slack = explain.slack(problem.instance, found.placements)
+    steps = explain.holding_chain(
+        problem.instance, found.placements, closure.id, binding(slack)
+    )
     crew = crew_of(problem, placed)
     links = [x for x in work.links if x.before in placed and x.after in placed]
     apart = [
@@ -284,7 +294,7 @@ def plan_of(
         for other in a.others
         if other in placed
     ]
-    tasks = _tasks(problem, placed, waited)
+    tasks = _tasks(problem, placed, waited, slack)
     planned_waits = [waited.planned(t, w) for t, w in _waits(problem, links, apart)]
     return nouns.Plan(
         format_version=nouns.FORMAT_VERSION,

@@ -1,4 +1,4 @@
-"""The binding chain in words: what held each task of it until it began."""
+"""What holds the date in words: what held each task of it until it began."""
 
 from collections.abc import Callable, Mapping, Sequence
 
@@ -29,7 +29,7 @@ def chain_words(
     steps: Sequence[Step],
     ready: Callable[[str, Wait | None], int],
 ) -> tuple[ChainStep, ...]:
-    """Return the steps of the binding chain from the first start to the return."""
+    """Return the steps of what holds the date, from the first start to the return."""
     out = [
         ChainStep(
             task=s.task,

@@ -24,6 +24,13 @@ def _wrap(text: str, indent: int, hang: int = 2) -> str:
     )
 
 
+DEFINED = (
+    "Each task stands where it does because of the one before it.",
+    "Binding: whatever later start it could have moves full service. The others may "
+    "slip so far, as a night or something else after them hides it.",
+)
+
+
 def wait_words(wait: WaitRow) -> str:
     """Return a wait as one sentence."""
     return (
@@ -45,7 +52,9 @@ def _task_text(row: TaskRow) -> list[str]:
         )
     )
     if row.binding:
-        lines.append(_wrap(f"on the binding chain; held by: {row.binding}", 4))
+        lines.append("    binding: any slip moves full service")
+    if row.held:
+        lines.append(_wrap(f"holds the date; held by: {row.held}", 4))
     if not row.before:
         lines.append("    waits for nothing")
     for before in row.before:
@@ -64,9 +73,10 @@ def _task_text(row: TaskRow) -> list[str]:
 
 
 def chain_lines(view: View) -> list[str]:
-    """Return the binding chain from the first start to full service, a line each."""
+    """Return what holds the date from the first start to full service, a line each."""
     lines = [
-        f"{task.title}, {view.span(task.start, task.end)}: {because}"
+        f"{task.title}, {view.span(task.start, task.end)}: {because} "
+        f"[{view.hidden(task) or 'binding'}]"
         for task, because in view.chain_rows()
     ]
     last, wait = view.return_terms("full service")[0]
@@ -91,10 +101,11 @@ def dependencies_text(plan: Plan) -> str:
         f"Closed {view.span(*plan.closure)}",
         *(f"{r.name.capitalize()} {view.when(r.when)}" for r in plan.returns),
         "",
-        "The binding chain, from the first start to full service",
+        "What holds the date, from the first start to full service",
+        *(_wrap(x, 2) for x in DEFINED),
         *(_wrap(f"{i}. {line}", 2, 4) for i, line in enumerate(chain_lines(view), 1)),
         "",
-        "Every task in order of start (> marks the binding chain)",
+        "Every task in order of start (> marks those that are binding)",
         "",
     ]
     body = [line for row in view.task_rows() for line in _task_text(row)]
@@ -119,5 +130,6 @@ def dependencies_page(plan: Plan) -> str:
         rows=view.task_rows(),
         chain=chain_lines(view),
         wait_words=wait_words,
+        defined=" ".join(DEFINED),
         closed=view.span(*plan.closure),
     )

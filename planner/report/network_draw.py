@@ -106,7 +106,7 @@ def _bands(net: Network, at: _Places) -> Sequence[Markup]:
 
 def _box(node: Node, view: View, task_id: str, x: float, y: float) -> None:
     task = view.tasks[task_id]
-    kind = "nbox h" if task_id in view.chain else "nbox"
+    kind = "nbox h" if task_id in view.binding else "nbox"
     box = add(node, "rect", class_=kind, x=x, y=y, width=BOX_W, height=BOX_H, rx=3)
     add(box, "title", f"{task.title}: {view.span(task.start, task.end)}")
     bay = view.bays[task.bays[0]] if len(task.bays) == 1 else ""

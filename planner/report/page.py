@@ -13,7 +13,7 @@ from planner.report.air_chart import air_pictures
 from planner.report.board import Scene, scene
 from planner.report.board_closed import NOBODY, OFF, Closed
 from planner.report.board_style import WIDE
-from planner.report.dependencies import chain_lines, wait_words
+from planner.report.dependencies import DEFINED, chain_lines, wait_words
 from planner.report.drying import Drying
 from planner.report.opening_sheet import Prepared, opening_section
 from planner.report.page_air import coat_rows, limit_rows
@@ -102,6 +102,7 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
             opening=opening_section(prepared) if prepared else None,
             chain=chain_lines(view),
             wait_words=wait_words,
+            defined=" ".join(DEFINED),
             network=network_draw.network_pictures(view),
             tasks=chained(view),
             origin=_capital("; ".join(plan.air.origin)),

@@ -156,7 +156,7 @@ def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
     marks = [
         word
         for word, holds in (
-            ("binding chain", task.id in view.chain),
+            ("binding", task.id in view.binding),
             ("in one go", task.one_go),
             ("loud", task.loud),
             ("dusty", task.dusty),

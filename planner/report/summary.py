@@ -30,7 +30,7 @@ def days_and_hours(minutes: float) -> str:
 
 
 def _chain_words(view: View) -> str:
-    """Return the binding chain in one breath: tasks, and the long waits between."""
+    """Return what holds the date in one breath: tasks, and the long waits between."""
     rows = view.chain_rows()
     parts: list[str] = []
     for (task, _), after in zip(rows, [*[r for r, _ in rows[1:]], None], strict=True):
@@ -144,7 +144,7 @@ def why_words(plan: Plan, task_id: str) -> str:
         slack = days_and_hours(task.total_slack_min)
         lines += _fill(f"It could slip {slack} before full service moves")
     else:
-        lines += _fill("Any slip moves full service: it is on the binding chain")
+        lines += _fill("It is binding: any slip moves full service")
     if task.total_slack_min:
         lines += _fill(
             f"and {days_and_hours(task.free_slack_min)} before any other task moves"

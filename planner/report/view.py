@@ -47,7 +47,9 @@ class BeforeRow:
 class TaskRow:
     """A task in words with everything that it waits for.
 
-    `binding` says why it is on the binding chain; empty when it isn't. `covers` says
+    `held` says what held it, where it is one of those that hold the date; else it is
+    empty. `binding` tells whether any slip of it moves full service, and `hidden` what
+    comes after a task that holds the date and yet has slack. `covers` says
     within which time it must cover the coat before; empty where there is none.
     """
 
@@ -59,7 +61,9 @@ class TaskRow:
     work: str
     slack: str
     free: str
-    binding: str
+    held: str
+    binding: bool
+    hidden: str
     before: tuple[BeforeRow, ...]
     covers: str
     pauses: int
@@ -74,7 +78,7 @@ WaitKey = tuple[str, str, str]
 
 
 def _binding(plan: Plan, waits: Mapping[WaitKey, PlannedWait]) -> Iterator[WaitKey]:
-    """Yield the waits that the binding chain goes through, by task, product, stage."""
+    """Yield the waits that what holds the date goes through: task, product, stage."""
     named = {
         "link": [(x.before, x.after, x.product, x.stage) for x in plan.links],
         "apart": [(x.task, x.other, x.product, x.stage) for x in plan.apart],
@@ -106,6 +110,7 @@ class View:
         self.names = {c.id: c.name for c in plan.crew}
         self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
         self.chain = frozenset(s.task for s in plan.chain)
+        self.binding = frozenset(t.id for t in plan.tasks if not t.total_slack_min)
         self.bays = {b.id: b.name for b in plan.bays}
         self._gating = frozenset(
             (x.before, x.product, x.stage) for x in plan.links if x.product
@@ -125,8 +130,9 @@ class View:
         return (wait.task, wait.product, wait.stage) in self._gating
 
     def binds(self, wait: PlannedWait) -> bool:
-        """Return whether a wait is a step of the binding chain."""
-        return (wait.task, wait.product, wait.stage) in self._binding
+        """Return whether a wait holds the date, no slip before it being hidden."""
+        key = (wait.task, wait.product, wait.stage)
+        return key in self._binding and wait.task in self.binding
 
     def span(self, start: datetime, end: datetime) -> str:
         """Return a stretch, the day said once where it is the same."""
@@ -181,7 +187,9 @@ class View:
             work=f"{task.quantity}, {duration_words(task.person_hours * 60)} of labour",
             slack=duration_words(task.total_slack_min),
             free=duration_words(task.free_slack_min),
-            binding=task.held_by if task.id in self.chain else "",
+            held=task.held_by if task.id in self.chain else "",
+            binding=task.id in self.binding,
+            hidden=self.hidden(task),
             before=tuple(rows),
             covers=self.covers(task),
             pauses=len(task.spans) - 1,
@@ -208,9 +216,23 @@ class View:
         return tuple(self.task_row(t) for t in self.plan.tasks)
 
     def chain_rows(self) -> Sequence[tuple[PlannedTask, str]]:
-        """Return the tasks of the binding chain with what held each, in order."""
+        """Return the tasks that hold the date with what held each, in order."""
         order = dict.fromkeys(s.task for s in self.plan.chain)
         return [(self.tasks[t], self.tasks[t].held_by) for t in order]
+
+    def hidden(self, task: PlannedTask) -> str:
+        """Return how far a task that holds the date may slip, and what hides the slip.
+
+        Empty for a binding task, and for one that doesn't hold the date.
+        """
+        if task.id not in self.chain or task.id in self.binding:
+            return ""
+        chain = self.plan.chain
+        last = max(i for i, s in enumerate(chain) if s.task == task.id)
+        follower = chain[last + 1].task if last + 1 < len(chain) else ""
+        closed = [s.because for s in chain[last + 2 :] if s.task == follower]
+        words = f"may slip {duration_words(task.total_slack_min)}"
+        return f"{words}, hidden by what comes then: {closed[0]}" if closed else words
 
     def return_terms(
         self, name: str

@@ -24,14 +24,23 @@ class _Hold:
     then: str  # the task whose own steps follow; empty where the chain ends
 
 
-def binding_chain(
-    instance: Instance, placements: tuple[Placement, ...], closure_id: str
+def holding_chain(
+    instance: Instance,
+    placements: tuple[Placement, ...],
+    closure_id: str,
+    binding: frozenset[str] = frozenset(),
 ) -> tuple[Step, ...]:
     """Return what holds a closure's return, step by step back to the first start.
 
     It is found from the plan alone. For each task: the closed ticks just before its
     start, if any, then what it waited for last; then the same for the task it waited
     for, until nothing is left to wait for.
+
+    A task is *binding* if every later start that it could have, teams and orders as
+    planned, moves the last return: its total slack is zero. Not every task of the
+    chain is. Where its follower also had to wait for closed ticks (a night, a booking,
+    quiet hours, air out of limits), or its wait ends no later, a slip is hidden so far;
+    yet the follower would not stand where it does without it.
 
     Parameters
     ----------
@@ -41,6 +50,9 @@ def binding_chain(
         A plan of it.
     closure_id
         The closure whose return is asked about.
+    binding
+        The tasks whose total slack is zero. Of several that a task waited for until
+        the same tick the chain goes on with one of these.
     """
     fixed = fix(instance, placements)
     closure = next(c for c in instance.closures if c.id == closure_id)
@@ -52,22 +64,27 @@ def binding_chain(
     task, seen = last.task, set[str]()
     while task and task not in seen:
         seen.add(task)
-        own, task = _steps(fixed, task)
+        own, task = _steps(fixed, task, binding)
         steps += own
     return tuple(steps)
 
 
 def held_back(
-    instance: Instance, placements: tuple[Placement, ...]
+    instance: Instance,
+    placements: tuple[Placement, ...],
+    binding: frozenset[str] = frozenset(),
 ) -> dict[str, tuple[Step, ...]]:
-    """Return, for every task of a plan, its own steps as in `binding_chain`."""
+    """Return, for every task of a plan, its own steps as in `holding_chain`."""
     fixed = fix(instance, placements)
-    return {task: tuple(_steps(fixed, task)[0]) for task in fixed.plan}
+    return {task: tuple(_steps(fixed, task, binding)[0]) for task in fixed.plan}
 
 
-def _steps(fixed: Fixed, task: str) -> tuple[list[Step], str]:
+def _steps(fixed: Fixed, task: str, binding: frozenset[str]) -> tuple[list[Step], str]:
     """Return what held a task back, latest first, and the task that held it."""
-    hold = max(_holds(fixed, task), key=lambda h: h.until)
+    hold = max(
+        _holds(fixed, task),
+        key=lambda h: (h.until, h.cause is Cause.PIN or h.then in binding),
+    )
     steps = _closed_steps(fixed, task, hold.until)
     steps.append(Step(task=task, cause=hold.cause, by=hold.by, since=hold.since))
     return steps, hold.then

@@ -98,7 +98,7 @@ class Cause(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One link of the binding chain, from the return backwards.
+    """One link of what holds a return, from the return backwards.
 
     From tick `since` to the task's start, or to the `since` of the step before
     where that is of the same task, `cause` held the task back. Where `by` is a task,

@@ -1,6 +1,7 @@
 """Small jobs that once broke the program after the search: they plan."""
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -65,3 +66,23 @@ def test_long_shifts_with_short_nights_have_a_slack_for_every_task(tmp_path, len
         shifts='shifts = ["Mon-Sat 06:00-22:00"]',
     )
     assert all(t["total_slack_min"] >= t["free_slack_min"] >= 0 for t in plan["tasks"])
+
+
+def test_only_tasks_without_slack_are_called_binding_the_others_say_what_hides(
+    tmp_path,
+):
+    plan = planned(tmp_path)
+    tasks = {t["id"]: t for t in plan["tasks"]}
+    text = (tmp_path / "plan" / "dependencies.txt").read_text("utf-8")
+    head = " ".join(text.split("Every task in order of start")[0].split())
+    told = re.findall(r"\d+\. (.*?) \[(binding|may slip [^\]]*)\]", head)
+    chain = list(dict.fromkeys(s["task"] for s in plan["chain"]))
+    assert len(told) == len(chain)
+    for id_, (line, said) in zip(chain, told, strict=True):
+        assert line.startswith(tasks[id_]["title"])
+        assert (said == "binding") == (tasks[id_]["total_slack_min"] == 0)
+    hidden = [said for _, said in told if said != "binding"]
+    # a day that ends with a task, the next begins with another: the night hides it
+    assert any("night or day off" in said for said in hidden)
+    marked = re.findall(r"^> .*?\[(.*?)\]$", text, re.MULTILINE)
+    assert set(marked) <= {i for i, t in tasks.items() if t["total_slack_min"] == 0}

@@ -342,7 +342,7 @@ CORNER = (
     ("bought for nothing", supply(uses=lambda s: ()), "that aren't in the plan"),
     ("a tool's days", listed("tools", 0, days=()), "for other days than its work"),
     ("a tool's stay", listed("tools", 0, periods=()), "isn't there on a day"),
-    ("a chain of nothing", chained(task="x"), "the binding chain names no task"),
+    ("a chain of nothing", chained(task="x"), "what holds the date names no task"),
     ("a chain held late", lambda c: chained(held_from=c[1].closure[1])(c), "after its"),
     (
         "a chain unlinked",

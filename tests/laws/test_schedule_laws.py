@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from planner.hours.spans import Spans
-from planner.schedule.explain import lift, slack
+from planner.schedule.explain import holding_chain, lift, slack
 from planner.schedule.fixed import fix
 from planner.schedule.instance import (
     AimKind,
@@ -22,7 +22,7 @@ from planner.schedule.instance import (
     Person,
     Pin,
 )
-from planner.schedule.outcome import NoPlan, Outcome, Placement, Planned
+from planner.schedule.outcome import Cause, NoPlan, Outcome, Placement, Planned
 from planner.schedule.solve import Limits, solve
 from planner.schedule.verify import values, verify
 from tests.benchmarks.jobs import CREW, Size, made_job
@@ -312,25 +312,87 @@ def test_no_task_can_slip_beyond_its_total_slack(seed):
         pytest.skip("there is no plan to push")
     found = slack(problem, outcome.placements)
     fixed = fix(problem, outcome.placements)
-    orders = tuple(
-        Link(before=one.task, after=two.task)
-        for person in problem.people
-        for row in [fixed.of_person(person.id)]
-        for one, two in itertools.pairwise(row)
-    )
     for p in outcome.placements:
         later = [
             int(s) for s in fixed.allowed(p.task)[0] if s > p.start + found[p.task][0]
         ]
         if not later:
             continue
-        pins = tuple(
-            Pin(task=q.task, team=q.team, start=later[0] if q.task == p.task else None)
-            for q in outcome.placements
-        )
-        pushed = solve(replace(problem, pins=pins, links=problem.links + orders))
-        if isinstance(pushed, Planned):
-            assert pushed.aims[0].value > outcome.aims[0].value
+        value = pushed_to(problem, outcome.placements, fixed, p.task, later[0])
+        assert value is None or value > outcome.aims[0].value
+
+
+OF_TASKS = (Cause.LINK, Cause.PERSON, Cause.POOL, Cause.APART, Cause.REST)
+
+
+@pytest.mark.parametrize("seed", range(800, 860))
+def test_a_task_that_holds_the_date_is_binding_unless_something_hides_its_slip(seed):
+    problem = small_instance(seed)
+    outcome = solve(problem)
+    if not isinstance(outcome, Planned):
+        pytest.skip("there is no plan to explain")
+    plan = {p.task: p for p in outcome.placements}
+    found = slack(problem, outcome.placements)
+    binding = frozenset(t for t, (total, _) in found.items() if total == 0)
+    fixed = fix(problem, outcome.placements)
+    for closure in problem.closures:
+        steps = holding_chain(problem, outcome.placements, closure.id, binding)
+        for task, own in itertools.groupby(steps, key=lambda s: s.task):
+            *closed, hold = own
+            before = plan.get(hold.by)
+            if before is None or hold.cause not in OF_TASKS or hold.by in binding:
+                continue
+            if closed or task not in binding:
+                continue  # a night or other closed ticks, or a follower with slack
+            # what is left is a wait that ends no later for a later start, a place of a
+            # pool that another could have taken, or a coat that must be covered in time
+            later = [
+                int(e)
+                for s, e in zip(*fixed.allowed(hold.by), strict=True)
+                if s > before.start
+            ]
+            flat = any(
+                over[later[0]] == over[before.end] for over in fixed.lookups.values()
+            )
+            late = any(
+                k.kind is LinkKind.LATEST and k.before == task for k in problem.links
+            )
+            assert flat or hold.cause is Cause.POOL or late
+
+
+@pytest.mark.parametrize("seed", range(900, 925))
+def test_a_binding_task_moves_the_return_with_the_first_start_that_is_later(seed):
+    # everything free but the orders and teams; the task pinned to its next start
+    problem = replace(stripped(seed), apart=(), pools=(), tasks=without_demands(seed))
+    outcome = solve(problem)
+    if not isinstance(outcome, Planned):
+        pytest.skip("there is no plan to push")
+    fixed = fix(problem, outcome.placements)
+    found = slack(problem, outcome.placements)
+    for p in outcome.placements:
+        later = [int(s) for s in fixed.allowed(p.task)[0] if s > p.start]
+        if not later:
+            assert found[p.task][0] == 0
+            continue
+        value = pushed_to(problem, outcome.placements, fixed, p.task, later[0])
+        same = value is not None and value <= outcome.aims[0].value
+        assert same == (found[p.task][0] > 0), p.task
+
+
+def pushed_to(problem, placements, fixed, task: str, start: int) -> int | None:
+    """Return the earliest last return with a task pinned, teams and orders kept."""
+    orders = tuple(
+        Link(before=one.task, after=two.task)
+        for person in problem.people
+        for row in [fixed.of_person(person.id)]
+        for one, two in itertools.pairwise(row)
+    )
+    pins = tuple(
+        Pin(task=q.task, team=q.team, start=start if q.task == task else None)
+        for q in placements
+    )
+    pushed = solve(replace(problem, pins=pins, links=problem.links + orders))
+    return pushed.aims[0].value if isinstance(pushed, Planned) else None
 
 
 def without_demands(seed: int):

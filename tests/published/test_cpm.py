@@ -17,7 +17,7 @@ TEN: ru.scribd.com/presentation/365103865 (slides, weeks): durations, predecesso
 
 import pytest
 
-from planner.schedule.explain import binding_chain, slack
+from planner.schedule.explain import holding_chain, slack
 from planner.schedule.instance import (
     AimKind,
     Closure,
@@ -111,9 +111,9 @@ def floats(net: Net, last: str) -> dict[str, tuple[int, int]]:
 
 
 def critical(net: Net, last: str) -> str:
-    """Return the binding chain from first to last activity."""
+    """Return what holds the end, from first to last activity."""
     instance, plan, _ = planned(net, last)
-    steps = binding_chain(instance, tuple(plan.values()), "project")
+    steps = holding_chain(instance, tuple(plan.values()), "project")
     assert {s.cause for s in steps} == {Cause.LINK, Cause.BEGIN}
     return "".join(s.task for s in reversed(steps))
 

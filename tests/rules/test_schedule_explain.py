@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from planner.schedule.bounds import least_at_once
-from planner.schedule.explain import binding_chain, conflict, slack
+from planner.schedule.explain import conflict, holding_chain, slack
 from planner.schedule.ground import make_ground
 from planner.schedule.instance import (
     AimKind,
@@ -37,7 +37,7 @@ from tests.support_schedule import (
 def chain_of(problem, *placements):
     """Return (task, cause, by, since) of the chain; of the best plan if none given."""
     placed = placements or tuple(plan_of(problem).values())
-    steps = binding_chain(problem, placed, problem.closures[0].id)
+    steps = holding_chain(problem, placed, problem.closures[0].id)
     return [(s.task, s.cause, s.by, s.since) for s in steps]
 
 
