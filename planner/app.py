@@ -3,7 +3,7 @@
 import difflib
 import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.metadata import version
 from pathlib import Path
@@ -29,12 +29,13 @@ from planner.plans.inside import coats_of, inside, outside_of
 from planner.plans.make import HORIZON_WEEKS, Search
 from planner.plans.problem import Problem
 from planner.plans.supplies import unplanned
-from planner.records import AirReading
+from planner.records import AirReading, Job
 from planner.report.air_report import AirAnswer
 from planner.report.quantities_rows import Buying, buying_of
 from planner.schedule.limits import Limits
 from planner.schedule.outcome import Placement, Progress
 from planner.trade import materials
+from planner.units import day_words
 
 PROGRAM = f"covetime {version('covetime')}"
 
@@ -159,6 +160,28 @@ def plan(path: Path, choices: Choices) -> Plan:
 def planned(inputs: Inputs, choices: Choices) -> Plan:
     """Return the best plan of a job as it was read, checked."""
     return make.make(inputs, choices.search(), program=PROGRAM)
+
+
+def past_words(job: Job, now: datetime) -> str:
+    """Return that the job's earliest day is over, if at `now` it is at the site."""
+    if job.earliest >= now.astimezone(job.zone).date():
+        return ""
+    first = datetime.combine(job.earliest, time(), tzinfo=job.zone)
+    return (
+        f"the job's earliest day, {day_words(first, job.zone)}, lies before the day of "
+        "planning: days that are gone are planned like others; set earliest in [job] to a "
+        "day to come"
+    )
+
+
+def as_of(inputs: Inputs, now: datetime) -> Inputs:
+    """Return the inputs as they are planned at `now`, a remark more where it's needed.
+
+    The remark hangs on `now` alone in whether it is there, not in what it says, so a job
+    planned again on a later day still gives the same bytes.
+    """
+    past = past_words(inputs.job, now)
+    return replace(inputs, remarks=(*inputs.remarks, past)) if past else inputs
 
 
 def out_folder(job: Path, out: Path | None) -> Path:

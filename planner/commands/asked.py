@@ -57,8 +57,8 @@ Now = Annotated[
     typer.Option(
         formats=["%Y-%m-%dT%H:%M:%SZ"],
         callback=of_this_century,
-        help="The moment, in UTC, that changed calendar entries are stamped with; "
-        "default: the clock",
+        help="The moment of planning, in UTC: changed calendar entries are stamped "
+        "with it, and an earliest day before it is remarked on; default: the clock",
     ),
 ]
 WorkLimit = Annotated[

@@ -59,7 +59,10 @@ def plan(
 
         how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
         folder = deeds.out_folder(job, out)
-        inputs = deeds.read(job)
+        read = deeds.read(job)
+        inputs = deeds.as_of(read, _moment(now))
+        for remark in inputs.remarks[len(read.remarks) :]:
+            print(remark, file=sys.stderr)
         opened = prepared(inputs.job)
         with (
             writing.place_for(inputs.job, folder, how, tell=said) as held,
@@ -75,11 +78,16 @@ def plan(
                     stop=stop,
                 )
                 made = deeds.planned(inputs, choices)
-            stamp = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
             names = writing.write(
-                made, held, now=stamp.replace(microsecond=0), how=how, prepared=opened
+                made, held, now=_moment(now), how=how, prepared=opened
             )
         print(plan_summary(made, _shown_files(folder, names)), end="")
+
+
+def _moment(now: datetime | None) -> datetime:
+    """Return the moment that was given, in UTC, else that of the clock."""
+    moment = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
+    return moment.replace(microsecond=0)
 
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
@@ -152,6 +160,8 @@ def check(job: JobFile) -> None:
     from planner.report.understood import understood_words
 
     inputs, problem = deeds.understood(job)
+    if past := deeds.past_words(inputs.job, _moment(None)):
+        print(past, file=sys.stderr)
     print(understood_words(inputs, problem), end="")
 
 
