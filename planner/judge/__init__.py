@@ -33,7 +33,7 @@ def judged(inputs: Inputs, plan: Plan) -> tuple[str, ...]:
 
 def _faults(case: Case) -> Iterator[str]:
     crew, waits, room = Crew(case), Waits(case), methods.room_of(case)
-    works = Works(case, crew)
+    works = Works(case, crew, room)
     order = Order(case, waits, room)
     yield from methods.faults(case, room)
     yield from works.faults()

@@ -5,20 +5,22 @@ from itertools import pairwise
 
 import numpy as np
 
+from planner.judge import lifts
 from planner.judge.case import Case, Mask, runs_of
 from planner.judge.crew import Crew
+from planner.judge.methods import Room
 from planner.judge.rates import Rate, rates
 from planner.plan import PlannedTask
 
-LIFTED = ("intake", "join-uprights", "join", "set-corner", "set")  # in pairs (README)
 ROUNDED_H = 0.0006  # a plan writes person-hours to a thousandth
 
 
 class Works:
     """What the labour data and the calendars of the stage say of each task."""
 
-    def __init__(self, case: Case, crew: Crew) -> None:
+    def __init__(self, case: Case, crew: Crew, room: Room) -> None:
         self.case, self.crew = case, crew
+        self.lifters = lifts.least(case, room)
         self.rates = rates(case.job.own_rates)
         stage = case.job.stage_hours
         self.shut: Mask = np.zeros(case.ticks, dtype=np.bool_)
@@ -57,15 +59,7 @@ class Works:
         )
         if set(task.lead) != rate.lead or set(task.help) != rate.help:
             yield f"{title}: other trades than the labour data give"
-        if len(task.team) < task.lifters:
-            yield (
-                f"{title}: {task.lifters} people lift in it, the team is {len(task.team)}"
-            )
-        if len(task.team) not in rate.teams and len(task.team) != task.lifters:
-            sizes = " or ".join(str(n) for n in sorted(rate.teams))
-            yield f"{title}: a team of {len(task.team)}, it takes {sizes}"
-        if task.phase in LIFTED and len(task.team) < 2:
-            yield f"{title}: modules are lifted in pairs, the team is {len(task.team)}"
+        yield from self._lifted(task, rate)
         on_stage = rate.on_stage
         if task.phase == "sand-modules":
             on_stage = self.case.job.methods.sanding == "stage"
@@ -83,6 +77,22 @@ class Works:
             yield f"{title}: may pause, the plan has it in one go"
         if task.product is not None and product is None:
             yield f"{title}: {task.product} is no product known here"
+
+    def _lifted(self, task: PlannedTask, rate: Rate) -> Iterator[str]:
+        """Yield teams of a size that nobody foresaw, or too small for what they lift."""
+        title, size = f'"{task.title}"', len(task.team)
+        least = max(
+            (self.lifters.get((task.phase, b), 0) for b in task.bays or ("",)),
+            default=0,
+        )
+        if task.lifters != least:
+            yield f"{title}: {task.lifters} are said to lift in it, it takes {least}"
+        if size < least:
+            yield f"{title}: {least} people lift in it, the team is {size}"
+        # Where no team of the data is large enough, others come to lift alone.
+        if size not in rate.teams and not (size == least > max(rate.teams)):
+            sizes = " or ".join(str(n) for n in sorted(rate.teams))
+            yield f"{title}: a team of {size}, it takes {sizes}"
 
     # ---------------------------------------------------------------- hours
 
@@ -178,14 +188,15 @@ class Works:
         minutes = round(worked_h * 60) * len(task.team)
         if minutes != task.worked_min:
             yield f"{title}: {task.worked_min} min said to be worked, it has {minutes}"
-        share = rate.teams.get(len(task.team))
-        if share is None:
+        size, largest = len(task.team), max(rate.teams)
+        if size not in rate.teams and size < largest:
             return
+        # Those who only lift bring no more work than the largest team of the data.
+        strength = rate.teams.get(size, rate.teams[largest]) * min(size, largest)
         if abs(task.elapsed_h - rate.elapsed) > 1e-9:
             yield f"{title}: {task.elapsed_h:g} h of watching, it takes {rate.elapsed:g}"
         if task.person_hours < rate.fixed - ROUNDED_H:
             yield f"{title}: less labour than its setting up alone, {rate.fixed:g} h"
-        strength = share * len(task.team)
         given_h = (worked_h - rate.elapsed) * strength
         if given_h < task.person_hours - ROUNDED_H:
             yield (

@@ -139,7 +139,7 @@ CORNER = (
         task("lines.north", team=("ignatius", "marisol", "hedda")),
         "a team of",
     ),
-    ("lifted alone", fewer("set.north"), "lifted in pairs"),
+    ("lifted alone", fewer("set.north"), "people lift in it, the team is 1"),
     (
         "two places",
         both(

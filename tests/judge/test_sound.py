@@ -1,0 +1,124 @@
+"""No false alarms: plans of many methods, zones, steps and shifts are found sound."""
+
+import time
+
+import pytest
+
+from planner.judge import judged
+from tests.support import changed, job_file
+from tests.support_judge import example, planned
+
+JOB = """
+[job]
+name = "a small room"
+time_zone = "Europe/Tallinn"
+earliest = 2027-04-05
+tick = "15 min"
+[stage]
+ceiling = "2.7 m"
+wall = "board on wood studs"
+apron = "2 m"
+[[stage.run]]
+name = "long"
+length = "3 m"
+meets = "short"
+[[stage.run]]
+name = "short"
+length = "2.5 m"
+[methods]
+[[crew]]
+name = "Ana"
+trades = ["carpenter", "finisher", "painter"]
+shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
+[[crew]]
+name = "Bo"
+trades = ["carpenter", "labourer", "painter"]
+shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
+[[crew]]
+name = "Cleo"
+trades = ["finisher", "painter", "labourer"]
+shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
+"""
+METHODS = "[methods]\n"
+CORNER = 'meets = "short"\n'
+ZONE, DAY, STEP = '"Europe/Tallinn"', "2027-04-05", '"15 min"'
+SHIFTS = "Mon-Fri 07:00-13:00 13:30-17:30"
+WALL = "board on wood studs"
+AIR = """
+[air]
+temperature = "16 C"
+humidity = "55 %"
+wall_colder = "2 C"
+[[air.month]]
+month = "Apr"
+day = { temperature = "21 C", humidity = "40 %" }
+night = { temperature = "17 C", humidity = "50 %" }
+"""
+
+
+def methods(text):
+    return (METHODS, METHODS + text)
+
+
+JOBS = {
+    "drying compound on masonry": (
+        (WALL, "masonry"),
+        methods('backing = "furred"\nsetting_coats = 0\n'),
+    ),
+    "steel studs, foam, solvent": (
+        (WALL, "board on steel studs"),
+        methods('backing = "furred"\nfill = "foam"\nprimer = "solvent-primer-fast"\n'),
+    ),
+    "primer in bays, sanded on the stage": (
+        methods('primer_in = "bays"\nsanding = "stage"\nbonding_agent = true\n'),
+    ),
+    "a second colour": (
+        (CORNER, ""),
+        methods('second_colour = { bays = ["apron"], coats = 2 }\n'),
+    ),
+    "next coat after dry, bare apron": (
+        (CORNER, ""),
+        methods(
+            'next_coat_after = "dry"\ncolour_on_apron = false\nsetting_coats = 1\n'
+            "drying_coats = 1\ncolour_coats = 3\n"
+        ),
+    ),
+    "uprights singly": (("2.7 m", "3.8 m"), methods('lifting = "singly"\n')),
+    "uprights together, three lift": (("2.7 m", "3.4 m"),),
+    "months, a cold wall": ((CORNER, ""), (SHIFTS, SHIFTS), ("\n[job]", AIR + "[job]")),
+    "nights over a clock change": (
+        (CORNER, ""),
+        (ZONE, '"America/Halifax"'),
+        (DAY, "2027-03-08"),
+        (STEP, '"10 min"'),
+        (SHIFTS, "Mon-Sat 20:00-02:00 02:30-06:00"),
+    ),
+    "half an hour's clock change": (
+        (CORNER, ""),
+        (ZONE, '"Australia/Lord_Howe"'),
+        (DAY, "2027-03-29"),
+        (STEP, '"30 min"'),
+        (SHIFTS, "Sun-Fri 21:00-05:00"),
+    ),
+    "a quarter past": (
+        (CORNER, ""),
+        (ZONE, '"Asia/Kathmandu"'),
+        (STEP, '"60 min"'),
+        (SHIFTS, "Mon-Sat 07:00-12:20 12:40-18:00"),
+    ),
+    "steps of five minutes": ((CORNER, ""), (STEP, '"5 min"'), (DAY, "2026-10-19")),
+}
+
+
+@pytest.mark.parametrize("name", ["corner", "corner-damp", "straight"])
+def test_a_plan_of_an_example_is_sound_and_judged_at_once(name):
+    inputs, plan = example(name)
+    judged(inputs, plan)  # the first time reads the data of labour and of drying
+    begin = time.process_time()
+    assert judged(inputs, plan) == ()
+    assert time.process_time() - begin < 0.3
+
+
+@pytest.mark.parametrize("changes", JOBS.values(), ids=JOBS.keys())
+def test_a_plan_of_other_methods_zones_and_steps_is_sound(tmp_path, changes):
+    assert judged(*planned(job_file(tmp_path, changed(JOB, *changes)), 0.05)) == ()
