@@ -102,22 +102,39 @@ class OutputError(PlannerError):
 
 
 class NoPlanError(PlannerError):
-    """The rules together leave no plan; names the rules in conflict."""
+    """The rules together leave no plan; names the rules in conflict.
+
+    `not_shown` says what of the conflict couldn't be shown, so that nothing is blamed
+    that may be innocent.
+    """
 
     code = "no-plan"
     exit_status = 1
 
     def __init__(
-        self, message: str, *, conflict: tuple[str, ...], helps: tuple[str, ...] = ()
+        self,
+        message: str,
+        *,
+        conflict: tuple[str, ...],
+        helps: tuple[str, ...] = (),
+        not_shown: str = "",
     ) -> None:
         super().__init__(message)
         self.conflict = conflict
         self.helps = helps
+        self.not_shown = not_shown
 
     def lines(self) -> tuple[str, ...]:
         """Return the headline, the rules in conflict and what would help."""
-        clash = tuple(f"  in conflict: {c}" for c in self.conflict)
-        return (self.message, *clash, *(f"  would help: {h}" for h in self.helps))
+        head = "perhaps in conflict" if self.not_shown else "in conflict"
+        clash = tuple(f"  {head}: {c}" for c in self.conflict)
+        helps = tuple(f"  would help: {h}" for h in self.helps)
+        return (
+            self.message,
+            *clash,
+            *helps,
+            *((f"  {self.not_shown}",) if self.not_shown else ()),
+        )
 
 
 class TimeUpError(PlannerError):

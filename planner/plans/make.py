@@ -39,6 +39,11 @@ ROUND_SHARE = 0.25  # of the work, for a round; its tidying isn't needed yet
 LAST_SHARE = 1.0  # of the work, for the plan in the air that was settled on
 PARTS = ROUND_SHARE * 5 + LAST_SHARE  # so that all rounds keep the clock's limit
 ROUNDS = 4  # of planning and working out the air, before it is called unsettled
+NOT_SHOWN = (
+    "that there is no plan is certain; that each of these has a part in it was not shown "
+    "before time or work ran out: some may be innocent, more of --seconds or "
+    "--work-limit can tell"
+)
 EXPLAINED_WEEKS = 13  # a clash is looked for within these
 
 
@@ -297,7 +302,12 @@ def no_plan(problem: Problem, search: Search) -> NoPlanError:
     helps = dict.fromkeys(
         " and ".join(_lift(words.get(f, f)) for f in facts) for facts in clash.enough
     )
-    return NoPlanError(head, conflict=tuple(named), helps=tuple(helps))
+    return NoPlanError(
+        head,
+        conflict=tuple(named),
+        helps=tuple(helps),
+        not_shown="" if clash.minimal else NOT_SHOWN,
+    )
 
 
 def never_kept(problem: Problem) -> tuple[str, ...]:

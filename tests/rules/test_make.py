@@ -58,6 +58,32 @@ def test_limits_that_no_hour_keeps_are_told(inputs):
     assert "within 53 weeks of 2027-02-08" in error.message
 
 
+@pytest.mark.parametrize(
+    ("search", "shown"),
+    [
+        (Search(limits=Limits()), True),
+        (Search(limits=Limits(clock_s=0.0)), False),
+        (Search(limits=Limits(), stop=lambda: True), False),
+    ],
+)
+def test_a_clash_cut_short_says_that_it_blames_perhaps_the_innocent(
+    tmp_path, search, shown
+):
+    # a booking each week leaves no gap; the hours of Ana and Bo have no part in it
+    booked = event(
+        "DTSTART;VALUE=DATE:20270212", "DTEND;VALUE=DATE:20270213", "RRULE:FREQ=WEEKLY"
+    )
+    put(tmp_path, calendar(booked), "stage.ics")
+    text = changed(STRAIGHT, ("[stage]", '[stage]\nbookings = ["stage.ics"]'))
+    inputs = app.read(job_file(tmp_path, text))
+    error = no_plan(problem_of(inputs, weeks=13), search)
+    lines = "\n".join(error.lines())
+    assert ("hours of Ana" in lines) is not shown
+    assert ("perhaps in conflict: the open hours of Ana" in lines) is not shown
+    assert ("some may be innocent" in lines) is not shown
+    assert ("  in conflict: booking" in lines) is shown
+
+
 @pytest.mark.parametrize(("hours", "kept"), [(21.75, False), (22, True)])
 def test_a_limit_must_be_kept_from_a_coats_start_until_it_is_dry(inputs, hours, kept):
     """1.3 h of topping take two of them, at 0.95 each, three quarters of an hour.
