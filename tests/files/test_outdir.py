@@ -303,6 +303,121 @@ def test_a_kill_in_a_fresh_folder_leaves_a_whole_plan_or_none(tmp_path: Path) ->
     assert tried > 20
 
 
+def run(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Do as a whole run does: keep the folder, ask, search, write."""
+    with outdir.alone(folder) as held:
+        outdir.check(held, files)
+        outdir.write(held, files)
+
+
+@unix_only
+@pytest.mark.usefixtures("quick")
+def test_a_kill_at_any_step_of_a_run_leaves_a_plan_and_no_riddle(folder: Path) -> None:
+    steps, in_hand = 0, 0
+    for copy in kills(folder, lambda copy: run(copy, NEW)):
+        nothing_is_lost(copy)
+        in_hand += (copy / ".writing").exists()
+        plan = outdir.read(copy, "plan.json")
+        assert plan_of(copy) == (OLD if plan == OLD["plan.json"] else NEW)
+        run(copy, NEW)  # refuses nothing, whatever was left
+        assert plan_of(copy) == NEW
+        assert files_of(copy / "earlier" / "001") == OLD
+        assert not [p.name for p in copy.iterdir() if p.name.startswith(".")]
+        steps += 1
+    assert steps > 60
+    assert in_hand > 40
+
+
+@unix_only
+@pytest.mark.usefixtures("quick")
+def test_a_kill_while_a_first_folder_is_made_leaves_one_that_can_be_used(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "fresh").mkdir()
+    steps = 0
+    for copy in kills(tmp_path / "fresh", lambda copy: run(copy / "a" / "plan", NEW)):
+        outdir.read(copy / "a" / "plan", "plan.json")
+        assert files_of(copy / "a" / "plan") in ({}, NEW)
+        run(copy / "a" / "plan", NEW)
+        assert files_of(copy / "a" / "plan") == NEW
+        steps += 1
+    assert steps > 40
+
+
+@unix_only
+def test_a_run_that_is_killed_lets_go_of_the_folder(folder: Path) -> None:
+    def first() -> None:
+        with outdir.alone(folder):
+            os.write(told[1], b"x")
+            time.sleep(60)
+
+    told = os.pipe()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        child = os.fork()
+    if child == 0:
+        try:
+            first()
+        finally:
+            os._exit(1)
+    os.read(told[0], 1)
+    killing = threading.Timer(0.3, os.kill, (child, signal.SIGKILL))
+    killing.start()
+    lines: list[str] = []
+    with outdir.alone(folder, tell=lines.append, wait_s=20) as held:
+        outdir.write(held, NEW)
+    os.waitpid(child, 0)
+    for end in told:
+        os.close(end)
+    assert plan_of(folder) == NEW
+    assert len(lines) == 1  # it was waited for
+
+
+@unix_only
+@pytest.mark.usefixtures("quick")
+def test_runs_at_once_and_killed_leave_one_whole_plan_at_any_moment(
+    tmp_path: Path,
+) -> None:
+    # three writers, one of whom is killed again and again, and a reader
+    folder = tmp_path / "plan"
+    plans = {b"A": OLD, b"B": NEW}
+
+    def writing(plan: bytes) -> int:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            child = os.fork()
+        if child:
+            return child
+        end = 1
+        try:
+            for n in range(12):
+                run(folder, plans[b"A" if (n + (plan == b"B")) % 2 else b"B"])
+            end = 0
+        finally:
+            os._exit(end)
+
+    steady = [writing(b"A"), writing(b"B")]
+    until = time.monotonic() + 60
+    ended: list[int] = []
+    whole = {OLD["plan.json"], NEW["plan.json"], None}
+    while len(ended) < 2:
+        assert time.monotonic() < until
+        victim = writing(b"A")
+        time.sleep(0.02)
+        os.kill(victim, signal.SIGKILL)
+        os.waitpid(victim, 0)
+        assert outdir.read(folder, "plan.json") in whole
+        for child in steady:
+            if child not in ended and os.waitpid(child, os.WNOHANG)[0]:
+                ended.append(child)
+    run(folder, NEW)
+    assert plan_of(folder) == NEW
+    assert not [p.name for p in folder.iterdir() if p.name.startswith(".")]
+    kept = [files_of(place) for place in (folder / "earlier").iterdir()]
+    assert len(kept) > 5
+    assert all(plan in (OLD, NEW) for plan in kept)
+
+
 def test_all_is_on_the_disk_before_the_new_plan_stands(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
