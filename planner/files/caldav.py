@@ -141,7 +141,10 @@ class Publishing:
         record = self.kept.get(item.uid)
         if tag is None:
             if record and not record.going and not self.restore:
-                self._leave(item.title, "deleted by hand since: it stays away")
+                self._leave(
+                    item.title,
+                    "somebody deleted it there, so it isn't put back (--restore does so)",
+                )
                 return
             self._put(item, None)
             self.outcome.added.append(item.title)
@@ -150,7 +153,10 @@ class Publishing:
         if not said:
             tag, found = self._seen(item.name)
             if found.uid != item.uid or not (found.intact or self.restore):
-                self._leave(item.title, "changed by hand since: kept as it is there")
+                self._leave(
+                    item.title,
+                    "somebody changed it there, so it is left as it is (--restore brings the plan's)",
+                )
                 return
             said = found.seal if found.intact else ""
         if said == item.seal:
@@ -167,7 +173,7 @@ class Publishing:
             if found.uid != record.uid or not (found.intact or self.restore):
                 self._leave(
                     record.title,
-                    "not in the plan any more, but changed by hand: left there",
+                    "the plan has it no more, but somebody changed it there, so it is left",
                 )
                 return
         if tag is not None:
@@ -186,7 +192,7 @@ class Publishing:
         if not found.intact or not name.endswith(f"-{found.uid}.ics"):
             self._leave(
                 found.title or name,
-                "not in the plan, and changed by hand or not ours: left there",
+                "the plan doesn't have it, but it isn't as this program wrote it, so it is left",
             )
             return
         self.collection.delete(name, tag=tag)

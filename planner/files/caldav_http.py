@@ -180,7 +180,9 @@ class Collection:
                 for piece in got.iter_raw():
                     body += piece
                     if len(body) > BODY_BYTES_MAX:
-                        raise self._error("the answer doesn't end", "")
+                        raise self._error(
+                            f"the answer is larger than {BODY_BYTES_MAX:,} bytes", ""
+                        )
                     if time.monotonic() > until:
                         raise self._error("the answer doesn't come to an end", _AGAIN)
                 return _Answer(status=got.status_code, headers=got.headers, body=body)
@@ -255,7 +257,7 @@ class Collection:
         """Return a tag by which a change can be told (RFC 9110 §8.8.3.2)."""
         if not tag.startswith('"') or not tag.isprintable():
             raise self._error(
-                "the server gives no strong ETags, so a change by hand couldn't be told",
+                "the server gives no strong ETags (RFC 9110), so changes by hand would go unseen",
                 "publish to another server, or let it subscribe to the file",
             )
         return tag

@@ -109,9 +109,7 @@ def read_entry(
     if len(extra) > RDATES_MAX:
         reader.fault(BadValueError(f"more than {RDATES_MAX:,} dates"), "RDATE")
     if any(_is_day(d) != whole_day for d in extra) and start is not None:
-        reader.fault(
-            BadValueError("a date among times, or a time among dates"), "RDATE"
-        )
+        reader.fault(BadValueError("it mixes dates with times"), "RDATE")
     if component.every("EXRULE"):
         _mind_exrule(reader, available=available)
     moments = [m for m in (start, end, instead_of, *extra) if isinstance(m, Moment)]
@@ -148,7 +146,7 @@ def _span(
     end = reader.one("DTEND", lambda line: line_moment(line, zones))
     lasting = reader.one("DURATION", lambda line: length(line.value))
     if not component.every("DTSTART"):
-        reader.fault(BadValueError("no DTSTART, so nobody knows when it is"))
+        reader.fault(BadValueError("it has no DTSTART, so when it is isn't known"))
     if start is None or end is None:
         return start, lasting
     if start.whole_day != end.whole_day:
@@ -162,8 +160,8 @@ def _span(
         reader.fault(BadValueError("it ends before it starts"))
     if lasting is not None:
         if available:
-            reader.fault(BadValueError("both DTEND and DURATION"))
-        reader.remark("of DTEND and DURATION the later end counts")
+            reader.fault(BadValueError("it has both DTEND and DURATION"))
+        reader.remark("it has both DTEND and DURATION, and the later end is used")
         if lasting.after(start.local, start.zone or home) > last:
             return start, lasting
     if first == last and start.whole_day:
@@ -187,9 +185,11 @@ def _check_range(line: Line) -> None:
 def _mind_exrule(reader: Reader, *, available: bool) -> None:
     """EXRULE is no longer part of iCalendar; what it takes out stays in."""
     if available:
-        reader.fault(BadValueError("EXRULE is not read (RFC 5545 dropped it)"))
+        reader.fault(BadValueError("EXRULE isn't read, as RFC 5545 dropped it"))
     else:
-        reader.remark("EXRULE is not read (RFC 5545 dropped it); no day is taken out")
+        reader.remark(
+            "EXRULE isn't read, as RFC 5545 dropped it; what it would take out stays in"
+        )
 
 
 def _version(reader: Reader) -> tuple[int, datetime, datetime]:
@@ -205,7 +205,9 @@ def _mind_zones(reader: Reader, moments: list[Moment], *, available: bool) -> No
     setting = reader.setting
     homeless = [m for m in moments if m.zone is None]
     if homeless and available:
-        reader.fault(BadValueError("AVAILABLE with a date or a time that has no zone"))
+        reader.fault(
+            BadValueError("this AVAILABLE has a date, or a time without a zone")
+        )
     elif homeless and setting.home_bad:
         reader.fault(setting.home_bad, "X-WR-TIMEZONE")
     elif any(not m.whole_day for m in homeless):

@@ -62,10 +62,12 @@ def read_availability(
     version = reader.number("SEQUENCE"), reader.stamp("DTSTAMP")
     if any(m is not None and m.zone is None for m in (start, end)):
         reader.fault(
-            BadValueError("VAVAILABILITY with a date or a time without a zone")
+            BadValueError("this VAVAILABILITY has a date, or a time without a zone")
         )
     if (end and lasting) or (lasting and not start):
-        reader.fault(BadValueError("DURATION without DTSTART, or beside DTEND"))
+        reader.fault(
+            BadValueError("it has a DURATION without a DTSTART, or beside a DTEND")
+        )
     first = start.utc(home) if start else None
     last = end.utc(home) if end else None
     if isinstance(lasting, Length) and start:
@@ -80,7 +82,9 @@ def read_availability(
     series = gather([p for p in parts if p], notes)
     for one in series:
         if len(one.masters) > 1 or _doubled(one.changes):
-            reader.fault(BadValueError("two copies of an AVAILABLE differ"))
+            reader.fault(
+                BadValueError("two copies of an AVAILABLE differ, and neither is newer")
+            )
     if reader.failed or None in parts:
         return None
     return Availability(
@@ -112,7 +116,9 @@ def _read_open(
     entry = read_entry(component, setting, notes, available=True)
     if entry and entry.end is None:
         label = label_of(component, setting.prefix)
-        notes.fault(label, BadValueError("AVAILABLE without DTEND or DURATION"))
+        notes.fault(
+            label, BadValueError("this AVAILABLE has neither DTEND nor DURATION")
+        )
         return None
     return entry
 
@@ -130,7 +136,10 @@ def newest(found: Iterable[Availability], notes: Notes) -> list[Availability]:
             if copy.version == best and copy not in kept:
                 kept.append(copy)
         if len(kept) > 1:
-            notes.fault(copies[0].label, BadValueError("two copies of it differ"))
+            notes.fault(
+                copies[0].label,
+                BadValueError("two copies of it differ, and neither is newer"),
+            )
         if len(kept) < len(copies):
             notes.remark("an older copy is passed over", copies[0].label)
         out.extend(kept)
@@ -210,7 +219,9 @@ def read_free_busy(
             if kind > Kind.FREE:
                 found.append((first, last, kind))
     if setting.method == "REQUEST":
-        reader.remark("a question for free time tells nothing")
+        reader.remark(
+            "a request for free time says nothing of who is busy, so it is passed over"
+        )
         return [], None
     title, uid = title_of(component), plain(component.value("UID") or "")
     stretches = [

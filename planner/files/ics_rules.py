@@ -161,7 +161,10 @@ def _refuse_undefined(rule: Rule, *, whole_day: bool) -> None:
     if rule.freq not in _FREQ:
         raise BadValueError("the rule has no FREQ that is known", seen=rule.freq)
     if whole_day and rule.freq in ("HOURLY", "MINUTELY"):
-        raise BadValueError("a rule within the day for whole days", seen=rule.freq)
+        raise BadValueError(
+            "the rule repeats within the day, but the entry is for whole days",
+            seen=rule.freq,
+        )
     if rule.week_start not in _WEEKDAYS:
         raise BadValueError("WKST must be a weekday", seen=rule.week_start)
     ordinals = any(n for n, _ in rule.days)

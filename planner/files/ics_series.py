@@ -111,7 +111,10 @@ def _newest(copies: list[Entry], notes: Notes) -> list[Entry]:
             kept.setdefault(entry.digest, entry)
     if len(kept) > 1:
         label = next(iter(kept.values())).label
-        notes.remark("copies of the same version differ; all count as taken", label)
+        notes.remark(
+            "copies of the same version differ, so the times of all of them are taken",
+            label,
+        )
     return list(kept.values())
 
 
@@ -287,7 +290,7 @@ class Expansion:
         if exact != by_clock:
             which = "earlier" if self.ends_early else "later"
             self.notes.remark(
-                f"over a clock change the end has two readings; the {which} counts",
+                f"over a clock change its end can be read in two ways; the {which} one is used",
                 entry.label,
             )
         return min(exact, by_clock) if self.ends_early else max(exact, by_clock)

@@ -199,17 +199,19 @@ class _Found:
         if uid in self.request.leave_out:
             self.left_out.add(uid)
             label = label_of(child, setting.prefix)
-            self.notes.remark("left out, as asked", label)
+            self.notes.remark("left out, as the job file asks", label)
             return
         for inner in _within(child):
             if inner.name in _TELLS_HOURS:
                 label = label_of(child, setting.prefix)
-                bad = BadValueError(f"a {inner.name} stands inside it")
+                bad = BadValueError(
+                    f"a {inner.name} stands inside it, where none belongs"
+                )
                 self.notes.fault(label, bad)
         if child.name == "VEVENT":
             self._event(child, setting)
         elif child.name in _TELLS_HOURS and self.request.days_off:
-            self.notes.remark(f"{child.name} tells no days off and is passed over")
+            self.notes.remark(f"a {child.name} names no days off, so it is passed over")
         elif child.name == "VFREEBUSY":
             busy, told = read_free_busy(child, setting, self.notes)
             self.busy += busy
@@ -225,7 +227,7 @@ class _Found:
     def mind_left_out(self) -> None:
         """Say which entries were to be left out but aren't there."""
         for uid in self.request.leave_out - self.left_out:
-            self.notes.remark("nothing to leave out has this UID", plain(uid))
+            self.notes.remark("no entry has the UID that is to be left out", plain(uid))
 
     def _event(self, child: Component, setting: Setting) -> None:
         entry = read_entry(child, setting, self.notes)
@@ -233,7 +235,7 @@ class _Found:
             entry = _as_days(entry)
             if entry is None:
                 label = label_of(child, setting.prefix)
-                self.notes.remark("not for whole days, so no day off", label)
+                self.notes.remark("it isn't for whole days, so it is no day off", label)
         self.entries += [entry] if entry else []
 
 
@@ -326,7 +328,7 @@ def _ordered(busy: list[Busy], request: Request, notes: Notes) -> tuple[Busy, ..
         out = {replace(b, start=max(b.start, first), end=min(b.end, last)) for b in out}
     tentative = {b for b in out if b.kind == Kind.TENTATIVE.word}
     if tentative and request.tentative_is_free:
-        notes.remark("tentative entries count as free, as asked")
+        notes.remark("tentative entries are read as free, as the job file asks")
         out -= tentative
     return tuple(
         sorted(out, key=lambda b: (b.start, b.end, b.kind, b.title, b.file, b.uid))

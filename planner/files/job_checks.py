@@ -184,14 +184,14 @@ def check_air(reader: Reader, air: AirSection) -> None:
         if air.room is None:
             reader.fault(
                 "air.outside",
-                "the air outside counts for nothing without a room",
+                "the air outside changes nothing as long as the room isn't described",
                 "describe the room as [air.room] with its volume",
             )
 
 
 def _check_halves(reader: Reader, place: str, air: DayNightSection) -> None:
     if (air.day is None) != (air.night is None):
-        reader.fault(place, "day and night come together or not at all")
+        reader.fault(place, "give both day and night, or neither")
     if air.day is not None and {"temperature", "humidity"} & air.model_fields_set:
         reader.fault(
             place, "give temperature and humidity, or day and night, but not both"
@@ -203,7 +203,11 @@ def check_file(
 ) -> None:
     """Note a file that is named but isn't there, or is no file."""
     if addresses.is_address(name):
-        reader.fault(place, "an address; only calendars are fetched", "give a file")
+        reader.fault(
+            place,
+            "this is a link, and only calendars are fetched from links",
+            "give a file",
+        )
         return
     kind = _kind(folder / name)
     if kind is None:
@@ -279,7 +283,11 @@ def check_all(
     named: list[str] = []
     job = got["job"]
     if job is not None and job.id is None and not slug(job.name):
-        reader.fault("job.name", f'"{job.name}" has no letters', "or give an id too")
+        reader.fault(
+            "job.name",
+            f'"{job.name}" has no letters',
+            'give the job an id too, such as id = "north-wall"',
+        )
     if stage is not None:
         check_runs(reader, stage)
         for field in ("bookings", "quiet", "holidays"):

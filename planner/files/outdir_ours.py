@@ -171,7 +171,7 @@ def refuse_foreign(
             foreign.add(path)
     if foreign:
         raise OutputError(
-            f"files there are not of this program: {', '.join(sorted(foreign))}",
+            f"files stand there that this program didn't write: {', '.join(sorted(foreign))}",
             where=str(folder),
             hint=f"move them away, or {_ELSEWHERE}",
         )
@@ -193,7 +193,7 @@ def check_names(paths: Collection[str]) -> None:
     clashes = [", ".join(names) for names in alike.values() if len(names) > 1]
     if clashes:
         raise OutputError(
-            f"files that some systems can't tell apart: {'; '.join(clashes)}",
+            f"some systems can't tell these files apart: {'; '.join(clashes)}",
             hint="give the people or runs they are named for other names",
         )
 

@@ -143,10 +143,10 @@ async def _get(
             url = _allowed(_onward(answer, url), web)
         await _mind_inward(url, seen[0])
         if url in seen:
-            raise _FailedError("it sends round in a circle", _COPY_LINK)
+            raise _FailedError("its redirects lead round in a circle", _COPY_LINK)
         if len(seen) > web.redirects_max:
             raise _FailedError(
-                f"it sends on more than {web.redirects_max} times", _COPY_LINK
+                f"it redirects more than {web.redirects_max} times", _COPY_LINK
             )
         seen.append(url)
 
@@ -156,7 +156,7 @@ def _onward(answer: httpx.Response, url: httpx.URL) -> httpx.URL:
     try:
         there = url.join(answer.headers["Location"])
     except (KeyError, httpx.InvalidURL):
-        raise _FailedError("it sends on to nowhere", _COPY_LINK) from None
+        raise _FailedError("it redirects without saying where to", _COPY_LINK) from None
     return there.copy_with(username=None, password=None)
 
 
@@ -167,7 +167,7 @@ async def _mind_inward(url: httpx.URL, link: httpx.URL) -> None:
         return
     for place in there.keys() - (await web_hosts.within(link.raw_host.decode())).keys():
         raise _FailedError(
-            f"it sends on to {there[place]}, which is {place}; only a link that "
+            f"it redirects to {there[place]}, which is {place}; only a link that "
             "itself leads there is followed there",
             _COPY_LINK,
         )
@@ -243,7 +243,7 @@ async def _body(answer: httpx.Response, web: Web) -> bytes:
     elif encoding in ("", "identity"):
         pieces = answer.aiter_raw()
     else:
-        raise _FailedError("its answer is packed in a way that wasn't asked for")
+        raise _FailedError("its answer is compressed in a way that wasn't asked for")
     out = bytearray()
     async for piece in pieces:
         out += piece
@@ -272,9 +272,9 @@ async def _unpacked(raw: AsyncIterator[bytes], web: Web) -> AsyncIterator[bytes]
                     return
                 rest = stream.unused_data
     except zlib.error:
-        raise _FailedError("its packed answer is damaged") from None
+        raise _FailedError("its compressed answer is damaged") from None
     if not stream.eof:
-        raise _FailedError("its packed answer breaks off")
+        raise _FailedError("its compressed answer is cut off")
 
 
 def _mind_calendar(data: bytes) -> None:
@@ -289,4 +289,4 @@ def _mind_calendar(data: bytes) -> None:
         raise _FailedError("what it gives is not a calendar", _COPY_LINK)
     marks = _FRAME.findall(data.replace(b"\r", b"\n"))
     if not marks or marks[-1].upper() != b"END":
-        raise _FailedError("the calendar breaks off", "try again later")
+        raise _FailedError("the calendar is cut off before its end", "try again later")

@@ -115,7 +115,10 @@ def test_an_entry_left_out_is_told(tmp_path):
     file.write_text(left_out + file.read_text("utf-8"), "utf-8")
     ran = covetime("hours", path)
     assert ran.returncode == 0
-    assert 'note: bo.ics: left out, as asked: entry "Odd" (UID e@test)' in ran.stdout
+    assert (
+        'note: bo.ics: left out, as the job file asks: entry "Odd" (UID e@test)'
+        in ran.stdout
+    )
 
 
 def test_a_plan_says_what_was_left_out(tmp_path):
@@ -125,7 +128,7 @@ def test_a_plan_says_what_was_left_out(tmp_path):
     path.write_text(left_out + path.read_text("utf-8"), "utf-8")
     ran = covetime("plan", str(path), "--work-limit", "0.05")
     assert ran.returncode == 0, ran.stderr
-    said = "bo.ics: left out, as asked: entry (UID odd@test)"
+    said = "bo.ics: left out, as the job file asks: entry (UID odd@test)"
     plan = json.loads((tmp_path / "plan" / "plan.json").read_text("utf-8"))
     assert said in plan["remarks"]
     assert said in (tmp_path / "plan" / "plan.html").read_text("utf-8")

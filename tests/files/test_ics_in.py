@@ -102,7 +102,9 @@ def test_a_file_of_cancellations_takes_no_time(tmp_path):
 def test_tentative_may_count_as_free_and_the_remarks_say_so(tmp_path):
     found = read(tmp_path, event(*NINE, "STATUS:TENTATIVE"), tentative_is_free=True)
     assert found.busy == ()
-    assert found.remarks == ("tentative entries count as free, as asked",)
+    assert found.remarks == (
+        "tentative entries are read as free, as the job file asks",
+    )
 
 
 def test_tasks_and_journals_take_no_time(tmp_path):
@@ -225,7 +227,7 @@ def test_repeated_night_takes_the_later_end_over_the_spring_change(tmp_path):
     ends = [b.end for b in found.busy if b.start == utc(2026, 3, 8, 4)]
     assert ends == [utc(2026, 3, 8, 12)]
     assert found.remarks == (
-        "over a clock change the end has two readings; the later counts:"
+        "over a clock change its end can be read in two ways; the later one is used:"
         " entry (UID e@test)",
     )
 
@@ -571,7 +573,7 @@ def test_copies_of_one_version_that_differ_all_count(tmp_path):
     found = read(tmp_path, event(*NINE), other)
     assert starts(found) == [(10, 9), (11, 9)]
     assert found.remarks == (
-        "copies of the same version differ; all count as taken: entry (UID e@test)",
+        "copies of the same version differ, so the times of all of them are taken: entry (UID e@test)",
     )
 
 

@@ -117,7 +117,10 @@ ENTRY = "entry (UID e@test): "
 FIX = "; correct the entry, or leave it out by its UID ([[calendars.leave_out]])"
 WRITE = "; write it as 20270210T090000"
 BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
-    "no start": (one("DURATION:PT1H"), "no DTSTART, so nobody knows when it is" + FIX),
+    "no start": (
+        one("DURATION:PT1H"),
+        "it has no DTSTART, so when it is isn't known" + FIX,
+    ),
     "start is words": (
         one("DTSTART:Tuesday"),
         'DTSTART: not a date or time: "Tuesday"' + WRITE,
@@ -260,17 +263,17 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     ),
     "entry within an entry": (
         one(*NINE, event(*NINE)),
-        "a VEVENT stands inside it" + FIX,
+        "a VEVENT stands inside it, where none belongs" + FIX,
     ),
     "availability in floating time": (
         calendar(component("VAVAILABILITY", "UID:e@test", "DTSTART:20260310T090000")),
-        "VAVAILABILITY with a date or a time without a zone" + FIX,
+        "this VAVAILABILITY has a date, or a time without a zone" + FIX,
     ),
     "free time without an end": (
         calendar(
             component("VAVAILABILITY", component("AVAILABLE", "UID:e@test", LOCAL_NINE))
         ),
-        "AVAILABLE without DTEND or DURATION" + FIX,
+        "this AVAILABLE has neither DTEND nor DURATION" + FIX,
     ),
     "free time on a date": (
         calendar(
@@ -284,7 +287,7 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
                 ),
             )
         ),
-        "AVAILABLE with a date or a time that has no zone" + FIX,
+        "this AVAILABLE has a date, or a time without a zone" + FIX,
     ),
     "report of dates": (
         calendar(component("VFREEBUSY", "UID:e@test", "FREEBUSY:20260310/20260311")),
@@ -391,7 +394,7 @@ def test_broken_entry_may_be_left_out_and_the_remarks_say_so(tmp_path):
     path = put(tmp_path, calendar(event("DTSTART:x", uid="1"), event(*NINE, uid="2")))
     found = read_calendar(path, window=MARCH, zone=CHICAGO, leave_out=frozenset({"1"}))
     assert [b.uid for b in found.busy] == ["2"]
-    assert found.remarks == ("left out, as asked: entry (UID 1)",)
+    assert found.remarks == ("left out, as the job file asks: entry (UID 1)",)
 
 
 SECRET = "Zahnarzt Ypsilon"

@@ -105,7 +105,8 @@ def test_whole_days_are_days_off_whatever_their_standing(tmp_path):
         date(2026, 3, 13): "c",
         date(2026, 3, 30): "e",
     }
-    assert 'not for whole days, so no day off: entry "d" (UID 5)' in found.remarks
+    words = "it isn't for whole days, so it is no day off"
+    assert f'{words}: entry "d" (UID 5)' in found.remarks
 
 
 def test_day_off_is_the_sites_day_from_midnight_to_midnight(tmp_path):

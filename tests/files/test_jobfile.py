@@ -113,7 +113,7 @@ hours = "1 h"
         ([('ceiling = "2.9 m"', 'ceiling = "2.9 m"\nwall = "masonry"')], "is masonry"),
         ([("[stage]", "[kit]\nradius = '2 m'\n[stage]")], "kit.radius"),
         ([("[stage]", "[air]\nday = {temperature='20 C', humidity='50 %'}\n[stage]")],
-         "day and night come together"),
+         "give both day and night"),
         ([("[stage]", '[[labour]]\nwork = "opn"\nhours = "1 h"\n[stage]')],
          'labour.1.work: "opn" is not a kind of work known here; did you mean "open"?'),
         ([("[stage]", '[[labour]]\nwork = "open"\n[stage]')], "give hours, or set_up"),

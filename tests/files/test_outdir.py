@@ -626,7 +626,9 @@ def test_a_folder_of_the_users_with_a_name_of_ours_stays(
     before = sorted(folder.rglob("*"))
     for deed in (check, write):
         error = refusal(functools.partial(deed, folder, NEW))
-        assert error.message == f"files there are not of this program: {name}"
+        assert (
+            error.message == f"files stand there that this program didn't write: {name}"
+        )
     assert outdir.read(folder, "plan.json") == OLD["plan.json"]  # which can be read
     assert sorted(folder.rglob("*")) == before
     assert plan_of(folder) == OLD
@@ -665,7 +667,7 @@ def test_files_of_others_are_never_written_over_and_all_are_named(
     for deed in (check, write):
         error = refusal(functools.partial(deed, tmp_path, OLD))
         assert error.lines() == (
-            f"{tmp_path}: files there are not of this program: "
+            f"{tmp_path}: files stand there that this program didn't write: "
             "people/ana.ics, plan.json",
             "  move them away, or name another folder with --out",
         )
@@ -700,7 +702,7 @@ def test_what_stands_in_the_way_is_refused(
 ) -> None:
     make(tmp_path / place)
     error = refusal(lambda: write(tmp_path, OLD))
-    assert error.message == f"files there are not of this program: {place}"
+    assert error.message == f"files stand there that this program didn't write: {place}"
     assert [p.name for p in tmp_path.iterdir()] == [place]
 
 

@@ -211,16 +211,16 @@ BAD = {
     "truncated": (truncated, f"the answer breaks off, or isn't one; {NO_COPY}"),
     "cut short without a length": (
         cut_without_length,
-        f"the calendar breaks off; try again later; {NO_COPY}",
+        f"the calendar is cut off before its end; try again later; {NO_COPY}",
     ),
     "no HTTP": (no_http, f"the answer breaks off, or isn't one; {NO_COPY}"),
     "redirected in a circle": (
         to("/circle"),
-        f"it sends round in a circle; {LINK}; {NO_COPY}",
+        f"its redirects lead round in a circle; {LINK}; {NO_COPY}",
     ),
     "redirected for ever": (
         to("/further"),
-        f"it sends on more than 5 times; {LINK}; {NO_COPY}",
+        f"it redirects more than 5 times; {LINK}; {NO_COPY}",
     ),
     "redirected to a file": (
         to("file:///etc/hostname"),
@@ -230,7 +230,10 @@ BAD = {
         to("http://localhost:1/x.ics"),
         f'it leads to "http:", {ONLY_HTTPS}; {LINK}; {NO_COPY}',
     ),
-    "redirected nowhere": (nowhere, f"it sends on to nowhere; {LINK}; {NO_COPY}"),
+    "redirected nowhere": (
+        nowhere,
+        f"it redirects without saying where to; {LINK}; {NO_COPY}",
+    ),
     "login page": (
         login_page,
         f"it answers with a web page, not a calendar; it may want a login; {LINK};"
@@ -274,11 +277,11 @@ BAD = {
     ),
     "gzip bomb": (bomb, LARGE),
     "stated too large": (stated_large, LARGE),
-    "half packed": (half_packed, f"its packed answer breaks off; {NO_COPY}"),
-    "badly packed": (badly_packed, f"its packed answer is damaged; {NO_COPY}"),
+    "half packed": (half_packed, f"its compressed answer is cut off; {NO_COPY}"),
+    "badly packed": (badly_packed, f"its compressed answer is damaged; {NO_COPY}"),
     "otherwise packed": (
         otherwise_packed,
-        f"its answer is packed in a way that wasn't asked for; {NO_COPY}",
+        f"its answer is compressed in a way that wasn't asked for; {NO_COPY}",
     ),
 }
 
@@ -358,7 +361,9 @@ def test_no_member_of_a_packed_calendar_is_lost(server, net):
     server.answers["/members"] = lambda asked: asked.give(
         broken, Content_Encoding="gzip"
     )
-    assert reason(server, "/members", net).startswith("the calendar breaks off")
+    assert reason(server, "/members", net).startswith(
+        "the calendar is cut off before its end"
+    )
 
 
 def test_redirects_are_followed_within_the_limit(server, net):
@@ -421,7 +426,7 @@ def test_a_link_from_outside_leads_nowhere_within(server, net, outside, host):
     server.answers["/in"] = to(f"https://{host}:9/reboot?key={SECRET}")
     asked = len(server.asked)
     said = reason(server, "/in", net)
-    assert said.startswith("it sends on to ")
+    assert said.startswith("it redirects to ")
     assert f", which is {INWARD[host]}; only a link that itself leads there" in said
     assert len(server.asked) == asked + 1
 
@@ -430,13 +435,13 @@ def test_a_name_is_looked_up_before_it_is_followed(server, net, outside):
     outside["cal.example"] = ("1.1.1.1", "10.0.0.7")  # one of them is within
     server.answers["/in"] = to("https://cal.example/x.ics")
     said = reason(server, "/in", net)
-    assert said.startswith("it sends on to 10.0.0.7, which is on a private network; ")
+    assert said.startswith("it redirects to 10.0.0.7, which is on a private network; ")
 
 
 def test_a_link_within_may_lead_on_there_but_to_no_other_place(server, net):
     # 127.0.0.1 to itself: as the other tests of redirects have it
     server.answers["/in"] = to("https://169.254.169.254/latest")
-    assert reason(server, "/in", net).startswith("it sends on to 169.254.169.254, ")
+    assert reason(server, "/in", net).startswith("it redirects to 169.254.169.254, ")
 
 
 def test_the_rest_of_a_redirect_is_not_told(server, net):
@@ -867,13 +872,17 @@ def test_an_entry_left_out_is_a_remark_of_the_plan(tmp_path, net):
     put(tmp_path, BROKEN, "bo.ics")
     found = read(tmp_path, "bo.ics", net, leave_out("bo.ics", "odd@test"))
     assert [b.uid for b in found.hours.people["bo"]] == ["good@test"]
-    assert found.remarks == ('bo.ics: left out, as asked: entry "Odd" (UID odd@test)',)
+    assert found.remarks == (
+        'bo.ics: left out, as the job file asks: entry "Odd" (UID odd@test)',
+    )
 
 
 def test_an_entry_that_is_not_there_to_be_left_out_is_remarked_on(tmp_path, net):
     put(tmp_path, GOOD, "bo.ics")
     found = read(tmp_path, "bo.ics", net, leave_out("./bo.ics", "gone@test"))
-    assert found.remarks == ("bo.ics: nothing to leave out has this UID: gone@test",)
+    assert found.remarks == (
+        "bo.ics: no entry has the UID that is to be left out: gone@test",
+    )
 
 
 def test_leaving_out_goes_by_a_calendar_of_the_job(tmp_path, net):
