@@ -202,6 +202,7 @@ def _first(
     A plan that returns within a short grid returns before anything that only a
     longer one could hold, so the first grid with a plan is enough.
     """
+    some_teams = False
     for weeks in HORIZON_WEEKS:
         problem = problem_of(inputs, weeks=weeks, coats=coats)
         refuse_lifts(inputs.job, takeoff_of(inputs), problem.work.tasks)
@@ -213,6 +214,8 @@ def _first(
         match found := _solved(problem, search):
             case Planned():
                 return problem, found
+            case TimeUp(some_teams=True):
+                some_teams = True
             case TimeUp():
                 raise TimeUpError(
                     "time is up and no plan was found; there may be one",
@@ -220,6 +223,13 @@ def _first(
                 )
             case NoPlan():
                 continue
+    if some_teams:
+        raise TimeUpError(
+            "the crew makes too many teams to weigh them all, and those that were "
+            "weighed give no plan; there may be one",
+            hint="people with the same trades, hours, rest and rate count as one: give "
+            "more of the crew the same hours, or leave some of them out",
+        )
     raise no_plan(problem_of(inputs, weeks=EXPLAINED_WEEKS), search)
 
 

@@ -46,6 +46,11 @@ class Asker:
         self.left = self.limits.work
         self.grounds = _Grounds(self.instance)
 
+    @property
+    def some_teams(self) -> bool:
+        """Whether there are too many teams to weigh them all, so that no no is sure."""
+        return self.grounds.without(frozenset())[0].some_teams
+
     def plan_without(
         self, facts: Iterable[str], *, thorough: bool = True
     ) -> bool | None:

@@ -35,12 +35,15 @@ def conflict(
     stop
         Asked again and again; once it says yes, the clash found so far comes back.
     certain
-        Whether it is known already that there is no plan.
+        Whether it is known already that there is no plan. Where there are too many
+        teams to weigh them all, no facts are named then.
     """
     structure = _structure(instance)
     if structure:
         return NoPlan(facts=structure, minimal=True)
     asker = Asker(instance, limits or Limits(), stop)
+    if asker.some_teams:
+        return NoPlan(facts=(), minimal=False) if certain else None
     if certain:
         asker.rule_out(())
     if not asker.fails(()):

@@ -27,7 +27,7 @@ from planner.schedule.starts import (
     lookup_arrays,
     workable_mask,
 )
-from planner.schedule.teams import Group, find_groups, teams_of
+from planner.schedule.teams import MOST_TEAMS, Group, count_teams, find_groups, teams_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -90,6 +90,7 @@ class Ground:
     ties: tuple[Tie, ...]
     over: dict[str, Ints]  # wait → end index → tick at which it is over
     gaps: dict[str, tuple[tuple[int, int], ...]]  # closure → free [start, end)
+    some_teams: bool = False  # whether there are teams that no way stands for
 
     @property
     def size(self) -> int:
@@ -215,7 +216,12 @@ def _with_ways(ground: Ground, lookups: dict[str, Ints], memory: Memory) -> Grou
                 if len(way.starts):
                     ways.append(way)
         rows.append(tuple(ways))
-    return replace(ground, ways=tuple(rows))
+    some = any(
+        count_teams(task, mode.size, ground.groups) > MOST_TEAMS
+        for task in ground.tasks
+        for mode in task.modes
+    )
+    return replace(ground, ways=tuple(rows), some_teams=some)
 
 
 def _remembered(

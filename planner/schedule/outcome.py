@@ -37,7 +37,7 @@ class Planned:
     """A plan: a placement for each task carried out, and a result for each aim.
 
     `stopped` says why aims may be unproven: "" (all proven), "work limit",
-    "clock limit" or "interrupted".
+    "clock limit", "interrupted", or "limit of teams" where not all could be weighed.
     """
 
     placements: tuple[Placement, ...]
@@ -63,7 +63,13 @@ class NoPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimeUp:
-    """Neither a plan nor a proof that there is none was found within the limits."""
+    """Neither a plan nor a proof that there is none was found within the limits.
+
+    `some_teams` says that there were too many teams to weigh them all, and that those
+    which were looked at give no plan.
+    """
+
+    some_teams: bool = False
 
 
 Outcome = Planned | NoPlan | TimeUp

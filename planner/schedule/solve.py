@@ -23,6 +23,7 @@ from planner.schedule.outcome import (
     Progress,
     TimeUp,
 )
+from planner.schedule.relaxed import without_people
 from planner.schedule.room import Cuts, ImpossibleError, Room
 from planner.schedule.search import Verdict, run_solver
 from planner.schedule.verify import values, verify
@@ -80,14 +81,20 @@ def solve(
     limits = limits or Limits()
     watch = Watch(limits, stop)
     ground = make_ground(instance)
+    outer = make_ground(without_people(instance)) if ground.some_teams else ground
     try:
-        room = narrow(ground)
+        outer_room = narrow(outer)
     except ImpossibleError:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
+    try:
+        room = narrow(ground) if ground.some_teams else outer_room
+    except ImpossibleError:
+        return TimeUp(some_teams=True)
     ladder = _Ladder(
-        instance, ground, limits, watch, on_progress, on_found, Floor(ground)
+        instance, ground, outer, limits, watch, on_progress, on_found, Floor(outer)
     )
-    seats = first_plan(room, floor=ladder.first_bound(room), stop=watch.over)
+    low = ladder.first_bound(outer_room)
+    seats = first_plan(room, floor=low, stop=watch.over)
     outcome = ladder.climb(room, seats)
     if outcome is None:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
@@ -126,6 +133,7 @@ class _Ladder:
 
     instance: Instance
     ground: Ground
+    outer: Ground  # what bounds are shown by: the ground, or a wider one for some teams
     limits: Limits
     watch: Watch
     on_progress: Callable[[Progress], None] | None
@@ -157,7 +165,7 @@ class _Ladder:
             )
             work -= run.work
             if run.verdict is Verdict.NONE:
-                return None
+                return TimeUp(some_teams=True) if self.ground.some_teams else None
             seats = run.seats or seats
         if seats is None:
             return TimeUp()
@@ -209,7 +217,7 @@ class _Ladder:
         if not settled and aim in self.known:
             return min(value, self.known[aim])
         kept = _cuts(self.instance, settled)
-        low = least_at_once(narrow(self.ground, kept), aim)
+        low = least_at_once(narrow(self.outer, kept), aim)
         return self.floor.least(kept, aim, low, value)
 
     def over(self, at: _Reached) -> bool:
@@ -222,7 +230,7 @@ class _Ladder:
         Where there is none, the windows and the counts of people often show it before
         any search.
         """
-        if self.over(at):
+        if self.over(at) or self.ground.some_teams:
             return
         asked = ((AimKind.LAST_RETURN, at.value - 1), *settled)
         try:
@@ -257,14 +265,15 @@ class _Ladder:
             least=at.bound,
             work=at.left * share,
             watch=self.watch,
-            report=partial(self.tell, aim),
+            report=self.teller(aim),
         )
         if run.verdict is Verdict.NONE:
             raise AssertionError(f"the plan at hand broke the model at {aim}")
         at.left -= run.work
         at.seats = run.seats or at.seats
         at.value = self.value(at.seats, aim)
-        bound = run.bound if run.bound is not None else at.bound
+        all_teams = not self.ground.some_teams
+        bound = run.bound if run.bound is not None and all_teams else at.bound
         at.bound = min(at.value, max(at.bound, bound))
 
     def solve_in_rounds(self, at: _Reached, aim: AimKind, settled: _Settled) -> None:
@@ -298,7 +307,9 @@ class _Ladder:
         """Return why an aim isn't proven."""
         if self.watch.interrupted:
             return "interrupted"
-        return "clock limit" if self.watch.late else "work limit"
+        if self.watch.late:
+            return "clock limit"
+        return "limit of teams" if self.ground.some_teams else "work limit"
 
     def placements(self, seats: Seats) -> tuple[Placement, ...]:
         return placements_of(self.ground, seats)
@@ -310,6 +321,12 @@ class _Ladder:
         """Hand on the plan at hand, so that it outlasts a fault of the program."""
         if self.on_found is not None:
             self.on_found(self.placements(seats))
+
+    def teller(self, aim: AimKind) -> Callable[[int | None, int | None], None]:
+        """Return what passes on the solver's values, and its bounds where they hold."""
+        if self.ground.some_teams:
+            return lambda best, _: self.tell(aim, best, None)
+        return partial(self.tell, aim)
 
     def tell(self, aim: AimKind, best: int | None, bound: int | None) -> None:
         if self.on_progress is not None:

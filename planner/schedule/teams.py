@@ -1,7 +1,9 @@
 """People who are alike taken together, and the teams that can be made of them.
 
-Every team is named, none is left out: with many people who differ in hours or trades,
-a task for three or more has many.
+With many people who differ in hours or trades, a task for two or more has more teams
+than can be weighed. Then those of some people are taken, so that the size of what is
+solved stays within bounds; nothing is called proven that hangs on the others (see
+`relaxed`).
 """
 
 from collections.abc import Iterator
@@ -11,6 +13,8 @@ from typing import Any
 from planner.hours.spans import Spans
 from planner.schedule.instance import Instance, Person, Task
 from planner.schedule.starts import Mask, near_shifts, shifts_of
+
+MOST_TEAMS = 210  # of one size, for a task: 21 people two by two, or ten four by four
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,11 +75,16 @@ def find_groups(instance: Instance) -> tuple[Group, ...]:
     )
 
 
-def teams_of(task: Task, size: int, groups: tuple[Group, ...]) -> Iterator[Any]:
-    """Yield each team of `size` with a lead, as (group, how many of it)."""
-    able = [g for g, group in enumerate(groups) if group.members[0] in task.eligible]
-    led_by = task.eligible if task.leads is None else task.leads
-    leads = {g for g in able if groups[g].members[0] in led_by}
+def teams_of(
+    task: Task, size: int, groups: tuple[Group, ...]
+) -> Iterator[tuple[tuple[int, int], ...]]:
+    """Yield teams of `size` with a lead, as (group, how many of it).
+
+    All of them, where they aren't more than `MOST_TEAMS`; else those of some people.
+    """
+    able, leads = _able(task, groups)
+    if count_teams(task, size, groups) > MOST_TEAMS:
+        able = _some(able, leads, size, groups)
 
     def choose(rest: int, at: int) -> Iterator[tuple[tuple[int, int], ...]]:
         if rest == 0:
@@ -89,3 +98,46 @@ def teams_of(task: Task, size: int, groups: tuple[Group, ...]) -> Iterator[Any]:
     for team in choose(size, 0):
         if size == 0 or any(g in leads for g, _ in team):
             yield team
+
+
+def count_teams(task: Task, size: int, groups: tuple[Group, ...]) -> int:
+    """Return how many teams of `size` with a lead there are, without making them."""
+    able, leads = _able(task, groups)
+    return _count(able, leads, size, groups)
+
+
+def _able(task: Task, groups: tuple[Group, ...]) -> tuple[list[int], set[int]]:
+    """Return the groups that may do a task, and those of them that may lead it."""
+    able = [g for g, group in enumerate(groups) if group.members[0] in task.eligible]
+    led_by = task.eligible if task.leads is None else task.leads
+    return able, {g for g in able if groups[g].members[0] in led_by}
+
+
+def _count(
+    able: list[int], leads: set[int], size: int, groups: tuple[Group, ...]
+) -> int:
+    if size == 0:
+        return 1
+
+    def without_rule(chosen: list[int]) -> int:
+        by_size = [1, *(0 for _ in range(size))]
+        for g in chosen:
+            most = len(groups[g].members)
+            by_size = [sum(by_size[max(0, n - most) : n + 1]) for n in range(size + 1)]
+        return by_size[size]
+
+    return without_rule(able) - without_rule([g for g in able if g not in leads])
+
+
+def _some(
+    able: list[int], leads: set[int], size: int, groups: tuple[Group, ...]
+) -> list[int]:
+    """Return as many groups as don't make too many teams: a lead, then by open ticks."""
+    hours = {g: int(groups[g].open.sum()) * len(groups[g].members) for g in able}
+    order = sorted(able, key=lambda g: (-hours[g], g))
+    first = next(g for g in order if g in leads)
+    order = [first, *(g for g in order if g != first)]
+    count = 1
+    while _count(order[: count + 1], leads, size, groups) <= MOST_TEAMS:
+        count += 1
+    return sorted(order[:count])

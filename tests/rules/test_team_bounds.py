@@ -1,0 +1,103 @@
+"""How many teams are made: alike people count, and many different ones are too many."""
+
+from dataclasses import replace
+
+import pytest
+
+from planner.schedule import ground as grounds
+from planner.schedule import teams
+from planner.schedule.called import calls
+from planner.schedule.ground import make_ground
+from planner.schedule.instance import AimKind, Instance, Mode
+from planner.schedule.model import Model
+from planner.schedule.outcome import NoPlan, Planned, TimeUp
+from planner.schedule.relaxed import without_people
+from planner.schedule.rules import keep_all_rules
+from planner.schedule.solve import solve
+from planner.schedule.teams import MOST_TEAMS, count_teams, find_groups, teams_of
+from planner.schedule.verify import values, verify
+from planner.schedule.windows import narrow
+from tests.support_schedule import instance, person, task
+from tests.support_small import best_by_trial, seats_to_try, small_instance
+
+SIZES = tuple(Mode(size=n, ticks=4) for n in (1, 2, 3, 4))
+AIMS = (AimKind.LAST_RETURN, AimKind.CALLS)
+
+
+def crew_of(count: int, *, alike: bool) -> Instance:
+    """Return a job of six tasks that anybody may do, up to four at a time."""
+    names = [f"p{k:02}" for k in range(count)]
+    hours = [((0, 8), (10, 20)) if alike else ((0, 8 - k % 5), (10, 20 - k // 5)) for k in range(count)]  # fmt: skip
+    return instance(
+        *(task(f"t{k}", 4, *names, modes=SIZES) for k in range(6)),
+        people=tuple(person(n, *h) for n, h in zip(names, hours, strict=True)),
+        aims=AIMS,
+    )
+
+
+def variables_of(problem: Instance) -> int:
+    m = Model(narrow(make_ground(problem)), None)
+    keep_all_rules(m)
+    calls(m)
+    return len(m.cp.proto.variables)
+
+
+@pytest.mark.parametrize("size", [0, 1, 2, 3, 4])
+@pytest.mark.parametrize("leads", [None, (), ("p00", "p03"), ("p01",)])
+def test_teams_are_counted_without_being_made(size, leads):
+    problem = crew_of(6, alike=False)
+    doubled = replace(
+        problem, people=(*problem.people, person("p99", (0, 8), (10, 20)))
+    )
+    for made in (problem, doubled, crew_of(6, alike=True)):
+        ids = tuple(p.id for p in made.people)
+        one = replace(made.tasks[0], eligible=ids, leads=leads)
+        groups = find_groups(replace(made, tasks=(one, *made.tasks[1:])))
+        assert count_teams(one, size, groups) == len(list(teams_of(one, size, groups)))
+
+
+def test_forty_who_are_alike_make_a_model_no_larger_than_four_do():
+    four, forty = (variables_of(crew_of(n, alike=True)) for n in (4, 40))
+    assert forty == four
+
+
+def test_forty_who_differ_make_no_more_teams_than_can_be_weighed():
+    ground = make_ground(crew_of(40, alike=False))
+    assert ground.some_teams  # four of forty are 91,390 teams
+    for row in ground.ways:
+        assert len(row) <= MOST_TEAMS * len(SIZES)
+    ten = make_ground(crew_of(10, alike=False))
+    assert not ten.some_teams
+    assert len(ten.ways[0]) == 10 + 45 + 120 + 210
+
+
+def test_a_plan_of_some_teams_says_that_it_is_not_proven():
+    problem = replace(crew_of(40, alike=False), aims=(AimKind.CALLS,))
+    outcome = solve(problem)
+    assert isinstance(outcome, Planned)
+    assert verify(problem, outcome.placements) == ()
+    assert outcome.stopped == "limit of teams"
+    assert not outcome.aims[0].proven
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_is_said_of_some_teams_holds_for_all(seed, monkeypatch):
+    problem = small_instance(seed)
+    if seats_to_try(problem) > 60_000:
+        pytest.skip("too many plans to try")
+    monkeypatch.setattr(teams, "MOST_TEAMS", 1)
+    monkeypatch.setattr(grounds, "MOST_TEAMS", 1)
+    best, outcome = best_by_trial(problem), solve(problem, explain=False)
+    if isinstance(outcome, NoPlan):
+        assert best is None
+    elif isinstance(outcome, Planned):
+        assert best is not None
+        assert verify(problem, outcome.placements) == ()
+        found = values(problem, outcome.placements)
+        first = outcome.aims[0]
+        assert first.value == found[first.aim]
+        assert first.bound <= best[0] <= first.value
+    else:
+        assert outcome == TimeUp(some_teams=True)
+    if best is not None:  # nothing that hangs on people rules a plan out
+        narrow(make_ground(without_people(problem)))
