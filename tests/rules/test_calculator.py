@@ -162,6 +162,12 @@ def test_a_second_opinion_states_both_hours_and_how_far_they_are_apart():
     assert "20 % under" in second_opinion(dries(hours_h=13.0 * 0.8), 25.0, 50.0)
 
 
+def test_the_calculator_passes_a_second_opinion_on_as_a_warning():
+    slow = replace(product("topping"), stages=(dries(hours_h=50.0),))
+    (said,) = in_constant_air(slow, temp_c=25.0, rh_pct=50.0).warnings
+    assert said == second_opinion(dries(hours_h=50.0), 25.0, 50.0) != ""
+
+
 def test_a_second_opinion_goes_by_the_water_that_leaves():
     # twice the water, half of it bound: as much leaves as of ready-mixed compound
     half = dries(hours_h=13.0, water_l_per_l=0.65, bound_frac=0.5)

@@ -153,6 +153,34 @@ def test_water_beyond_what_the_air_can_hold_condenses():
     assert room.given_off_kg.tolist() == wet.tolist()
 
 
+def test_a_tick_in_which_the_air_becomes_full_is_taken_at_its_mean():
+    # of what is free at 90 %, 1.2 times as much is given off: halfway are 96 %
+    holds = float(humidity_ratio(vapour_pa(20.0, 100.0)))
+    held = float(humidity_ratio(vapour_pa(20.0, 90.0)))
+    air_kg = 600.0 * float(dry_air_kg_m3(20.0, ratio_vapour_pa(held)))
+    wet = np.zeros(24)
+    wet[3] = 1.2 * (holds - held) * air_kg
+    room = room_air(
+        outside(20.0, 90.0), shut(), grid(), given_off_kg=wet, weather=False
+    )
+    assert room.air.humidity_pct[3:5] == pytest.approx([96.0, 100.0], abs=0.1)
+
+
+def test_a_room_colder_than_the_outside_begins_with_no_more_than_it_can_hold():
+    climate = Climate(
+        volume_m3=600.0,
+        leak_per_h=0.0,
+        lag_h=1000.0,
+        thermostats=(Thermostat(heat_to_c=25.0, hours=((time(1), time(0)),)),),
+    )
+    room = room_air(outside(20.0, 90.0), climate, grid(), start_c=5.0)
+    assert room.air.air_c[:2] == pytest.approx([5.0, 25.0], abs=0.02)
+    assert room.condensed_kg.sum() == 0.0
+    assert room.air.humidity_pct[0] == pytest.approx(100.0)
+    # 5 °C holds 873 Pa, 25 °C 3170 Pa (ASHRAE Fundamentals 2017 ch. 1 table 3)
+    assert room.air.humidity_pct[1] == pytest.approx(100 * 873 / 3170, abs=0.1)
+
+
 def test_a_machine_runs_in_its_own_hours_and_another_in_its_own():
     one = Dehumidifier(rated_l_per_day=48.0, set_rh_pct=10.0, hours=EIGHT_TO_TEN)
     other = Dehumidifier(
@@ -247,7 +275,7 @@ def test_an_hour_with_machines_is_that_of_small_steps(
 def test_water_that_reaches_a_set_point_just_at_the_end_of_a_tick():
     # 0 to 1/4 g in an hour at a steady gain: half of it on average, nothing dried
     done = dried_step(
-        0.0, hours=1.0, changes=0.0, outside=0.0, gain=0.25, machines=[(0.25, 1.0)]
+        0.0, hours=1.0, changes=0.0, outside=0.0, gain=0.25, machines=[(0.25, 0.5)]
     )
     assert (done.ratio, done.mean, done.dried) == (0.25, 0.125, 0.0)
 
