@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from planner import app
-from planner.errors import NoPlanError
+from planner.errors import NoPlanError, ProgramFaultError
 from planner.inputs import Inputs
 from planner.plans.make import (
     HORIZON_WEEKS,
     Search,
+    _checked,
     _settled,
     never_kept,
     no_plan,
@@ -122,7 +123,16 @@ def test_a_plan_that_breaks_a_rule_in_its_own_air_has_not_settled(inputs, found)
         replace(p, start=p.start - DAY, end=p.end - DAY) if p.task == "handover" else p
         for p in found.placements
     )
-    assert not _settled(same, same, replace(found, placements=moved))
+    broken = replace(found, placements=moved)
+    assert not _settled(same, same, broken)
+    # and it never leaves as a plan
+    with pytest.raises(ProgramFaultError) as fault:
+        _checked(same, broken, inputs, "a program")
+    assert fault.value.found
+    said = _checked(same, found, inputs, "a program", "one remark", "another")
+    assert said.program == "a program"
+    assert said.remarks[-2:] == ("one remark", "another")
+    assert said.fingerprint == inputs.fingerprint
 
 
 # ---------------------------------------------------------------- nobody for the work
