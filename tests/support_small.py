@@ -1,6 +1,7 @@
 """Small random instances, and the best plan of one by trying everything."""
 
-from itertools import combinations
+from dataclasses import replace
+from itertools import combinations, groupby, pairwise, product
 from math import prod
 from random import Random
 
@@ -32,7 +33,11 @@ HORIZON = 13
 
 
 def small_instance(seed: int) -> Instance:
-    """Return an instance of three or four tasks in which any rule may appear."""
+    """Return an instance of three or four tasks in which any rule may appear.
+
+    Setting up each day, and rest that is longer than a night, are drawn last, so that
+    the rest of an instance hangs on the seed alone.
+    """
     r = Random(seed)
     people = tuple(
         _person(r, name) for name in ("ann", "bo", "cy")[: r.choice((2, 2, 3))]
@@ -51,7 +56,7 @@ def small_instance(seed: int) -> Instance:
         optional = "c"
         tasks = tuple(_as_optional(t) if t.id == "c" else t for t in tasks)
     last = names[-1]
-    return Instance(
+    made = Instance(
         horizon=HORIZON,
         tasks=tasks,
         people=people,
@@ -71,6 +76,14 @@ def small_instance(seed: int) -> Instance:
         ),
         days=Spans(((0, 4), (5, 8), (9, 13))),
         aims=_aims(r),
+    )
+    return replace(
+        made,
+        tasks=tuple(replace(t, set_up=r.choice((0, 0, 1))) for t in made.tasks),
+        people=tuple(
+            replace(p, rest=r.choice((p.rest, p.rest, 4)), rest_fact=f"rest of {p.id}")
+            for p in made.people
+        ),
     )
 
 
@@ -280,8 +293,12 @@ def _every_seat(instance: Instance, task: Task):
                 if all(tick in people[p].open for p in team)
                 and not any(tick in b.ticks for b in task.no_work)
             ]
-            for at in range(len(workable) - mode.ticks + 1):
-                worked = workable[at : at + mode.ticks]
+            for start in workable:
+                worked = course(
+                    [people[p] for p in team], task, mode.ticks, workable, start
+                )
+                if worked is None:
+                    continue
                 placement = Placement(
                     task=task.id,
                     team=team,
@@ -293,6 +310,51 @@ def _every_seat(instance: Instance, task: Task):
                     yield placement
 
 
+def course(
+    team: list[Person], task: Task, ticks: int, workable: list[int], start: int
+) -> list[int] | None:
+    """Return the ticks that a task works from a start on, by trying every course.
+
+    A course is a run of workable ticks in each day, or none.
+    """
+    if task.one_go:
+        run = [start + k for k in range(ticks + task.set_up)]
+        return run if set(run) <= set(workable) else None
+
+    def shift(person: Person, tick: int) -> tuple[int, int]:
+        return next(s for s in person.shifts or person.open if s[0] <= tick < s[1])
+
+    def day(tick: int) -> tuple[tuple[int, int], ...]:
+        return tuple(shift(p, tick) for p in team)
+
+    def rested(one: int, two: int) -> bool:
+        return all(
+            two - one - 1 >= p.rest for p in team if shift(p, one) != shift(p, two)
+        )
+
+    days = [list(ticks) for _, ticks in groupby(workable, day)]
+    rows: list[list[list[int]]] = []
+    for open_ticks in days:
+        runs = [
+            open_ticks[a:b]
+            for a in range(len(open_ticks))
+            for b in range(a + task.set_up + 1, len(open_ticks) + 1)
+        ]
+        if start in open_ticks:
+            rows.append([run for run in runs if run[0] == start])
+        elif open_ticks[0] > start:
+            rows.append([[], *runs])
+    found = []
+    for chosen in product(*rows):
+        pieces = [run for run in chosen if run]
+        progress = sum(len(run) - task.set_up for run in pieces)
+        nights = pairwise(pieces)
+        if progress == ticks and all(rested(one[-1], two[0]) for one, two in nights):
+            mornings = [-run[0] for run in reversed(pieces)]
+            found.append((pieces[-1][-1], mornings, [t for run in pieces for t in run]))
+    return min(found)[2] if found else None
+
+
 def _own_faults(instance: Instance, task: Task, placement: Placement) -> bool:
     alone = Instance(
         horizon=instance.horizon,
@@ -302,6 +364,7 @@ def _own_faults(instance: Instance, task: Task, placement: Placement) -> bool:
                 modes=task.modes,
                 eligible=task.eligible,
                 leads=task.leads,
+                set_up=task.set_up,
                 one_go=task.one_go,
                 no_work=task.no_work,
                 no_start=task.no_start,

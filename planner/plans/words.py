@@ -76,6 +76,8 @@ def because(
             return f"{shared}, which had {VERBS[way]} {until}"
         case Cause.REST:
             return f"{names[step.by]} must rest between shifts"
+        case Cause.SET_UP:
+            return "what was left of the day was no longer than setting up takes"
         case Cause.BEGIN:
             return f"the first day is {units.day_words(grid.start, grid.zone)}"
         case Cause.AIM:

@@ -6,10 +6,10 @@ import numpy as np
 
 from planner.hours.spans import Spans
 from planner.schedule.called import calls
+from planner.schedule.days import Ints
 from planner.schedule.ground import Way
 from planner.schedule.instance import AimKind, Instance, Pool
 from planner.schedule.model import Act, Choice, Expr, IntVar, Model
-from planner.schedule.starts import Ints
 
 PER_CHANGED_PERSON = 8  # ticks that a changed person counts for
 
@@ -111,8 +111,8 @@ def cost(m: Model) -> Expr:
         pays = m.ground.tasks[act.number].pays
         total += pays if act.present is None else pays * act.present
         for c in act.choices:
-            total += _plain_price(m, c) * c.literal
-        total += _dear_price(m, act)
+            total += _least_price(m, c) * c.literal
+        total += _further_price(m, act)
     for (g, _), literal in _priced_calls(m):
         total += m.ground.groups[g].person.call_price * literal
     for closure in m.ground.instance.closures:
@@ -132,14 +132,18 @@ def _priced_calls(m: Model) -> Iterable[tuple[tuple[int, int], IntVar]]:
     return ()
 
 
-def _plain_price(m: Model, c: Choice) -> int:
-    price = sum(m.ground.groups[g].person.price * n for g, n in c.way.team)
-    return price * c.way.ticks
+def _least_price(m: Model, c: Choice) -> int:
+    """Return the ordinary price of the ticks that the choice works at the least."""
+    return _tick_price(m, c) * c.way.ticks
 
 
-def _dear_price(m: Model, act: Act) -> Expr:
-    """Return what the task costs in dear ticks, over the ordinary price."""
-    rows = [(c, _dear_prices(m, c)) for c in act.choices]
+def _tick_price(m: Model, c: Choice) -> int:
+    return sum(m.ground.groups[g].person.price * n for g, n in c.way.team)
+
+
+def _further_price(m: Model, act: Act) -> Expr:
+    """Return what the task costs over the least: in dear ticks, by setting up again."""
+    rows = [(c, _further_prices(m, c)) for c in act.choices]
     highest = max(int(prices.max()) for _, prices in rows)
     if highest == 0:
         return 0
@@ -169,17 +173,16 @@ def _spread(m: Model, act: Act, c: Choice, prices: Ints) -> tuple[list[int], lis
     return xs.tolist(), prices[at].tolist()
 
 
-def _dear_prices(m: Model, c: Choice) -> Ints:
+def _further_prices(m: Model, c: Choice) -> Ints:
     horizon = m.ground.instance.horizon
-    prices = np.zeros(len(c.starts), dtype=np.int64)
-    begin = m.ground.axis[c.starts]
-    end = m.ground.axis[c.starts + c.length - 1] + 1
+    worked = m.worked_in(c.way, c.starts, 0, horizon)
+    prices = _tick_price(m, c) * (worked - c.way.ticks)
     for g, n in c.way.team:
         person = m.ground.groups[g].person
-        if person.dear_price and person.dear:
-            dear = person.dear.mask(horizon)[:horizon] & c.way.workable
-            count = np.concatenate(([0], np.cumsum(dear)))
-            prices += n * person.dear_price * (count[end] - count[begin])
+        if person.dear_price:
+            for first, last in person.dear:
+                dear = m.worked_in(c.way, c.starts, first, last)
+                prices = prices + n * person.dear_price * dear
     return prices
 
 

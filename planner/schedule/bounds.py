@@ -11,10 +11,10 @@ from itertools import combinations
 
 import numpy as np
 
+from planner.schedule.days import Ints
 from planner.schedule.ground import Ground
 from planner.schedule.instance import AimKind
 from planner.schedule.room import Cuts, ImpossibleError, Room
-from planner.schedule.starts import Ints
 from planner.schedule.windows import Tables, spans_left
 
 MOST_SETS = 60  # sets of people whose work is added up

@@ -10,8 +10,8 @@ from itertools import combinations
 import numpy as np
 
 from planner.hours.spans import Spans
+from planner.schedule.days import Ints, shifts_of
 from planner.schedule.model import Act, Model
-from planner.schedule.starts import Ints, shifts_of
 from planner.schedule.teams import Group
 
 MOST_SETS = 60  # sets of people whose work is added up

@@ -5,7 +5,7 @@ in a shift than are at work in it at one time (see `naming`): whoever was free l
 takes the next task, and so somebody who was not yet called in a shift takes a task
 only when everybody who was is at another. A shift's calls are thus the most that are
 taken at once there, apart from those who only wait in it: a team that pauses over a
-whole shift, because somebody else in it is away, is taken but not called.
+whole shift, because somebody else in it is away or they rest, is taken but not called.
 """
 
 from dataclasses import dataclass
@@ -14,9 +14,9 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from planner.schedule.callbound import least_calls, open_ticks
+from planner.schedule.days import Ints, Mask, shifts_of
 from planner.schedule.ground import Way
 from planner.schedule.model import Act, Choice, IntVar, Model
-from planner.schedule.starts import shifts_of
 
 Chosen = list[tuple[Act, Choice, int]]  # the choices that take of a group, and how many
 
@@ -80,10 +80,10 @@ def _shifts_reached(m: Model, g: int, chosen: Chosen) -> list[_Shift]:
     return out
 
 
-def _can_work(m: Model, way: Way, shift: _Shift) -> bool:
-    """Tell whether the team could work in the shift; else it pauses over it."""
-    count = m.worked_before(way)
-    return bool(count[shift.last] > count[shift.first])
+def _at_work(m: Model, way: Way, starts: Ints, shift: _Shift) -> Mask:
+    """Return for each start whether the task works in the shift or pauses over it."""
+    at_work: Mask = m.worked_in(way, starts, shift.first, shift.last) > 0
+    return at_work
 
 
 def _most_at_work(m: Model, g: int, shift: _Shift) -> int | None:
@@ -92,7 +92,7 @@ def _most_at_work(m: Model, g: int, shift: _Shift) -> int | None:
         return None
     taken = np.zeros(shift.end - shift.begin, dtype=np.int64)
     for way, start, end in m.seated(g):
-        if _can_work(m, way, shift):
+        if _at_work(m, way, np.array([start]), shift)[0]:
             lo, hi = max(start, shift.begin), min(end, shift.end)
             taken[lo - shift.begin : max(lo, hi) - shift.begin] += dict(way.team)[g]
     return int(taken.max())
@@ -102,12 +102,11 @@ def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]
     """Return how many wait, by a literal that may hold where a team pauses over it."""
     waiting = []
     for act, c, count in chosen:
-        if _can_work(m, c.way, shift):
-            continue
         over = (c.starts < shift.begin) & (c.starts + c.length > shift.end)
-        if not over.any():
-            continue
         starts = c.starts[over]
+        starts = starts[~_at_work(m, c.way, starts, shift)]
+        if not len(starts):
+            continue
         at = m.hinted(act.start)
         picked = c.literal is m.true or m.hinted(c.literal) == 1
         waits = m.boolean("", picked and at is not None and at in starts)

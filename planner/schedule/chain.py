@@ -6,10 +6,10 @@ from itertools import groupby
 
 import numpy as np
 
+from planner.schedule.days import shifts_of
 from planner.schedule.fixed import Fixed, capacity_profile, fix, shift_at
 from planner.schedule.instance import Instance, LinkKind
 from planner.schedule.outcome import Cause, Placement, Step
-from planner.schedule.starts import shifts_of
 from planner.schedule.tally import over_at
 
 
@@ -259,19 +259,19 @@ def _why_closed(
     for block in work.no_start:
         if tick in block.ticks:
             return Cause.BLOCK, block.fact
-    ticks = fixed.plan[task].worked.total
     if work.one_go:
-        gap = np.flatnonzero(~workable[tick : tick + ticks])
+        gap = np.flatnonzero(~workable[tick : tick + fixed.ticks(task) + work.set_up])
         if len(gap):
             return _why_not_workable(fixed, task, tick + int(gap[0]), same)
-    at = tick + np.flatnonzero(workable[tick:])
-    end = int(at[ticks - 1]) + 1
+    possible = fixed.open_courses(task)
+    at = int(np.searchsorted(possible.starts, tick))
+    if at == len(possible.starts) or possible.starts[at] != tick:
+        return Cause.SET_UP, ""
     for hold in work.holds:
-        until = over_at(fixed.instance, hold.until, end)
+        until = over_at(fixed.instance, hold.until, int(possible.ends[at]))
         if until > fixed.instance.horizon or hold.bad.clip(tick, until):
             return Cause.HOLD, hold.fact
-    resting = [p.id for p in fixed.team(task) if p.rest]
-    return Cause.REST, resting[0] if resting else ""
+    return Cause.AIM, ""
 
 
 def _why_not_workable(
@@ -283,4 +283,4 @@ def _why_not_workable(
         return Cause.BLOCK, same
     if away:
         return Cause.PERSON_CLOSED, same if same in away else away[0]
-    return Cause.BLOCK, shut[0]
+    return (Cause.BLOCK, shut[0]) if shut else (Cause.SET_UP, "")

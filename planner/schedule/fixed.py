@@ -6,15 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.hours.spans import Spans
+from planner.schedule.days import Courses, Ints, Mask, shifts_of
 from planner.schedule.instance import Closure, Instance, Person, Pool, Task
 from planner.schedule.outcome import Placement
 from planner.schedule.starts import (
-    Ints,
-    Mask,
-    allowed_starts,
+    allowed_courses,
     lookup_arrays,
-    shifts_of,
-    workable_mask,
+    open_courses,
+    useful_mask,
 )
 from planner.schedule.tally import closure_span
 
@@ -35,25 +34,44 @@ class Fixed:
         return [self.people[p] for p in self.plan[task].team]
 
     def workable(self, task: str) -> Mask:
-        """Return the ticks that the task's team could work in."""
+        """Return the ticks that the task's team could work in to some use."""
         opens = (self.open[p] for p in self.plan[task].team)
-        return workable_mask(self.tasks[task], opens, self.instance.horizon)
+        return useful_mask(
+            self.tasks[task], opens, self.team(task), self.instance.horizon
+        )
 
-    def allowed(self, task: str) -> tuple[Ints, Ints]:
-        """Return the starts that its own rules allow the task's team, and the ends."""
-        placed = self.plan[task]
-        starts, ends = allowed_starts(
+    def ticks(self, task: str) -> int:
+        """Return the ticks of progress that the task needs with its team."""
+        size = len(self.plan[task].team)
+        return next(m.ticks for m in self.tasks[task].modes if m.size == size)
+
+    def open_courses(self, task: str) -> Courses:
+        """Return the courses that the hours of the task's team allow."""
+        return open_courses(
             self.tasks[task],
-            placed.worked.total,
+            self.ticks(task),
+            self.workable(task),
+            self.team(task),
+        )
+
+    def courses(self, task: str) -> Courses:
+        """Return the courses that its own rules allow the task's team."""
+        found = allowed_courses(
+            self.tasks[task],
+            self.ticks(task),
             self.workable(task),
             self.lookups,
             self.team(task),
         )
         for pin in self.instance.pins:
             if pin.task == task and (pin.start is not None or pin.end is not None):
-                keep = starts == placed.start
-                return starts[keep], ends[keep]
-        return starts, ends
+                return found.cut(found.starts == self.plan[task].start)
+        return found
+
+    def allowed(self, task: str) -> tuple[Ints, Ints]:
+        """Return the starts that its own rules allow the task's team, and the ends."""
+        found = self.courses(task)
+        return found.starts, found.ends
 
     def of_person(self, person: str) -> list[Placement]:
         """Return the person's tasks in order."""

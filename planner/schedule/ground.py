@@ -12,7 +12,9 @@ from typing import Any
 import numpy as np
 
 from planner.hours.spans import Spans
+from planner.schedule.days import Courses, Ints, Mask, rising, undominated
 from planner.schedule.instance import (
+    AimKind,
     Closure,
     Instance,
     Link,
@@ -21,10 +23,9 @@ from planner.schedule.instance import (
 )
 from planner.schedule.sound import always_present
 from planner.schedule.starts import (
-    Ints,
-    Mask,
-    allowed_starts,
+    allowed_courses,
     lookup_arrays,
+    useful_mask,
     workable_mask,
 )
 from planner.schedule.teams import MOST_TEAMS, Group, count_teams, find_groups, teams_of
@@ -34,8 +35,9 @@ from planner.schedule.teams import MOST_TEAMS, Group, count_teams, find_groups, 
 class Way:
     """A team for a task, with each start index it allows and the end index of each.
 
-    Starts and ends both rise. `team` holds (group, how many of it). `workable` is by
-    tick.
+    Starts and ends both rise; a team has several ways where they wouldn't. `team` holds
+    (group, how many of it), `ticks` is the least that the task works. `workable` is by
+    tick, days left out that are too short; `rests` as in `Courses`, by start.
     """
 
     team: tuple[tuple[int, int], ...]
@@ -44,6 +46,7 @@ class Way:
     workable: Mask
     starts: Ints
     ends: Ints
+    rests: Ints | None = None
 
     def cut(self, keep: Any) -> "Way":
         """Return the way with some of its starts."""
@@ -54,6 +57,7 @@ class Way:
             workable=self.workable,
             starts=self.starts[keep],
             ends=self.ends[keep],
+            rests=None if self.rests is None else self.rests[keep],
         )
 
 
@@ -111,6 +115,15 @@ class Ground:
         return a[1] <= b[1]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Found:
+    """A team's useful ticks and its courses, in parts whose ends rise."""
+
+    kept: Any  # what it was found by
+    useful: Mask
+    parts: tuple[Courses, ...]
+
+
 @dataclass(slots=True)
 class Memory:
     """Starts that were found before, for instances that share their parts.
@@ -119,7 +132,7 @@ class Memory:
     they stay what they are.
     """
 
-    starts: dict[Any, tuple[Any, Mask, Ints, Ints]] = field(default_factory=dict)
+    starts: dict[Any, Found] = field(default_factory=dict)
 
 
 def make_ground(instance: Instance, memory: Memory | None = None) -> Ground:
@@ -192,6 +205,7 @@ def _gaps(closure: Closure, horizon: int) -> tuple[tuple[int, int], ...]:
 def _with_ways(ground: Ground, lookups: dict[str, Ints], memory: Memory) -> Ground:
     """Return the ground with the ways of each task, bookings and pins seen to."""
     pins = {p.task: p for p in ground.instance.pins}
+    early = _early_may_help(ground.instance)
     here: dict[int, tuple[Ints, Ints]] = {}
     rows: list[tuple[Way, ...]] = []
     for task in ground.tasks:
@@ -199,22 +213,34 @@ def _with_ways(ground: Ground, lookups: dict[str, Ints], memory: Memory) -> Grou
         for mode in task.modes:
             for team in teams_of(task, mode.size, ground.groups):
                 groups = [ground.groups[g] for g, _ in team]
-                found = _remembered(task, mode.ticks, groups, lookups, ground, memory)
-                _, mask, starts, ends = found
-                if id(found) not in here:
-                    here[id(found)] = ground.first[starts], ground.first[ends - 1] + 1
-                way = Way(
-                    team=team,
-                    size=mode.size,
-                    ticks=mode.ticks,
-                    workable=mask,
-                    starts=here[id(found)][0],
-                    ends=here[id(found)][1],
+                found = _remembered(
+                    task,
+                    mode.ticks,
+                    groups,
+                    lookups,
+                    ground,
+                    memory,
+                    every=task.id in early,
                 )
-                way = _pinned(way, pins.get(task.id), ground)
-                way = _between_bookings(way, task, ground)
-                if len(way.starts):
-                    ways.append(way)
+                for part in found.parts:
+                    if id(part) not in here:
+                        here[id(part)] = (
+                            ground.first[part.starts],
+                            ground.first[part.ends - 1] + 1,
+                        )
+                    way = Way(
+                        team=team,
+                        size=mode.size,
+                        ticks=mode.ticks + task.set_up,
+                        workable=found.useful,
+                        starts=here[id(part)][0],
+                        ends=here[id(part)][1],
+                        rests=part.rests,
+                    )
+                    way = _pinned(way, pins.get(task.id), ground)
+                    way = _between_bookings(way, task, ground)
+                    if len(way.starts):
+                        ways.append(way)
         rows.append(tuple(ways))
     some = any(
         count_teams(task, mode.size, ground.groups) > MOST_TEAMS
@@ -231,8 +257,13 @@ def _remembered(
     lookups: dict[str, Ints],
     ground: Ground,
     memory: Memory,
-) -> tuple[Any, Mask, Ints, Ints]:
-    """Return a team's workable ticks, starts and ends, each found only once."""
+    *,
+    every: bool,
+) -> Found:
+    """Return a team's ticks and courses, each found only once.
+
+    Courses that others make needless are left out unless `every` one is asked for.
+    """
     people = [g.person for g in groups]
     parts = (
         *task.no_work,
@@ -245,16 +276,31 @@ def _remembered(
     )
     key = (
         ticks,
+        task.set_up,
         task.one_go,
+        every,
         tuple(id(x) for x in parts),
         tuple(p.rest for p in people),
     )
     if key not in memory.starts:
         opens = (g.open for g in groups)
-        mask = workable_mask(task, opens, ground.instance.horizon)
-        starts, ends = allowed_starts(task, ticks, mask, lookups, people)
-        memory.starts[key] = (parts, mask, starts, ends)
+        useful = useful_mask(task, opens, people, ground.instance.horizon)
+        found = allowed_courses(task, ticks, useful, lookups, people)
+        if (np.diff(found.ends) <= 0).any() and not every:
+            found = undominated(found, people)
+        memory.starts[key] = Found(
+            kept=parts, useful=useful, parts=tuple(rising(found))
+        )
     return memory.starts[key]
+
+
+def _early_may_help(instance: Instance) -> set[str]:
+    """Return the tasks for which an early start may be worth more than an early end."""
+    if AimKind.COST in instance.aims:
+        return {t.id for t in instance.tasks}
+    found = {p.task for p in instance.pins} | {b.task for b in instance.agreed}
+    found |= {k.before for k in instance.links if k.kind is LinkKind.START_START}
+    return found | {k.after for k in instance.links if k.kind is LinkKind.LATEST}
 
 
 def _pinned(way: Way, pin: Any, ground: Ground) -> Way:

@@ -12,6 +12,7 @@ from random import Random
 
 import numpy as np
 
+from planner.schedule.days import Ints, Mask
 from planner.schedule.greedy import Seat, Seats
 from planner.schedule.ground import Ground, Way
 from planner.schedule.instance import AimKind
@@ -19,7 +20,6 @@ from planner.schedule.limits import Watch
 from planner.schedule.model import Expr, Model
 from planner.schedule.room import Cuts
 from planner.schedule.search import Verdict, run_solver
-from planner.schedule.starts import Ints, Mask
 from planner.schedule.windows import narrow
 
 FREE = (24.0, 48.0, 64.0)  # tasks that a round frees: at least, to begin with, at most

@@ -60,7 +60,7 @@ class Hold:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mode:
-    """A team size with the ticks of work that the task then takes.
+    """A team size with the ticks of progress that the task then needs.
 
     Size 0 is work that needs nobody (a machine, a published benchmark).
     """
@@ -93,11 +93,22 @@ class Task:
 
     The team is a set of `size` people, all from `eligible`, at least one of them
     from `leads`: None means that anyone eligible may lead, and no names that nobody
-    may, so that only a mode of size 0 can be carried out. A tick is *workable* for a team when all
-    its people are open in it and no `no_work` block covers it. The task works every
-    workable tick from its start until it has worked its mode's ticks; its start
-    is a workable tick outside `no_start`. A `one_go` task works without a gap. The
-    team and the pools are taken from start to end, pauses included.
+    may, so that only a mode of size 0 can be carried out. The team and the pools are
+    taken from start to end, pauses included.
+
+    A tick is *workable* for a team when all its people are open in it and no `no_work`
+    block covers it. A *day* of a team is what lies between two nights: ticks in which
+    each of its people is in the same shift all through. A *piece* is what is worked of
+    the task in one day; it gives as much progress as it is longer than `set_up`, and
+    it is longer: a day with no more workable ticks than that is left out.
+
+    The task works every workable tick from its start until its progress has come to
+    its mode's ticks, and then ends; its start is a workable tick outside `no_start`.
+    Else only rest makes it pause: where the night between two shifts is shorter than
+    the `rest` of one of the team, they stop early, or begin late, or part of each, so
+    that the task is done soonest. Of courses that end at the same tick, the last
+    morning begins as late as it can, then the morning before, and so on. A `one_go`
+    task is one piece without a gap.
 
     A task with too few eligible people, or none of its leads among them, can be
     said, but no plan carries it out. A task that belongs to an option of a branch
@@ -108,6 +119,7 @@ class Task:
     modes: tuple[Mode, ...]
     eligible: tuple[str, ...] = ()
     leads: tuple[str, ...] | None = None
+    set_up: int = 0  # ticks at the beginning of each piece that give no progress
     one_go: bool = False
     no_work: tuple[Block, ...] = ()
     no_start: tuple[Block, ...] = ()
@@ -162,10 +174,11 @@ class Person:
     `shifts` are the person's days, in order, as hulls [first tick, end tick); every
     open tick lies in one. Where the person works in two shifts, at least `rest`
     ticks lie between the last tick worked in one and the first in the next.
+    Where that is longer than the night, the plan chooses where it lies; see `Task`.
     `dear` are open ticks that cost `dear_price` more than an ordinary tick, whose
     price is `price`; `call_price` is the price of a shift in which the person works.
     Without `shifts`, each span of `open` is a shift. Lifting `fact` opens every
-    tick to the person and drops the rest.
+    tick to the person and drops the rest; lifting `rest_fact` drops the rest alone.
     """
 
     id: str
@@ -177,6 +190,7 @@ class Person:
     dear_price: int = 0
     call_price: int = 0
     fact: str = ""
+    rest_fact: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

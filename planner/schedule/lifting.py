@@ -18,6 +18,7 @@ def all_facts(instance: Instance) -> tuple[str, ...]:
         (a.fact for a in instance.apart),
         (h.fact for t in instance.tasks for h in t.holds),
         (b.fact for t in instance.tasks for b in (*t.no_work, *t.no_start)),
+        (p.rest_fact for p in instance.people),
         (p.fact for p in instance.people),
         (p.fact for p in instance.pins),
         (b.fact for c in instance.closures for b in c.booked),
@@ -37,7 +38,7 @@ def ground_facts(instance: Instance) -> frozenset[str]:
         *(h.fact for t in tasks for h in t.holds),
         *(b.fact for t in tasks for b in (*t.no_work, *t.no_start)),
         *(b.fact for c in instance.closures for b in c.booked),
-        *(p.fact for p in instance.people),
+        *(f for p in instance.people for f in (p.fact, p.rest_fact)),
         *(p.fact for p in instance.pins),
     }
     return frozenset(found - {""})
@@ -69,10 +70,10 @@ def _lift_task(task: Task, gone: set[str]) -> Task:
 
 
 def _lift_person(person: Person, gone: set[str], horizon: int) -> Person:
-    if person.fact not in gone:
-        return person
-    always = _always(horizon)
-    return replace(person, open=always, shifts=always, rest=0)
+    if person.fact in gone:
+        always = _always(horizon)
+        return replace(person, open=always, shifts=always, rest=0)
+    return replace(person, rest=0) if person.rest_fact in gone else person
 
 
 @lru_cache(maxsize=8)

@@ -12,13 +12,13 @@ import numpy as np
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model_helper import Literal
 
+from planner.schedule.days import Ints
 from planner.schedule.greedy import Seats
 from planner.schedule.ground import Way
 from planner.schedule.instance import Closure
 from planner.schedule.limits import Watch
 from planner.schedule.pieces import Piece, straight_pieces
 from planner.schedule.room import Room
-from planner.schedule.starts import Ints
 
 IntVar = cp_model.IntVar
 Expr = cp_model.LinearExpr | int
@@ -194,15 +194,31 @@ class Model:
         """Yield what takes people of the group in the plan at hand: way, start, end."""
         for t, seat in (self.seats or {}).items():
             if any(k == g for k, _ in seat.team):
-                ways = self.ground.ways[t]
-                yield next(w for w in ways if w.team == seat.team), seat.start, seat.end
+                way = next(
+                    w
+                    for w in self.ground.ways[t]
+                    if w.team == seat.team and seat.start in w.starts
+                )
+                yield way, seat.start, seat.end
 
-    def worked_before(self, way: Way) -> Ints:
-        """Return how many ticks before each tick the way's team could work in."""
+    def worked_in(self, way: Way, starts: Ints, first: int, last: int) -> Ints:
+        """Return how many ticks of [first, last) are worked from each start of a way."""
         key = id(way.workable)
         if key not in self._worked:
             self._worked[key] = np.concatenate(([0], np.cumsum(way.workable)))
-        return self._worked[key]
+        count, axis = self._worked[key], self.ground.axis
+
+        def inside(since: Ints, until: Ints) -> Ints:
+            since, until = np.maximum(since, first), np.minimum(until, last)
+            worked: Ints = count[np.maximum(since, until)] - count[since]
+            return worked
+
+        at = np.searchsorted(way.starts, starts)
+        worked = inside(axis[starts], axis[way.ends[at] - 1] + 1)
+        if way.rests is not None:
+            rests = way.rests[at]
+            worked = worked - inside(rests[..., 0], rests[..., 1]).sum(axis=1)
+        return worked
 
     def start_values(self, t: int) -> Ints:
         """Return every start index that some way of the task has."""
@@ -264,6 +280,7 @@ class Model:
                 and seat.team == way.team
                 and seat.ticks == way.ticks
                 and seat.end - seat.start == size
+                and seat.start in starts_of
             )
             only = len(options) == 1 and sure
             literal = self.true if only else self.boolean("", taken)

@@ -1,10 +1,13 @@
 """Seats by index become placements by tick, with people by name."""
 
+from collections.abc import Iterable
+
+import numpy as np
+
 from planner.hours.spans import Spans
-from planner.schedule.greedy import Seats
-from planner.schedule.ground import Ground
+from planner.schedule.greedy import Seat, Seats
+from planner.schedule.ground import Ground, Way
 from planner.schedule.outcome import Placement
-from planner.schedule.starts import workable_mask
 
 
 def placements_of(ground: Ground, seats: Seats) -> tuple[Placement, ...]:
@@ -13,7 +16,7 @@ def placements_of(ground: Ground, seats: Seats) -> tuple[Placement, ...]:
     Of people who are alike, the one who has been free the shortest takes the task, so
     that as few as possible are called.
     """
-    axis, horizon = ground.axis, ground.instance.horizon
+    axis = ground.axis
     free_at = [dict.fromkeys(group.members, 0) for group in ground.groups]
     rows: dict[int, Placement] = {}
     for t, seat in sorted(seats.items(), key=lambda row: (row[1].start, row[0])):
@@ -24,13 +27,25 @@ def placements_of(ground: Ground, seats: Seats) -> tuple[Placement, ...]:
             free_at[g].update(dict.fromkeys(chosen, seat.end))
             names += chosen
         start, end = int(axis[seat.start]), int(axis[seat.end - 1]) + 1
-        opens = (ground.groups[g].open for g, _ in seat.team)
-        mask = workable_mask(ground.tasks[t], opens, horizon)
         rows[t] = Placement(
             task=ground.tasks[t].id,
             team=tuple(sorted(names)),
             start=start,
             end=end,
-            worked=Spans.from_mask(mask).clip(start, end),
+            worked=_worked(ground.ways[t], seat, start, end),
         )
     return tuple(rows[t] for t in sorted(rows))
+
+
+def _worked(ways: Iterable[Way], seat: Seat, start: int, end: int) -> Spans:
+    """Return the ticks that a seat works: the team's, less what it rests."""
+    for way in ways:
+        if (way.team, way.ticks) != (seat.team, seat.ticks):
+            continue
+        at = int(np.searchsorted(way.starts, seat.start))
+        if at < len(way.starts) and way.starts[at] == seat.start:
+            worked = Spans.from_mask(way.workable).clip(start, end)
+            if way.rests is None:
+                return worked
+            return worked - Spans.of(tuple(rest) for rest in way.rests[at].tolist())
+    raise AssertionError(f"no way to begin at {seat.start} with team {seat.team}")

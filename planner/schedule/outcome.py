@@ -97,6 +97,7 @@ class Cause(StrEnum):
     APART = "apart"  # a task that mustn't share the room (by = its id)
     BOOKING = "booking"  # the closure must begin after a booking (by = fact)
     REST = "rest"  # rest between shifts (by = person id)
+    SET_UP = "set-up"  # what is left of the day is no longer than setting up
     PIN = "pin"  # the task is settled (by = fact)
     AIM = "aim"  # nothing but an aim: it could start earlier
     BEGIN = "begin"  # the first tick of all

@@ -10,9 +10,9 @@ from heapq import heapify, heappop, heappush
 
 import numpy as np
 
+from planner.schedule.days import shifts_of
 from planner.schedule.ground import Tie, Way
 from planner.schedule.instance import LinkKind
-from planner.schedule.starts import shifts_of
 from planner.schedule.table import Seat, Seats, Table, Trial
 
 PUTS_OFF = 4  # at most, for each task of a pass

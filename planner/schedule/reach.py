@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.schedule.days import Ints
 from planner.schedule.ground import Ground, Tie, Way
 from planner.schedule.instance import LinkKind
-from planner.schedule.starts import Ints
 
 
 @dataclass(frozen=True, slots=True, eq=False)

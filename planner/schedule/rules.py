@@ -1,7 +1,7 @@
 """The rules of a plan as constraints, one function a rule.
 
-What concerns a task alone is already in its starts: open ticks, closed starts, one
-go, holds and pins (see `ground.allowed_starts`).
+What concerns a task alone is already in its starts and ends: open ticks, setting up,
+rest within the task, closed starts, one go, holds and pins (see `allowed_courses`).
 """
 
 from itertools import combinations, pairwise
@@ -10,10 +10,11 @@ import numpy as np
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model_helper import Literal
 
-from planner.schedule.ground import Tie, Way
+from planner.schedule.days import Ints, Mask, shifts_of
+from planner.schedule.ground import Tie
 from planner.schedule.instance import LinkKind
 from planner.schedule.model import Act, Choice, IntVar, Model
-from planner.schedule.starts import Ints, Mask, near_shifts, shifts_of
+from planner.schedule.starts import near_shifts
 
 MOST_TRADES = 40  # sets of people that are counted together
 
@@ -318,61 +319,78 @@ def fit_closures_between_bookings(m: Model) -> None:
 
 
 def rest_between_shifts(m: Model) -> None:
-    """Let a person who works in two shifts rest between them.
+    """Let a person rest between a task in one shift and another in the next.
 
-    Where two shifts lie nearer than the rest, either one of them isn't worked, or a
-    stretch of the length of the rest lies free across the night: one literal for each
-    place it can have.
+    Where two shifts lie nearer than the rest, the rest between them begins somewhere:
+    one literal for each place it can have. No task of the person ends in the first
+    shift after that, and none starts in the second before the rest is over. A task
+    that goes on from the one into the other rests within its own course.
     """
     for g, group in enumerate(m.ground.groups):
         person = group.person
         shifts = shifts_of(person).items
         for i, j in near_shifts(person):
             literals = []
-            for first, last in _rest_stretches(shifts[i], shifts[j], person.rest):
+            for since, until in _rests(shifts[i], shifts[j], person.rest):
+                late = (since, shifts[i][1])
+                early = (shifts[j][0], until)
                 hint = not any(
-                    m.hinted(c.literal) == 1 and _hint_works(m, act, c, first, last)
+                    m.hinted(c.literal) == 1 and _hint_meets(m, act, c, late, early)
                     for act, c in _choices_of(m, g)
                 )
                 literal = m.boolean("", hint)
-                keep_free(m, g, first, last, literal)
+                keep_rested(m, g, late, early, literal)
                 literals.append(literal)
             m.cp.add_bool_or(literals)
 
 
-def _rest_stretches(
+def _rests(
     one: tuple[int, int], two: tuple[int, int], rest: int
 ) -> list[tuple[int, int]]:
-    """Return the stretches one of which must be free of work."""
-    stretches = [one, two]
-    for first in range(max(one[0] + 1, two[0] - rest), one[1] + 1):
-        if first + rest < two[1]:
-            stretches.append((first, max(first + rest, two[0])))
-    return stretches
+    """Return where the rest between two shifts can begin, and when it is over then.
+
+    At the first place, nothing is done in the first shift, at the last one nothing in
+    the second.
+    """
+    begin = max(one[0] + 1, two[0] - rest)
+    places = [(at, at + rest) for at in range(begin, one[1] + 1)]
+    inside = [(since, until) for since, until in places if until < two[1]]
+    return [(one[0], two[0]), *inside, (one[1], two[1])]
 
 
-def keep_free(m: Model, g: int, first: int, last: int, literal: Literal) -> None:
-    """Ask that the person works in no tick of [first, last) when the literal holds."""
+def keep_rested(
+    m: Model,
+    g: int,
+    late: tuple[int, int],
+    early: tuple[int, int],
+    literal: Literal,
+) -> None:
+    """Ask that no task of the person ends in `late` or starts in `early`.
+
+    It is asked when the literal holds. A task ends in a tick when that is the last
+    tick it works.
+    """
     for act, c in _choices_of(m, g):
-        worked = works_in(m, c.way, c.starts, c.length, first, last)
-        if worked.any():
-            free = c.starts[~worked]
+        meets = _meets(m, c.starts, c.length, late, early)
+        if meets.any():
+            free = c.starts[~meets]
             if len(free):
                 m.within(act.start, free, literal, c.literal)
             else:
                 m.cp.add_bool_or([literal.negated(), c.literal.negated()])
 
 
-def works_in(
-    m: Model, way: Way, starts: Ints, length: int, first: int, last: int
+def _meets(
+    m: Model,
+    starts: Ints,
+    length: int,
+    late: tuple[int, int],
+    early: tuple[int, int],
 ) -> Mask:
-    """Return for each start whether some tick of [first, last) is worked."""
-    count = m.worked_before(way)
-    begin = np.maximum(m.ground.axis[starts], first)
-    end = np.minimum(m.ground.axis[starts + length - 1] + 1, last)
-    end = np.maximum(end, begin)
-    worked: Mask = count[end] > count[begin]
-    return worked
+    """Return for each start whether it lies in `early`, or the last tick in `late`."""
+    first, last = m.ground.axis[starts], m.ground.axis[starts + length - 1]
+    meets: Mask = (last >= late[0]) & (last < late[1])
+    return meets | ((first >= early[0]) & (first < early[1]))
 
 
 def _choices_of(m: Model, g: int) -> list[tuple[Act, Choice]]:
@@ -385,10 +403,12 @@ def _choices_of(m: Model, g: int) -> list[tuple[Act, Choice]]:
     ]
 
 
-def _hint_works(m: Model, act: Act, c: Choice, first: int, last: int) -> bool:
-    """Tell whether the plan at hand works in [first, last) by this choice."""
+def _hint_meets(
+    m: Model, act: Act, c: Choice, late: tuple[int, int], early: tuple[int, int]
+) -> bool:
+    """Tell whether the plan at hand ends in `late` or starts in `early` by a choice."""
     at = m.hinted(act.start)
     if at is None:
         return False
     starts = np.array([at], dtype=np.int64)
-    return bool(works_in(m, c.way, starts, c.length, first, last)[0])
+    return bool(_meets(m, starts, c.length, late, early)[0])

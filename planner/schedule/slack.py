@@ -8,10 +8,10 @@ from graphlib import TopologicalSorter
 
 import numpy as np
 
+from planner.schedule.days import Ints, Mask
 from planner.schedule.fixed import Fixed, capacity_profile, fix, shift_at
 from planner.schedule.instance import Instance, LinkKind, Person, Pool
 from planner.schedule.outcome import Placement
-from planner.schedule.starts import Ints, Mask
 from planner.schedule.tally import closure_span
 
 Test = Callable[[Ints, Ints, int], Mask]  # own starts, own ends, start of the next

@@ -132,6 +132,8 @@ def _task_faults(t: Task) -> Iterator[str]:
             yield f"task {t.id}: a name twice in {kind}"
     if t.pays < 0:
         yield f"task {t.id}: pays {t.pays} is below 0"
+    if t.set_up < 0:
+        yield f"task {t.id}: set_up {t.set_up} is below 0"
 
 
 def _person_faults(p: Person, horizon: int) -> Iterator[str]:

@@ -1,15 +1,18 @@
 """What a task's own rules allow its team, by tick, the other tasks left aside."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from planner.hours.spans import Spans
+from planner.schedule.days import (
+    Courses,
+    Ints,
+    Mask,
+    courses,
+    shifts_of,
+    without_short_days,
+)
 from planner.schedule.instance import Hold, Lookup, Person, Task
-
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 
 def workable_mask(task: Task, opens: Iterable[Mask], horizon: int) -> Mask:
@@ -22,44 +25,53 @@ def workable_mask(task: Task, opens: Iterable[Mask], horizon: int) -> Mask:
     return mask
 
 
-def allowed_starts(
+def useful_mask(
+    task: Task, opens: Iterable[Mask], people: Iterable[Person], horizon: int
+) -> Mask:
+    """Return the workable ticks without days too short for more than setting up."""
+    mask = workable_mask(task, opens, horizon)
+    if task.set_up and not task.one_go:
+        return without_short_days(mask, people, task.set_up)
+    return mask
+
+
+def open_courses(
+    task: Task, ticks: int, useful: Mask, people: Sequence[Person]
+) -> Courses:
+    """Return every course that the hours of the task's team allow.
+
+    `ticks` is the progress that the task needs, `useful` a mask as above.
+    """
+    if not task.one_go:
+        return courses(useful, people, ticks, task.set_up)
+    at, length = np.flatnonzero(useful), ticks + task.set_up
+    if len(at) < length:
+        return Courses(starts=at[:0], ends=at[:0])
+    starts, ends = at[: len(at) - length + 1], at[length - 1 :] + 1
+    through = ends - starts == length
+    return Courses(starts=starts[through], ends=ends[through])
+
+
+def allowed_courses(
     task: Task,
     ticks: int,
-    workable: Mask,
+    useful: Mask,
     lookups: dict[str, Ints],
-    team: Iterable[Person] = (),
-) -> tuple[Ints, Ints]:
-    """Return each start tick that the task's own rules allow, and its end tick.
+    people: Sequence[Person],
+) -> Courses:
+    """Return the courses that the task's own rules allow its team.
 
-    Those are the calendar, one go, starts that are closed, holds, and the rest of
-    the team between shifts of this task; the other tasks aren't looked at.
+    Those are the calendar with its nights, one go, starts that are closed, and holds;
+    the other tasks aren't looked at.
     """
-    horizon = len(workable)
-    at = np.flatnonzero(workable)
-    if len(at) < ticks:
-        return at[:0], at[:0]
-    starts, ends = at[: len(at) - ticks + 1], at[ticks - 1 :] + 1
-    keep = np.ones(len(starts), dtype=np.bool_)
-    if task.one_go:
-        keep &= ends - starts == ticks
+    found = open_courses(task, ticks, useful, people)
+    horizon = len(useful)
+    keep = np.ones(len(found.starts), dtype=np.bool_)
     for block in task.no_start:
-        keep &= ~block.ticks.mask(horizon)[:horizon][starts]
+        keep &= ~block.ticks.mask(horizon)[:horizon][found.starts]
     for hold in task.holds:
-        keep &= held(hold, starts, ends, lookups, horizon)
-    for person in team:
-        if person.rest:
-            keep &= _rested(person, at, ticks)
-    return starts[keep], ends[keep]
-
-
-def _rested(person: Person, at: Ints, ticks: int) -> Mask:
-    """Return whether `ticks` ticks worked from each of `at` on keep the rest."""
-    begins = np.array([start for start, _ in shifts_of(person)], dtype=np.int64)
-    shift = np.searchsorted(begins, at, side="right")
-    short = (np.diff(at) - 1 < person.rest) & (np.diff(shift) > 0)
-    count = np.concatenate(([0], np.cumsum(short)))
-    kept: Mask = count[ticks - 1 :] == count[: len(count) - ticks + 1]
-    return kept
+        keep &= held(hold, found.starts, found.ends, lookups, horizon)
+    return found.cut(keep)
 
 
 def held(
@@ -78,11 +90,6 @@ def lookup_arrays(lookups: Iterable[Lookup], horizon: int) -> dict[str, Ints]:
     arrays = {k.name: np.array(k.over, dtype=np.int64) for k in lookups}
     arrays[""] = np.arange(horizon + 1, dtype=np.int64)
     return arrays
-
-
-def shifts_of(person: Person) -> Spans:
-    """Return the person's shifts; without any, each open span is one."""
-    return person.shifts or person.open
 
 
 def near_shifts(person: Person) -> list[tuple[int, int]]:

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.schedule.days import Ints
 from planner.schedule.ground import Tie
 from planner.schedule.instance import LinkKind
 from planner.schedule.room import Room
-from planner.schedule.starts import Ints, near_shifts
+from planner.schedule.starts import near_shifts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

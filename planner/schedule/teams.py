@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.hours.spans import Spans
+from planner.schedule.days import Mask, shifts_of
 from planner.schedule.instance import Instance, Person, Task
-from planner.schedule.starts import Mask, near_shifts, shifts_of
+from planner.schedule.starts import near_shifts
 
 MOST_TEAMS = 210  # of one size, for a task: 21 people two by two, or ten four by four
 

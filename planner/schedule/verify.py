@@ -7,6 +7,7 @@ from planner.hours.spans import Spans
 from planner.schedule.instance import Instance, Link, LinkKind, Task
 from planner.schedule.outcome import Placement
 from planner.schedule.tally import closure_span, over_at, values
+from planner.schedule.verify_course import course_faults
 
 __all__ = ["values", "verify"]
 
@@ -49,9 +50,6 @@ def _work(instance: Instance, task: Task, plan: Plan) -> Iterator[str]:
     if not 0 <= p.start < p.end <= instance.horizon:
         yield f"{here} lies from {p.start} to {p.end}, outside 0 to {instance.horizon}"
         return
-    ticks = {m.size: m.ticks for m in task.modes}.get(len(p.team))
-    if ticks is not None and p.worked.total != ticks:
-        yield f"{here} works {p.worked.total} ticks, not {ticks}"
     if not p.worked or (p.worked.items[0][0], p.worked.items[-1][1]) != (
         p.start,
         p.end,
@@ -68,14 +66,11 @@ def _work(instance: Instance, task: Task, plan: Plan) -> Iterator[str]:
     for block in task.no_start:
         if p.start in block.ticks:
             yield f"{here} starts at {p.start}, closed by {block.fact}"
-    if task.one_go and len(p.worked.items) > 1:
-        yield f"{here} must be done in one go, but pauses at {p.worked.items[0][1]}"
-    workable = Spans.of([(p.start, p.end)]) - closed
+    workable = Spans.of([(0, instance.horizon)]) - closed
     for person in instance.people:
         if person.id in p.team:
             workable &= person.open
-    if idle := workable - p.worked:
-        yield f"{here} idles in {_where(idle)}, though the team is open"
+    yield from course_faults(instance, task, p, workable)
     for hold in task.holds:
         until = over_at(instance, hold.until, p.end)
         if until > instance.horizon:
