@@ -6,7 +6,7 @@ This is what `plan.json` holds and all reports are made from.
 from dataclasses import dataclass
 from datetime import date, datetime
 
-FORMAT_VERSION = 4
+FORMAT_VERSION = 5
 
 Stretch = tuple[datetime, datetime]
 
@@ -15,7 +15,10 @@ Stretch = tuple[datetime, datetime]
 class PlannedTask:
     """A task in the plan: when, by whom, with what slack.
 
-    `spans` are the stretches worked; `total_slack_min` is how long the task alone
+    `spans` are the stretches worked. `person_hours` are the work itself: each day of
+    the team, what lies between two nights, begins with `set_up_h` hours in which it
+    sets up and cleans up and that don't count; days that leave it no more aren't
+    worked. `total_slack_min` is how long the task alone
     could slip before full service moves, `free_slack_min` before any other task does;
     `held_by` says in words what kept it from starting earlier; `touch_up_frac` is the
     chance, for each bay, that what it checks needs one more touch-up coat. `lifts`
@@ -35,6 +38,7 @@ class PlannedTask:
     lead: tuple[str, ...]
     help: tuple[str, ...]
     person_hours: float
+    set_up_h: float
     elapsed_h: float
     worked_min: int
     quantity: str
@@ -242,7 +246,9 @@ class Crewmate:
 
     `idle_min` are minutes without work between the first and the last work of a
     shift: the person waits there and is paid. Breaks and what the person's calendar
-    takes are not among them.
+    takes are not among them. Where two shifts that are worked lie nearer than
+    `rest_h`, `rests` says when the person rests between them: `rest_h` from the last
+    work on, and as long up to the next. A team may stand idle in the rest of one of it.
     """
 
     id: str
@@ -251,6 +257,7 @@ class Crewmate:
     rest_h: float
     open: tuple[Stretch, ...]
     shifts: tuple[Stretch, ...]
+    rests: tuple[Stretch, ...]
     taken: tuple[Taken, ...]
     worked_min: int
     idle_min: int

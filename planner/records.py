@@ -264,7 +264,7 @@ class OwnRate:
 
     work: str
     hours: float | None  # of one person, for each unit of the rate
-    fixed_h: float | None  # to set up and clean up
+    set_up_h: float | None  # for the team to set up and clean up, each day
     source: str
 
 
@@ -354,7 +354,11 @@ class Team:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
-    """A piece of work in a bay, with labour, trades and what to mind."""
+    """A piece of work in a bay, with labour, trades and what to mind.
+
+    `person_hours` are the work itself; on each day of it the team first takes
+    `set_up_h` to set up and clean up.
+    """
 
     id: str
     title: str
@@ -364,6 +368,7 @@ class Task:
     lead: tuple[str, ...]
     help: tuple[str, ...]
     person_hours: float
+    set_up_h: float
     elapsed_h: float
     quantity: str
     teams: tuple[Team, ...]

@@ -121,7 +121,9 @@ class Outsider:
         for (_, a), (b, _) in pairwise(spans):
             for tick in self.ticks(a, b):
                 self.say(
-                    unless=not self.workable(task, tick),
+                    unless=not self.workable(task, tick)
+                    or self.resting(task, tick)
+                    or self.day_h(task, tick) <= task["set_up_h"],
                     words=f"{task['id']}: idle at {tick} though it could be worked",
                 )
 
@@ -137,13 +139,50 @@ class Outsider:
             shut += [(at(q["start"]), at(q["end"])) for q in self.plan["quiet"]]
         return not any(overlap(now, s) for s in shut)
 
-    def check_labour(self, task) -> None:
-        """A team gives no more than its hours, and not much more than are needed."""
-        worked = (
-            sum((b - a).total_seconds() for a, b in self.spans(task["spans"])) / 3600
+    def resting(self, task, tick: datetime) -> bool:
+        return any(
+            a <= tick < b
+            for person in task["team"]
+            for a, b in self.spans(self.people[person]["rests"])
         )
+
+    def day_of(self, task, tick: datetime) -> tuple[int, ...]:
+        """The day of a team: in which of their shifts each of it is."""
+        return tuple(
+            sum(a <= tick for a, _ in self.spans(self.people[person]["shifts"]))
+            for person in task["team"]
+        )
+
+    def day_h(self, task, tick: datetime) -> float:
+        """The hours that the team could work in the day around a tick."""
+        day = self.day_of(task, tick)
+        near = timedelta(hours=24)
+        ticks = [
+            t
+            for t in self.ticks(tick - near, tick + near)
+            if self.workable(task, t)
+            and not self.resting(task, t)
+            and self.day_of(task, t) == day
+        ]
+        return float(len(ticks) * self.plan["tick_minutes"] / 60)
+
+    def check_labour(self, task) -> None:
+        """A team gives no more than its hours, and not much more than are needed.
+
+        Each day begins with setting up, which is rounded up to whole ticks.
+        """
+        hours: dict[tuple[int, ...], float] = {}
+        for a, b in self.spans(task["spans"]):
+            day = self.day_of(task, a)
+            hours[day] = hours.get(day, 0.0) + (b - a).total_seconds() / 3600
+        tick_h = self.plan["tick_minutes"] / 60
+        set_up = math.ceil(task["set_up_h"] / tick_h - 1e-9) * tick_h
+        for given in hours.values():
+            self.say(
+                unless=given > set_up, words=f"{task['id']}: set up, and no more done"
+            )
         people = len(task["team"])
-        net = worked - task["elapsed_h"]
+        net = sum(given - set_up for given in hours.values()) - task["elapsed_h"]
         self.say(
             unless=net * people >= task["person_hours"] - 1e-6,
             words=f"{task['id']}: {net * people} h for {task['person_hours']} h of work",

@@ -79,9 +79,9 @@ def small_instance(seed: int) -> Instance:
     )
     return replace(
         made,
-        tasks=tuple(replace(t, set_up=r.choice((0, 0, 1))) for t in made.tasks),
+        tasks=tuple(replace(t, set_up=r.choice((0, 0, 0, 1))) for t in made.tasks),
         people=tuple(
-            replace(p, rest=r.choice((p.rest, p.rest, 4)), rest_fact=f"rest of {p.id}")
+            replace(p, rest=r.choice((p.rest,) * 4 + (4,)), rest_fact=f"rest of {p.id}")
             for p in made.people
         ),
     )

@@ -1,8 +1,11 @@
 """People: trades, one place at a time, open hours, rest between shifts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
 
 from planner.judge.case import Case, Mask, Seconds, joined, runs_of
 from planner.plan import Crewmate, PlannedTask
@@ -142,6 +145,43 @@ class Crew:
                     f"not {person.rest_h:g} h"
                 )
 
+    def days(self, team: Iterable[str]) -> NDArray[np.int64]:
+        """Return a number for each tick that changes when one of a team's shifts begins.
+
+        So a team's day, what lies between two nights, has one number.
+        """
+        begins = np.zeros(self.case.ticks, dtype=np.bool_)
+        for person in team:
+            for start, _ in self.shifts.get(person, ()):
+                begins[min(max(start // self.case.step, 0), len(begins) - 1)] = True
+        return np.cumsum(begins)
+
+    def resting(self, person: str) -> Mask:
+        """Return the ticks in which a person rests, by the plan's word."""
+        case = self.case
+        rests = [r for c in case.plan.crew if c.id == person for r in c.rests]
+        return case.touched(case.seconds(rests))
+
+    def _rests_said(self, person: Person, mate: Crewmate) -> Iterator[str]:
+        """Yield rests of the plan that are none: no such night, too long, or worked in."""
+        case, own = self.case, self.worked(person.id)
+        rest = person.rest_h * 3600
+        nights = [(one[1], two[0]) for one, two in pairwise(self.shifts[person.id])]
+        for start, end in case.seconds(mate.rests):
+            said = f"{person.name}: the rest {case.span((case.moment(start), case.moment(end)))}"
+            over = [(a, b) for a, b in nights if start <= a and b <= end]
+            if not over:
+                yield f"{said} is over no night"
+            elif all(b - a >= rest for a, b in over):
+                yield f"{said} is over a night that is long enough"
+            most = (len(over) + 1) * (rest + case.step)
+            if not rest - 1e-6 <= end - start < most:
+                yield f"{said} is no rest of {person.rest_h:g} h"
+            if any(a < end and start < b for a, b, _ in own):
+                yield f"{said} is worked in"
+            if all(b != start for _, b, _ in own) and all(a != end for a, _, _ in own):
+                yield f"{said} neither follows work nor leads to it"
+
     def _said(self) -> Iterator[str]:
         """Yield where the plan's page of a person isn't what the job says."""
         case = self.case
@@ -180,6 +220,7 @@ class Crew:
             person.rest_h,
         ):
             yield f"{person.name}: name, trades or rest are not as in the job"
+        yield from self._rests_said(person, mate)
         shown = case.within(case.seconds(mate.open))
         wrong = runs_of(shown ^ self.open[person.id])
         if wrong:

@@ -15,7 +15,7 @@ class Rate:
 
     unit: str
     hours: float
-    fixed: float
+    set_up_h: float
     elapsed: float
     teams: Mapping[int, float]
     lead: frozenset[str]
@@ -35,7 +35,7 @@ def _shipped() -> Mapping[str, Rate]:
         work: Rate(
             unit=row["unit"],
             hours=row["hours"],
-            fixed=row["fixed"],
+            set_up_h=row["set_up"],
             elapsed=row.get("elapsed", 0.0),
             teams=dict(row["teams"]),
             lead=frozenset(row["lead"]),
@@ -60,6 +60,6 @@ def rates(own: tuple[OwnRate, ...]) -> Mapping[str, Rate]:
         out[said.work] = replace(
             known,
             hours=known.hours if said.hours is None else said.hours,
-            fixed=known.fixed if said.fixed_h is None else said.fixed_h,
+            set_up_h=known.set_up_h if said.set_up_h is None else said.set_up_h,
         )
     return out

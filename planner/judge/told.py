@@ -140,8 +140,7 @@ def _hours(
     title: str, person_hours: float, rate: Rate, size: float, off: float
 ) -> Iterator[str]:
     least = rate.hours * max(size - off, 0.0)
-    shifts = 1 if rate.one_go else person_hours // 4 + 1
-    most = rate.hours * (size + off) * MOST_SLOWED + rate.fixed * shifts
+    most = rate.hours * (size + off) * MOST_SLOWED
     if rate.in_portions:  # mixing comes on top, as often as the air asks for
         most = math.inf
     if not least - ROUNDING <= person_hours <= most + ROUNDING:

@@ -1,5 +1,6 @@
 """Each task alone: the work that its kind is, its stretches, its labour, its place."""
 
+import math
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -163,10 +164,20 @@ class Works:
         return np.asarray(out)
 
     def _idle(self, task: PlannedTask) -> Iterator[str]:
+        """Yield where a team could go on and doesn't.
+
+        It need not in the rest of one of it, nor in a day that leaves it no more than
+        the time to set up.
+        """
         case = self.case
         if len(task.spans) < 2:
             return
         workable = self._workable(task)
+        for person in task.team:
+            workable = workable & ~self.crew.resting(person)
+        day = self.crew.days(task.team)
+        short = np.bincount(day[workable], minlength=int(day.max()) + 1) * case.step
+        workable = workable & (short[day] > task.set_up_h * 3600 + 1e-6)
         for (_, end), (start, _) in pairwise(task.spans):
             first = case.tick(end)
             idle = runs_of(workable[first : case.tick(start)])
@@ -195,9 +206,14 @@ class Works:
         strength = rate.teams.get(size, rate.teams[largest]) * min(size, largest)
         if abs(task.elapsed_h - rate.elapsed) > 1e-9:
             yield f"{title}: {task.elapsed_h:g} h of watching, it takes {rate.elapsed:g}"
-        if task.person_hours < rate.fixed - ROUNDED_H:
-            yield f"{title}: less labour than its setting up alone, {rate.fixed:g} h"
-        given_h = (worked_h - rate.elapsed) * strength
+        if abs(task.set_up_h - rate.set_up_h) > 1e-9:
+            yield f"{title}: {task.set_up_h:g} h to set up, it takes {rate.set_up_h:g}"
+        set_up_h = math.ceil(rate.set_up_h * 3600 / case.step - 1e-9) * case.step / 3600
+        given_h = -rate.elapsed * strength
+        for piece_h in self._pieces(task):
+            if piece_h <= set_up_h + 1e-9:
+                yield f"{title}: is set up for {piece_h:g} h of a day, and no more done"
+            given_h += max(0.0, piece_h - set_up_h) * strength
         if given_h < task.person_hours - ROUNDED_H:
             yield (
                 f"{title}: its team gives {given_h:.2f} h of work, it takes "
@@ -208,3 +224,15 @@ class Works:
                 f"{title}: its team stays {worked_h:g} h, longer than "
                 f"{task.person_hours:.2f} h of work take"
             )
+
+    def _pieces(self, task: PlannedTask) -> Iterator[float]:
+        """Yield how long a task is worked on each day of its team. [h]."""
+        case = self.case
+        worked = np.zeros(case.ticks, dtype=np.bool_)
+        for start, end in task.spans:
+            worked[case.tick(start) : case.tick(end)] = True
+        if task.one_go:
+            yield float(worked.sum()) * case.step / 3600
+            return
+        counts = np.bincount(self.crew.days(task.team)[worked])
+        yield from (float(n) * case.step / 3600 for n in counts if n)

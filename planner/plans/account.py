@@ -1,6 +1,7 @@
 """What a plan adds up to: people's hours, money, proofs, the closure's hours."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 
 from planner import matter
 from planner import plan as nouns
@@ -23,9 +24,8 @@ def crew_of(
     out = []
     for person in problem.job.crew:
         hours = problem.open[person.id]
-        worked = Spans.of(
-            s for p in placed.values() if person.id in p.team for s in p.worked
-        )
+        worked = _worked(person.id, placed)
+        rest = grid.ticks_up(person.rest_h)
         taken = [
             nouns.Taken(start=a, end=b, reason=reason)
             for reason, spans in hours.taken
@@ -39,6 +39,7 @@ def crew_of(
                 rest_h=person.rest_h,
                 open=stretches(grid, hours.open),
                 shifts=stretches(grid, hours.shifts),
+                rests=stretches(grid, _rests(worked, hours, rest)),
                 taken=tuple(sorted(taken, key=lambda t: (t.start, t.reason))),
                 worked_min=worked.total * grid.tick_minutes,
                 idle_min=_idle(worked, hours).total * grid.tick_minutes,
@@ -46,6 +47,25 @@ def crew_of(
             )
         )
     return tuple(out)
+
+
+def _worked(person: str, placed: Mapping[str, Placement]) -> Spans:
+    return Spans.of(s for p in placed.values() if person in p.team for s in p.worked)
+
+
+def _rests(worked: Spans, hours: OpenHours, rest: int) -> Spans:
+    """Return when somebody rests between shifts that lie nearer than the rest.
+
+    It is the rest from the last tick worked in the one, and up to the first worked in
+    the other.
+    """
+    called = [(s, w) for s in hours.shifts if (w := worked.clip(*s))]
+    found: list[tuple[int, int]] = []
+    for (one, before), (two, after) in pairwise(called):
+        if two[0] - one[1] < rest:
+            last, first = before.items[-1][1], after.items[0][0]
+            found += [(last, last + rest), (first - rest, first)]
+    return Spans.of(found)
 
 
 def _idle(worked: Spans, hours: OpenHours) -> Spans:
@@ -108,7 +128,13 @@ def division_of(
         pauses = Spans.of([(p.start, p.end)]) - p.worked
         work = next(t for t in problem.instance.tasks if t.id == task_id)
         held += [(division.STAGE, pauses & block.ticks) for block in work.no_work]
-    everyone = Spans.of(s for h in problem.open.values() for s in h.open)
+    everyone = Spans.of(
+        s
+        for p in problem.job.crew
+        for hours in [problem.open[p.id]]
+        for rest in [problem.grid.ticks_up(p.rest_h)]
+        for s in hours.open - _rests(_worked(p.id, placed), hours, rest)
+    )
     parts = division.divide(
         *span,
         division.Timeline(

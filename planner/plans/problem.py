@@ -1,7 +1,7 @@
 """Work, air and open hours become a whole-number instance with facts in words."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
@@ -32,6 +32,7 @@ from planner.schedule.instance import (
     Task,
     Term,
 )
+from planner.schedule.starts import near_shifts
 
 AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
 
@@ -143,6 +144,7 @@ class _Builder:
         return Task(
             id=task.id,
             modes=self.modes(task),
+            set_up=self.grid.ticks_up(task.set_up_h),
             eligible=eligible,
             leads=leads,
             one_go=task.pace == records.Pace.ONE_GO,
@@ -315,13 +317,18 @@ class _Builder:
 
     def person(self, person: records.Person) -> Person:
         hours = self.open[person.id]
-        return Person(
+        made = Person(
             id=person.id,
             open=hours.open,
             shifts=hours.shifts,
             rest=self.grid.ticks_up(person.rest_h),
             fact=self.fact(f"person:{person.id}", f"the open hours of {person.name}"),
         )
+        if not near_shifts(made):
+            return made
+        rest = units.duration_words(person.rest_h * 60)
+        words = f"the rest of {rest} that {person.name} has between two shifts"
+        return replace(made, rest_fact=self.fact(f"rest:{person.id}", words))
 
     def problem(self, aims: tuple[AimKind, ...]) -> Problem:
         work = self.work

@@ -66,6 +66,7 @@ def _tasks(
                 lead=task.lead,
                 help=task.help,
                 person_hours=round(task.person_hours, 3),
+                set_up_h=task.set_up_h,
                 elapsed_h=task.elapsed_h,
                 worked_min=p.worked.total * grid.tick_minutes * len(p.team),
                 quantity=task.quantity,

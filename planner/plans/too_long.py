@@ -16,7 +16,7 @@ NEVER_SPLIT = ("colour", "second-colour")  # a lap in colour shows
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Try:
-    """A team size of a task, and the longest open span of a team of that size.
+    """A team size of a task, setting up counted, and its longest open span.
 
     `team` is empty where the crew has none of that size.
     """
@@ -71,8 +71,9 @@ def _found(problem: Problem) -> list[TooLong]:
             continue
         tries: list[Try] = []
         for mode in task.modes:
-            tries.append(_longest(problem, task, mode))
-            if tries[-1].ticks >= mode.ticks:
+            whole = Mode(size=mode.size, ticks=mode.ticks + task.set_up)
+            tries.append(_longest(problem, task, whole))
+            if tries[-1].ticks >= whole.ticks:
                 break
         else:
             kind = named[task.id].phase

@@ -74,7 +74,7 @@ def _work(problem: Problem) -> list[str]:
     return [
         f"Work: {len(tasks)} tasks ({closing} need the stage closed), "
         f"{len(problem.work.links)} links, {waits} with a wait",
-        *_item(f"labour {duration_words(total * 60)} in all, one person at a time"),
+        *_item(f"labour {duration_words(total * 60)} in all, setting up apart"),
         *_item(
             f"backing {m.backing}, fill {m.fill}, {m.setting_coats} setting coats, "
             f"{m.drying_coats} of drying compound, {m.topping_coats} of topping, "
@@ -111,7 +111,7 @@ def _rate_words(rate: labour.Rate) -> str:
         per = f"{minutes:.3g} min a m ({minutes * MM_PER_FT / 1000:.3g} a ft) {of}"
     else:
         per = f"{minutes:.3g} min for each of the {rate.unit}"
-    return f"{per}, {duration_words(rate.fixed * 60)} to set up"
+    return f"{per}, {duration_words(rate.set_up_h * 60)} to set up each day"
 
 
 def _nobody(problem: Problem) -> list[str]:

@@ -44,6 +44,8 @@ def shown_waits(view: View) -> Iterator[PlannedWait]:
         if link.product is None or link.stage is None:
             continue
         wait = view.waits[(link.before, link.product, link.stage)]
+        if wait.ready <= wait.begins:
+            continue
         followed.add(id(wait))
         place = (link.after, view.tasks[link.before].bays)
         if place not in ready or wait.ready > ready[place].ready:

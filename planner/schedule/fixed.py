@@ -68,6 +68,15 @@ class Fixed:
                 return found.cut(found.starts == self.plan[task].start)
         return found
 
+    def worked(self, task: str, start: int) -> Spans:
+        """Return the ticks that the task's team works from one of its starts on."""
+        found = self.open_courses(task)
+        at = int(np.searchsorted(found.starts, start))
+        ticks = Spans.from_mask(self.workable(task)).clip(start, int(found.ends[at]))
+        if found.rests is None:
+            return ticks
+        return ticks - Spans.of((int(a), int(b)) for a, b in found.rests[at])
+
     def allowed(self, task: str) -> tuple[Ints, Ints]:
         """Return the starts that its own rules allow the task's team, and the ends."""
         found = self.courses(task)

@@ -1,9 +1,10 @@
 """The problem without its people: what no plan can be better than, whoever works.
 
 It is asked where there are too many teams to weigh them all. Each task needs nobody,
-but works only in ticks in which enough of its people are open, and takes no longer than
-its quickest team. So every plan, made to end each task as soon as that allows, stays a
-plan here, with no return later. Latest times are left out, since they hang on ends.
+but works only in ticks in which enough of its people are open, is set up once, and takes
+no longer than its quickest team. So every plan, made to end each task as soon as that
+allows, stays a plan here, with no return later. Latest times are left out, since they
+hang on ends.
 """
 
 from dataclasses import replace
@@ -11,8 +12,8 @@ from dataclasses import replace
 import numpy as np
 
 from planner.hours.spans import Spans
+from planner.schedule.days import Mask
 from planner.schedule.instance import Block, Instance, LinkKind, Mode, Pin, Task
-from planner.schedule.starts import Mask
 
 
 def without_people(instance: Instance) -> Instance:

@@ -3,12 +3,10 @@
 Rules that hold for every rate:
 
 - work slows above ten feet and in the coves, by the allowances that the rate names;
-- setting up and cleaning up is paid once for each shift's worth of work of one person,
-  as nobody knows before planning how many shifts a task will take; work in one go
-  pays it once.
+- setting up and cleaning up is apart from the work: it is due each day that a team
+  works on a task, and how many days those are only the plan knows.
 """
 
-import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -31,7 +29,7 @@ class Allowance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rate:
-    """One kind of task: hours per unit, fixed hours, elapsed hours, who and how.
+    """One kind of task: hours per unit, to set up, elapsed, who and how.
 
     `portion` is what is used up or covered within the product's working or open
     time ("batch", "bead", or "" where nothing runs out); each takes `portion_h` more.
@@ -45,7 +43,7 @@ class Rate:
     how: str
     unit: str
     hours: float
-    fixed: float
+    set_up_h: float
     elapsed: float
     teams: tuple[Team, ...]
     lead: tuple[str, ...]
@@ -77,13 +75,6 @@ class Rate:
             slower += (self.curve.factor - 1.0) * curved
         return self.hours * (amount + slower)
 
-    def fixed_h(self, work_h: float, *, one_go: bool) -> float:
-        """Return the person-hours of setting up and cleaning up around `work_h`."""
-        if one_go:
-            return self.fixed
-        shifts = math.ceil(work_h / (self.shift_h - self.fixed) - 1e-9)
-        return self.fixed * max(1, shifts)
-
 
 @cache
 def rates(own: tuple[OwnRate, ...] = ()) -> Mapping[str, Rate]:
@@ -112,7 +103,7 @@ def _with_own(rate: Rate, own: OwnRate) -> Rate:
     return replace(
         rate,
         hours=rate.hours if own.hours is None else own.hours,
-        fixed=rate.fixed if own.fixed_h is None else own.fixed_h,
+        set_up_h=rate.set_up_h if own.set_up_h is None else own.set_up_h,
         source=own.source,
     )
 
@@ -131,7 +122,7 @@ def own_rate(
     per : str
         So much of the work's unit: "10 ft", "1 m2", "4"; empty for one unit.
     set_up_h : float or None
-        Setting up and cleaning up, for each shift; None keeps the data's. [h]
+        Setting up and cleaning up, each day; None keeps the data's. [h]
     source : str
         Who says so, for the report.
 
@@ -154,7 +145,7 @@ def own_rate(
     return OwnRate(
         work=work,
         hours=None if hours is None else hours / units_,
-        fixed_h=set_up_h,
+        set_up_h=set_up_h,
         source=source,
     )
 
@@ -191,7 +182,7 @@ def _rate(
         how=raw["how"],
         unit=raw["unit"],
         hours=raw["hours"],
-        fixed=raw["fixed"],
+        set_up_h=raw["set_up"],
         elapsed=raw.get("elapsed", 0.0),
         teams=tuple(Team(size=n, yield_frac=y) for n, y in raw["teams"]),
         lead=tuple(raw["lead"]),

@@ -111,8 +111,18 @@ def dry_stage_gone(case):
 
 
 def half_as_long(case):
-    own = (OwnRate(work="mark", hours=5.0, fixed_h=None, source="the crew"),)
+    own = (OwnRate(work="mark", hours=5.0, set_up_h=None, source="the crew"),)
     return job(own_rates=own)(case)
+
+
+def rested_long(case):
+    """Say that somebody rests over a night that is long enough without."""
+    plan = case[1]
+    mate = plan.crew[0]
+    (_, evening), (morning, _) = mate.shifts[:2]
+    night = evening, max(morning, evening + timedelta(hours=mate.rest_h))
+    crew = (replace(mate, rests=(night,)), *plan.crew[1:])
+    return case[0], replace(plan, crew=crew)
 
 
 def doubled(case):
@@ -129,6 +139,8 @@ def end_of(id_):
 
 CORNER = (
     # people
+    ("rest over a long night", rested_long, "long enough"),
+    ("no setting up", task("tape.north", set_up_h=0.0), "to set up, it takes"),
     ("led by a helper", task("tape.north", team=("marisol",)), "to lead it"),
     ("nobody", task("tape.north", team=()), "nobody does it"),
     ("a stranger", task("tape.north", team=("x", "y")), "none of the crew"),
@@ -205,7 +217,7 @@ CORNER = (
     ("too little labour", cut("rub.north", TICK), "its team gives"),
     ("too much labour", cut("handover", -4 * HOUR), "longer than"),
     ("minutes worked", first_of("tape", worked_min=1), "min said to be worked"),
-    ("labour left out", first_of("mark", person_hours=0.1), "setting up alone"),
+    ("labour left out", first_of("mark", person_hours=0.1), "h of labour isn't"),
     ("own hours ignored", half_as_long, "h of labour isn't 5 h for each of"),
     (
         "another amount",

@@ -39,11 +39,11 @@ def test_every_rate_and_allowance_says_where_it_comes_from():
 
 @pytest.mark.parametrize("ceiling_m", [2.9, TEN_FEET_M, 3.5, 5.0])
 def test_board_above_ten_feet_takes_two_fifths_longer(tmp_path, ceiling_m):
-    # 5 m of wall, 0.55 h/m²; 1 h of setting up for each 7 h of it
+    # 5 m of wall, 0.55 h/m²
     high_m2 = 5.0 * max(ceiling_m - TEN_FEET_M, 0.0)
     work_h = 0.55 * (5.0 * ceiling_m + (HIGHER - 1.0) * high_m2)
     fur = task(tmp_path, "fur.wall", FURRED, ('"2.9 m"', f'"{ceiling_m} m"'))
-    assert fur.person_hours == pytest.approx(work_h + math.ceil(work_h / 7.0))
+    assert fur.person_hours == pytest.approx(work_h)
     assert ("above 10 ft" in fur.source) == (ceiling_m > TEN_FEET_M)
 
 
@@ -70,22 +70,16 @@ def test_the_coves_take_longer_to_paint_than_the_wall(tmp_path):
     cove_m2 = (math.pi / 2 * 0.9144 + 2 * 0.0381) * 5.0
     wall_m2 = 5.0 * (2.9 - 0.9525)
     prime = task(tmp_path, "prime-1")
-    assert prime.person_hours == pytest.approx(
-        0.75 + 0.064 * (wall_m2 + 1.25 * cove_m2)
-    )
+    assert prime.person_hours == pytest.approx(0.064 * (wall_m2 + 1.25 * cove_m2))
 
 
 # ------------------------------------------------------ setting up, by shift
 
 
-@pytest.mark.parametrize(
-    ("work_h", "shifts"), [(0.0, 1), (7.5, 1), (7.6, 2), (15.0, 2), (15.1, 3)]
-)
-def test_setting_up_is_paid_for_each_shift_s_worth_of_work(work_h, shifts):
-    sand = labour.rates()["sand-modules"]  # half an hour of eight
-    assert sand.fixed == 0.5
-    assert sand.fixed_h(work_h, one_go=False) == pytest.approx(0.5 * shifts)
-    assert sand.fixed_h(work_h, one_go=True) == 0.5
+def test_setting_up_is_apart_from_the_work(tmp_path):
+    # half an hour to set up for sanding, an hour for boarding: from memory
+    assert labour.rates()["sand-modules"].set_up_h == 0.5
+    assert task(tmp_path, "fur.wall", FURRED).set_up_h == 1.0
 
 
 # -------------------------------------------------------- one go, and too long
@@ -122,7 +116,7 @@ def refusal(tmp_path, text: str) -> NoPlanError:
 def test_colour_that_just_fits_a_shift_is_not_refused(tmp_path):
     made = problem(tmp_path, crew("07:00-15:00"))
     colour = next(t for t in made.instance.tasks if t.id == "colour-1")
-    two = next(m.ticks for m in colour.modes if m.size == 2)
+    two = next(m.ticks for m in colour.modes if m.size == 2) + colour.set_up
     end_min = 7 * 60 + 15 * two
     just = f"07:00-{end_min // 60:02d}:{end_min % 60:02d}"
     fits = problem(tmp_path, crew(just))
@@ -228,25 +222,28 @@ def test_the_crews_own_hours_come_before_the_datas(tmp_path):
     own = ("[stage]", OWN)
     wall = task(tmp_path, "open.wall", STRAIGHT, own)
     theirs = task(tmp_path, "open.wall")
-    # By hand: a foot in 0.1 h is 0.1 / 0.3048 h a metre; a quarter of an hour once.
-    opened_m = (theirs.person_hours - 0.5) / 0.35
-    assert wall.person_hours == pytest.approx(opened_m * 0.1 / 0.3048 + 0.25)
+    # By hand: a foot in 0.1 h is 0.1 / 0.3048 h a metre; a quarter of an hour a day.
+    opened_m = theirs.person_hours / 0.35
+    assert wall.person_hours == pytest.approx(opened_m * 0.1 / 0.3048)
+    assert (wall.set_up_h, theirs.set_up_h) == (0.25, 0.5)
     assert wall.source == "our last three walls"
     # Five modules, two an hour, and half an hour of the data's setting up.
-    assert task(tmp_path, "set.wall", STRAIGHT, own).person_hours == pytest.approx(3.0)
+    modules = task(tmp_path, "set.wall", STRAIGHT, own)
+    assert modules.person_hours == pytest.approx(2.5)
+    assert modules.set_up_h == 0.5
     # Of the primer, setting up alone: an hour for three quarters of one.
-    more_h = (
-        task(tmp_path, "prime-1", STRAIGHT, own).person_hours
-        - task(tmp_path, "prime-1").person_hours
-    )
-    assert more_h == pytest.approx(0.25)
+    own_primer, primer = (
+        task(tmp_path, "prime-1", STRAIGHT, own), task(tmp_path, "prime-1")
+    )  # fmt: skip
+    assert own_primer.person_hours == primer.person_hours
+    assert (own_primer.set_up_h, primer.set_up_h) == (1.0, 0.75)
 
 
 def test_other_work_keeps_its_hours(tmp_path):
     def hours(text: str) -> dict[str, float]:
         job = read_job(job_file(tmp_path, text))
         made = work(job, take_off(job, ids=("wall",)), materials.load())
-        return {t.id: t.person_hours for t in made.tasks}
+        return {t.id: t.person_hours + t.set_up_h for t in made.tasks}
 
     own, data = hours(changed(STRAIGHT, ("[stage]", OWN))), hours(STRAIGHT)
     assert {k for k in own if own[k] != data[k]} == {
