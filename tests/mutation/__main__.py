@@ -54,7 +54,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     outcomes: list[Outcome] = []
     try:
         for room in asked.rooms:
-            for outcome in tried(room, asked.sample, asked.seed, asked.at):
+            for outcome in tried(room, asked):
                 outcomes.append(outcome)
                 asked.out.write_text(report(outcomes), "utf-8")
                 sys.stderr.write(f"{room} {len(outcomes)} {outcome.by}\n")
@@ -78,6 +78,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--at", default="", metavar="FILE:LINE", help="of the sample, those there alone"
     )
+    parser.add_argument(
+        "--patience", type=float, default=60.0, help="seconds of tests for a change"
+    )
     parser.add_argument("--out", type=Path, default=Path("changes.txt"), metavar="FILE")
     return parser
 
@@ -88,7 +91,7 @@ def _in_a_copy(asked: argparse.Namespace) -> int:
         left_out = shutil.ignore_patterns(".?*", "node_modules", "dist", "build")
         shutil.copytree(ROOT, copy, ignore=left_out)
         command = [sys.executable, "-m", "tests.mutation", "--rooms", *asked.rooms]
-        for name in ("sample", "seed", "at"):
+        for name in ("sample", "seed", "at", "patience"):
             command += [f"--{name}", str(getattr(asked, name))]
         command += ["--out", str(asked.out.resolve())]
         inside = os.environ | {COPY: "1"}
@@ -99,7 +102,7 @@ def _table(name: str) -> dict[str, Any]:
     return tomllib.loads((HERE / name).read_text("utf-8"))
 
 
-def tried(room: str, sample: int, seed: int, at: str) -> Iterator[Outcome]:
+def tried(room: str, asked: argparse.Namespace) -> Iterator[Outcome]:
     """Yield what becomes of each change in a room's sample."""
     rows = _table("rooms.toml")[room]
     found = reach(rows["tests"])
@@ -107,10 +110,10 @@ def tried(room: str, sample: int, seed: int, at: str) -> Iterator[Outcome]:
         (row["file"], row["was"], row["now"]): (row["why"], row["equivalent"])
         for row in _table("lives.toml")["lives"]
     }
-    for change in drawn(rows["code"], sample, seed):
-        if not f"{change.path}:{change.line}".startswith(at):
+    for change in drawn(rows["code"], asked.sample, asked.seed):
+        if not f"{change.path}:{change.line}".startswith(asked.at):
             continue
-        by = noticed(change, found)
+        by = noticed(change, found, asked.patience)
         reason = reasons.get((change.path, change.was, change.now), ("", False))
         yield Outcome(
             room=room, change=change, by=by, why=reason[0], equivalent=reason[1]

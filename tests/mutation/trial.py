@@ -16,6 +16,7 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
+from itertools import accumulate
 from pathlib import Path
 from typing import cast
 
@@ -43,17 +44,20 @@ class Reach:
     tests: dict[str, dict[int, frozenset[str]]]
     seconds: dict[str, float]
 
-    def of(self, change: Change) -> list[str]:
+    def of(self, change: Change, patience_s: float) -> list[str]:
         """Return the tests that run through a change, the quickest first.
 
-        A line that runs while its module is imported concerns all of them.
+        A line that runs while its module is imported concerns all of them. Those
+        that would take more than `patience_s` with the quicker ones are left out.
         """
         lines = self.tests.get(change.path, {})
         spots = {change.head_line, *range(change.line, change.last_line + 1)}
         found = frozenset[str]().union(*(lines.get(s, ()) for s in spots))
         if "" in found:
             found = frozenset[str]().union(*lines.values())
-        return sorted(found - {""}, key=lambda name: (self.seconds[name], name))
+        order = sorted(found - {""}, key=lambda name: (self.seconds[name], name))
+        spent = accumulate(self.seconds[name] for name in order)
+        return [n for n, s in zip(order, spent, strict=True) if s <= patience_s]
 
 
 def reach(tests: Sequence[str], code: str = "planner") -> Reach:
@@ -72,12 +76,12 @@ def reach(tests: Sequence[str], code: str = "planner") -> Reach:
     return cast(Reach, found)
 
 
-def noticed(change: Change, found: Reach) -> str:
+def noticed(change: Change, found: Reach, patience_s: float = 60.0) -> str:
     """Return the first test that fails with the change made, or what else became of it.
 
     That is LIVES, UNREACHED, or TIME_UP where a test takes far longer than it did.
     """
-    tests = found.of(change)
+    tests = found.of(change, patience_s)
     if not tests:
         return UNREACHED
     path = Path(change.path)

@@ -7,8 +7,9 @@ import pytest
 from planner import app
 from planner.errors import NoPlanError
 from planner.files.jobfile import read_job
+from planner.hours.spans import Spans
 from planner.plans import make
-from planner.plans.too_long import refuse
+from planner.plans.too_long import _common, _longest, refuse
 from planner.records import Pace
 from planner.trade import labour, materials
 from planner.trade.takeoff import take_off
@@ -181,6 +182,45 @@ def test_a_booking_shortens_the_span(tmp_path):
     booked = changed(text, ("[stage]", '[stage]\nbookings = ["booked.ics"]'))
     error = refusal(tmp_path, booked)
     assert "the longest open span is 2 h 30 min" in error.conflict[0]
+
+
+def test_any_team_whose_span_is_long_enough_will_do(tmp_path):
+    """Ana's shifts are too short for colour; Bo and Cy, painters too, work all day."""
+    first, ana, bo = crew("08:00-10:00").split("[[crew]]")
+    long = bo.replace("08:00-10:00", "07:00-19:00")
+    cy = long.replace('"Bo"', '"Cy"')
+    fits = problem(tmp_path, "[[crew]]".join((first, ana, long, cy)))
+    colour = next(t for t in fits.instance.tasks if t.id == "colour-1")
+    assert colour.leads == ("ana", "bo", "cy")
+    longest = [_longest(fits, colour, mode) for mode in colour.modes[:2]]
+    # alone nobody's twelve hours is beaten, and two are Bo and Cy
+    assert [x.team for x in longest] == [("bo",), ("bo", "cy")]
+    assert [x.ticks for x in longest] == [48, 48]
+    said = " ".join(c for c in _conflict(fits) if "Colour" in c)
+    assert said == ""
+
+
+def _conflict(made) -> tuple[str, ...]:
+    try:
+        refuse(made, lambda: made)
+    except NoPlanError as error:
+        return error.conflict
+    return ()
+
+
+def test_a_team_is_open_while_all_of_it_is(tmp_path):
+    hours = [Spans(((0, 10),)), Spans(((2, 12),)), Spans(((4, 6), (8, 20)))]
+    assert _common(hours).items == ((4, 6), (8, 10))
+    assert _common(hours[:1]) == hours[0]
+
+
+def test_one_alone_is_told_how_large_a_team_would_have_to_be(tmp_path):
+    """Colour takes teams of up to four; Ana is alone, and for a short while a day."""
+    alone = crew("08:00-08:30")
+    alone = alone[: alone.rindex("[[crew]]")]
+    helps = [h for h in refusal(tmp_path, alone).helps if "Colour coat 1" in h]
+    assert any("a bigger team: 4 (" in h and h.endswith("with it") for h in helps)
+    assert any("without a break for 1 at once" in h for h in helps)
 
 
 # --------------------------------------------------------- what is pausable
