@@ -4,9 +4,8 @@ from datetime import date, timedelta
 
 from planner.feed import AllDay, Entry, Feed, FollowOn, Timed
 from planner.plan import Crewmate, Plan, PlannedTask
-from planner.report.view import View
+from planner.report.view import View, labour_words
 from planner.report.waits_calendar import waits_feed
-from planner.units import duration_words
 
 MARKER = timedelta(minutes=15)  # how long a return is shown for
 
@@ -123,7 +122,7 @@ def _description(view: View, task: PlannedTask) -> str:
         task.how,
         f"Where: {where}" + (f" ({view.plan.stage})" if task.on_stage else ""),
         f"With: {view.team(task)}",
-        f"Work: {task.quantity}, {duration_words(task.person_hours * 60)} of labour in all",
+        f"Work: {task.quantity}, {labour_words(task)}",
     ]
     ready = _must_be_ready(view, task)
     if ready:

@@ -100,6 +100,14 @@ def _binding(plan: Plan, waits: Mapping[WaitKey, PlannedWait]) -> Iterator[WaitK
             yield key
 
 
+def labour_words(task: PlannedTask) -> str:
+    """Return the work of a task in hours, and what setting up takes each day."""
+    words = f"{duration_words(task.person_hours * 60)} of labour"
+    if task.set_up_h:
+        words += f", {duration_words(task.set_up_h * 60)} each day to set up"
+    return words
+
+
 class View:
     """A plan with the look-ups that every report needs."""
 
@@ -184,7 +192,7 @@ class View:
             bay=", ".join(self.bays[b] for b in task.bays) or "off the stage",
             when=self.span(task.start, task.end),
             team=self.team(task),
-            work=f"{task.quantity}, {duration_words(task.person_hours * 60)} of labour",
+            work=f"{task.quantity}, {labour_words(task)}",
             slack=duration_words(task.total_slack_min),
             free=duration_words(task.free_slack_min),
             held=task.held_by if task.id in self.chain else "",
