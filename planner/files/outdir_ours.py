@@ -64,7 +64,7 @@ def listed(path: Path) -> tuple[str, ...]:
     lines = path.read_bytes().decode(errors="replace").splitlines(keepends=True)
     rows = [re.fullmatch("[0-9a-f]{64}  (.+)\n", line) for line in lines[1:]]
     paths = tuple(row[1] for row in rows if row)
-    if lines[:1] != [_TITLE] or len(paths) < len(rows) or not _lie_within(paths):
+    if lines[:1] != [_TITLE] or len(paths) < len(rows) or not lie_within(paths):
         raise OutputError(
             "is not a list of files as this program writes it",
             where=str(path),
@@ -184,7 +184,7 @@ def check_names(paths: Collection[str]) -> None:
     come from people's names, for some systems take "Ana" and "ana" for one name,
     or two spellings of "é".
     """
-    if not paths or not _lie_within(paths):
+    if not paths or not lie_within(paths):
         raise ValueError(f"not the paths of a plan's files: {sorted(paths)}")
     alike: dict[str, list[str]] = {}
     for path in sorted(paths):
@@ -198,7 +198,7 @@ def check_names(paths: Collection[str]) -> None:
         )
 
 
-def _lie_within(paths: Collection[str]) -> bool:
+def lie_within(paths: Collection[str]) -> bool:
     """Return whether each path names a file of the folder, and no folder of another."""
     for path in paths:
         parts = path.split("/")

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from planner.errors import OutputError
+from planner.files.outdir_ours import lie_within
 
 FILE = "published.json"
 SCHEMA = "covetime/published"
@@ -51,6 +52,8 @@ class Published:
             value = getattr(self, name)
             if not isinstance(value, str) or not value:
                 raise ValueError(f"{name} is {value!r}, not a text")
+        if not lie_within((f"{self.feed}.ics",)):
+            raise ValueError(f"feed is {self.feed!r}, not the path of a calendar")
         if type(self.sequence) is not int or not 0 <= self.sequence < 2**31:
             raise ValueError(f"sequence is {self.sequence!r}, not 0 to {2**31 - 1}")
         if not re.fullmatch("[0-9a-f]{64}", self.digest):

@@ -1,7 +1,10 @@
 """Whatever can refuse a plan does so before the search, and each file is read once."""
 
 import os
+import signal
 import stat
+import subprocess
+import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import replace
@@ -136,6 +139,19 @@ def test_a_damaged_record_is_told_of_before_the_search(tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("unsearched")
+@pytest.mark.parametrize("feed", ["../closure", "/etc/x", "people/../x", ".hidden"])
+def test_a_record_that_names_a_calendar_elsewhere_is_told_of(
+    tmp_path: Path, feed: str
+) -> None:
+    job = job_file(tmp_path)
+    put(made_plan(), tmp_path / "plan", now=NOW)
+    record = tmp_path / "plan" / "published.json"
+    record.write_text(record.read_text("utf-8").replace('"crew"', f'"{feed}"'))
+    said = refused("plan", str(job))
+    assert f"feed is '{feed}', not the path of a calendar" in said
+
+
+@pytest.mark.usefixtures("unsearched")
 def test_a_task_that_isnt_there_is_told_of_before_the_search(tmp_path: Path) -> None:
     said = refused("why", str(job_file(tmp_path)), "prime-l")
     assert 'there is no task "prime-l"' in said
@@ -157,6 +173,25 @@ def test_a_run_that_finds_the_folder_taken_waits_and_says_so(
     assert "another run has been at work there for 0.2 s" in second
     assert "--out" in hint
     assert CliRunner().invoke(cli.app, ["plan", str(job)]).exit_code == 0
+
+
+def test_ctrl_c_ends_the_waiting_for_another_run(tmp_path: Path) -> None:
+    job = job_file(tmp_path)
+    command = [sys.executable, "-m", "planner.cli", "plan", str(job)]
+    with (
+        outdir.alone(tmp_path / "plan"),
+        subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+        ) as run,
+    ):
+        assert run.stderr is not None
+        assert "another run is at work there" in run.stderr.readline()
+        run.send_signal(signal.SIGINT)
+        out, err = run.communicate(timeout=60)
+    assert run.returncode in (3, 130)  # no plan was found, or nothing begun
+    assert out == ""
+    assert "stopped" in err
+    assert "Traceback" not in err
 
 
 # --------------------------------------------------------------- files by option
