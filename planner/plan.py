@@ -8,6 +8,8 @@ from datetime import date, datetime
 
 FORMAT_VERSION = 5
 
+OWN_AIR = "Own air: "  # how the remark begins that says in which air a plan holds
+
 Stretch = tuple[datetime, datetime]
 
 

@@ -19,6 +19,8 @@ CLOCK = 8  # the width of the seconds at the start of a line
 def progress_words(progress: Progress, grid: Grid) -> str:
     """Return where a search stands, as one line."""
     best, bound = progress.best, progress.bound
+    number = f"round {progress.round}, " if progress.round else ""
+    at = f"{progress.elapsed_s:5.1f} s  {number}"
     match progress.aim:
         case AimKind.LAST_RETURN:
             aim = "earliest return"
@@ -30,10 +32,8 @@ def progress_words(progress: Progress, grid: Grid) -> str:
             aim = "fewest shifts"
             said = ["none yet" if v is None else str(v) for v in (best, bound)]
         case _:
-            return f"{progress.elapsed_s:5.1f} s  tidying: work as early as it can lie"
-    return (
-        f"{progress.elapsed_s:5.1f} s  {aim}: best {said[0]}, no better than {said[1]}"
-    )
+            return f"{at}tidying: work as early as it can lie"
+    return f"{at}{aim}: best {said[0]}, no better than {said[1]}"
 
 
 def _moment(grid: Grid, tick: int | None) -> str:
@@ -61,16 +61,16 @@ class _Lines:
     """Progress as lines: the first of each aim, then one a second, and its last."""
 
     def __init__(self) -> None:
-        self.aim: AimKind | None = None
+        self.aim: tuple[int, AimKind] | None = None
         self.said_s = 0.0
         self.said = self.held = ""
 
     def tell(self, progress: Progress, grid: Grid) -> None:
         """Print where the search stands, or hold it until a second has passed."""
         words = progress_words(progress, grid)
-        if progress.aim is not self.aim:
+        if (progress.round, progress.aim) != self.aim:
             self.say_held()
-            self.aim = progress.aim
+            self.aim = (progress.round, progress.aim)
         elif progress.elapsed_s - self.said_s < LINE_EVERY_S:
             self.held = words
             return

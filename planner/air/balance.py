@@ -107,6 +107,12 @@ def _decay(leaving: float, hours: float) -> tuple[float, float, float]:
     return math.exp(-x), once, (hours - once) / leaving
 
 
+def decays(leaving: FloatArray, hours: float) -> tuple[FloatArray, ...]:
+    """Return what `_decay` does, for an array of what leaves."""
+    found = [_decay(x, hours) for x in leaving.tolist()]
+    return tuple(np.array(column) for column in zip(*found, strict=True))
+
+
 def dried_step(
     ratio: float, *, hours: float, changes: float, outside: float, gain: float,
     machines: Sequence[tuple[float, float]],
@@ -352,13 +358,3 @@ def _words(climate: Climate, wet_kg: float) -> tuple[str, ...]:
     if wet_kg > 0.0:
         parts.append(f"wet work gives off {wet_kg:.0f} l")
     return (", ".join(parts),)
-
-
-def damper(one: Air, other: Air) -> Air:
-    """Return, tick by tick, the damper of two airs of one room, and the colder."""
-    return replace(
-        one,
-        air_c=np.minimum(one.air_c, other.air_c),
-        humidity_pct=np.maximum(one.humidity_pct, other.humidity_pct),
-        origin=(*one.origin, "the damper of two rounds"),
-    )

@@ -304,12 +304,14 @@ def airing(
 class Law:
     """A law, the range that its source covers, and its name in words.
 
-    One that `airs` also takes the room's air changes.
+    One that `airs` also takes the room's air changes; a `damp` one is slower the
+    damper the air.
     """
 
     hours: Callable[..., FloatArray]
     words: str
     airs: bool = False
+    damp: bool = False
     low_c: float = -np.inf
     high_c: float = np.inf
     high_rh_pct: float = 100.0
@@ -318,6 +320,7 @@ class Law:
 LAWS: Mapping[str, Law] = {
     "drying_table": Law(
         hours=drying_table,
+        damp=True,
         words="table of drying times, log hours over T and -ln(1 - RH)",
         low_c=TABLE_LOW_C,
         high_c=TABLE_HIGH_C,
@@ -325,6 +328,7 @@ LAWS: Mapping[str, Law] = {
     ),
     "water_film": Law(
         hours=water_film,
+        damp=True,
         words="law of evaporation, relative to the data sheet's air",
         low_c=TABLE_LOW_C,
         high_c=TABLE_HIGH_C,

@@ -1,6 +1,7 @@
 """What a plan adds up to: people's hours, money, proofs, the closure's hours."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from planner import matter
@@ -13,7 +14,7 @@ from planner.plans.waited import Waited, stretches
 from planner.plans.words import kept_apart_by, moment
 from planner.records import Wait
 from planner.schedule.instance import AimKind
-from planner.schedule.outcome import Cause, Placement, Planned, Step
+from planner.schedule.outcome import AimResult, Cause, Placement, Planned, Step
 
 
 def crew_of(
@@ -156,34 +157,66 @@ AIM_WORDS = {
 }
 
 
-def aims_of(problem: Problem, found: Planned) -> tuple[nouns.AimOutcome, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What the bounds of an answer are worth where its coats make the room's air.
+
+    `everywhere` names the aims whose bound holds for plans with any other air too,
+    `here` those in which no plan betters this one in its own air.
+    """
+
+    everywhere: frozenset[AimKind]
+    here: frozenset[AimKind] = frozenset()
+
+
+EVERYWHERE = Proof(everywhere=frozenset(AimKind))
+
+
+def aims_of(
+    problem: Problem, found: Planned, proof: Proof
+) -> tuple[nouns.AimOutcome, ...]:
     """Return, for each aim, whether better can exist, in words."""
-    grid = problem.grid
     out = []
     for a in found.aims:
-        value, bound = a.value, min(a.bound, a.value)
-        if a.proven:
-            words = "proven: nothing better exists"
-        elif a.aim == AimKind.LAST_RETURN:
-            words = (
-                f"not proven: no plan returns before {moment(grid, bound)}, "
-                "between that and this one it is open"
-            )
-        elif a.aim == AimKind.CLOSED:
-            less = (value - bound) * grid.tick_minutes / 60
-            words = f"not proven: at most {less:.1f} h less is possible"
-        else:
-            words = f"not proven: {value} found, less than {bound} is impossible"
+        known = a.aim in proof.everywhere
         out.append(
             nouns.AimOutcome(
                 aim=AIM_WORDS[a.aim],
-                words=words,
-                value=value,
-                bound=bound,
-                proven=a.proven,
+                words=_proof_words(problem, a, proof),
+                value=a.value,
+                bound=min(a.bound, a.value) if known else 0,
+                proven=a.proven and known,
             )
         )
     return tuple(out)
+
+
+OF_ITS_AIR = "proven for the air that this plan's coats make"
+
+
+def _proof_words(problem: Problem, a: AimResult, proof: Proof) -> str:
+    """Return what is proven of an aim, and of which air."""
+    grid, value, bound = problem.grid, a.value, min(a.bound, a.value)
+    here = a.aim in proof.here
+    if a.aim not in proof.everywhere:
+        if here:
+            return f"{OF_ITS_AIR}; another plan with drier air isn't ruled out"
+        return "not proven: the best that was found"
+    if a.proven:
+        return "proven: nothing better exists"
+    if a.aim == AimKind.LAST_RETURN:
+        before = moment(grid, bound)
+        there = f"a plan may return sooner, but none before {before}"
+        rest = f"no plan returns before {before}, between that and this one it is open"
+    elif a.aim == AimKind.CLOSED:
+        less = (value - bound) * grid.tick_minutes / 60
+        there = rest = f"at most {less:.1f} h less is possible"
+    else:
+        there = f"less than {bound} is impossible"
+        rest = f"{value} found, {there}"
+    if here:
+        return f"{OF_ITS_AIR}; with another air {there}"
+    return f"not proven: {rest}"
 
 
 def cost_of(

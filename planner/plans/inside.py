@@ -10,6 +10,12 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from planner.air import balance, room, waits
+from planner.air.moist_air import (
+    FloatArray,
+    humidity_ratio,
+    vapour_pa,
+    weather_vapour_pa,
+)
 from planner.air.wet_work import Laid, WetWork, coat_water_kg, drying_stage
 from planner.hours.grid import Grid
 from planner.inputs import Inputs
@@ -18,6 +24,18 @@ from planner.records import RoomAir, Work
 from planner.schedule.outcome import Placement
 
 RUNS_OUT = ("working time", "open time")
+
+
+def gives_water(work: Work, products: Mapping[str, Product]) -> frozenset[str]:
+    """Return the ids of the tasks whose coats give off water."""
+    return frozenset(
+        t.id
+        for t in work.tasks
+        if t.product is not None
+        and t.wet_m2 > 0.0
+        and drying_stage(products[t.product]) is not None
+        and coat_water_kg(products[t.product], t.wet_m2) > 0.0
+    )
 
 
 def coats_of(
@@ -79,6 +97,21 @@ def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
         let_in_kg=found.let_in_kg,
         dried_kg=found.dried_kg,
         condensed_kg=found.condensed_kg,
+    )
+
+
+def dry_air_kg(inputs: Inputs, grid: Grid) -> FloatArray:
+    """Return the room's dry air in each tick. [kg]."""
+    climate = inputs.job.climate
+    if climate is None:
+        raise ValueError("air.room: the job doesn't describe the room")
+    outer, weather = outside_of(inputs, grid)
+    to_vapour = weather_vapour_pa if weather else vapour_pa
+    clocks = [t.time() for t in room.local_starts(grid)]
+    return balance.room_air_kg(
+        climate,
+        balance.room_warmth_c(outer, climate, clocks, start_c=None),
+        humidity_ratio(to_vapour(outer.air_c, outer.humidity_pct)),
     )
 
 

@@ -11,7 +11,14 @@ from planner import plan as nouns
 from planner.air.calculator import second_opinion
 from planner.hours.open import daily, entry_words
 from planner.hours.spans import Spans
-from planner.plans.account import aims_of, cost_of, crew_of, division_of
+from planner.plans.account import (
+    EVERYWHERE,
+    Proof,
+    aims_of,
+    cost_of,
+    crew_of,
+    division_of,
+)
 from planner.plans.problem import Problem, hardening, margin_frac, window_name
 from planner.plans.supplies import bought, needed
 from planner.plans.waited import Waited, stretches
@@ -267,7 +274,11 @@ def _air(
 
 
 def plan_of(
-    problem: Problem, found: Planned, takeoff: TakeOff, origin: Origin
+    problem: Problem,
+    found: Planned,
+    takeoff: TakeOff,
+    origin: Origin,
+    proof: Proof = EVERYWHERE,
 ) -> nouns.Plan:
     """Return the plan that an answer of the engine stands for.
 
@@ -347,7 +358,7 @@ def plan_of(
         windows=_windows(problem, placed),
         chain=chain_words(problem, placed, steps, waited.ready),
         division=division_of(problem, placed, steps, span, waited),
-        aims=aims_of(problem, found),
+        aims=aims_of(problem, found, proof),
         stopped=found.stopped,
         crew=crew,
         bookings=_taken(problem.booked),

@@ -11,6 +11,7 @@ from planner.plans.problem import Problem
 from planner.schedule.instance import Mode, Task
 
 BY_BAY = "prime"  # the coat that may be split where a bay ends
+IN_BAYS = 'bay by bay: primer_in = "bays" in [methods]'
 NEVER_SPLIT = ("colour", "second-colour")  # a lap in colour shows
 
 
@@ -174,4 +175,4 @@ def _helps(problem: Problem, found: TooLong) -> Iterable[str]:
             f"{_hours(problem, mode.ticks)}{and_yet}"
         )
     if found.task.phase == BY_BAY and len(found.task.bays) > 1:
-        yield f'for {title}, bay by bay: primer_in = "bays" in [methods]'
+        yield f"for {title}, {IN_BAYS}"

@@ -2,7 +2,7 @@
 
 import textwrap
 
-from planner.plan import Cost, Plan, PlannedTask
+from planner.plan import OWN_AIR, Cost, Plan, PlannedTask
 from planner.report.dependencies import wait_words
 from planner.report.view import View, minutes_between
 from planner.units import duration_words
@@ -87,7 +87,17 @@ def _best_words(plan: Plan) -> str:
     """Return whether the plan is proven best, or how far off it may be."""
     shown = plan.aims[:2]
     text = "; ".join(f"{a.aim} {a.words}" for a in shown)
-    return text if all(a.proven for a in shown) else f"{text} ({plan.stopped})"
+    return f"{text} ({plan.stopped})" if _unproven(plan) and plan.stopped else text
+
+
+def _unproven(plan: Plan) -> bool:
+    return not all(a.proven for a in plan.aims[:2])
+
+
+def _own_air(plan: Plan) -> list[str]:
+    """Return in which air the plan holds, where its own coats make it."""
+    said = (r.removeprefix(OWN_AIR) for r in plan.remarks if r.startswith(OWN_AIR))
+    return [x for r in said for x in _fill(f"Own air        {r}", "  ", " " * 17)]
 
 
 def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
@@ -106,6 +116,7 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
         ),
         *_money(plan),
         *_fill(f"How good       {_best_words(plan)}", "  ", " " * 17),
+        *_own_air(plan),
         "  The closure's hours",
     ]
     for share in plan.division:

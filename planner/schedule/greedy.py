@@ -14,7 +14,7 @@ from planner.schedule.placing import MissError, Placing
 from planner.schedule.room import Room
 from planner.schedule.table import Seat, Seats, Table, Trial
 
-__all__ = ["Seat", "Seats", "first_plan"]
+__all__ = ["Seat", "Seats", "first_plan", "one_pass"]
 
 REPAIRS = 60  # new beginnings of one pass
 EFFORT = 40_000  # in all passes together, see `_Passes.effort`: about five seconds
@@ -75,6 +75,12 @@ def first_plan(
         if since >= patience or (stop is not None and stop()):
             break
     return best
+
+
+def one_pass(room: Room, order: list[float]) -> Seats | None:
+    """Return the plan of one pass that takes the tasks in an order, a number each."""
+    search = _Passes(room)
+    return search.run(search.trial(order, Random(20), 0))
 
 
 class _Passes:

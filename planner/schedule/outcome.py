@@ -77,12 +77,16 @@ Outcome = Planned | NoPlan | TimeUp
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """Where the search stands: seconds since it began, aim, best value, bound."""
+    """Where the search stands: seconds since it began, aim, best value, bound.
+
+    `round` numbers the searches where one plan takes several; else it is 0.
+    """
 
     elapsed_s: float
     aim: AimKind
     best: int | None
     bound: int | None
+    round: int = 0
 
 
 class Cause(StrEnum):

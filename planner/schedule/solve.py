@@ -1,6 +1,6 @@
 """From an instance to an outcome: a first plan, then each aim in turn."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from importlib.metadata import version
@@ -52,6 +52,7 @@ def solve(
     on_found: Callable[[tuple[Placement, ...]], None] | None = None,
     stop: Callable[[], bool] | None = None,
     explain: bool = True,
+    given: Mapping[AimKind, int] | None = None,
 ) -> Outcome:
     """Return the best plan for the aims in their order, as far as the limits allow.
 
@@ -71,6 +72,10 @@ def solve(
         Asked ten times a second; once it says yes, the best plan so far comes back.
     explain
         Whether to look for the facts that clash when there is no plan.
+    given
+        Values of aims that a plan for a stricter problem has; the aims after one are
+        brought down with it kept at this value, where what is reached is better. So
+        the bounds hold for plans that are as good as that one in the aims before.
 
     Returns
     -------
@@ -91,7 +96,15 @@ def solve(
     except ImpossibleError:
         return TimeUp(some_teams=True)
     ladder = _Ladder(
-        instance, ground, outer, limits, watch, on_progress, on_found, Floor(outer)
+        instance,
+        ground,
+        outer,
+        limits,
+        watch,
+        on_progress,
+        on_found,
+        Floor(outer),
+        given or {},
     )
     low = ladder.first_bound(outer_room)
     seats = first_plan(room, floor=low, stop=watch.over)
@@ -139,6 +152,7 @@ class _Ladder:
     on_progress: Callable[[Progress], None] | None
     on_found: Callable[[tuple[Placement, ...]], None] | None
     floor: Floor
+    given: Mapping[AimKind, int]
     known: dict[AimKind, int] = field(default_factory=dict)
 
     def first_bound(self, room: Room) -> int:
@@ -174,7 +188,9 @@ class _Ladder:
             share = work if number == len(aims) - 1 else work * SHARE
             if aim in TIDYING:
                 share = min(share, self.all_work * TIDY_SHARE)
-            settled = tuple((r.aim, r.value) for r in results)
+            settled = tuple(
+                (r.aim, max(r.value, self.given.get(r.aim, r.value))) for r in results
+            )
             result, seats, spent = self.bring_down(aim, settled, seats, share)
             work -= spent
             self.note(seats)

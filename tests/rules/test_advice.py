@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from planner.air.advice import air_changes_to_hold, hold
-from planner.air.balance import damper, room_air
+from planner.air.balance import room_air
 from planner.air.wet_work import Laid, coat_water_kg, drying_stage, given_off_kg
 from planner.hours.grid import Grid
 from planner.matter import Air
@@ -123,13 +123,6 @@ def test_a_compressor_does_nothing_in_the_cold_and_an_adsorber_does():
         machine = Dehumidifier(rated_l_per_day=20, set_rh_pct=50, compressor=compressor)
         room = room_air(start, replace(cold, dehumidifiers=(machine,)), grid()).air
         assert (room.humidity_pct[-1] < 60) == fell
-
-
-def test_the_damper_of_two_airs_is_damper_than_either():
-    one, other = outside(20.0, 50.0), outside(19.0, 60.0)
-    worse = damper(one, other)
-    assert (worse.humidity_pct == 60.0).all()
-    assert (worse.air_c == 19.0).all()
 
 
 def test_a_room_without_air_in_it_is_refused():

@@ -1,4 +1,4 @@
-"""From inputs to a plan: grids that grow, air that settles, limits never kept."""
+"""From inputs to a plan: grids that grow, limits never kept, nobody for the work."""
 
 from dataclasses import replace
 
@@ -12,11 +12,11 @@ from planner.plans.make import (
     HORIZON_WEEKS,
     Search,
     _checked,
-    _settled,
-    never_kept,
     no_plan,
     problem_of,
 )
+from planner.plans.refusing import never_kept
+from planner.plans.rounds import Settled
 from planner.plans.unmanned import refuse_unmanned, unmanned
 from planner.schedule.limits import Limits
 from planner.schedule.outcome import Planned
@@ -53,7 +53,7 @@ def test_limits_that_no_hour_keeps_are_told(inputs):
     title = inputs.products["topping"].title
     assert sum(words.startswith(title) for words in cold) == 1
     assert len(cold) == len(set(cold)) > 1
-    error = no_plan(built(inputs, 8.0), Search(limits=Limits()))
+    error = no_plan(inputs, built(inputs, 8.0), Search(limits=Limits()))
     assert isinstance(error, NoPlanError)
     assert all(words.startswith("no hour keeps ") for words in error.conflict)
     assert "within 53 weeks of 2027-02-08" in error.message
@@ -98,40 +98,25 @@ def test_a_limit_must_be_kept_from_a_coats_start_until_it_is_dry(inputs, hours, 
     assert any(w.startswith(title) for w in words) != kept
 
 
-# ---------------------------------------------------------------- air that settles
+# ------------------------------------------------------------- checked before it leaves
 
 
-@pytest.fixture(scope="module")
-def found(inputs) -> Planned:
-    answer = solve(built(inputs, 20.0, weeks=6).instance, limits=Limits())
-    assert isinstance(answer, Planned)
-    return answer
-
-
-# Of drier air every wait is over sooner, so that the plan still stands in it. A tenth
-# of a point moves no wait by more than a tick, five points move many.
-@pytest.mark.parametrize(("rh", "settled"), [(50.0, True), (49.9, True), (45.0, False)])
-def test_air_has_settled_when_no_wait_is_a_tick_off(inputs, found, rh, settled):
-    before, own = (built(inputs, 20.0, pct, weeks=6) for pct in (50.0, rh))
-    assert _settled(before, own, found) == settled
-
-
-def test_a_plan_that_breaks_a_rule_in_its_own_air_has_not_settled(inputs, found):
-    same = built(inputs, 20.0, weeks=6)
-    assert _settled(same, same, found)
+def test_a_plan_that_breaks_a_rule_never_leaves(inputs):
+    problem = built(inputs, 20.0, weeks=6)
+    found = solve(problem.instance, limits=Limits())
+    assert isinstance(found, Planned)
     moved = tuple(
         replace(p, start=p.start - DAY, end=p.end - DAY) if p.task == "handover" else p
         for p in found.placements
     )
     broken = replace(found, placements=moved)
-    assert not _settled(same, same, broken)
-    # and it never leaves as a plan
     with pytest.raises(ProgramFaultError) as fault:
-        _checked(same, broken, inputs, "a program")
+        _checked(Settled(problem=problem, found=broken), inputs, "a program")
     assert fault.value.found
-    said = _checked(same, found, inputs, "a program", "one remark", "another")
+    answer = Settled(problem=problem, found=found, said=("one remark", "another"))
+    said = _checked(answer, inputs, "a program")
     assert said.program == "a program"
-    assert said.remarks[-2:] == ("one remark", "another")
+    assert said.remarks[:2] == ("one remark", "another")
     assert said.fingerprint == inputs.fingerprint
 
 

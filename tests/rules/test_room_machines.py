@@ -12,7 +12,6 @@ import pytest
 
 from planner.air.balance import (
     changes_per_h,
-    damper,
     dried_step,
     drying_per_h,
     on_ticks,
@@ -315,16 +314,6 @@ def test_the_airs_origin_tells_all_that_was_reckoned_with():
     )
     bare = room_air(outside(20.0, 40.0), shut(), grid()).air
     assert bare.origin == ("room of 600 m³, 0 air changes/h",)
-    assert damper(air, bare).origin == (*air.origin, "the damper of two rounds")
-
-
-def test_the_damper_of_two_airs_is_taken_tick_by_tick():
-    one, other = outside(20.0, 50.0, 2), outside(20.0, 50.0, 2)
-    one.humidity_pct[0], other.humidity_pct[1] = 60.0, 70.0
-    one.air_c[0], other.air_c[1] = 18.0, 17.0
-    for worse in (damper(one, other), damper(other, one)):
-        assert worse.humidity_pct.tolist() == [60.0, 70.0]
-        assert worse.air_c.tolist() == [18.0, 17.0]
 
 
 # ------------------------------------------------------------------- wet coats

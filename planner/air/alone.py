@@ -1,0 +1,152 @@
+"""A coat alone in the room: the least damp that it dries in, whenever it is laid.
+
+Other coats only make the room damper. So what a coat needs in the air that its own
+water makes, with nothing else wet, no plan can give it sooner; and a start at which it
+breaks its limits even so is closed in every plan.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.air.balance import decays
+from planner.air.limits import limit_breaks
+from planner.air.moist_air import (
+    FloatArray,
+    humidity_pct,
+    humidity_ratio,
+    ratio_vapour_pa,
+    vapour_pa,
+)
+from planner.air.waits import TickArray, beyond_range, shares
+from planner.matter import Air, Hardening, Limits
+
+BoolArray = NDArray[np.bool_]
+LESS_PCT = 0.5  # of humidity, left off, so that nothing hangs on the steps of a tick
+LONGEST_H = 14 * 24.0  # after which a coat is followed no further
+MEETINGS = 3  # of a tick's water and the air it makes; each is nearer by a tenth
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coat:
+    """A coat to look at: its water, the stages waited for, its limits.
+
+    `stages` begin with the coat, each with the margin on its hours; the limits hold
+    until `dry`, one of them; without it they aren't looked at.
+    """
+
+    drying: Hardening  # the stage in whose course the water leaves
+    water_kg: float
+    thickness_mm: float | None
+    stages: tuple[tuple[Hardening, float], ...]
+    dry: Hardening | None
+    limits: Limits
+    surface_below_delta_k: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alone:
+    """What a coat alone comes to, by the end tick at which it is finished.
+
+    `over` holds for each stage the earliest tick at which it is reached, `broken`
+    whether the coat breaks a limit between its start and `dry`, or isn't dry within
+    the series.
+    """
+
+    over: dict[str, TickArray]
+    broken: BoolArray
+
+
+def alone(
+    coat: Coat,
+    ends: TickArray,
+    laid: TickArray,
+    *,
+    ticks: int,
+    air: Air,
+    room_kg: FloatArray,
+) -> Alone:
+    """Return what becomes of a coat alone, for each tick at which it is finished.
+
+    Parameters
+    ----------
+    coat
+        The coat; it takes `ticks` to lay, the same of it in each.
+    ends, laid
+        End ticks, and how many ticks before each it was laid in without a pause; what
+        was laid before a pause is left out.
+    air
+        The room's air without wet work, with its air changes. No machine dries it.
+    room_kg
+        The room's dry air in each tick. [kg]
+    """
+    count, tick_h = len(air), air.tick_minutes / 60.0
+    changes = air.changes_per_h
+    if changes is None:
+        raise ValueError("air: how often it is changed isn't known")
+    kept, once, twice = decays(changes, tick_h)
+    base = humidity_ratio(vapour_pa(air.air_c, air.humidity_pct))
+    room = np.maximum(humidity_ratio(vapour_pa(air.air_c, 100.0)) - base, 0.0)
+    marks = np.zeros((ticks, len(ends)))  # how far the coat was as each part was laid
+    there = np.arange(ticks)[:, None] >= ticks - laid  # parts that are looked at
+    first = np.maximum(ends - laid, 0)
+    along, more = np.zeros(len(ends)), np.zeros(len(ends))
+    far = {stage.stage: np.zeros(len(ends)) for stage, _ in coat.stages}
+    over = {name: np.full(len(ends), count + 1, dtype=np.int64) for name in far}
+    broken = np.zeros(len(ends), dtype=np.bool_)
+    pct, at = air.humidity_pct[first], ends
+    for offset in range(-ticks, round(LONGEST_H / tick_h)):
+        at = ends + offset
+        inside = (at >= first) & (at < count)
+        if (at >= count).all() or (
+            offset > 0 and all((f >= 1).all() for f in far.values())
+        ):
+            break
+        i = np.clip(at, 0, count - 1)
+        rows = max(min(ticks + offset, ticks), 0)
+        share = gain = np.zeros(len(ends))
+        for _ in range(MEETINGS):
+            here = _air(air, i, pct)
+            share = shares(coat.drying, here, coat.thickness_mm)
+            left = np.clip(marks[:rows] + 1.0 - along, 0.0, share)
+            parts = (left * there[:rows]).sum(axis=0)
+            gain = coat.water_kg * parts / ticks / room_kg[i] / tick_h
+            mean = np.minimum((more * once[i] + gain * twice[i]) / tick_h, room[i])
+            damp = humidity_pct(air.air_c[i], ratio_vapour_pa(base[i] + mean))
+            pct = np.clip(damp, 0.0, 100.0)
+        more = np.minimum(more * kept[i] + gain * once[i], room[i])
+        along = along + share
+        if offset < 0:
+            marks[ticks + offset] = along
+        least = _air(air, i, np.maximum(pct - LESS_PCT, 0.0))
+        if coat.dry is not None:
+            bad = limit_breaks(
+                coat.limits, least, surface_below_delta_k=coat.surface_below_delta_k
+            )
+            bad |= beyond_range(coat.dry, least)
+            broken |= bad & inside & (far[coat.dry.stage] < 1.0 - _HAIR)
+        for stage, margin in coat.stages if offset >= 0 else ():
+            name = stage.stage
+            was = far[name] >= 1.0 - _HAIR
+            far[name] = far[name] + shares(stage, least, coat.thickness_mm, margin)
+            now = (far[name] >= 1.0 - _HAIR) & ~was & inside
+            over[name] = np.where(now, at + 1, over[name])
+    else:  # not followed to its end: at least so long
+        for name, reached in over.items():
+            over[name] = np.where(reached > count, np.minimum(at, count + 1), reached)
+    if coat.dry is not None:
+        broken |= over[coat.dry.stage] > count
+    return Alone(over=over, broken=broken)
+
+
+def _air(air: Air, ticks: TickArray, pct: FloatArray) -> Air:
+    """Return the air of some ticks at another humidity."""
+    changes = air.changes_per_h
+    return Air(
+        tick_minutes=air.tick_minutes,
+        air_c=air.air_c[ticks],
+        humidity_pct=pct,
+        changes_per_h=None if changes is None else changes[ticks],
+    )
