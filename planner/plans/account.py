@@ -173,7 +173,7 @@ EVERYWHERE = Proof(everywhere=frozenset(AimKind))
 
 
 def aims_of(
-    problem: Problem, found: Planned, proof: Proof
+    problem: Problem, found: Planned, proof: Proof = EVERYWHERE
 ) -> tuple[nouns.AimOutcome, ...]:
     """Return, for each aim, whether better can exist, in words."""
     out = []

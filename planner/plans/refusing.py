@@ -115,7 +115,7 @@ def too_damp(inputs: Inputs, problem: Problem, damp: Damp) -> NoPlanError:
             f'"{title}" lay without it between {since} and {until}',
         ),
         helps=(
-            *_helps(inputs, problem, damp.task),
+            *_helps(inputs, short, damp.task),
             *_fewer(problem, damp.task),
         ),
     )

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from planner import app
 from planner.files.job_checks import slug
-from planner.plans.make import EXPLAINED_WEEKS, problem_of
+from planner.plans.posing import problem_of
+from planner.plans.refusing import EXPLAINED_WEEKS
 from planner.schedule.explain import all_facts, conflict, lift
 from planner.schedule.instance import Instance
 from planner.schedule.limits import Limits
