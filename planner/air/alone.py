@@ -63,8 +63,8 @@ def alone(
     coat: Coat,
     ends: TickArray,
     laid: TickArray,
+    whole: TickArray,
     *,
-    ticks: int,
     air: Air,
     room_kg: FloatArray,
 ) -> Alone:
@@ -73,10 +73,10 @@ def alone(
     Parameters
     ----------
     coat
-        The coat; it takes `ticks` to lay, the same of it in each.
-    ends, laid
-        End ticks, and how many ticks before each it was laid in without a pause; what
-        was laid before a pause is left out.
+        The coat.
+    ends, laid, whole
+        End ticks; how many ticks before each it was laid in without a pause, what was
+        laid before a pause being left out; in how many it was laid in all.
     air
         The room's air without wet work, with its air changes. No machine dries it.
     room_kg
@@ -89,6 +89,7 @@ def alone(
     kept, once, twice = decays(changes, tick_h)
     base = humidity_ratio(vapour_pa(air.air_c, air.humidity_pct))
     room = np.maximum(humidity_ratio(vapour_pa(air.air_c, 100.0)) - base, 0.0)
+    ticks = int(laid.max())
     marks = np.zeros((ticks, len(ends)))  # how far the coat was as each part was laid
     there = np.arange(ticks)[:, None] >= ticks - laid  # parts that are looked at
     first = np.maximum(ends - laid, 0)
@@ -112,7 +113,7 @@ def alone(
             share = shares(coat.drying, here, coat.thickness_mm)
             left = np.clip(marks[:rows] + 1.0 - along, 0.0, share)
             parts = (left * there[:rows]).sum(axis=0)
-            gain = coat.water_kg * parts / ticks / room_kg[i] / tick_h
+            gain = coat.water_kg * parts / whole / room_kg[i] / tick_h
             mean = np.minimum((more * once[i] + gain * twice[i]) / tick_h, room[i])
             damp = humidity_pct(air.air_c[i], ratio_vapour_pa(base[i] + mean))
             pct = np.clip(damp, 0.0, 100.0)

@@ -50,7 +50,7 @@ class Lone:
 
     def _spans(self) -> Iterator[tuple[int, int]]:
         """Yield spans that the work could take, one every few days."""
-        ticks = min(m.ticks for m in self.task.modes)
+        ticks = min(m.ticks for m in self.task.modes) + self.task.set_up
         ends, _, longest = ends_of(self.problem.instance, self.task)
         apart, last = self.problem.grid.ticks_up(APART_H), -self.problem.grid.ticks
         for end, run in zip(ends.tolist(), longest.tolist(), strict=True):
@@ -184,7 +184,8 @@ def never_alone(problem: Problem, prefix: str) -> tuple[str, ...]:
             continue
         mask = np.zeros(problem.grid.ticks + 1, dtype=np.bool_)
         for mode in task.modes:
-            mask[ends[longest >= mode.ticks] - mode.ticks] = True
+            ticks = mode.ticks + task.set_up
+            mask[ends[longest >= ticks] - ticks] = True
         if mask.any() and not Spans.from_mask(mask[:-1]) - shut[0]:
             out.append(task.id)
     return tuple(out)

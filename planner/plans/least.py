@@ -22,6 +22,7 @@ from planner.plans.inside import dry_air_kg
 from planner.plans.problem import Problem, hardening, margin_frac
 from planner.records import Wait
 from planner.schedule.instance import Block, Instance, LinkKind, Lookup, Task
+from planner.schedule.starts import near_shifts
 
 _Seen = dict[tuple[Coat, int, tuple[str, ...], tuple[Block, ...]], Alone]
 OWN_DAMP = "own-damp:"  # how facts begin that close starts by a coat's own water
@@ -42,7 +43,7 @@ def least(inputs: Inputs, dry: Problem) -> Problem:
         seen: _Seen = {}
         for task in dry.instance.tasks:
             coat = _coat(dry, task)
-            if coat is None:
+            if coat is None or _rests_between(dry.instance, task):
                 continue
             over, shut = _alone(dry, task, coat, quick, room_kg, seen)
             for name, ticks in over.items():
@@ -169,18 +170,19 @@ def _alone(
     ends, least_run, most_run = ends_of(problem.instance, task)
     found: dict[int, tuple[TickArray, Alone]] = {}
     shut = np.ones(count + 1, dtype=np.bool_)
-    for ticks in {m.ticks for m in task.modes}:
-        # In one go it is laid whole; where it may pause, at least the last stretch.
+    for ticks in {m.ticks + task.set_up for m in task.modes}:
+        # In one go it is laid whole; where it may pause, at least the last stretch. A
+        # stretch that is long enough holds all of it; else each earlier one sets up too.
         kept = most_run >= ticks if task.one_go else ends >= ticks
         mine = ends[kept]
-        laid = np.minimum(most_run if task.one_go else least_run, ticks)[kept]
         if not len(mine):
             continue
+        laid = np.minimum(most_run if task.one_go else least_run, ticks)[kept]
+        earlier = np.where(laid < ticks, ticks - np.maximum(laid, task.set_up), 0)
+        whole = ticks + task.set_up * earlier
         key = (coat, ticks, task.eligible, task.no_work)
         if key not in seen:
-            seen[key] = alone(
-                coat, mine, laid, ticks=ticks, air=problem.air, room_kg=room_kg
-            )
+            seen[key] = alone(coat, mine, laid, whole, air=problem.air, room_kg=room_kg)
         one = seen[key]
         found[ticks] = mine, one
         shut[(mine - ticks)[~one.broken]] = False
@@ -199,6 +201,13 @@ def _alone(
     for ticks, (mine, _) in found.items() if task.one_go else ():
         possible[mine - ticks] = True
     return over, Spans.from_mask((shut & possible)[:count])
+
+
+def _rests_between(instance: Instance, task: Task) -> bool:
+    """Tell whether rest may cut the stretches in which a task that pauses is worked."""
+    return not task.one_go and any(
+        near_shifts(p) for p in instance.people if p.id in task.eligible
+    )
 
 
 def ends_of(instance: Instance, task: Task) -> tuple[TickArray, TickArray, TickArray]:

@@ -35,6 +35,7 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
         When the limits ran out before any plan was found.
     """
     damp: tuple[Problem, Damp] | None = None
+    some_teams: TimeUp | None = None
     for weeks in HORIZON_WEEKS:
         problem = problem_of(inputs, weeks=weeks)
         refuse_lifts(inputs.job, takeoff_of(inputs), problem.work.tasks)
@@ -46,10 +47,13 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
             rounds = Rounds(inputs, problem, search)
             answer = rounds.settled()
             damp = (problem, rounds.damp) if rounds.damp is not None else damp
-        if answer is not None:
+        if isinstance(answer, Settled):
             return _checked(answer, inputs, program)
+        some_teams = answer or some_teams
         if search.over():
             raise time_up()
+    if some_teams is not None:
+        raise time_up(some_teams)
     if damp is not None:
         raise too_damp(inputs, *damp)
     problem = problem_of(inputs, weeks=EXPLAINED_WEEKS)
@@ -58,11 +62,16 @@ def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:
     raise no_plan(inputs, problem, search)
 
 
-def _in_given_air(problem: Problem, search: Search) -> Settled | None:
-    """Return the best plan where wet work changes nothing in the air."""
+def _in_given_air(problem: Problem, search: Search) -> Settled | TimeUp | None:
+    """Return the best plan where wet work changes nothing in the air.
+
+    TimeUp where not all teams were weighed, so that a longer grid may have one.
+    """
     match found := solved(problem, search):
         case Planned():
             return Settled(problem=problem, found=found)
+        case TimeUp(some_teams=True):
+            return found
         case TimeUp():
             raise time_up()
         case NoPlan():

@@ -15,6 +15,11 @@ from planner.plans.searching import Search
 from planner.plans.too_long import BY_BAY, IN_BAYS
 from planner.schedule import explain
 
+NOT_SHOWN = (
+    "that there is no plan is certain; that each of these has a part in it was not shown "
+    "before time or work ran out: some may be innocent, more of --seconds or "
+    "--work-limit can tell"
+)
 EXPLAINED_WEEKS = 13  # a clash is looked for within these
 ROOM_HELPS = (
     "heating, ventilation or a dehumidifier in [air.room]; see the room with: "
@@ -69,7 +74,12 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
     helps = dict.fromkeys(
         " and ".join(_lift(words.get(f, f)) for f in facts) for facts in clash.enough
     )
-    return NoPlanError(head, conflict=tuple(named), helps=tuple(helps))
+    return NoPlanError(
+        head,
+        conflict=tuple(named),
+        helps=tuple(helps),
+        not_shown="" if clash.minimal else NOT_SHOWN,
+    )
 
 
 def never_kept(problem: Problem) -> tuple[str, ...]:

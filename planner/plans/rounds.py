@@ -65,8 +65,10 @@ class Rounds:
         self.search = search
         self.damp: Damp | None = None
 
-    def settled(self) -> Settled | None:
+    def settled(self) -> Settled | TimeUp | None:
         """Return the best plan found that holds; None where this grid has none.
+
+        TimeUp where not all teams were weighed, so that a longer grid may have one.
 
         Raises
         ------
@@ -77,6 +79,8 @@ class Rounds:
         match first:
             case NoPlan():
                 return None
+            case TimeUp(some_teams=True):
+                return first
             case TimeUp():
                 raise time_up()
             case Planned():

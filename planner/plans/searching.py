@@ -9,7 +9,7 @@ from planner.hours.grid import Grid
 from planner.plans.problem import Problem
 from planner.schedule.instance import AimKind
 from planner.schedule.limits import Limits, Watch
-from planner.schedule.outcome import Outcome, Placement, Progress
+from planner.schedule.outcome import Outcome, Placement, Progress, TimeUp
 from planner.schedule.solve import solve
 
 
@@ -80,8 +80,15 @@ def solved(
     )
 
 
-def time_up() -> TimeUpError:
-    """Return the error that says that nothing was found in time."""
+def time_up(found: TimeUp | None = None) -> TimeUpError:
+    """Return the error that says that nothing was found in time, or of some teams."""
+    if found is not None and found.some_teams:
+        return TimeUpError(
+            "the crew makes too many teams to weigh them all, and those that were "
+            "weighed give no plan; there may be one",
+            hint="people with the same trades, hours, rest and rate count as one: give "
+            "more of the crew the same hours, or leave some of them out",
+        )
     return TimeUpError(
         "time is up and no plan was found; there may be one",
         hint="give more time with --seconds or --work-limit",

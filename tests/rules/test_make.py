@@ -77,7 +77,7 @@ def test_a_clash_cut_short_says_that_it_blames_perhaps_the_innocent(
     put(tmp_path, calendar(booked), "stage.ics")
     text = changed(STRAIGHT, ("[stage]", '[stage]\nbookings = ["stage.ics"]'))
     inputs = app.read(job_file(tmp_path, text))
-    error = no_plan(problem_of(inputs, weeks=13), search)
+    error = no_plan(inputs, problem_of(inputs, weeks=13), search)
     lines = "\n".join(error.lines())
     assert ("hours of Ana" in lines) is not shown
     assert ("perhaps in conflict: the open hours of Ana" in lines) is not shown
