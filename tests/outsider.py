@@ -2,6 +2,9 @@
 
 Knows nothing of the program: the standard library, the file, and the rules as a
 crew would state them. Returns faults in words; an empty list is a sound plan.
+
+`planner.judge` judges each plan by the job's facts. This one shows something else: that
+the file alone, which is all that others are given, is enough to check a plan.
 """
 
 import math

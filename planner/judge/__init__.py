@@ -41,7 +41,7 @@ def _faults(case: Case) -> Iterator[str]:
     yield from order.faults()
     yield from waits.faults()
     yield from windows.faults(case, waits, order)
-    yield from stage.faults(case, waits)
+    yield from stage.faults(case, waits, order)
     yield from returns.faults(case, waits, crew)
     yield from told.faults(case, works)
 

@@ -1,6 +1,7 @@
 """What comes before what: the trade's own order, and every link that the plan names."""
 
 from collections.abc import Iterator
+from functools import cached_property
 from itertools import pairwise, product
 
 from planner.judge.case import Case, number
@@ -94,6 +95,23 @@ class Order:
             for bay in task.bays:
                 self.at.setdefault((task.phase, bay), []).append(task)
 
+    @cached_property
+    def earlier(self) -> dict[str, set[str]]:
+        """The tasks that the plan's links put before each task, near and far."""
+        direct: dict[str, set[str]] = {}
+        for link in self.case.plan.links:
+            direct.setdefault(link.after, set()).add(link.before)
+        out: dict[str, set[str]] = {}
+        for task in self.case.plan.tasks:
+            seen: set[str] = set()
+            ahead = [task.id]
+            while ahead:
+                new = direct.get(ahead.pop(), set()) - seen
+                seen |= new
+                ahead += new
+            out[task.id] = seen
+        return out
+
     def _at(self, work: str, bay: str) -> list[PlannedTask]:
         return self.at.get((work, bay), [])
 
@@ -165,6 +183,11 @@ class Order:
         told = {(x.before, x.after, x.product, x.stage) for x in self.case.plan.links}
         for before, after, wanted in self.needed():
             yield from self._kept(before, after, wanted)
+            if before.id not in self.earlier.get(after.id, ()):
+                yield (
+                    f'"{after.title}": nothing in the plan says that it follows '
+                    f'"{before.title}"'
+                )
             stage = self.stage_of(before, wanted)
             link = (before.id, after.id, before.product, stage)
             if stage is not None and link not in told:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from planner.judge.case import Case, number
+from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.matter import CLEARED, Product
 from planner.plan import PlannedTask
@@ -18,11 +19,11 @@ COATS = (
 FULL = "full service"
 
 
-def faults(case: Case, waits: Waits) -> Iterator[str]:
+def faults(case: Case, waits: Waits, order: Order) -> Iterator[str]:
     """Yield what is wrong with closure, bays and the room that tasks share."""
     yield from _closure(case)
     yield from _bays(case)
-    yield from _apart(case, waits)
+    yield from _apart(case, waits, order)
 
 
 def _closure(case: Case) -> Iterator[str]:
@@ -60,27 +61,41 @@ def _bays(case: Case) -> Iterator[str]:
             last = max(last, task, key=lambda t: t.end)
 
 
-def _apart(case: Case, waits: Waits) -> Iterator[str]:
+def _apart(case: Case, waits: Waits, order: Order) -> Iterator[str]:
     """Yield dust on wet coats, people in fumes, feet on a wet apron."""
+    told = {(p.task, p.other, p.stage) for p in case.plan.apart}
+    for coat, other, until, why in _near(case):
+        over = waits.least(coat, coat.product or "", until)
+        if other.end > coat.start and case.tick(other.start) < over:
+            yield f'"{other.title}": {why} "{coat.title}", until ' + case.when(
+                case.of_tick(over)
+            )
+        related = (
+            other.id in order.earlier[coat.id] or coat.id in order.earlier[other.id]
+        )
+        if not related and (coat.id, other.id, until) not in told:
+            yield (
+                f'"{other.title}": the plan doesn\'t say that it keeps away from '
+                f'"{coat.title}" until it is {until}'
+            )
+
+
+def _near(case: Case) -> Iterator[tuple[PlannedTask, PlannedTask, str, str]]:
+    """Yield each coat, what must keep away from it, until which stage, and why."""
     stage = [t for t in case.plan.tasks if t.on_stage]
     for coat in stage:
         product = case.inputs.products.get(coat.product or "")
         if product is None or coat.dry_stage is None:
             continue
         until, why = _until(coat, product)
-        over = waits.least(coat, product.id, until)
         wet = product.kind in COATS
-        crossed = wet and "apron" in coat.bays
+        everybody = product.fumes or (wet and "apron" in coat.bays)
         for other in stage:
-            if other is coat or not (product.fumes or crossed or (wet and other.dusty)):
+            if other is coat or not (everybody or (wet and other.dusty)):
                 continue
             if product.fumes and _next_coat(coat, other):
                 continue  # by those who laid it, once it may be recoated
-            if other.end > coat.start and case.tick(other.start) < over:
-                what = why if product.fumes or crossed else "dust on the wet coat of"
-                yield f'"{other.title}": {what} "{coat.title}", until ' + case.when(
-                    case.of_tick(over)
-                )
+            yield coat, other, until, why if everybody else "dust on the wet coat of"
 
 
 def _until(coat: PlannedTask, product: Product) -> tuple[str, str]:

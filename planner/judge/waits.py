@@ -295,7 +295,7 @@ class Waits:
 
 # What two balances of the same room may differ by: short steps against whole ticks,
 # and coats whose water was reckoned in an air that was not quite the last one.
-ROOM_OFF_K, ROOM_OFF_PCT = 0.05, 1.0
+ROOM_OFF_K, ROOM_OFF_PCT = 0.01, 1.0
 
 
 def _of_the_air(stage: Hardening) -> bool:

@@ -4,7 +4,6 @@ All rooms are invented. What must hold of them is arithmetic: a plan breaks no r
 a longer wall is never less work, and feet or metres make no difference.
 """
 
-import json
 import re
 from dataclasses import dataclass, replace
 
@@ -12,14 +11,13 @@ import pytest
 
 from planner import app
 from planner.files.jobfile import read_job
-from planner.files.planfile import plan_bytes
+from planner.judge import judged
 from planner.plan import Plan
 from planner.records import Job, Work
 from planner.trade import materials, recipes
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from tests import support_rooms
-from tests.outsider import faults_of
 from tests.support import job_file
 
 CREW = """
@@ -177,7 +175,7 @@ def test_a_room_is_planned_and_breaks_no_rule(tmp_path, room):
     made = work_of(read(tmp_path, text_of(room)))
     needed = {t.id for t in made.tasks if not t.optional}
     assert needed <= {t.id for t in plan.tasks}
-    assert faults_of(json.loads(plan_bytes(plan))) == []
+    assert judged(app.read(job_file(tmp_path, text_of(room))), plan) == ()
 
 
 def test_every_recipe_and_shape_is_in_one_of_the_rooms(tmp_path):

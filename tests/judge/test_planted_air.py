@@ -175,6 +175,17 @@ def all_nights(case):
     )
 
 
+def resting(length):
+    """Let one of the crew rest for so long after the first work."""
+
+    def spoil(case):
+        first = next(t for t in case[1].tasks if case[1].crew[0].id in t.team)
+        rests = ((first.end, first.end + length),)
+        return listed("crew", 0, rests=rests)(case)
+
+    return spoil
+
+
 def moved_share(one, two):
     return both(share(one, -60), share(two, 60))
 
@@ -307,6 +318,8 @@ CORNER = (
     ("cautious as planned", back(1, cautious=-6 * HOUR), "full service: cautious for"),
     ("a term left out", shortened("return_terms"), "the plan doesn't wait for"),
     ("a term more", listed("return_terms", -1, stage="recoat"), "needn't wait for"),
+    ("a rest of nothing", resting(30 * HOUR), "is no rest of"),
+    ("a rest over no night", resting(HOUR), "is over no night"),
     ("one return", shortened("returns", 0), "never returns to it"),
     # money and hours
     ("stage money", cost(stage=1.0), "for the stage, days, hours and rates give"),

@@ -106,6 +106,17 @@ def first_of(phase, **changes):
     return lambda case: task(of(case[1], phase).id, **changes)(case)
 
 
+def unlinked(before, after):
+    """Let the plan not say that one task follows another."""
+
+    def spoil(case):
+        kept = tuple(x for x in case[1].links if (x.before, x.after) != (before, after))
+        assert len(kept) < len(case[1].links)
+        return case[0], replace(case[1], links=kept)
+
+    return spoil
+
+
 def dry_stage_gone(case):
     return task(of(case[1], "topping-coat").id, dry_stage=None)(case)
 
@@ -218,6 +229,8 @@ CORNER = (
     ("too much labour", cut("handover", -4 * HOUR), "longer than"),
     ("minutes worked", first_of("tape", worked_min=1), "min said to be worked"),
     ("labour left out", first_of("mark", person_hours=0.1), "h of labour isn't"),
+    ("set up told wrong", first_of("mark", set_up_h=0.0), "h to set up, it takes"),
+    ("lifters told wrong", task("set.north", lifters=1), "are said to lift in it"),
     ("own hours ignored", half_as_long, "h of labour isn't 5 h for each of"),
     (
         "another amount",
@@ -285,6 +298,13 @@ CORNER = (
     ("no shadow check", placed("shadow", end_of("colour-1")), "before"),
     ("floor before crust", placed("floor.east", end_of("pack.east")), 'is at "crust"'),
     ("a link untold", shortened("links", -1), "the plan doesn't say that it waits for"),
+    (
+        "an order untold",
+        unlinked("shadow", "colour-1"),
+        "nothing in the plan says that",
+    ),
+    ("apart untold", shortened("apart"), "that it keeps away from"),
+    ("apart until wet", listed("apart", 0, stage="x"), "that it keeps away from"),
     ("a link to nothing", listed("links", 0, before="x"), "a link names no task"),
     ("a wait untold", shortened("waits", -1), "is not told"),
     # the room
