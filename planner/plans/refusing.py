@@ -90,7 +90,7 @@ def never_kept(problem: Problem) -> tuple[str, ...]:
     for task in problem.instance.tasks:
         if task.optional:
             continue
-        least = min(m.ticks for m in task.modes)
+        least = min(m.ticks for m in task.modes) + task.set_up
         for hold in task.holds:
             until = over.get(hold.until, ends)[least:]
             bad = np.concatenate(([0], np.cumsum(hold.bad.mask(problem.grid.ticks))))
