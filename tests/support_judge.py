@@ -17,6 +17,37 @@ from planner.records import Busy
 ROOT = Path(__file__).parents[1]
 Case = tuple[Inputs, Plan]
 MINUTE = timedelta(minutes=1)
+SMALL = """
+[job]
+name = "a small room"
+time_zone = "Europe/Tallinn"
+earliest = 2027-04-05
+tick = "15 min"
+[stage]
+ceiling = "2.7 m"
+wall = "board on wood studs"
+apron = "2 m"
+[[stage.run]]
+name = "long"
+length = "3 m"
+meets = "short"
+[[stage.run]]
+name = "short"
+length = "2.5 m"
+[methods]
+[[crew]]
+name = "Ana"
+trades = ["carpenter", "finisher", "painter"]
+shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
+[[crew]]
+name = "Bo"
+trades = ["carpenter", "labourer", "painter"]
+shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
+[[crew]]
+name = "Cleo"
+trades = ["finisher", "painter", "labourer"]
+shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
+"""
 
 
 @cache

@@ -6,39 +6,8 @@ import pytest
 
 from planner.judge import judged
 from tests.support import changed, job_file
-from tests.support_judge import example, planned
+from tests.support_judge import SMALL, example, planned
 
-JOB = """
-[job]
-name = "a small room"
-time_zone = "Europe/Tallinn"
-earliest = 2027-04-05
-tick = "15 min"
-[stage]
-ceiling = "2.7 m"
-wall = "board on wood studs"
-apron = "2 m"
-[[stage.run]]
-name = "long"
-length = "3 m"
-meets = "short"
-[[stage.run]]
-name = "short"
-length = "2.5 m"
-[methods]
-[[crew]]
-name = "Ana"
-trades = ["carpenter", "finisher", "painter"]
-shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
-[[crew]]
-name = "Bo"
-trades = ["carpenter", "labourer", "painter"]
-shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
-[[crew]]
-name = "Cleo"
-trades = ["finisher", "painter", "labourer"]
-shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
-"""
 METHODS = "[methods]\n"
 CORNER = 'meets = "short"\n'
 ZONE, DAY, STEP = '"Europe/Tallinn"', "2027-04-05", '"15 min"'
@@ -121,4 +90,4 @@ def test_a_plan_of_an_example_is_sound_and_judged_at_once(name):
 
 @pytest.mark.parametrize("changes", JOBS.values(), ids=JOBS.keys())
 def test_a_plan_of_other_methods_zones_and_steps_is_sound(tmp_path, changes):
-    assert judged(*planned(job_file(tmp_path, changed(JOB, *changes)), 0.05)) == ()
+    assert judged(*planned(job_file(tmp_path, changed(SMALL, *changes)), 0.05)) == ()
