@@ -102,6 +102,8 @@ def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]
     """Return how many wait, by a literal that may hold where a team pauses over it."""
     waiting = []
     for act, c, count in chosen:
+        if c.length <= shift.end - shift.begin:
+            continue  # too short to lie over the whole of it
         over = (c.starts < shift.begin) & (c.starts + c.length > shift.end)
         starts = c.starts[over]
         starts = starts[~_at_work(m, c.way, starts, shift)]
