@@ -167,6 +167,19 @@ def test_primer_too_long_for_a_shift_may_go_bay_by_bay(tmp_path):
     assert not any("Primer" in c for c in refusal(tmp_path, split).conflict)
 
 
+def test_two_runs_that_do_not_meet_are_two_bays_to_prime(tmp_path):
+    two = changed(
+        crew("07:00-09:00", "8 m"),
+        ('[[crew]]\nname = "Ana"', '[[stage.run]]\nname = "side"\nlength = "8 m"\n'
+         '[[crew]]\nname = "Ana"'),
+    )  # fmt: skip
+    error = refusal(tmp_path, two)
+    assert any('primer_in = "bays"' in h for h in error.helps)
+    one = refusal(tmp_path, crew("07:00-09:00", "16 m"))
+    assert any("Primer" in c for c in one.conflict)
+    assert not any('primer_in = "bays"' in h for h in one.helps)
+
+
 def test_a_booking_shortens_the_span(tmp_path):
     calendar = tmp_path / "booked.ics"
     calendar.write_text(

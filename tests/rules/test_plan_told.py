@@ -21,7 +21,7 @@ from planner.plans.division import Timeline, divide
 from planner.plans.inside import coats_of
 from planner.plans.make import problem_of, takeoff_of
 from planner.plans.problem import Problem
-from planner.plans.result import Origin, plan_of
+from planner.plans.result import Origin, _product, _windows, plan_of
 from planner.plans.supplies import periods
 from planner.plans.waited import Waited
 from planner.plans.words import because, chain_words
@@ -30,7 +30,7 @@ from planner.schedule.instance import AimKind
 from planner.schedule.limits import Limits
 from planner.schedule.outcome import AimResult, Cause, Placement, Planned, Step
 from planner.schedule.solve import solve
-from tests.support import changed, job_file
+from tests.support import STRAIGHT, changed, job_file
 from tests.support_full import FULL, full_job
 from tests.support_ics import HALIFAX
 
@@ -198,6 +198,51 @@ def test_products_links_and_supplies_are_told(plan, problem):
     assert plan.supplies == tuple(
         sorted(plan.supplies, key=lambda s: s.on_site or date.max)
     )
+
+
+def test_tools_are_told_with_the_days_of_their_tasks(plan):
+    assert plan.tools
+    assert [t.days for t in plan.tools] == sorted(t.days for t in plan.tools)
+    by_id = {t.id: t for t in plan.tasks}
+    for tool in plan.tools:
+        days = {
+            moment.astimezone(HALIFAX).date()
+            for task in tool.tasks
+            for span in by_id[task].spans
+            for moment in (span[0], span[1] - timedelta(minutes=1))
+        }
+        assert set(tool.days) == days
+        assert tool.count >= 1
+
+
+def test_a_stage_that_begins_after_another_says_which(tmp_path):
+    text = changed(
+        STRAIGHT, ("[stage]", '[methods]\nprimer = "solvent-primer"\n[stage]')
+    )
+    read = app.read(job_file(tmp_path, text))
+    posed = problem_of(read, weeks=2)
+    told = _product(posed, read.products["solvent-primer"])
+    assert [(s.stage, s.after) for s in told.stages] == [
+        ("recoat", None),
+        ("free of fumes", "recoat"),
+    ]
+    assert [x.name for x in told.latest] == ["recoat window"]
+    # the window of 72 h at 25 °C, 102 h at 20 °C, is open still at the grid's end
+    last = posed.grid.ticks
+    for end, closes in (
+        (last - 10, None),
+        (h(10), h(10) + round(72 * 2**0.5 * 4 - 0.5)),
+    ):
+        first, _ = _windows(
+            posed,
+            {
+                "prime-1": placed("prime-1", (end - 4, end)),
+                "prime-2": placed("prime-2", (end - 4, end)),
+            },
+        )
+        assert (first.before, first.after) == ("prime-1", "prime-2")
+        assert first.closes == (None if closes is None else posed.grid.instant(closes))
+        assert first.sanded_again is None
 
 
 def test_the_chain_leads_from_the_first_day_to_the_return(plan):
@@ -481,6 +526,17 @@ def test_dust_keeps_away_from_wet_coats_and_everybody_from_fumes(tmp_path):
     assert "rub.side" in topping.others
     assert not {"tape.side", "rub.wall", "topping-coat-1.wall"} & set(topping.others)
     assert topping.until == Wait(product="topping", stage="dry")
+    told = {a.task: (a.others, a.until) for a in found.instance.apart}
+    assert told.keys() == kept.keys()
+    assert told["topping-coat-1.wall"] == (topping.others, "topping:dry")
+    titles = {t.id: t.title for t in found.work.tasks}
+    shared = f'it must not share the room with "{titles["topping-coat-1.wall"]}"'
+    apart = {"task": "rub.side", "ready": ready_at(h(12))}
+    assert words(found, Cause.APART, "topping-coat-1.wall", **apart) == (
+        f"{shared}, which had dried Mon 8 Feb 2027, 12:00"
+    )
+    apart["task"] = "tape.side"
+    assert words(found, Cause.APART, "topping-coat-1.wall", **apart) == shared
     # nothing dusty before a coat's own links, and no coat keeps itself away
     assert all(k.task not in k.others for k in kept.values())
     assert "fasten.wall" not in kept  # glue is no coat

@@ -89,8 +89,25 @@ def test_how_long_a_task_takes_goes_by_team_and_what_the_team_yields(inputs):
             hours = record.person_hours / (team.size * team.yield_frac)
             # the least whole number of quarters that holds them
             assert mode.ticks - 1 < hours * 4 <= mode.ticks
-    # 0.65 h: three quarters alone; two at 0.9 each take 0.36 h: two quarters
-    assert [m.ticks for m in task(problem, "count").modes] == [3, 2]
+
+
+def test_person_hours_and_hours_that_pass_by_themselves(inputs):
+    """0.65 h alone are three quarters; two at 0.9 each take 0.36 h: two quarters."""
+    good = built(inputs, 20.0)
+    for elapsed_h, ticks in ((0.0, [3, 2]), (1.0, [7, 6])):
+        tasks = tuple(
+            replace(t, person_hours=0.65, elapsed_h=elapsed_h) if t.id == "count" else t
+            for t in good.work.tasks
+        )
+        problem = build(
+            good.job,
+            replace(good.work, tasks=tasks),
+            grid=good.grid,
+            air=good.air,
+            products=good.products,
+            hours=inputs.hours,
+        )
+        assert [m.ticks for m in task(problem, "count").modes] == ticks
 
 
 def test_pace_place_and_choice_of_a_task_are_kept(whole):
