@@ -4,11 +4,12 @@ import pickle
 import signal
 import subprocess
 from datetime import datetime, timedelta
+from itertools import permutations
 
 import pytest
 
 from planner.errors import CalendarError, Fault
-from planner.files import ics_in
+from planner.files import ics_in, ics_text
 from planner.files.ics_in import read_calendar, read_days
 from planner.files.ics_rules import STEPS_MAX, outlay, read_rule, starts, steps
 from planner.files.ics_text import BadValueError, Component
@@ -492,3 +493,69 @@ def test_days_off_of_several_days_are_each_told_within_the_window(tmp_path):
     found = read_days(put(tmp_path, calendar(days)), window=window, zone=HALIFAX)
     assert [b.start.astimezone(HALIFAX).day for b in found.busy] == [1, 2]
     assert {b.end - b.start for b in found.busy} == {timedelta(days=1)}
+
+
+def test_a_calendar_may_hold_just_as_many_components_as_are_allowed(
+    tmp_path, monkeypatch
+):
+    path = put(tmp_path, calendar(event(*NINE)))
+    monkeypatch.setattr(ics_text, "COMPONENTS_MAX", 2)
+    assert len(read_calendar(path, window=MARCH, zone=CHICAGO).busy) == 1
+    monkeypatch.setattr(ics_text, "COMPONENTS_MAX", 1)
+    assert refusals(path) == ["the file: more than 1 components; export fewer days"]
+
+
+def test_steps_of_a_year_are_days_of_its_months_and_the_search_for_them():
+    """Three days of two months are six; a year is searched in twenty steps."""
+    rule = whole(FREQ="YEARLY", BYMONTH="1,2", BYMONTHDAY="1,2,3")
+    assert steps(rule, JANUARY, JANUARY + timedelta(days=300)) == 20 + 6
+    rule = whole(FREQ="YEARLY", BYMONTH="1,2,3")
+    assert steps(rule, JANUARY, JANUARY + timedelta(days=300)) == 20 + 3
+
+
+def test_what_a_dropped_rule_would_take_out_stays_in_and_is_remarked_on(tmp_path):
+    daily = (*NINE, "RRULE:FREQ=DAILY;COUNT=3", "EXRULE:FREQ=DAILY;COUNT=2")
+    path = put(tmp_path, calendar(event(*daily)))
+    found = read_calendar(path, window=MARCH, zone=CHICAGO)
+    assert len(found.busy) == 3
+    assert any("EXRULE" in r and "(UID e@test)" in r for r in found.remarks)
+
+
+def test_copies_that_differ_are_remarked_on_by_the_same_one_in_any_order(tmp_path):
+    copies = [event(*NINE, f"SUMMARY:{t}", f"STATUS:{s}") for t, s in (
+        ("one", "CONFIRMED"), ("two", "TENTATIVE"), ("three", "CANCELLED"),
+    )]  # fmt: skip
+    said = {
+        read_calendar(
+            put(tmp_path, calendar(*parts)), window=MARCH, zone=CHICAGO
+        ).remarks
+        for parts in permutations(copies)
+    }
+    assert len(said) == 1
+
+
+def test_each_onset_that_a_zone_names_by_its_date_counts(tmp_path):
+    """By dates alone, summer time in 2026 and 2027: 9:00 is 13:00 in UTC."""
+    changes = (
+        ("STANDARD", "-0400", "-0500", "20261101T020000,20271107T020000"),
+        ("DAYLIGHT", "-0500", "-0400", "20260308T020000,20270314T020000"),
+    )
+    parts = [
+        component(
+            name,
+            f"DTSTART:{dates[:15]}",
+            f"TZOFFSETFROM:{before}",
+            f"TZOFFSETTO:{after}",
+            f"RDATE:{dates}",
+        )
+        for name, before, after, dates in changes
+    ]
+    zone = component("VTIMEZONE", "TZID:Ours", *parts)
+    for year, month, hour in ((2026, 7, 13), (2027, 1, 14), (2027, 7, 13)):
+        entry = event(f"DTSTART;TZID=Ours:{year}{month:02}05T090000", "DURATION:PT1H")
+        found = read_calendar(
+            put(tmp_path, calendar(zone, entry)),
+            window=(utc(year, month, 1), utc(year, month, 9)),
+            zone=CHICAGO,
+        )
+        assert [b.start.hour for b in found.busy] == [hour]
