@@ -72,6 +72,8 @@ def trial(seed: int, folder: Path, *, work: float, deep: bool = True) -> Row:
         return _with(row, faults=("a traceback is printed",))
     if outcome == FAULT or job.fault:
         return _with(row, faults=_of_faults(job, row, path.parent / "plan"))
+    if looked := _looked(job, path):
+        return _with(row, faults=looked)
     if outcome == REFUSED:
         return _refused(job, row, path, work=work) if deep else row
     if outcome == TIME_UP:
@@ -81,6 +83,23 @@ def trial(seed: int, folder: Path, *, work: float, deep: bool = True) -> Row:
 
 def _words(path: Path, work: float) -> list[str]:
     return ["plan", str(path), "--work-limit", str(work), "--now", NOW]
+
+
+def _looked(job: RandomJob, path: Path) -> tuple[str, ...]:
+    """Return which of the commands that need no plan don't do what they are asked."""
+    who = job.mates[-1].table["name"]
+    out: list[str] = []
+    for words in (
+        ["check", str(path)],
+        ["hours", str(path), "--who", who],
+        ["quantities", str(path)],
+        ["opening", str(path)],
+        ["air", str(path), "--days", "20"],
+    ):
+        ran = CliRunner().invoke(app, words)
+        if ran.exit_code:
+            out.append(f"{words[0]}: status {ran.exit_code}, {ran.stderr[-300:]}")
+    return tuple(out)
 
 
 def _is_progress(line: str) -> bool:
