@@ -17,7 +17,7 @@ from planner.schedule.verify import verify
 from tests.random_jobs.jobs import RandomJob
 from tests.random_jobs.toml import Table
 
-WORK = 1.0
+WORK = 0.2  # of the solver, for each question
 
 
 def faults_of(path: Path) -> tuple[list[str], tuple[tuple[str, ...], ...]]:

@@ -131,7 +131,7 @@ def _refused(job: RandomJob, row: Row, path: Path, *, work: float) -> Row:
             continue
         (path.parent / "other").mkdir(exist_ok=True)
         again = other.write(path.parent / "other")
-        ran = CliRunner().invoke(app, _words(again, max(work, refusals.WORK)))
+        ran = CliRunner().invoke(app, _words(again, work))
         if ran.exit_code not in (0, 3):
             faults.append(
                 f"status {ran.exit_code} after giving way on {facts}: "
