@@ -5,7 +5,7 @@ easier one's return may stay or come sooner, and never later.
 """
 
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import time
 from functools import cache
@@ -75,6 +75,20 @@ def returns(seed: int, name: str) -> tuple[int, int | None] | None:
         return None
     after = best(eased)
     return (before, after.tick) if after.certain else None
+
+
+def returns_by_day(seed: int, ends: Sequence[int]) -> list[Best]:
+    """Return the best returns where everybody works from eight to each of some hours.
+
+    That is on every day, with the usual rest of 11 hours, which is longer than the
+    night where the day ends late.
+    """
+    inputs, out = small_inputs(seed), []
+    for end in ends:
+        day = records.Shift(weekdays=tuple(range(7)), hours=((time(8), time(end)),))
+        crew = tuple(replace(p, shifts=(day,), rest_h=11.0) for p in inputs.job.crew)
+        out.append(best(_with_job(inputs, crew=crew)))
+    return out
 
 
 # ----------------------------------------------------------------- what is eased
