@@ -248,9 +248,10 @@ class Crewmate:
 
     `idle_min` are minutes without work between the first and the last work of a
     shift: the person waits there and is paid. Breaks and what the person's calendar
-    takes are not among them. Where two shifts that are worked lie nearer than
-    `rest_h`, `rests` says when the person rests between them: `rest_h` from the last
-    work on, and as long up to the next. A team may stand idle in the rest of one of it.
+    takes are not among them. Where shifts lie nearer than `rest_h`, `rests` says when
+    the person rests between them: `rest_h` from the last work on, if that reaches into
+    the next shift, and as long up to the next work, if that reaches into the shift
+    before. A team may stand idle in the rest of one of it.
     """
 
     id: str

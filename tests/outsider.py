@@ -21,6 +21,15 @@ def overlap(a, b) -> bool:
     return bool(a[0] < b[1] and b[0] < a[1])
 
 
+def table_h(c: float, rh: float) -> float:
+    """Return the drying table's hours, by a law fitted to it from memory.
+
+    t = 23.05 / (ps^1.037 (1 - RH)^0.900), ps by Buck 1981 in kPa.
+    """
+    ps = 0.61121 * math.exp(17.502 * c / (240.97 + c))
+    return float(23.05 / (ps**1.037 * (1 - rh / 100) ** 0.900))
+
+
 class Outsider:
     def __init__(self, plan: dict[str, Any]) -> None:
         self.plan = plan
@@ -187,7 +196,7 @@ class Outsider:
         people = len(task["team"])
         net = sum(given - set_up for given in hours.values()) - task["elapsed_h"]
         self.say(
-            unless=net * people >= task["person_hours"] - 1e-6,
+            unless=net * people >= task["person_hours"] - 0.0005,  # as rounded there
             words=f"{task['id']}: {net * people} h for {task['person_hours']} h of work",
         )
         most = task["person_hours"] / people / 0.6 + self.plan["tick_minutes"] / 60
@@ -278,12 +287,16 @@ class Outsider:
             numbers = stage["numbers"]
             layer = numbers.get("layer_mm")
             thick = self.products[wait["product"]]["thickness_mm"] or layer
-            # t = 23.05 / (ps^1.037 (1 - RH)^0.900), fitted to the table from memory
+            sheet = (
+                1.0  # a product of the crew's own takes longer or shorter by so much
+            )
+            if "hours_h" in numbers:
+                sheet = numbers["hours_h"] / table_h(
+                    numbers["at_c"], numbers["at_rh_pct"]
+                )
             share = 0.0
             for tick in self.ticks(begins, ready):
-                c, rh = self.air(tick)
-                ps = 0.61121 * math.exp(17.502 * c / (240.97 + c))  # Buck 1981, kPa
-                hours = 23.05 / (ps**1.037 * (1 - rh / 100) ** 0.900)
+                hours = table_h(*self.air(tick)) * sheet
                 hours *= (thick / layer if layer else 1.0) * (1 + stage["margin_frac"])
                 hours *= numbers.get("share_frac", 1.0)
                 share += self.plan["tick_minutes"] / 60 / hours

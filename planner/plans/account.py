@@ -55,17 +55,21 @@ def _worked(person: str, placed: Mapping[str, Placement]) -> Spans:
 
 
 def _rests(worked: Spans, hours: OpenHours, rest: int) -> Spans:
-    """Return when somebody rests between shifts that lie nearer than the rest.
+    """Return when somebody rests so long that it reaches into the shift beside.
 
-    It is the rest from the last tick worked in the one, and up to the first worked in
-    the other.
+    It is the rest from the last tick worked in a shift, where the next shift begins
+    within it, and the rest up to the first one, where the shift before ends within it;
+    whether that next shift, or the one before, is worked or stays out for the rest.
     """
-    called = [(s, w) for s in hours.shifts if (w := worked.clip(*s))]
+    shifts = hours.shifts.items
+    called = [(k, w) for k, s in enumerate(shifts) if (w := worked.clip(*s))]
     found: list[tuple[int, int]] = []
     for (one, before), (two, after) in pairwise(called):
-        if two[0] - one[1] < rest:
-            last, first = before.items[-1][1], after.items[0][0]
-            found += [(last, last + rest), (first - rest, first)]
+        last, first = before.items[-1][1], after.items[0][0]
+        if shifts[one + 1][0] < last + rest:
+            found.append((last, last + rest))
+        if first - rest < shifts[two - 1][1]:
+            found.append((first - rest, first))
     return Spans.of(found)
 
 

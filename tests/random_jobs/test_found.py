@@ -1,0 +1,46 @@
+"""What random jobs found, each in the smallest job that shows it."""
+
+import pytest
+
+from planner import app
+from planner.inputs import Inputs
+from planner.judge import judged
+from planner.plan import Plan
+from tests.support import STRAIGHT, changed, job_file
+
+SOON = app.Choices(work_limit=0.02)
+
+
+def planned(tmp_path, *changes: tuple[str, str]) -> tuple[Inputs, Plan]:
+    inputs = app.read(job_file(tmp_path, changed(STRAIGHT, *changes)))
+    return inputs, app.planned(inputs, SOON)
+
+
+HALVES = ("07:00-11:00", "15:00-19:00")
+
+
+@pytest.mark.parametrize(
+    "shifts",
+    [
+        [f"Mon-Fri {half}" for half in HALVES],
+        ["Mon-Thu 20:00-24:00", "Tue-Fri 00:30-05:00"],
+        [f"Mon-Fri {half}" for half in ("06:00-09:00", "10:00-13:00", "14:00-17:00")],
+    ],
+)
+def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):
+    """A line is a shift, and 11 hours lie between two: every other one stays out."""
+    listed = f"shifts = {shifts}".replace("'", '"')
+    inputs, plan = planned(
+        tmp_path,
+        (
+            '["carpenter", "finisher", "painter"]',
+            f'["carpenter", "finisher"]\n{listed}',
+        ),
+        ('["labourer", "painter"]', f'["labourer", "painter"]\n{listed}'),
+        ('length = "5 m"', 'length = "2.5 m"'),
+    )
+    assert judged(inputs, plan) == ()
+    assert all(
+        (b - a).total_seconds() >= 11 * 3600 for c in plan.crew for a, b in c.rests
+    )
+    assert any(c.rests for c in plan.crew)
