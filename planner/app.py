@@ -78,7 +78,7 @@ def read(
     path: Path,
     *,
     since: date | None = None,
-    reach_days: int = 0,
+    reach_days: int = 1,
     net: Web | None = None,
 ) -> Inputs:
     """Return everything that planning needs: job, calendars, readings, products.
@@ -91,7 +91,8 @@ def read(
         The job file.
     since, reach_days
         Calendars are read from so many days before this day or the job's earliest,
-        whichever comes first.
+        whichever comes first: what began the day before may reach in, and a night
+        shift that would have begun on a public holiday doesn't.
     net
         How to fetch calendars that lie behind addresses; None: as usual.
 

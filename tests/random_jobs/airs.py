@@ -101,7 +101,7 @@ def readings(
         c = min(high, max(low, c + r.gauss(0, 0.5)))
         rh = min(82.0, max(25.0, rh + r.gauss(0, 2)))
         then = datetime.fromtimestamp(start + 3600 * hour, tz=zone)
-        if then.fold or (not offset and then.replace(fold=0) != then):
+        if then.fold and not offset:
             continue  # an hour that the clock shows twice is written once
         stamp = (
             then.isoformat(timespec="minutes") if offset else f"{then:%Y-%m-%d %H:%M}"

@@ -1,6 +1,6 @@
 """Random calendars of which it is known, without reading them, what they take."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from random import Random
@@ -309,6 +309,15 @@ def nights(frame: Frame, first: time, last: time) -> Made:
 def holidays(r: Random, frame: Frame) -> Made:
     """Return public holidays: whole days, some of them years old."""
     days = sorted({_day(r, frame) for _ in range(r.randint(1, 5))})
+    return Made(data=_bytes(r, _days_off(days)), days=tuple(days))
+
+
+def holidays_on(*days: date) -> bytes:
+    """Return a calendar of public holidays on these days."""
+    return _bytes(Random(0), _days_off(days))
+
+
+def _days_off(days: Iterable[date]) -> list[str]:
     lines: list[str] = []
     for day in days:
         lines += [
@@ -320,7 +329,7 @@ def holidays(r: Random, frame: Frame) -> Made:
             "TRANSP:TRANSPARENT",
             "END:VEVENT",
         ]
-    return Made(data=_bytes(r, lines), days=tuple(days))
+    return lines
 
 
 HEAD = ("VERSION:2.0", "PRODID:-//Random//jobs//EN")

@@ -124,6 +124,8 @@ def methods(r: Random, room: Room, own: dict[str, str], *, small: bool) -> Table
         del out["primer_in"]
     if r.random() < 0.25:
         _add_second(r, room, out)
+    if r.random() < 0.7:
+        out["lifting"] = r.choice(("hoist", "singly", "by hand"))
     return out
 
 

@@ -1,11 +1,14 @@
 """What random jobs found, each in the smallest job that shows it."""
 
+from datetime import date
+
 import pytest
 
 from planner import app
 from planner.inputs import Inputs
 from planner.judge import judged
 from planner.plan import Plan
+from tests.random_jobs.calendars import holidays_on
 from tests.support import STRAIGHT, changed, job_file
 
 SOON = app.Choices(work_limit=0.02)
@@ -44,3 +47,21 @@ def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):
         (b - a).total_seconds() >= 11 * 3600 for c in plan.crew for a, b in c.rests
     )
     assert any(c.rests for c in plan.crew)
+
+
+def test_no_night_shift_reaches_in_from_a_holiday_before_the_first_day(tmp_path):
+    """The job begins on Mon 8 Feb 2027; the Sunday is off, and so is its night."""
+    (tmp_path / "off.ics").write_bytes(holidays_on(date(2027, 2, 7)))
+    nights = 'shifts = ["Mon-Sun 20:00-24:00 00:30-05:00"]'
+    inputs, plan = planned(
+        tmp_path,
+        ("[[stage.run]]", 'holidays = ["off.ics"]\n[[stage.run]]'),
+        (
+            '["carpenter", "finisher", "painter"]',
+            f'["carpenter", "finisher"]\n{nights}',
+        ),
+        ('["labourer", "painter"]', f'["labourer", "painter"]\n{nights}'),
+        ('length = "5 m"', 'length = "2.5 m"'),
+    )
+    first = min(t.start for t in plan.tasks).astimezone(inputs.job.zone)
+    assert (first.day, first.hour) == (8, 20)

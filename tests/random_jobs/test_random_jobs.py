@@ -153,7 +153,7 @@ def test_a_random_job_is_planned_and_stands_every_check(planned):
 
 
 def test_a_random_job_is_refused_for_what_is_true(tmp_path):
-    row = trial(7, tmp_path, work=WORK)
+    row = trial(86, tmp_path, work=WORK)
     assert (row.outcome, row.faults) == (REFUSED, ())
     assert row.named
     assert row.dropped
