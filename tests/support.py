@@ -3,9 +3,9 @@
 from pathlib import Path
 from typing import Any
 
-from planner import writing
-from planner.files import outdir
-from planner.plan import Plan
+from planner.files.folder import outdir
+from planner.nouns.plan import Plan
+from planner.usecases import write
 
 STRAIGHT = """
 [job]
@@ -48,4 +48,4 @@ def changed(text: str, *pairs: tuple[str, str]) -> str:
 def put(plan: Plan, folder: Path, **how: Any) -> None:
     """Write a plan into its folder as a run does; `how` as `writing.write` takes it."""
     with outdir.alone(folder) as held:
-        writing.write(plan, held, **how)
+        write.write(plan, held, **how)

@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 
 from planner.hours.grid import Grid
-from planner.inputs import Inputs
-from planner.matter import Air
-from planner.plans.make import takeoff_of
-from planner.plans.problem import Problem, build
+from planner.nouns.inputs import Inputs
+from planner.nouns.product import Air
+from planner.planning.make import takeoff_of
+from planner.planning.problem import Problem, build
 from planner.trade.work import work
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_ics import calendar, event, put

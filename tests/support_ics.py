@@ -6,7 +6,7 @@ from itertools import pairwise
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from planner.records import Busy, Calendar
+from planner.nouns.calendar import Busy, Calendar
 
 CHICAGO = ZoneInfo("America/Chicago")
 HALIFAX = ZoneInfo("America/Halifax")

@@ -7,12 +7,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from planner import app
-from planner.inputs import Inputs
-from planner.matter import Product
-from planner.plan import Plan, PlannedTask
-from planner.plans import make
-from planner.records import Busy
+from planner.nouns.calendar import Busy
+from planner.nouns.inputs import Inputs
+from planner.nouns.plan import Plan, PlannedTask
+from planner.nouns.product import Product
+from planner.planning import make
+from planner.usecases.plan import Choices
+from planner.usecases.read import read_inputs
 
 ROOT = Path(__file__).parents[1]
 Case = tuple[Inputs, Plan]
@@ -58,8 +59,8 @@ def example(name: str) -> Case:
 
 def planned(path: Path, work_limit: float = 0.1) -> Case:
     """Return a job's facts and a plan of it, found with little work."""
-    inputs = app.read(path)
-    search = app.Choices(work_limit=work_limit).search()
+    inputs = read_inputs(path)
+    search = Choices(work_limit=work_limit).search()
     return inputs, make.make(inputs, search, program="covetime test")
 
 

@@ -13,10 +13,10 @@ import numpy as np
 
 from planner.air.room import assumed
 from planner.air.waits import ready_ticks, shares
-from planner.matter import Air
-from planner.plan import Plan
-from planner.records import Job
-from planner.trade.materials import product
+from planner.nouns.job import Job
+from planner.nouns.plan import Plan
+from planner.nouns.product import Air
+from planner.trade.data.materials import product
 
 MINUTES = 5  # of a step
 LATE_TICKS = 2  # that a wait may be off, as steps are coarse here

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from planner import plan as nouns
+from planner.nouns import plan as nouns
 
 HALIFAX = ZoneInfo("America/Halifax")
 FIRST = date(2027, 2, 8)  # a Monday
@@ -130,7 +130,7 @@ def made_plan(
                 name="full service", when=full, likely=full, cautious=full
             ),
         ),
-        bays=tuple(nouns.Bay(id=f"bay-{k}", name=n) for k, n in enumerate(bays)),
+        bays=tuple(nouns.PlannedBay(id=f"bay-{k}", name=n) for k, n in enumerate(bays)),
         tasks=tuple(sorted(tasks, key=lambda t: (t.start, t.end, t.id))),
         waits=tuple(sorted(waits, key=lambda w: (w.begins, w.task, w.ready, w.stage))),
         products=_products(slow),
@@ -153,8 +153,8 @@ def made_plan(
         windows=(),
         chain=tuple(_chain(tasks)),
         division=(
-            nouns.Share(part="working", minutes=worked),
-            nouns.Share(
+            nouns.ClosureShare(part="working", minutes=worked),
+            nouns.ClosureShare(
                 part="nights and days off",
                 minutes=int((full - tasks[0].start).total_seconds() / 60) - worked,
             ),
@@ -248,14 +248,14 @@ def _wait(
     )
 
 
-def _supplies(tasks: list[nouns.PlannedTask]) -> tuple[nouns.Supply, ...]:
+def _supplies(tasks: list[nouns.PlannedTask]) -> tuple[nouns.PlannedSupply, ...]:
     """A litre of topping for each of its coats, two days on site before the first."""
     coats = [t for t in tasks if t.phase == "topping-coat"]
     if not coats:
         return ()
     first = min(t.start for t in coats)
     return (
-        nouns.Supply(
+        nouns.PlannedSupply(
             id="topping",
             title="Topping",
             product="topping",

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from planner.files.jobfile import read_job
-from planner.records import Job
+from planner.files.job.jobfile import read_job
+from planner.nouns.job import Job
 from planner.trade.takeoff import TakeOff, take_off
 from tests.support import job_file
 

@@ -3,20 +3,20 @@
 from typing import Any
 
 from planner.hours.spans import Spans
-from planner.schedule.instance import (
+from planner.schedule.check.verify import verify
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import NoPlan, Placement, Planned
+from planner.schedule.problem.parts import (
+    Activity,
     AimKind,
-    Block,
+    ClosedTicks,
     Closure,
-    Instance,
     Lookup,
     Mode,
     Person,
-    Task,
     Term,
 )
-from planner.schedule.outcome import NoPlan, Placement, Planned
-from planner.schedule.solve import solve
-from planner.schedule.verify import verify
 
 LONG = 20
 NEVER = Spans()
@@ -31,11 +31,11 @@ def person(name: str, *opens: tuple[int, int], **more: Any) -> Person:
     return Person(id=name, open=spans(*(opens or ((0, LONG),))), **more)
 
 
-def task(name: str, ticks: int, *eligible: str, size: int = 1, **more: Any) -> Task:
+def task(name: str, ticks: int, *eligible: str, size: int = 1, **more: Any) -> Activity:
     """Return a task of `ticks` ticks for `size` people; for nobody if none may."""
     mode = Mode(size=size if eligible else 0, ticks=ticks)
     more.setdefault("modes", (mode,))
-    return Task(id=name, eligible=eligible, **more)
+    return Activity(id=name, eligible=eligible, **more)
 
 
 def wait(name: str, ticks: int, horizon: int = LONG) -> Lookup:
@@ -43,8 +43,8 @@ def wait(name: str, ticks: int, horizon: int = LONG) -> Lookup:
     return Lookup(name=name, over=tuple(t + ticks for t in range(horizon + 1)))
 
 
-def block(fact: str, *items: tuple[int, int]) -> Block:
-    return Block(fact=fact, ticks=spans(*items))
+def block(fact: str, *items: tuple[int, int]) -> ClosedTicks:
+    return ClosedTicks(fact=fact, ticks=spans(*items))
 
 
 def closure(*tasks: str, **more: Any) -> Closure:
@@ -53,7 +53,7 @@ def closure(*tasks: str, **more: Any) -> Closure:
     return Closure(id="stage", tasks=tasks, **more)
 
 
-def instance(*tasks: Task, due: int | None = None, **more: Any) -> Instance:
+def instance(*tasks: Activity, due: int | None = None, **more: Any) -> Instance:
     """Return an instance with one closure of all that is always carried out."""
     sure = tuple(t.id for t in tasks if not t.optional)
     if "branches" not in more:

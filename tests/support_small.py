@@ -6,16 +6,19 @@ from math import prod
 from random import Random
 
 from planner.hours.spans import Spans
-from planner.schedule.instance import (
+from planner.schedule.check.verify import values, verify
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import Placement
+from planner.schedule.problem.parts import (
+    Activity,
     AimKind,
     Apart,
     Before,
-    Block,
     Branch,
+    ClosedTicks,
     Closure,
     Demand,
     Hold,
-    Instance,
     Link,
     LinkKind,
     Lookup,
@@ -23,11 +26,8 @@ from planner.schedule.instance import (
     Person,
     Pin,
     Pool,
-    Task,
     Term,
 )
-from planner.schedule.outcome import Placement
-from planner.schedule.verify import values, verify
 
 HORIZON = 13
 
@@ -133,7 +133,7 @@ def _less(r: Random) -> tuple[tuple[int, int, int], ...]:
     return ((start, start + 2, 0),)
 
 
-def _task(r: Random, name: str, people: tuple[Person, ...]) -> Task:
+def _task(r: Random, name: str, people: tuple[Person, ...]) -> Activity:
     ids = [p.id for p in people]
     eligible = tuple(r.sample(ids, r.choice((1, 2, len(ids)))))
     modes = [Mode(size=1, ticks=r.randint(1, 4))]
@@ -142,7 +142,7 @@ def _task(r: Random, name: str, people: tuple[Person, ...]) -> Task:
     if r.random() < 0.1:
         modes = [Mode(size=0, ticks=r.randint(1, 4))]
     blocks = [
-        (Block(fact=f"{kind} of {name}", ticks=_spans(r, 1, 4)),)
+        (ClosedTicks(fact=f"{kind} of {name}", ticks=_spans(r, 1, 4)),)
         if r.random() < 0.3
         else ()
         for kind in ("quiet", "start")
@@ -150,7 +150,7 @@ def _task(r: Random, name: str, people: tuple[Person, ...]) -> Task:
     hold = Hold(
         fact=f"damp at {name}", bad=_spans(r, 1, 2), until=r.choice(("", "dry"))
     )
-    return Task(
+    return Activity(
         id=name,
         modes=tuple(modes),
         eligible=eligible,
@@ -164,8 +164,8 @@ def _task(r: Random, name: str, people: tuple[Person, ...]) -> Task:
     )
 
 
-def _as_optional(task: Task) -> Task:
-    return Task(
+def _as_optional(task: Activity) -> Activity:
+    return Activity(
         id=task.id,
         modes=task.modes,
         eligible=task.eligible,
@@ -208,7 +208,11 @@ def _apart(r: Random, names: list[str]) -> tuple[Apart, ...]:
 
 
 def _closures(r: Random, last: str) -> tuple[Closure, ...]:
-    booked = (Block(fact="booking", ticks=_spans(r, 1, 2)),) if r.random() < 0.4 else ()
+    booked = (
+        (ClosedTicks(fact="booking", ticks=_spans(r, 1, 2)),)
+        if r.random() < 0.4
+        else ()
+    )
     first = (Term(task="a", wait="dry"),) if r.random() < 0.5 else ()
     return (
         Closure(
@@ -282,7 +286,7 @@ def _clash(instance: Instance, one: Placement, two: Placement) -> bool:
     return False
 
 
-def _every_seat(instance: Instance, task: Task):
+def _every_seat(instance: Instance, task: Activity):
     """Yield each team and start of a task; rules are left to `verify`."""
     people = {p.id: p for p in instance.people}
     for mode in task.modes:
@@ -311,7 +315,7 @@ def _every_seat(instance: Instance, task: Task):
 
 
 def course(
-    team: list[Person], task: Task, ticks: int, workable: list[int], start: int
+    team: list[Person], task: Activity, ticks: int, workable: list[int], start: int
 ) -> list[int] | None:
     """Return the ticks that a task works from a start on, by trying every course.
 
@@ -355,11 +359,11 @@ def course(
     return min(found)[2] if found else None
 
 
-def _own_faults(instance: Instance, task: Task, placement: Placement) -> bool:
+def _own_faults(instance: Instance, task: Activity, placement: Placement) -> bool:
     alone = Instance(
         horizon=instance.horizon,
         tasks=(
-            Task(
+            Activity(
                 id=task.id,
                 modes=task.modes,
                 eligible=task.eligible,

@@ -12,8 +12,8 @@ from planner.air.moist_air import (
     weather_vapour_pa,
 )
 from planner.air.room import Ticks, local_starts
-from planner.matter import Air
-from planner.records import Climate, Dehumidifier, RoomAir, Ventilation
+from planner.nouns.air import Climate, Dehumidifier, RoomAir, Ventilation
+from planner.nouns.product import Air
 
 DAY_H = 24.0
 

@@ -20,7 +20,7 @@ from planner.air.moist_air import (
     vapour_pa,
 )
 from planner.air.waits import TickArray, beyond_range, shares
-from planner.matter import Air, Hardening, Limits
+from planner.nouns.product import Air, AirLimits, Hardening
 
 BoolArray = NDArray[np.bool_]
 LESS_PCT = 0.5  # of humidity, left off, so that nothing hangs on the steps of a tick
@@ -42,7 +42,7 @@ class Coat:
     thickness_mm: float | None
     stages: tuple[tuple[Hardening, float], ...]
     dry: Hardening | None
-    limits: Limits
+    limits: AirLimits
     surface_below_delta_k: float
 
 

@@ -32,8 +32,8 @@ from planner.air.moist_air import (
 )
 from planner.air.room import Ticks, local_starts, within
 from planner.air.wet_work import WetWork
-from planner.matter import Air
-from planner.records import Climate, Clock, Dehumidifier, RoomAir
+from planner.nouns.air import Climate, Clock, Dehumidifier, RoomAir
+from planner.nouns.product import Air
 
 # A compressor's coil ices up: full from 15 °C, nothing at 5 °C (assumption; pages
 # of hirers call its effect at 10 °C very limited).
@@ -44,7 +44,7 @@ COIL_FULL_C, COIL_NOTHING_C = 15.0, 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class BalanceStep:
     """Where a tick's water went, per kg of the room's dry air. [kg/kg]."""
 
     ratio: float  # at the end of the tick
@@ -56,7 +56,7 @@ class Step:
 def step(
     ratio: float, *, hours: float, changes: float, outside: float, gain: float,
     drying: float = 0.0,
-) -> Step:  # fmt: skip
+) -> BalanceStep:  # fmt: skip
     """Return the room's water after a tick in which nothing else changes.
 
     W(t) = W_end + (W_0 - W_end) exp(-(n + d) t), W_end = (n W_out + g)/(n + d).
@@ -85,7 +85,7 @@ def step(
     source = changes * outside + gain
     end = ratio * kept + source * once
     mean = (ratio * once + source * twice) / hours
-    return Step(
+    return BalanceStep(
         ratio=end,
         mean=mean,
         let_in=changes * (outside - mean) * hours,
@@ -116,7 +116,7 @@ def decays(leaving: FloatArray, hours: float) -> tuple[FloatArray, ...]:
 def dried_step(
     ratio: float, *, hours: float, changes: float, outside: float, gain: float,
     machines: Sequence[tuple[float, float]],
-) -> Step:  # fmt: skip
+) -> BalanceStep:  # fmt: skip
     """Return the room's water after a tick with dehumidifiers, as `step` does.
 
     Each machine is its set point as a humidity ratio [kg/kg] and what it takes of
@@ -148,7 +148,7 @@ def dried_step(
         let_in, dried = let_in + part.let_in, dried + part.dried
         ratio = ahead if there_h <= left else part.ratio
         left -= there_h
-    return Step(ratio=ratio, mean=summed / hours, let_in=let_in, dried=dried)
+    return BalanceStep(ratio=ratio, mean=summed / hours, let_in=let_in, dried=dried)
 
 
 def _reached_h(ratio: float, goal: float, *, leaving: float, source: float) -> float:
@@ -330,7 +330,11 @@ def room_air(
 
 
 def _vapour_pa(
-    ticking: Callable[..., Step], water_kg: float, per_kg: float, most: float, kg: float
+    ticking: Callable[..., BalanceStep],
+    water_kg: float,
+    per_kg: float,
+    most: float,
+    kg: float,
 ) -> float:
     """Return the mean vapour pressure of a tick in which `kg` more is given off. [Pa].
 

@@ -28,7 +28,7 @@ from planner.air.waits import (
     shortest_h,
 )
 from planner.errors import OutOfRangeError
-from planner.matter import Air, Hardening, Latest, Product, Source, Way
+from planner.nouns.product import Air, Hardening, HardeningWay, Latest, Product, Source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +39,7 @@ class StageTime:
     """
 
     stage: str
-    way: Way
+    way: HardeningWay
     likely_h: float | None
     cautious_h: float | None
     law: str  # in words

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.air.moist_air import dew_point_c
-from planner.matter import Air, Limits
+from planner.nouns.product import Air, AirLimits
 from planner.units import temperature_words
 
 BoolArray = NDArray[np.bool_]
@@ -14,7 +14,7 @@ _HAIR = 1e-9  # a limit that is just kept is kept, whatever the last digit says
 
 
 def breaks_by_limit(
-    limits: Limits, air: Air, *, surface_below_delta_k: float = 0.0
+    limits: AirLimits, air: Air, *, surface_below_delta_k: float = 0.0
 ) -> Mapping[str, BoolArray]:
     """Return the ticks that break each limit, by the limit in words.
 
@@ -42,7 +42,7 @@ def breaks_by_limit(
 
 
 def limit_breaks(
-    limits: Limits, air: Air, *, surface_below_delta_k: float = 0.0
+    limits: AirLimits, air: Air, *, surface_below_delta_k: float = 0.0
 ) -> BoolArray:
     """Return the ticks whose air breaks any limit."""
     bad = np.zeros(len(air), dtype=np.bool_)
@@ -53,14 +53,14 @@ def limit_breaks(
     return bad
 
 
-def limit_words(limits: Limits) -> str:
+def limit_words(limits: AirLimits) -> str:
     """Return the limits as one phrase."""
     nothing = Air(tick_minutes=60, air_c=np.zeros(0), humidity_pct=np.zeros(0))
     return ", ".join(breaks_by_limit(limits, nothing)) or "no limits on the air"
 
 
 def cold_before(
-    limits: Limits, air: Air, *, surface_below_delta_k: float = 0.0
+    limits: AirLimits, air: Air, *, surface_below_delta_k: float = 0.0
 ) -> BoolArray:
     """Return the starts forbidden by cold in the hours before them.
 

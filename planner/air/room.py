@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.air.moist_air import FloatArray, humidity_pct, vapour_pa
-from planner.matter import Air
-from planner.records import AirReading, DayNight
+from planner.nouns.air import AirReading, DayNight
+from planner.nouns.product import Air
 from planner.units import moment_words, temperature_words
 
 FADE_H = 24.0  # how long a last reading pulls the air to come (assumption)

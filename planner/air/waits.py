@@ -18,15 +18,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.air.laws import LAWS, Law
-from planner.air.limits import (
-    breaks_by_limit,
-    cold_before,
-    limit_breaks,
-    limit_words,
-)
+from planner.air.limits import breaks_by_limit, cold_before, limit_breaks, limit_words
 from planner.air.moist_air import FloatArray
 from planner.errors import OutOfRangeError
-from planner.matter import SHUT_ROOM_PER_H, Air, Hardening, Latest
+from planner.nouns.product import SHUT_ROOM_PER_H, Air, Hardening, Latest
 from planner.units import moment_words, temperature_words
 
 __all__ = [

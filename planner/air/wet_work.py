@@ -13,7 +13,7 @@ import numpy as np
 
 from planner.air.moist_air import FloatArray, saturation_pa, vapour_pa
 from planner.air.waits import Beyond, progress, shares
-from planner.matter import Air, Hardening, Product
+from planner.nouns.product import Air, Hardening, Product
 
 DRYING = ("dry", "recoat")  # the stage whose progress is the water's way out
 

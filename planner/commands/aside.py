@@ -9,9 +9,9 @@ from pathlib import Path
 import typer
 
 from planner.errors import PlannerError
-from planner.plans.problem import Problem
-from planner.report.as_found import as_found_text
-from planner.schedule.outcome import Placement
+from planner.planning.problem import Problem
+from planner.report.words.as_found import as_found_text
+from planner.schedule.problem.outcome import Placement
 
 Found = Callable[[Problem, tuple[Placement, ...]], None]
 

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planner import units
-from planner.commands.asked import measure, of_this_century
+from planner.commands.options import measure, of_this_century
 from planner.errors import PlannerError
 
 
@@ -35,7 +35,7 @@ def dry(
 
     Example: covetime dry topping --temp 68F --rh 62%
     """
-    from planner import wall
+    from planner.usecases import dry as wall
 
     _one_way(job=(job, at), now=(temp, rh), table=(table or None,))
     thick = measure(units.length_mm, thickness, "--thickness")

@@ -7,7 +7,10 @@ from typing import Annotated
 import typer
 
 from planner import units
-from planner.commands.asked import JobFile, Out, measure, of_this_century
+from planner.commands.options import JobFile, Out, measure, of_this_century
+from planner.usecases.air import air_of_job
+from planner.usecases.quantities import buying_for
+from planner.usecases.standing import out_folder
 
 
 def hours(
@@ -45,11 +48,11 @@ def hours(
 
     Example: covetime hours examples/corner/job.toml --who Beatriz --to 2027-02-21
     """
-    from planner.files.hours_file import hours_json
-    from planner.openhours import open_hours
-    from planner.report.hours_picture import hours_svg
-    from planner.report.hours_report import hours_words
-    from planner.writing import check_new, write_new
+    from planner.files.tables.hours_json import hours_json
+    from planner.report.charts.hours_picture import hours_svg
+    from planner.report.words.hours_text import hours_words
+    from planner.usecases.hours import open_hours
+    from planner.usecases.write import check_new, write_new
 
     check_new(json, picture)
     answer = open_hours(
@@ -84,25 +87,24 @@ def air(
 
     Example: covetime air examples/corner-damp/job.toml --days 28
     """
-    from planner import app as deeds
-    from planner import writing
-    from planner.files.airfile import air_csv
-    from planner.report.air_picture import air_svg
-    from planner.report.air_report import air_words
+    from planner.files.tables.air_csv import air_csv
+    from planner.report.charts.air_picture import air_svg
+    from planner.report.words.air_text import air_words
+    from planner.usecases import write
 
-    writing.check_new(csv, picture)
+    write.check_new(csv, picture)
     target = measure(units.percent, hold, "--hold")
-    answer = deeds.room_air(
+    answer = air_of_job(
         job,
-        deeds.out_folder(job, out),
+        out_folder(job, out),
         weeks=-(-days // 7),
         hold_pct=target,
     )
     print(air_words(answer, days=days), end="")
     if csv is not None:
-        writing.write_new(csv, air_csv(answer.room, answer.grid))
+        write.write_new(csv, air_csv(answer.room, answer.grid))
     if picture is not None:
-        writing.write_new(picture, air_svg(answer, days=days))
+        write.write_new(picture, air_svg(answer, days=days))
 
 
 def quantities(
@@ -130,24 +132,23 @@ def quantities(
 
     Example: covetime quantities examples/corner/job.toml --csv buy.csv
     """
-    from planner import app as deeds
-    from planner import writing
-    from planner.files.quantities_file import quantities_csv, quantities_json
-    from planner.report.quantities_page import quantities_page
-    from planner.report.quantities_text import quantities_text
+    from planner.files.tables.quantities import quantities_csv, quantities_json
+    from planner.report.words.quantities_page import quantities_page
+    from planner.report.words.quantities_text import quantities_text
+    from planner.usecases import write
 
-    writing.check_new(csv, json, page)
-    found = deeds.buying(job, deeds.out_folder(job, out))
+    write.check_new(csv, json, page)
+    found = buying_for(job, out_folder(job, out))
     print(quantities_text(found), end="")
     if csv is not None:
-        writing.write_new(csv, quantities_csv(found.supplies, found.tools))
+        write.write_new(csv, quantities_csv(found.supplies, found.tools))
     if json is not None:
         data = quantities_json(
             found.supplies, found.tools, job=found.job, plan=found.plan
         )
-        writing.write_new(json, data)
+        write.write_new(json, data)
     if page is not None:
-        writing.write_new(page, quantities_page(found))
+        write.write_new(page, quantities_page(found))
 
 
 def opening(
@@ -160,13 +161,13 @@ def opening(
 
     Example: covetime opening examples/corner/job.toml --picture wall.svg
     """
-    from planner import writing
-    from planner.marking import read
-    from planner.report.opening_drawing import opening_svg
-    from planner.report.opening_sheet import opening_text
+    from planner.report.opening.drawing import opening_svg
+    from planner.report.opening.sheet import opening_text
+    from planner.usecases import write
+    from planner.usecases.opening import read
 
-    writing.check_new(picture)
+    write.check_new(picture)
     found = read(job)
     print(opening_text(found), end="")
     if picture is not None:
-        writing.write_new(picture, opening_svg(found.opening, name=found.job))
+        write.write_new(picture, opening_svg(found.opening, name=found.job))

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from planner.commands.asked import (
+from planner.commands.options import (
     JobFile,
     Now,
     Out,
@@ -17,6 +17,11 @@ from planner.commands.asked import (
     WorkLimit,
     interruptible,
 )
+from planner.usecases.check import read_problem
+from planner.usecases.plan import Choices, as_of, past_words, plan_inputs
+from planner.usecases.read import read_inputs
+from planner.usecases.standing import out_folder
+from planner.usecases.why import plan_for_why
 
 
 def plan(
@@ -50,26 +55,25 @@ def plan(
     """
     begun_s = monotonic()
     with interruptible() as stop:
-        from planner import app as deeds
-        from planner import writing
         from planner.commands.aside import kept_aside
-        from planner.marking import prepared
-        from planner.progress import said, shown
-        from planner.report.summary import plan_summary
+        from planner.commands.progress import said, shown
+        from planner.report.words.summary import plan_summary
+        from planner.usecases import write
+        from planner.usecases.opening import opening_of
 
-        how = writing.CalendarChoices(links=links, local_times=tz, served_at=served_at)
-        folder = deeds.out_folder(job, out)
-        read = deeds.read(job)
-        inputs = deeds.as_of(read, _moment(now))
+        how = write.CalendarChoices(links=links, local_times=tz, served_at=served_at)
+        folder = out_folder(job, out)
+        read = read_inputs(job)
+        inputs = as_of(read, _moment(now))
         for remark in inputs.remarks[len(read.remarks) :]:
             print(remark, file=sys.stderr)
-        opened = prepared(inputs.job)
+        opened = opening_of(inputs.job)
         with (
-            writing.place_for(inputs.job, folder, how, tell=said) as held,
+            write.place_for(inputs.job, folder, how, tell=said) as held,
             kept_aside(folder) as note,
         ):
             with shown() as tell:
-                choices = deeds.Choices(
+                choices = Choices(
                     work_limit=work_limit,
                     seconds=seconds,
                     since_s=begun_s,
@@ -77,10 +81,8 @@ def plan(
                     on_found=stop.keeping(note),
                     stop=stop,
                 )
-                made = deeds.planned(inputs, choices)
-            names = writing.write(
-                made, held, now=_moment(now), how=how, prepared=opened
-            )
+                made = plan_inputs(inputs, choices)
+            names = write.write(made, held, now=_moment(now), how=how, prepared=opened)
         print(plan_summary(made, _shown_files(folder, names)), end="")
 
 
@@ -122,12 +124,11 @@ def publish(
     Example: covetime publish examples/corner/job.toml --to
     https://cal.example.org/ana/stage/
     """
-    from planner import app as deeds
-    from planner import publishing
-    from planner.progress import counted, said
+    from planner.commands.progress import counted, said
+    from planner.usecases import publish as publishing
 
     again = "stopped; publish again to go on"
-    folder = deeds.out_folder(job, out)
+    folder = out_folder(job, out)
     order = publishing.Order(job=job, folder=folder, to=to, feed=feed, restore=restore)
     try:
         with (
@@ -156,11 +157,10 @@ def check(job: JobFile) -> None:
 
     Example: covetime check examples/corner/job.toml
     """
-    from planner import app as deeds
-    from planner.report.understood import understood_words
+    from planner.report.words.check_text import understood_words
 
-    inputs, problem = deeds.understood(job)
-    if past := deeds.past_words(inputs.job, _moment(None)):
+    inputs, problem = read_problem(job)
+    if past := past_words(inputs.job, _moment(None)):
         print(past, file=sys.stderr)
     print(understood_words(inputs, problem), end="")
 
@@ -178,15 +178,14 @@ def why(
     """
     begun_s = monotonic()
     with interruptible() as stop:
-        from planner import app as deeds
         from planner.commands.aside import kept_aside
-        from planner.progress import shown
-        from planner.report.summary import why_words
+        from planner.commands.progress import shown
+        from planner.report.words.summary import why_words
 
-        folder = deeds.out_folder(job, out)
-        inputs = deeds.read(job)
+        folder = out_folder(job, out)
+        inputs = read_inputs(job)
         with kept_aside(folder) as note, shown() as tell:
-            choices = deeds.Choices(
+            choices = Choices(
                 work_limit=work_limit,
                 seconds=seconds,
                 since_s=begun_s,
@@ -194,5 +193,5 @@ def why(
                 on_found=stop.keeping(note),
                 stop=stop,
             )
-            made = deeds.plan_for_why(inputs, folder, task, choices)
+            made = plan_for_why(inputs, folder, task, choices)
         print(why_words(made, task), end="")

@@ -11,13 +11,14 @@ from planner.errors import PlannerError
 from planner.hours.grid import Grid
 from planner.hours.open import daily, entry_words, person_hours
 from planner.hours.spans import Spans
-from planner.records import Busy, Job, Person
+from planner.nouns.calendar import Busy
+from planner.nouns.job import CrewMember, Job
 
 STAGE = "stage"
 REACH_DAYS = 3  # before the first day shown: shifts that reach in, and rest after them
 
 
-class Why(StrEnum):
+class ClosedBecause(StrEnum):
     """What closes an hour, or limits an open one."""
 
     ENTRY = "entry"  # of a calendar
@@ -27,14 +28,17 @@ class Why(StrEnum):
     REST = "rest"  # open, if the shift before ends in time
 
 
-LIMITS = (Why.QUIET, Why.REST)  # what leaves an hour open, but not for everything
+LIMITS = (
+    ClosedBecause.QUIET,
+    ClosedBecause.REST,
+)  # what leaves an hour open, but not for everything
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """Why an hour is closed or limited; `entry` is the calendar entry behind it."""
 
-    why: Why
+    why: ClosedBecause
     words: str
     entry: Busy | None = None
 
@@ -84,7 +88,7 @@ class Account:
 
 
 def person_account(
-    person: Person,
+    person: CrewMember,
     *,
     grid: Grid,
     busy: Sequence[Busy],
@@ -96,7 +100,7 @@ def person_account(
     them and rest between two shifts last; so an entry is shown wherever it lies.
     """
     hours = person_hours(person, grid=grid, busy=busy, holidays=holidays)
-    off = Why.OFF.value
+    off = ClosedBecause.OFF.value
     reasons = [*_entries(grid, busy), *_days_off(grid, holidays)]
     reasons += _rests(grid, hours.shifts, person.rest_h)
     return Account(
@@ -104,7 +108,7 @@ def person_account(
         kind="person",
         off=off,
         grid=grid,
-        days=_days(grid, hours.open, reasons, Reason(why=Why.OFF, words=off)),
+        days=_days(grid, hours.open, reasons, Reason(why=ClosedBecause.OFF, words=off)),
     )
 
 
@@ -119,14 +123,17 @@ def stage_account(
     """Return the stage's days: closed by bookings, not for loud work in quiet hours."""
     booked = grid.outward([(b.start, b.end) for b in bookings])
     off = "outside the building's hours"
-    reasons = [*_entries(grid, bookings), *_entries(grid, quiet, Why.QUIET)]
+    reasons = [*_entries(grid, bookings), *_entries(grid, quiet, ClosedBecause.QUIET)]
     return Account(
         owner=name,
         kind=STAGE,
         off=off,
         grid=grid,
         days=_days(
-            grid, daily(grid, hours) - booked, reasons, Reason(why=Why.OFF, words=off)
+            grid,
+            daily(grid, hours) - booked,
+            reasons,
+            Reason(why=ClosedBecause.OFF, words=off),
         ),
     )
 
@@ -135,14 +142,14 @@ def stage_account(
 
 
 def _entries(
-    grid: Grid, busy: Iterable[Busy], why: Why = Why.ENTRY
+    grid: Grid, busy: Iterable[Busy], why: ClosedBecause = ClosedBecause.ENTRY
 ) -> list[tuple[Reason, Spans]]:
     """Return each entry with the ticks that it touches."""
     out = []
     for entry in busy:
         ticks = grid.outward([(entry.start, entry.end)])
         kind = "" if entry.kind == "busy" else f", {entry.kind}"
-        head = "no loud work: " if why is Why.QUIET else ""
+        head = "no loud work: " if why is ClosedBecause.QUIET else ""
         words = f"{head}{entry_words(entry)}{kind}"
         out.append((Reason(why=why, words=words, entry=entry), ticks))
     return out
@@ -154,7 +161,10 @@ def _days_off(
     """Return each public holiday with the ticks of its day."""
     days = {day: Spans(((first, last),)) for day, first, last in grid.days()}
     return [
-        (Reason(why=Why.HOLIDAY, words=f"{title} (public holiday)"), days[day])
+        (
+            Reason(why=ClosedBecause.HOLIDAY, words=f"{title} (public holiday)"),
+            days[day],
+        )
         for day, title in holidays
         if day in days
     ]
@@ -168,7 +178,7 @@ def _rests(grid: Grid, shifts: Spans, rest_h: float) -> list[tuple[Reason, Spans
         near = shifts.clip(end, end + rest)
         if near:
             words = f"only after {rest_h:g} h of rest from the shift before"
-            out.append((Reason(why=Why.REST, words=words), near))
+            out.append((Reason(why=ClosedBecause.REST, words=words), near))
     return out
 
 

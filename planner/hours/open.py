@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
-from planner.records import Busy, Person
+from planner.nouns.calendar import Busy
+from planner.nouns.job import CrewMember
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +59,7 @@ def entry_words(busy: Busy) -> str:
 
 
 def person_hours(
-    person: Person,
+    person: CrewMember,
     *,
     grid: Grid,
     busy: Sequence[Busy],

@@ -8,14 +8,14 @@ calendars as read, the readings and the data of products and labour.
 
 from collections.abc import Iterator, Mapping
 
-from planner.inputs import Inputs
 from planner.judge import feeds, head, methods, returns, stage, told, windows
 from planner.judge.case import Case
 from planner.judge.crew import Crew
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.judge.work import Works
-from planner.plan import Plan
+from planner.nouns.inputs import Inputs
+from planner.nouns.plan import Plan
 
 __all__ = ["calendars_judged", "judged"]
 

@@ -12,8 +12,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.inputs import Inputs
-from planner.plan import Plan, PlannedTask, PlannedWait, Stretch
+from planner.nouns.inputs import Inputs
+from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch
 from planner.units import moment_words
 
 Mask = NDArray[np.bool_]

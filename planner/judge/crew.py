@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.judge.case import Case, Mask, Seconds, joined, runs_of
-from planner.plan import Crewmate, PlannedTask
-from planner.records import Person, Shift
+from planner.nouns.job import CrewMember, Shift
+from planner.nouns.plan import Crewmate, PlannedTask
 
 
 def _line(case: Case, day: date, shift: Shift) -> list[Seconds]:
@@ -101,7 +101,7 @@ class Crew:
             key=lambda x: x[:2],
         )
 
-    def _places(self, person: Person) -> Iterator[str]:
+    def _places(self, person: CrewMember) -> Iterator[str]:
         """Yield where somebody is in two places; a pause between stretches is free."""
         for (_, end, one), (start, _, two) in pairwise(self._stays(person)):
             if start < end:
@@ -111,7 +111,7 @@ class Crew:
                     f"from {self.case.when(self.case.moment(start))}"
                 )
 
-    def _stays(self, person: Person) -> list[tuple[int, int, PlannedTask]]:
+    def _stays(self, person: CrewMember) -> list[tuple[int, int, PlannedTask]]:
         """Return how long each task holds a person: from its start to its end."""
         return sorted(
             (
@@ -122,7 +122,7 @@ class Crew:
             key=lambda x: x[:2],
         )
 
-    def _rest(self, person: Person) -> Iterator[str]:
+    def _rest(self, person: CrewMember) -> Iterator[str]:
         """Yield rests that are too short, from the last work of a shift to the next."""
         spent: dict[int, list[int]] = {}
         for start, end, _ in self.worked(person.id):
@@ -162,7 +162,7 @@ class Crew:
         rests = [r for c in case.plan.crew if c.id == person for r in c.rests]
         return case.touched(case.seconds(rests))
 
-    def _rests_said(self, person: Person, mate: Crewmate) -> Iterator[str]:
+    def _rests_said(self, person: CrewMember, mate: Crewmate) -> Iterator[str]:
         """Yield rests of the plan that are none: no such night, too long, or worked in."""
         case, own = self.case, self.worked(person.id)
         rest = person.rest_h * 3600
@@ -212,7 +212,7 @@ class Crew:
                 )
         return sum(b - a for a, b, _ in own), paid
 
-    def _mate(self, person: Person, mate: Crewmate) -> Iterator[str]:
+    def _mate(self, person: CrewMember, mate: Crewmate) -> Iterator[str]:
         case = self.case
         if (mate.name, set(mate.trades), mate.rest_h) != (
             person.name,

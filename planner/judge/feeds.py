@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from planner.feed import clean_line
-from planner.plan import Plan, PlannedTask, PlannedWait
+from planner.nouns.feed import clean_line
+from planner.nouns.plan import Plan, PlannedTask, PlannedWait
 from planner.units import moment_words
 
 FULL = "full service"

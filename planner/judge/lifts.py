@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 from planner.judge.case import Case
 from planner.judge.methods import CUT_FROM_MM, Room
-from planner.records import Kit
+from planner.nouns.job import Kit
 
 KNUCKLES_CM = 75.0
 PAIR, MOST = 2, 4

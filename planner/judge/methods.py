@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from planner.judge.case import Case, number
-from planner.plan import PlannedTask
+from planner.nouns.plan import PlannedTask
 
 CUT_FROM_MM = 25.4  # less than an inch is no upright
 APRON = "apron"

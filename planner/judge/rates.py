@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 
-from planner.records import OwnRate
+from planner.nouns.job import OwnRate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +30,9 @@ class Rate:
 
 @cache
 def _shipped() -> Mapping[str, Rate]:
-    text = files("planner.trade").joinpath("labour.toml").read_text(encoding="utf-8")
+    text = (
+        files("planner.trade.data").joinpath("labour.toml").read_text(encoding="utf-8")
+    )
     return {
         work: Rate(
             unit=row["unit"],

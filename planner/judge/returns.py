@@ -7,7 +7,7 @@ import numpy as np
 from planner.judge.case import Case, Mask
 from planner.judge.crew import Crew
 from planner.judge.waits import CAUTIOUS, HAIR, LATE_TICKS, LIKELY, PLANNED, Waits
-from planner.matter import CLEARED
+from planner.nouns.product import CLEARED
 
 LIGHT, FULL = "light feet", "full service"
 CENT = 0.005

@@ -7,8 +7,8 @@ from itertools import pairwise, product
 from planner.judge.case import Case, number
 from planner.judge.methods import Room
 from planner.judge.waits import Waits
-from planner.matter import CLEARED
-from planner.plan import PlannedTask
+from planner.nouns.plan import PlannedTask
+from planner.nouns.product import CLEARED
 
 RECOAT, DRY, HOLD = "recoat", "dry", "hold"
 OPEN_TO_ALL = "open to all"  # free of fumes, or dry where it gives off none

@@ -6,8 +6,8 @@ from itertools import pairwise
 from planner.judge.case import Case, number
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
-from planner.matter import CLEARED, Product
-from planner.plan import PlannedTask
+from planner.nouns.plan import PlannedTask
+from planner.nouns.product import CLEARED, Product
 
 COATS = (
     "setting compound",

@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 from planner.judge.case import Case
 from planner.judge.rates import Rate
 from planner.judge.work import Works
-from planner.matter import Product, Way
-from planner.plan import Taken, UsedProduct
-from planner.records import Busy
+from planner.nouns.calendar import Busy
+from planner.nouns.plan import Taken, UsedProduct
+from planner.nouns.product import HardeningWay, Product
 
 ROUNDING = 5e-4  # of what is written to four digits
 MOST_SLOWED = 1.4 * 1.25  # above ten feet, in the coves
@@ -67,7 +67,7 @@ def _as_known(p: Product, margin_frac: float) -> object:
             s.way.value,
             s.law,
             dict(s.numbers),
-            margin_frac if s.way in (Way.DRIES, Way.CLEARS) else 0.0,
+            margin_frac if s.way in (HardeningWay.DRIES, HardeningWay.CLEARS) else 0.0,
             s.after.stage if s.after else None,
         )
         for s in p.stages

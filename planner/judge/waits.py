@@ -13,13 +13,13 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.judge import air, balance
-from planner.judge.air import Series
 from planner.judge.case import Case, Mask, runs_of
-from planner.judge.hardening import Floats, covered, doubt_frac, speed
-from planner.judge.vapour import over_ice_pa, vapour_pa
-from planner.matter import Hardening, Limits, Product, Way
-from planner.plan import PlannedTask, PlannedWait
+from planner.judge.physics import air, balance
+from planner.judge.physics.air import Series
+from planner.judge.physics.hardening import Floats, covered, doubt_frac, speed
+from planner.judge.physics.vapour import over_ice_pa, vapour_pa
+from planner.nouns.plan import PlannedTask, PlannedWait
+from planner.nouns.product import AirLimits, Hardening, HardeningWay, Product
 
 HAIR = 1e-4
 LATE_TICKS = 1  # a wait that is longer by more than the rounding of the air can make it
@@ -202,7 +202,7 @@ class Waits:
             yield f'"{task.title}": no law says how {product.title} dries in its air'
         yield from self._warm_before(task, product, start)
 
-    def _breaks(self, limits: Limits) -> Iterator[tuple[str, Mask]]:
+    def _breaks(self, limits: AirLimits) -> Iterator[tuple[str, Mask]]:
         """Yield each limit in words with the ticks that break it."""
         s = self.series
         wall_c = s.air_c - self.case.job.wall_colder_delta_k
@@ -299,4 +299,4 @@ ROOM_OFF_K, ROOM_OFF_PCT = 0.01, 1.0
 
 
 def _of_the_air(stage: Hardening) -> bool:
-    return stage.way in (Way.DRIES, Way.CLEARS)
+    return stage.way in (HardeningWay.DRIES, HardeningWay.CLEARS)

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from planner.judge.case import Case, number
-from planner.judge.hardening import speed
+from planner.judge.physics.hardening import speed
 from planner.judge.sequence import OPEN_TO_ALL, Order
 from planner.judge.waits import HAIR, LATE_TICKS, Waits
-from planner.matter import RECOAT_WINDOW, Latest
-from planner.plan import PlannedTask
+from planner.nouns.plan import PlannedTask
+from planner.nouns.product import RECOAT_WINDOW, Latest
 
 PAINTED = ("prime", "colour", "second-colour")
 

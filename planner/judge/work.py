@@ -11,7 +11,7 @@ from planner.judge.case import Case, Mask, runs_of
 from planner.judge.crew import Crew
 from planner.judge.methods import Room
 from planner.judge.rates import Rate, rates
-from planner.plan import PlannedTask
+from planner.nouns.plan import PlannedTask
 
 ROUNDED_H = 0.0006  # a plan writes person-hours to a thousandth
 

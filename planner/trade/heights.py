@@ -2,7 +2,7 @@
 
 import math
 
-from planner.trade.labour import Allowance
+from planner.trade.data.labour import Allowance
 from planner.trade.parts import Site
 from planner.trade.takeoff import Bay, BayKind
 

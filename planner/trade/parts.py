@@ -10,9 +10,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from planner.matter import CLEARED, Product
-from planner.records import Kit, Link, Methods, Pace, Stage, Task, Wait, Window
-from planner.trade.labour import Rate
+from planner.nouns.job import Kit, Methods, Stage
+from planner.nouns.product import CLEARED, Product
+from planner.nouns.work import Pace, Task, TaskLink, Wait, Window
+from planner.trade.data.labour import Rate
 from planner.trade.takeoff import Bay, TakeOff
 from planner.units import MM_PER_FT, area_words
 
@@ -56,7 +57,7 @@ class Part:
     """
 
     tasks: tuple[Task, ...]
-    links: tuple[Link, ...]
+    links: tuple[TaskLink, ...]
     leads: Leads
     returns: tuple[tuple[str, str, Wait | None], ...] = ()
     windows: tuple[Window, ...] = ()
@@ -84,11 +85,11 @@ def pieces(bay: Bay) -> str:
     return f"pieces:{bay.id}"
 
 
-def follow(task: Task, *afters: After) -> tuple[Link, ...]:
+def follow(task: Task, *afters: After) -> tuple[TaskLink, ...]:
     """Return a link from each of `afters` to `task`, each pair and wait once."""
-    seen: dict[tuple[str, Wait | None], Link] = {}
+    seen: dict[tuple[str, Wait | None], TaskLink] = {}
     for a in afters:
-        link = Link(before=a.task, after=task.id, reason=a.reason, wait=a.wait)
+        link = TaskLink(before=a.task, after=task.id, reason=a.reason, wait=a.wait)
         seen.setdefault((a.task, a.wait), link)
     return tuple(seen.values())
 
@@ -108,7 +109,7 @@ def entered(coat: Task, product: Product) -> After:
     )
 
 
-def stacked(laid: Sequence[Task], product: Product) -> tuple[Link, ...]:
+def stacked(laid: Sequence[Task], product: Product) -> tuple[TaskLink, ...]:
     """Return links by which each coat waits until the one before may be recoated."""
     dry = Wait(product=product.id, stage="recoat")
     reason = "the coat before must be dry"

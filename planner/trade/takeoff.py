@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from planner.records import Job
-from planner.trade import floor, opening, surfaces
-from planner.trade.layout import Column, Layout, column_of, laid_out
-from planner.trade.opened import NO_OPENING, OpeningPlan
-from planner.trade.surfaces import developed_mm, upright_developed_mm
+from planner.nouns.job import Job
+from planner.trade.geometry import floor, surfaces
+from planner.trade.geometry.layout import Column, Layout, column_of, laid_out
+from planner.trade.geometry.surfaces import developed_mm, upright_developed_mm
+from planner.trade.opening import opening
+from planner.trade.opening.nouns import NO_OPENING, OpeningPlan
 
 __all__ = [
     "FEATHER_MM",

@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 
-from planner.matter import Product
-from planner.records import Job, Link, Return, Task, Wait, Window, Work
-from planner.trade import labour
-from planner.trade.lifters import with_lifters
-from planner.trade.lifting import lifts
+from planner.nouns.job import Job
+from planner.nouns.product import Product
+from planner.nouns.work import Return, Task, TaskLink, Wait, Window, Work
+from planner.trade.data import labour
+from planner.trade.lifting.lifters import with_lifters
+from planner.trade.lifting.lifting import lifts
 from planner.trade.parts import Leads, Site
 from planner.trade.phases.coats import coats
 from planner.trade.phases.delivery import delivery
@@ -40,7 +41,7 @@ def work(
         usable_h=usable_h or {},
     )
     tasks: list[Task] = []
-    links: list[Link] = []
+    links: list[TaskLink] = []
     terms: list[tuple[str, str, Wait | None]] = []
     windows: list[Window] = []
     leads: Leads = {}

@@ -24,8 +24,8 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bar
 
-from planner.schedule.outcome import Progress
-from planner.schedule.solve import SOLVER
+from planner.schedule.climb.solve import SOLVER
+from planner.schedule.problem.outcome import Progress
 from tests.benchmarks.measure import Row
 from tests.benchmarks.peers import PEERS
 from tests.benchmarks.picture import drawing

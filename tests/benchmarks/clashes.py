@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from planner.schedule.instance import Instance, Lookup, Pin
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import Lookup, Pin
 from tests.benchmarks.jobs import QUARTERS_PER_DAY, QUARTERS_PER_HOUR
 
 NARROW_H = 6  # less than any coat dries in

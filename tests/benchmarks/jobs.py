@@ -11,19 +11,19 @@ from itertools import accumulate
 from random import Random
 
 from planner.hours.spans import Spans
-from planner.schedule.instance import (
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import (
+    Activity,
     AimKind,
-    Block,
+    ClosedTicks,
     Closure,
     Demand,
-    Instance,
     Link,
     LinkKind,
     Lookup,
     Mode,
     Person,
     Pool,
-    Task,
     Term,
 )
 
@@ -174,7 +174,7 @@ def _zone(number: int) -> str:
 
 def _zone_tasks(
     r: Random, number: int, trades: dict[str, set[str]], humidity_pct: list[float]
-) -> list[Task]:
+) -> list[Activity]:
     """Return a zone's tasks, each a fifth shorter or longer, in whole half hours."""
     zone, tasks = _zone(number), []
     for step in STEPS:
@@ -183,7 +183,7 @@ def _zone_tasks(
         if step.name == "sand":
             demands.append(Demand(pool="sander"))
         tasks.append(
-            Task(
+            Activity(
                 id=f"{zone}-{step.name}",
                 modes=(
                     Mode(size=step.team, ticks=half_hours * QUARTERS_PER_HOUR // 2),
@@ -197,13 +197,13 @@ def _zone_tasks(
     return tasks
 
 
-def _damp(humidity_pct: list[float], limit_pct: int) -> tuple[Block, ...]:
+def _damp(humidity_pct: list[float], limit_pct: int) -> tuple[ClosedTicks, ...]:
     """Return the hours that are too damp to start a coat; none without a limit."""
     if not limit_pct:
         return ()
     hours = [h for h, pct in enumerate(humidity_pct) if pct > limit_pct]
     ticks = [(h * QUARTERS_PER_HOUR, (h + 1) * QUARTERS_PER_HOUR) for h in hours]
-    return (Block(fact=f"damper than {limit_pct} %", ticks=Spans.of(ticks)),)
+    return (ClosedTicks(fact=f"damper than {limit_pct} %", ticks=Spans.of(ticks)),)
 
 
 def _zone_links(zone: str) -> list[Link]:

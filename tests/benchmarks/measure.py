@@ -11,12 +11,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from planner.hours.spans import Spans
-from planner.schedule.explain import all_facts, lift
-from planner.schedule.instance import AimKind, Instance
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import NoPlan, Placement, Planned, Progress
-from planner.schedule.solve import solve
-from planner.schedule.verify import values, verify
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import NoPlan, Placement, Planned, Progress
+from planner.schedule.problem.parts import AimKind
+from planner.schedule.why.explain import all_facts, lift
 from tests.benchmarks.peers import PEERS
 from tests.benchmarks.projects import Project, as_instance, placed
 
@@ -104,7 +105,7 @@ def measure_plan(
     begun, begun_cpu = time.perf_counter(), time.process_time()
     outcome = solve(
         instance,
-        limits=Limits(work=work, clock_s=clock_s),
+        limits=SearchLimits(work=work, clock_s=clock_s),
         on_progress=note,
         stop=stop,
         explain=False,
@@ -194,7 +195,7 @@ def measure_clash(
     AssertionError
         When there is a plan, or the facts named don't clash on their own.
     """
-    limits = Limits(work=work or Limits().work, clock_s=clock_s)
+    limits = SearchLimits(work=work or SearchLimits().work, clock_s=clock_s)
     begun, begun_cpu = time.perf_counter(), time.process_time()
     outcome = solve(instance, limits=limits, stop=stop)
     row = Row(

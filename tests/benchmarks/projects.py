@@ -8,18 +8,18 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from planner.hours.spans import Spans
-from planner.schedule.instance import (
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import Placement
+from planner.schedule.problem.parts import (
+    Activity,
     AimKind,
     Closure,
     Demand,
-    Instance,
     Link,
     Mode,
     Pool,
-    Task,
     Term,
 )
-from planner.schedule.outcome import Placement
 
 Shop = Sequence[Sequence[tuple[int, int]]]  # a row a job: (machine, ticks) in order
 
@@ -82,7 +82,7 @@ def shop_project(
 def as_instance(project: Project) -> Instance:
     """Return the project as an instance in which nobody is needed."""
     tasks = tuple(
-        Task(
+        Activity(
             id=task_name(k),
             modes=(Mode(size=0, ticks=ticks),),
             demands=tuple(

@@ -13,11 +13,11 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from planner.schedule.instance import LinkKind
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import NoPlan, Planned
-from planner.schedule.solve import solve
-from planner.schedule.verify import verify
+from planner.schedule.check.verify import verify
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import NoPlan, Planned
+from planner.schedule.problem.parts import LinkKind
 from tests.benchmarks import jobs
 from tests.benchmarks.__main__ import main
 from tests.benchmarks.clashes import CLASHES
@@ -297,7 +297,7 @@ def test_a_job_shop_and_a_project_are_proven_by_everybody(solver):
 
 def test_a_generated_job_is_planned_and_its_plan_checked():
     job = made_job(SIZES["45"], 1)
-    outcome = solve(job, limits=Limits(clock_s=5), explain=False)
+    outcome = solve(job, limits=SearchLimits(clock_s=5), explain=False)
     assert isinstance(outcome, Planned)
     assert verify(job, outcome.placements) == ()
 

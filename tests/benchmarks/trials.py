@@ -4,10 +4,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 
-from planner.schedule.instance import AimKind, Instance
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import Planned
-from planner.schedule.solve import solve
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.parts import AimKind
 from tests.benchmarks.clashes import CLASHES
 from tests.benchmarks.jobs import ALL_AIMS, ONE_AIM, SIZES, made_job
 from tests.benchmarks.measure import (
@@ -117,7 +118,7 @@ def _job(
     stop: Stop,
     tell: Tell,
 ) -> Row:
-    default = AMPLE_WORK if len(aims) == 1 else Limits().work
+    default = AMPLE_WORK if len(aims) == 1 else SearchLimits().work
     return measure_plan(
         group,
         f"seed {seed}",
@@ -163,7 +164,7 @@ def _clash(case: str, seed: int, terms: Terms, stop: Stop, tell: Tell) -> Row:
 def _best(seed: int) -> int:
     """Return the best return of a job of the size that clashes are made from."""
     job: Instance = made_job(SIZES[CLASH_SIZE], seed)
-    outcome = solve(job, limits=Limits(work=AMPLE_WORK, clock_s=60))
+    outcome = solve(job, limits=SearchLimits(work=AMPLE_WORK, clock_s=60))
     if not isinstance(outcome, Planned) or not outcome.aims[0].proven:
         raise AssertionError(f"seed {seed}: not proven best in a minute")
     return outcome.aims[0].value

@@ -15,13 +15,15 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from planner import app, cli, writing
+from planner import cli
 from planner.errors import OutputError
-from planner.files import outdir
-from planner.files.jobfile import read_job
-from planner.files.published import Published, PublishedState
-from planner.marking import prepared
-from planner.report.calendars import feeds
+from planner.files.folder import outdir
+from planner.files.ics_out.published import Published, PublishedState
+from planner.files.job.jobfile import read_job
+from planner.report.calendars.plan_feeds import feeds
+from planner.usecases import write
+from planner.usecases.opening import opening_of
+from planner.usecases.read import read_inputs
 from tests.conftest import ROOT, covetime
 from tests.support import STRAIGHT, changed, job_file, put
 from tests.support_plans import made_plan
@@ -72,8 +74,8 @@ def test_the_names_asked_for_are_those_written() -> None:
     )
     files: dict[str, bytes] = {}
     for state in (PublishedState(), PublishedState(entries=(gone,))):
-        files = writing.outputs(plan, state=state, now=NOW, prepared=prepared(job))
-        assert set(files) == set(writing.paths_of((c.id for c in plan.crew), state))
+        files = write.outputs(plan, state=state, now=NOW, prepared=opening_of(job))
+        assert set(files) == set(write.paths_of((c.id for c in plan.crew), state))
     assert {"people/dora.ics", "people/p0.ics"} < set(files)
     assert set(feeds(plan)) <= set(files)
 
@@ -249,7 +251,7 @@ def test_a_target_in_a_folder_that_cant_be_written_is_told_of() -> None:
             if os.geteuid() == 0:
                 os.setuid(65534)
             with pytest.raises(OutputError, match="Permission denied"):
-                writing.check_new(None, shut / "x")
+                write.check_new(None, shut / "x")
             return True
 
         assert _status_of(told) == 0
@@ -285,7 +287,7 @@ def test_a_file_that_the_disk_has_no_room_for_isnt_left_by_halves(
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Path, "open", opened)
         with pytest.raises(OutputError, match="No space left"):
-            writing.write_new(target, b"x" * 100)
+            write.write_new(target, b"x" * 100)
     assert not target.exists()
 
 
@@ -297,7 +299,7 @@ def test_an_edit_during_the_search_changes_nothing_of_what_is_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, edit: str
 ) -> None:
     job = job_file(tmp_path)
-    plan = replace(made_plan(), fingerprint=app.read(job).fingerprint)
+    plan = replace(made_plan(), fingerprint=read_inputs(job).fingerprint)
 
     def searched(*_: object) -> object:
         job.write_text(edit)
@@ -326,7 +328,7 @@ def test_each_file_of_a_job_is_opened_once(tmp_path: Path) -> None:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Path, "open", noted)
-        app.read(job)
+        read_inputs(job)
     assert sorted(n for n in opened if n in ("job.toml", "air.csv")) == [
         "air.csv",
         "job.toml",

@@ -1,7 +1,7 @@
 """What `check` says of a crew that can't do the work."""
 
-from planner import app
-from planner.report.understood import understood_words
+from planner.report.words.check_text import understood_words
+from planner.usecases.check import read_problem
 from tests.support import STRAIGHT, changed, job_file
 
 
@@ -9,11 +9,11 @@ def test_work_that_nobody_may_lead_is_named_before_planning(tmp_path):
     text = changed(
         STRAIGHT, ('"carpenter", "finisher", "painter"', '"carpenter", "painter"')
     )
-    words = understood_words(*app.understood(job_file(tmp_path, text)))
+    words = understood_words(*read_problem(job_file(tmp_path, text)))
     assert "no plan can be made" in words
     assert "needs a finisher" in " ".join(words.split())
 
 
 def test_a_crew_that_can_do_all_is_not_complained_of(tmp_path):
-    words = understood_words(*app.understood(job_file(tmp_path)))
+    words = understood_words(*read_problem(job_file(tmp_path)))
     assert "no plan can be made" not in words

@@ -74,9 +74,11 @@ def plan_args(folder, *more: str) -> list[str]:
     ("place", "name"),
     [
         ("planner.app", "taken"),
-        pytest.param("planner.plans.make", "problem_of", marks=pytest.mark.slow),
-        pytest.param("planner.schedule.solve", "make_ground", marks=pytest.mark.slow),
-        ("planner.schedule.solve", "first_plan"),
+        pytest.param("planner.planning.make", "problem_of", marks=pytest.mark.slow),
+        pytest.param(
+            "planner.schedule.climb.solve", "make_ground", marks=pytest.mark.slow
+        ),
+        ("planner.schedule.climb.solve", "first_plan"),
     ],
 )
 def test_an_interrupt_before_any_plan_ends_at_once_and_writes_nothing(
@@ -97,12 +99,12 @@ def test_an_interrupt_before_any_plan_ends_at_once_and_writes_nothing(
 @pytest.mark.parametrize(
     ("place", "name", "later_s"),
     [
-        ("planner.schedule.search", "_solver", 0.3),  # the solver itself is at work
+        ("planner.schedule.cp.search", "_solver", 0.3),  # the solver itself is at work
         pytest.param(  # a model is being built
-            "planner.schedule.search", "keep_all_rules", 0, marks=pytest.mark.slow
+            "planner.schedule.cp.search", "keep_all_rules", 0, marks=pytest.mark.slow
         ),
-        pytest.param("planner.plans.make", "plan_of", 0, marks=pytest.mark.slow),
-        pytest.param("planner.writing", "outputs", 0, marks=pytest.mark.slow),
+        pytest.param("planner.planning.make", "plan_of", 0, marks=pytest.mark.slow),
+        pytest.param("planner.usecases.write", "outputs", 0, marks=pytest.mark.slow),
     ],
 )
 def test_an_interrupt_after_a_plan_was_found_keeps_it(place, name, later_s, tmp_path):
@@ -127,7 +129,7 @@ def test_an_interrupt_between_rounds_of_plan_and_air_keeps_a_plan_that_holds(
     room = '[air.room]\nvolume = "150 m3"\n[air.outside]\ntemperature = "2 C"\nhumidity = "90 %"\n[[air.room.heat]]\nto = "20 C"\n[stage]'
     text = changed(STRAIGHT, ("[stage]", room))
     args = ["plan", str(job_file(tmp_path, text))]
-    where = {"place": "planner.plans.rounds", "name": "coats_of"}
+    where = {"place": "planner.planning.rounds", "name": "coats_of"}
     status, out, err, took = run(IN_A_PHASE.format(**where, later_s=0, args=args))
     assert status == 0, err
     assert "Closed from" in out
@@ -159,7 +161,7 @@ def test_an_interrupt_while_the_clash_is_looked_for_still_says_that_there_is_no_
     bookings = f'bookings = ["{ROOT}/calendars/stage-bookings-tight.ics"]'
     text = changed(STRAIGHT, ('"2.9 m"', f'"2.9 m"\n{bookings}'))
     args = ["plan", str(job_file(tmp_path, text))]
-    where = {"place": "planner.schedule.explain", "name": "conflict"}
+    where = {"place": "planner.schedule.why.explain", "name": "conflict"}
     status, out, err, _ = run(IN_A_PHASE.format(**where, later_s=0.2, args=args))
     assert (status, out) == (1, "")
     assert "no plan is possible within 53 weeks" in err

@@ -5,10 +5,11 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from planner import cli, marking
+from planner import cli
 from planner.errors import ProgramFaultError
-from planner.plans import make
-from planner.schedule import solve as engine
+from planner.planning import make
+from planner.schedule.climb import solve as engine
+from planner.usecases import opening
 from tests.support import STRAIGHT, job_file
 
 
@@ -30,7 +31,7 @@ def fail_with(error: BaseException) -> Any:
     ],
 )
 def test_a_fault_of_the_program_has_a_status_of_its_own(tmp_path, monkeypatch, error):
-    monkeypatch.setattr(marking, "prepared", fail_with(error))
+    monkeypatch.setattr(opening, "prepared", fail_with(error))
     ran = CliRunner().invoke(cli.app, ["opening", str(job_file(tmp_path, STRAIGHT))])
     assert ran.exit_code == 70  # EX_SOFTWARE of sysexits.h
     assert ran.stdout == ""
@@ -46,7 +47,7 @@ def test_a_fault_of_the_program_has_a_status_of_its_own(tmp_path, monkeypatch, e
 def test_a_reader_who_leaves_is_neither_a_fault_nor_a_plan_that_is_not(
     tmp_path, monkeypatch
 ):
-    monkeypatch.setattr(marking, "prepared", fail_with(BrokenPipeError()))
+    monkeypatch.setattr(opening, "prepared", fail_with(BrokenPipeError()))
     ran = CliRunner().invoke(cli.app, ["opening", str(job_file(tmp_path, STRAIGHT))])
     assert ran.exit_code == 141
     assert ran.stderr == ""

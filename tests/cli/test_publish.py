@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from planner import app, cli
-from planner.files import outdir
+from planner import cli
+from planner.files.folder import outdir
+from planner.usecases.read import read_inputs
 from tests.conftest import ROOT, covetime
 from tests.support import STRAIGHT, job_file, put
 from tests.support_caldav import (
@@ -55,7 +56,7 @@ def job(tmp_path) -> Path:
 
 
 def plan_for(job: Path):
-    return replace(made_plan(), fingerprint=app.read(job).fingerprint)
+    return replace(made_plan(), fingerprint=read_inputs(job).fingerprint)
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ def test_each_feed_can_be_published(server, job, url):
 
 def test_a_plan_that_is_replaced_leaves_exactly_its_own_entries(server, job, url):
     publish(job, url, "--feed", "crew")
-    slower = replace(made_plan(slow=2.0), fingerprint=app.read(job).fingerprint)
+    slower = replace(made_plan(slow=2.0), fingerprint=read_inputs(job).fingerprint)
     marked = {t.id for t in slower.tasks if t.phase == "mark"}  # no longer needed
     fewer = replace(
         slower,

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.report.quantities_rows import TIMES
+from planner.report.words.quantities_rows import TIMES
 from tests.conftest import covetime
 from tests.support import STRAIGHT, changed, job_file
 

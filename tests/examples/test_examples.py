@@ -15,13 +15,13 @@ import numpy as np
 import pytest
 import vobject
 
-from planner import app
-from planner.files.planfile import schema, shipped_schema
-from planner.plans.make import problem_of
-from planner.schedule.instance import AimKind
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import NoPlan, Planned
-from planner.schedule.solve import solve
+from planner.files.folder.planfile import schema, shipped_schema
+from planner.planning.make import problem_of
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import NoPlan, Planned
+from planner.schedule.problem.parts import AimKind
+from planner.usecases.read import read_inputs
 from tests.conftest import EXAMPLES, NOW, ROOT, covetime
 from tests.outsider import faults_of
 
@@ -125,7 +125,7 @@ def test_the_closure_is_whole_days_and_the_returns_are_marked(planned, name, rea
     for e in calendar.vevent_list:
         events[e.summary.value] = (e.dtstart.value, e.dtend.value)
     closed = next(v for k, v in events.items() if "closed" in k)
-    zone = app.read(ROOT / f"examples/{name}/job.toml").job.zone
+    zone = read_inputs(ROOT / f"examples/{name}/job.toml").job.zone
     start, end = (datetime.fromisoformat(x) for x in got.plan["closure"])
     assert closed[0] == start.astimezone(zone).date()
     assert type(closed[1]) is date
@@ -164,7 +164,7 @@ def test_planning_again_later_leaves_every_byte_as_it_was(planned):
 def earliest_return(problem) -> float:
     """Return the proven earliest return, as a tick; endless where there is no plan."""
     instance = replace(problem.instance, aims=(AimKind.LAST_RETURN,))
-    found = solve(instance, limits=Limits(), explain=False)
+    found = solve(instance, limits=SearchLimits(), explain=False)
     if isinstance(found, NoPlan):
         return math.inf
     assert isinstance(found, Planned)
@@ -174,7 +174,7 @@ def earliest_return(problem) -> float:
 
 @every
 def test_air_15_points_damper_never_makes_the_return_earlier(name):
-    inputs = app.read(ROOT / f"examples/{name}/job.toml")
+    inputs = read_inputs(ROOT / f"examples/{name}/job.toml")
     as_is = problem_of(inputs, weeks=13)
     damper = replace(
         as_is.air, humidity_pct=np.minimum(as_is.air.humidity_pct + 15.0, 97.0)

@@ -4,12 +4,13 @@ import re
 
 import pytest
 
-from planner import app
 from planner.errors import NoPlanError
-from planner.files.jobfile import read_job
-from planner.marking import prepared
-from planner.report.day_text import day_sheets_text
-from planner.report.opening_sheet import opening_text
+from planner.files.job.jobfile import read_job
+from planner.report.days.text import day_sheets_text
+from planner.report.opening.sheet import opening_text
+from planner.usecases.check import read_problem
+from planner.usecases.opening import opening_of
+from planner.usecases.plan import Choices, plan_job
 from tests.support import job_file
 from tests.support_rooms import ROOMS, Room
 
@@ -37,8 +38,8 @@ def text_of(room: Room, lifting: str, *, crew: str = HELP) -> str:
 )
 def test_a_lift_takes_as_many_people_wherever_it_is_said(tmp_path, room, lifting):
     path = job_file(tmp_path, text_of(room, lifting))
-    plan = app.plan(path, app.Choices(work_limit=0.02))
-    opening = words(opening_text(prepared(read_job(path))))
+    plan = plan_job(path, Choices(work_limit=0.02))
+    opening = words(opening_text(opening_of(read_job(path))))
     sheets = words(day_sheets_text(plan))
     said = {}  # by what is lifted, from the opening alone
     for what, mass, people in re.findall(
@@ -62,12 +63,12 @@ def test_a_lift_takes_as_many_people_wherever_it_is_said(tmp_path, room, lifting
 @pytest.mark.parametrize("room", CORNERED, ids=lambda r: r.name)
 def test_a_crew_too_small_is_told_so_with_a_way_out_that_is_one(tmp_path, room):
     path = job_file(tmp_path, text_of(room, "by hand", crew=""))
-    by_hand = max(x.people or 9 for x in prepared(read_job(path)).lifts)
+    by_hand = max(x.people or 9 for x in opening_of(read_job(path)).lifts)
     if by_hand <= 2:
-        app.plan(path, app.Choices(work_limit=0.02))
+        plan_job(path, Choices(work_limit=0.02))
         return
     with pytest.raises(NoPlanError) as told:
-        app.plan(path, app.Choices(work_limit=0.02))
+        plan_job(path, Choices(work_limit=0.02))
     assert "too few people for what is lifted" in told.value.message
     assert all("2 of the crew may do it (Ana, Bo)" in c for c in told.value.conflict)
     helps = [h for h in told.value.helps if h.startswith("[methods] lifting = ")]
@@ -75,7 +76,7 @@ def test_a_crew_too_small_is_told_so_with_a_way_out_that_is_one(tmp_path, room):
     for one in helps:
         way = one.split('"')[1]
         other = job_file(tmp_path, text_of(room, way, crew=""))
-        assert max(x.people or 9 for x in prepared(read_job(other)).lifts) == 2
+        assert max(x.people or 9 for x in opening_of(read_job(other)).lifts) == 2
 
 
 def test_uprights_that_go_up_singly_are_bolted_on_the_wall(tmp_path):
@@ -83,7 +84,7 @@ def test_uprights_that_go_up_singly_are_bolted_on_the_wall(tmp_path):
     tasks = {}
     for way in WAYS:
         job = job_file(tmp_path, text_of(room, way))
-        tasks[way] = {t.id: t for t in app.understood(job)[1].work.tasks}
+        tasks[way] = {t.id: t for t in read_problem(job)[1].work.tasks}
     assert "join-uprights.corner" not in tasks["singly"]
     # the joint is bolted all the same: 0.75 h of it, from labour.toml
     hours = [tasks[w]["set-corner.corner"].person_hours for w in WAYS]
@@ -97,6 +98,6 @@ def test_uprights_that_go_up_singly_are_bolted_on_the_wall(tmp_path):
 def test_what_no_four_can_lift_by_hand_is_refused_unless_there_is_a_hoist(tmp_path):
     heavy = text_of(ROOMS[2], "by hand").replace('"24 lb"', '"100 kg"')
     with pytest.raises(NoPlanError) as told:
-        app.plan(job_file(tmp_path, heavy), app.Choices(work_limit=0.02))
+        plan_job(job_file(tmp_path, heavy), Choices(work_limit=0.02))
     assert "not by hand in this posture" in " ".join(told.value.conflict)
     assert [h.split('"')[1] for h in told.value.helps] == ["hoist"]

@@ -9,14 +9,17 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from planner import app
-from planner.files.jobfile import read_job
+from planner.files.job.jobfile import read_job
 from planner.judge import judged
-from planner.plan import Plan
-from planner.records import Job, Work
-from planner.trade import materials, recipes
+from planner.nouns.job import Job
+from planner.nouns.plan import Plan
+from planner.nouns.work import Work
+from planner.trade import recipes
+from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
+from planner.usecases.plan import Choices, plan_job
+from planner.usecases.read import read_inputs
 from tests import support_rooms
 from tests.support import job_file
 
@@ -169,13 +172,11 @@ def work_of(job: Job) -> Work:
     ],
 )
 def test_a_room_is_planned_and_breaks_no_rule(tmp_path, room):
-    plan: Plan = app.plan(
-        job_file(tmp_path, text_of(room)), app.Choices(work_limit=0.3)
-    )
+    plan: Plan = plan_job(job_file(tmp_path, text_of(room)), Choices(work_limit=0.3))
     made = work_of(read(tmp_path, text_of(room)))
     needed = {t.id for t in made.tasks if not t.optional}
     assert needed <= {t.id for t in plan.tasks}
-    assert judged(app.read(job_file(tmp_path, text_of(room))), plan) == ()
+    assert judged(read_inputs(job_file(tmp_path, text_of(room))), plan) == ()
 
 
 def test_every_recipe_and_shape_is_in_one_of_the_rooms(tmp_path):

@@ -15,15 +15,15 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.errors import OutputError, PlannerError
-from planner.feed import AllDay, Entry, Feed, Timed
-from planner.files import caldav_state
-from planner.files.caldav import Outcome, Publishing
-from planner.files.caldav_http import CalendarServerError, Collection
-from planner.files.caldav_items import found_in, items_of
-from planner.files.caldav_login import Login, collection_address, login_for
-from planner.files.caldav_state import Kept, Place
-from planner.files.ics_out import uid_of, write
-from planner.files.published import PublishedState
+from planner.files.caldav import state as caldav_state
+from planner.files.caldav.collection import Outcome, Publishing
+from planner.files.caldav.http import CalendarServerError, Collection
+from planner.files.caldav.items import found_in, items_of
+from planner.files.caldav.login import Login, collection_address, login_for
+from planner.files.caldav.state import Place, ServerEntry
+from planner.files.ics_out.calendar import uid_of, write
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.feed import AllDay, Feed, FeedEntry, Timed
 from tests.support_caldav import (
     PASSWORD,
     USER,
@@ -48,8 +48,8 @@ def server(tmp_path_factory) -> Iterator[Server]:
         yield running
 
 
-def entry(key: str, hour: int = 14, **changes: object) -> Entry:
-    base = Entry(
+def entry(key: str, hour: int = 14, **changes: object) -> FeedEntry:
+    base = FeedEntry(
         key=key,
         title=f"Task {key}",
         when=Timed(
@@ -77,7 +77,7 @@ class Desk:
 
     def publish(
         self,
-        *entries: Entry,
+        *entries: FeedEntry,
         through: str = "",
         restore: bool = False,
         stop: Callable[[], bool] = lambda: False,
@@ -424,7 +424,7 @@ def test_a_damaged_record_is_refused_and_not_guessed_at(desk):
 def test_the_record_comes_back_from_its_file(tmp_path):
     place = Place(collection="https://cal.example.org/a/", feed="crew")
     uid = uid_of("demo", "crew", "a")
-    kept = Kept(
+    kept = ServerEntry(
         uid=uid, name=f"covetime-01234567-{uid}.ics", etag='"1"', seal="s", title="🎬"
     )
     caldav_state.write_places(tmp_path, {place: {uid: kept}})

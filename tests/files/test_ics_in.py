@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.errors import CalendarError
-from planner.files.ics_in import read_calendar
-from planner.records import Calendar
+from planner.files.ics.reading import read_calendar
+from planner.nouns.calendar import Calendar
 from tests.support_ics import (
     CHICAGO,
     HALIFAX,

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from planner.errors import CalendarError
-from planner.files import ics_child, ics_in
-from planner.files.ics_in import read_calendar, read_days
-from planner.files.ics_whole import Request
+from planner.files.ics import child, reading
+from planner.files.ics.reading import read_calendar, read_days
+from planner.files.ics.stretches import Request
 from tests.support_ics import CHICAGO, calendar, component, event, put, utc
 
 MARCH = (utc(2026, 3, 1), utc(2026, 4, 1))
@@ -490,7 +490,7 @@ def test_small_files_are_read_in_this_process(tmp_path, monkeypatch):
     def refuse(request):
         raise AssertionError("a process was started")
 
-    monkeypatch.setattr(ics_in, "_read_apart", refuse)
+    monkeypatch.setattr(reading, "_read_apart", refuse)
     weekly = [
         event(*NINE, "RRULE:FREQ=WEEKLY;BYDAY=TU,TH", uid=str(n)) for n in range(200)
     ]
@@ -503,8 +503,8 @@ def test_process_of_its_own_says_the_same(tmp_path, monkeypatch):
     good = put(tmp_path, calendar(event(*NINE, "CLASS:PRIVATE")), "a.ics")
     bad = put(tmp_path, one("DTSTART:x"), "b.ics")
     answers = []
-    for size in (ics_in.SMALL_BYTES, 0):
-        monkeypatch.setattr(ics_in, "SMALL_BYTES", size)
+    for size in (reading.SMALL_BYTES, 0):
+        monkeypatch.setattr(reading, "SMALL_BYTES", size)
         with pytest.raises(CalendarError) as caught:
             read_calendar(bad, window=MARCH, zone=CHICAGO)
         found = read_calendar(good, window=MARCH, zone=CHICAGO)
@@ -526,7 +526,7 @@ TOO_LONG = (
 
 
 def test_rule_that_never_matches_is_stopped_by_the_clock(tmp_path, monkeypatch):
-    monkeypatch.setattr(ics_in, "DEADLINE_S", 2.0)
+    monkeypatch.setattr(reading, "DEADLINE_S", 2.0)
     started = time.monotonic()
     assert lines_of(one(*NINE, NEVER), tmp_path) == [TOO_LONG]
     assert time.monotonic() - started < 8
@@ -538,7 +538,7 @@ def test_processor_time_of_the_process_is_limited(tmp_path):
     pytest.importorskip("resource")
     started = time.monotonic()
     assert lines_of(one(*NINE, NEVER), tmp_path) == [TOO_LONG]
-    assert time.monotonic() - started < ics_in.DEADLINE_S
+    assert time.monotonic() - started < reading.DEADLINE_S
 
 
 def test_every_minute_of_a_year_is_too_many_times(tmp_path):
@@ -558,7 +558,7 @@ def test_memory_of_the_process_is_limited():
     """Two gigabytes are more than it may have."""
     pytest.importorskip("resource")
     words = (
-        "from planner.files.ics_child import limit_process\n"
+        "from planner.files.ics.child import limit_process\n"
         "limit_process()\n"
         "bytearray(2 << 30)\n"
     )
@@ -572,7 +572,7 @@ def test_memory_run_out_is_a_fault(tmp_path, monkeypatch):
     def greedy(request, steps_max):
         raise MemoryError
 
-    monkeypatch.setattr(ics_child, "understand", greedy)
+    monkeypatch.setattr(child, "understand", greedy)
     request = Request(
         name="x.ics",
         sources=(),
@@ -583,7 +583,7 @@ def test_memory_run_out_is_a_fault(tmp_path, monkeypatch):
         leave_out=frozenset(),
         days_off=False,
     )
-    found = ics_child.answer(request)
+    found = child.answer(request)
     assert isinstance(found, tuple)
     (fault,) = found
     assert str(fault) == (

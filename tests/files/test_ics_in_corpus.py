@@ -18,7 +18,7 @@ from pathlib import Path
 import pytest
 
 from planner.errors import CalendarError, Fault
-from planner.files.ics_in import read_calendar, read_days
+from planner.files.ics.reading import read_calendar, read_days
 from planner.hours.spans import Spans
 from tests.support_ics import CHICAGO, utc
 

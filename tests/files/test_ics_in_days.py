@@ -7,8 +7,8 @@ import pytest
 from dateutil.easter import easter
 
 from planner.errors import CalendarError
-from planner.files.ics_in import read_calendar, read_days
-from planner.records import Busy
+from planner.files.ics.reading import read_calendar, read_days
+from planner.nouns.calendar import Busy
 from tests.support_ics import CHICAGO, HALIFAX, calendar, event, local, put, spans, utc
 
 SHIPPED = Path(__file__).parents[2] / "calendars"

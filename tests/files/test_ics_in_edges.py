@@ -9,13 +9,14 @@ from itertools import permutations
 import pytest
 
 from planner.errors import CalendarError, Fault
-from planner.files import ics_in, ics_text
-from planner.files.ics_in import read_calendar, read_days
-from planner.files.ics_rules import STEPS_MAX, outlay, read_rule, starts, steps
-from planner.files.ics_text import BadValueError, Component
-from planner.files.ics_values import Moment, length, moment
-from planner.files.ics_zones import Zones, instant, second_coming, wall
-from planner.records import Calendar
+from planner.files.ics import reading
+from planner.files.ics import text as ics_text
+from planner.files.ics.reading import read_calendar, read_days
+from planner.files.ics.rules import STEPS_MAX, outlay, read_rule, starts, steps
+from planner.files.ics.text import BadValueError, Component
+from planner.files.ics.values import Moment, length, moment
+from planner.files.ics.zones import Zones, instant, second_coming, wall
+from planner.nouns.calendar import Calendar
 from tests.support_ics import (
     CHICAGO,
     HALIFAX,
@@ -55,10 +56,10 @@ def folder_of_two(tmp_path):
 def test_a_folder_may_hold_just_as_many_components_as_a_file(tmp_path, monkeypatch):
     """Two calendars with an event each are four components."""
     folder = folder_of_two(tmp_path)
-    monkeypatch.setattr(ics_in, "COMPONENTS_MAX", 4)
+    monkeypatch.setattr(reading, "COMPONENTS_MAX", 4)
     found = read_calendar(folder, window=MARCH, zone=CHICAGO)
     assert {b.file.split("/")[-1] for b in found.busy} == {"a.ics", "b.ics"}
-    monkeypatch.setattr(ics_in, "COMPONENTS_MAX", 3)
+    monkeypatch.setattr(reading, "COMPONENTS_MAX", 3)
     assert refusals(folder) == ["the file: more than 3 components"]
 
 
@@ -82,9 +83,9 @@ def test_what_is_small_together_is_read_here_and_the_rest_apart(
         asked.append(request)
         return Calendar(file="", busy=(), remarks=())
 
-    monkeypatch.setattr(ics_in, "_read_apart", read_apart)
+    monkeypatch.setattr(reading, "_read_apart", read_apart)
     exact = size if limit == "SMALL_COMPONENTS" else both + (size or 0)
-    monkeypatch.setattr(ics_in, limit, exact)
+    monkeypatch.setattr(reading, limit, exact)
     read_calendar(folder, window=MARCH, zone=CHICAGO)
     assert bool(asked) == apart
 
@@ -101,7 +102,7 @@ def test_an_end_by_a_limit_is_a_fault_of_the_file(
     status, error, words, tmp_path, monkeypatch
 ):
     path = put(tmp_path, calendar(event(*NINE)))
-    monkeypatch.setattr(ics_in, "SMALL_BYTES", 0)
+    monkeypatch.setattr(reading, "SMALL_BYTES", 0)
     ended = subprocess.CompletedProcess([], status, b"", error.encode())
     monkeypatch.setattr(subprocess, "run", lambda *_, **__: ended)
     (said,) = refusals(path)
@@ -112,7 +113,7 @@ def test_a_fault_of_the_program_in_the_process_is_no_fault_of_the_file(
     tmp_path, monkeypatch
 ):
     path = put(tmp_path, calendar(event(*NINE)))
-    monkeypatch.setattr(ics_in, "SMALL_BYTES", 0)
+    monkeypatch.setattr(reading, "SMALL_BYTES", 0)
     ended = subprocess.CompletedProcess([], 1, b"", b"MemoryError\nKeyError: 'x'\n")
     monkeypatch.setattr(subprocess, "run", lambda *_, **__: ended)
     with pytest.raises(RuntimeError, match="KeyError"):
@@ -121,7 +122,7 @@ def test_a_fault_of_the_program_in_the_process_is_no_fault_of_the_file(
 
 def test_what_the_process_answers_is_passed_on(tmp_path, monkeypatch):
     path = put(tmp_path, calendar(event(*NINE)))
-    monkeypatch.setattr(ics_in, "SMALL_BYTES", 0)
+    monkeypatch.setattr(reading, "SMALL_BYTES", 0)
     faults = (Fault(where="here", message="it is so", hint="do this"),)
     whole = Calendar(file="x", busy=(), remarks=("told",))
     for answer in (whole, faults):

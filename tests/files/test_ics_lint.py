@@ -6,10 +6,10 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from planner.feed import AllDay, Entry, Feed, FollowOn, Timed
-from planner.files.ics_lint import lint
-from planner.files.ics_out import uid_of, write
-from planner.files.published import PublishedState
+from planner.files.ics_out.calendar import uid_of, write
+from planner.files.ics_out.lint import lint
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.feed import AllDay, Feed, FeedEntry, FollowOn, Timed
 
 TAPE, PAINT, CLOSED = (uid_of("demo", "crew", k) for k in ("tape", "paint", "closed"))
 
@@ -28,7 +28,7 @@ def good() -> bytes:
         description="as of Monday",
         source_url="https://example.org/crew.ics",
         entries=(
-            Entry(
+            FeedEntry(
                 key="tape",
                 title="Tape, corner",
                 when=Timed(start=at(6, 14), end=at(6, 18)),
@@ -38,13 +38,13 @@ def good() -> bytes:
                 categories=("compound", "corner"),
                 follow_ons=(FollowOn(key="paint", gap=timedelta(hours=24)),),
             ),
-            Entry(
+            FeedEntry(
                 key="paint",
                 title="Paint",
                 when=Timed(start=at(7, 18), end=at(7, 22)),
                 busy=True,
             ),
-            Entry(
+            FeedEntry(
                 key="closed",
                 title="Closed",
                 when=AllDay(first=date(2026, 3, 6), last=date(2026, 3, 8)),
@@ -312,7 +312,7 @@ def test_a_fault_says_on_which_line_of_the_file_it_is():
 
 def test_the_lint_shares_no_code_with_the_writer():
     script = (
-        "import sys, planner.files.ics_lint\n"
+        "import sys, planner.files.ics_out.lint\n"
         "print(*(m for m in sys.modules if m.split('.')[0] in"
         " ('planner', 'icalendar', 'ical', 'vobject')))"
     )
@@ -323,21 +323,21 @@ def test_the_lint_shares_no_code_with_the_writer():
         "planner",
         "planner.errors",
         "planner.files",
-        "planner.files.ics_lint",
-        "planner.files.ics_lint_lines",
-        "planner.files.ics_lint_zones",
+        "planner.files.ics_out.lint",
+        "planner.files.ics_out.lint_lines",
+        "planner.files.ics_out.lint_zones",
     }
 
 
 def test_the_writer_doesnt_let_a_bad_file_out(monkeypatch):
-    monkeypatch.setattr("planner.files.ics_out._CANCELLED", "Cancelled\x07: ")
+    monkeypatch.setattr("planner.files.ics_out.calendar._CANCELLED", "Cancelled\x07: ")
     made = Feed(
         seed="crew",
         name="Crew",
         color="teal",
         refresh_h=6,
         entries=(
-            Entry(
+            FeedEntry(
                 key="a",
                 title="A",
                 when=Timed(start=at(6, 14), end=at(6, 18)),

@@ -10,16 +10,16 @@ from zoneinfo import ZoneInfo
 import pytest
 from pydantic.color import COLORS_BY_NAME
 
-from planner.feed import AllDay, Entry, Feed, FollowOn, Relation, Timed
-from planner.files.css_colors import CSS3_COLORS
-from planner.files.ics_out import gap_text, uid_of, write
-from planner.files.published import PublishedState
+from planner.files.ics_out.calendar import gap_text, uid_of, write
+from planner.files.ics_out.css_colors import CSS3_COLORS
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.feed import AllDay, Feed, FeedEntry, FollowOn, Relation, Timed
 
 NOW = datetime(2026, 3, 1, 12, tzinfo=UTC)
 
 
-def entry(key: str = "task/one/1", **changes: object) -> Entry:
-    base = Entry(
+def entry(key: str = "task/one/1", **changes: object) -> FeedEntry:
+    base = FeedEntry(
         key=key,
         title="One",
         when=Timed(
@@ -31,7 +31,7 @@ def entry(key: str = "task/one/1", **changes: object) -> Entry:
     return replace(base, **changes)  # type: ignore[arg-type]  # fields by name
 
 
-def feed(*entries: Entry, **changes: object) -> Feed:
+def feed(*entries: FeedEntry, **changes: object) -> Feed:
     base = Feed(seed="crew", name="Crew", color="teal", refresh_h=6, entries=entries)
     return replace(base, **changes)  # type: ignore[arg-type]  # fields by name
 
@@ -305,7 +305,7 @@ def test_the_order_of_entries_changes_nothing():
 SCRIPT = """
 import sys
 from datetime import UTC, date, datetime, timedelta
-from planner.feed import *
+from planner.nouns.feed import *
 from zoneinfo import ZoneInfo
 from planner.files import caldav_items, ics_out, published
 at = lambda hour: datetime(2026, 3, 6, hour, tzinfo=UTC)

@@ -9,12 +9,12 @@ from zoneinfo import ZoneInfo
 import icalendar
 import pytest
 
-from planner import writing
 from planner.errors import PlannerError
-from planner.files import published
-from planner.files.published import PublishedState
-from planner.plan import Plan
-from planner.report.calendars import feeds
+from planner.files.ics_out import published
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.plan import Plan
+from planner.report.calendars.plan_feeds import feeds
+from planner.usecases import write
 from tests.support import put
 from tests.support_plans import made_plan
 
@@ -30,8 +30,8 @@ def plan_with_margin() -> Plan:
 
 def calendars(plan: Plan, **how: Any) -> dict[str, list[Any]]:
     """Return the entries of each calendar, as written and read back."""
-    choices = writing.CalendarChoices(**how)
-    files = writing.outputs(plan, state=PublishedState(), now=NOW, how=choices)
+    choices = write.CalendarChoices(**how)
+    files = write.outputs(plan, state=PublishedState(), now=NOW, how=choices)
     return {
         path: icalendar.Calendar.from_ical(data).walk("VEVENT")
         for path, data in files.items()
@@ -153,12 +153,12 @@ def test_every_entry_of_every_calendar_names_its_plan_and_is_plain_text():
 def test_an_entry_names_the_plan_that_last_changed_it_and_else_keeps_its_bytes():
     old = replace(made_plan(), fingerprint="a" * 64)
     state = PublishedState()
-    first = writing.outputs(old, state=state, now=NOW)
+    first = write.outputs(old, state=state, now=NOW)
     state = published.from_bytes(first["published.json"])
     tasks = list(old.tasks)
     tasks[3] = replace(tasks[3], bring=("ladder",))
     new = replace(old, fingerprint="b" * 64, tasks=tuple(tasks))
-    second = writing.outputs(new, state=state, now=NOW + timedelta(days=1))
+    second = write.outputs(new, state=state, now=NOW + timedelta(days=1))
 
     def events(data: bytes) -> list[bytes]:
         return data.split(b"BEGIN:VEVENT\r\n")[1:]
@@ -219,7 +219,7 @@ def test_a_paused_task_links_from_its_last_stretch_to_the_next_first():
 )
 def test_the_options_change_calendars_alone(tmp_path, links, local):
     plan = plan_with_margin()
-    how = writing.CalendarChoices(links=links, local_times=local)
+    how = write.CalendarChoices(links=links, local_times=local)
     put(plan, tmp_path / "a", now=NOW)
     put(plan, tmp_path / "b", now=NOW, how=how)
     for path in (tmp_path / "a").rglob("*"):
@@ -236,12 +236,12 @@ def test_the_options_change_calendars_alone(tmp_path, links, local):
 
 def test_calendars_say_where_they_are_served():
     # RFC 7986 §5.8: SOURCE;VALUE=URI
-    how = writing.CalendarChoices(served_at="https://example.org/plans/")
-    files = writing.outputs(made_plan(), state=PublishedState(), now=NOW, how=how)
+    how = write.CalendarChoices(served_at="https://example.org/plans/")
+    files = write.outputs(made_plan(), state=PublishedState(), now=NOW, how=how)
     for path in ("closure.ics", "people/p0.ics"):
         text = files[path].replace(b"\r\n ", b"").decode()
         assert f"SOURCE;VALUE=URI:https://example.org/plans/{path}\r\n" in text
-    plain = writing.outputs(made_plan(), state=PublishedState(), now=NOW)
+    plain = write.outputs(made_plan(), state=PublishedState(), now=NOW)
     assert b"SOURCE" not in plain["crew.ics"]
     with pytest.raises(PlannerError, match="not a web address"):
-        writing.CalendarChoices(served_at="file:///x")
+        write.CalendarChoices(served_at="file:///x")

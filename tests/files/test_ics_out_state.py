@@ -7,17 +7,17 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from planner.errors import OutputError
-from planner.feed import Entry, Feed, Timed
-from planner.files import published
-from planner.files.ics_out import write
-from planner.files.published import PublishedState
+from planner.files.ics_out import published
+from planner.files.ics_out.calendar import write
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.feed import Feed, FeedEntry, Timed
 
 FIRST = datetime(2026, 3, 1, 12, tzinfo=UTC)
 LATER = FIRST + timedelta(days=1)
 
 
-def entry(key: str, hour: int = 14, **changes: object) -> Entry:
-    base = Entry(
+def entry(key: str, hour: int = 14, **changes: object) -> FeedEntry:
+    base = FeedEntry(
         key=key,
         title=f"Task {key}",
         when=Timed(
@@ -30,7 +30,7 @@ def entry(key: str, hour: int = 14, **changes: object) -> Entry:
     return replace(base, **changes)  # type: ignore[arg-type]  # fields by name
 
 
-def feed(*entries: Entry, seed: str = "crew") -> Feed:
+def feed(*entries: FeedEntry, seed: str = "crew") -> Feed:
     return Feed(seed=seed, name="Crew", color="teal", refresh_h=6, entries=entries)
 
 

@@ -13,17 +13,17 @@ import dateutil.tz
 import pytest
 
 from planner.errors import OutputError
-from planner.feed import Entry, Feed, Timed
-from planner.files.ics_lint import lint
-from planner.files.ics_out import write
-from planner.files.published import PublishedState
+from planner.files.ics_out.calendar import write
+from planner.files.ics_out.lint import lint
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.feed import Feed, FeedEntry, Timed
 
 NOW = datetime(2026, 1, 1, tzinfo=UTC)
 
 
 def feed(*spans: tuple[datetime, datetime]) -> Feed:
     entries = tuple(
-        Entry(key=f"k{n}", title="x", when=Timed(start=a, end=b), busy=True)
+        FeedEntry(key=f"k{n}", title="x", when=Timed(start=a, end=b), busy=True)
         for n, (a, b) in enumerate(spans)
     )
     return Feed(seed="crew", name="Crew", color="teal", entries=entries)

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from planner.errors import JobFileError
-from planner.files.jobfile import read_job
+from planner.files.job.jobfile import read_job
 from tests.conftest import ROOT
 from tests.support import STRAIGHT, changed, job_file
 

@@ -5,7 +5,7 @@ from datetime import time
 import pytest
 
 from planner.errors import JobFileError
-from planner.files.jobfile import read_job
+from planner.files.job.jobfile import read_job
 from tests.support import STRAIGHT, changed, job_file
 
 

@@ -5,9 +5,9 @@ from typer.testing import CliRunner
 
 from planner import cli
 from planner.errors import JobFileError, PlannerError
-from planner.files.caldav_login import collection_address
-from planner.files.jobfile import read_job
-from planner.writing import CalendarChoices
+from planner.files.caldav.login import collection_address
+from planner.files.job.jobfile import read_job
+from planner.usecases.write import CalendarChoices
 from tests.support import STRAIGHT, changed, job_file
 
 

@@ -20,7 +20,8 @@ from pathlib import Path
 import pytest
 
 from planner.errors import OutputError
-from planner.files import outdir, outdir_ours
+from planner.files.folder import ours as outdir_ours
+from planner.files.folder import outdir
 
 OLD = {
     "plan.json": b'{"plan": 1}',

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.errors import ReadingsError
-from planner.files.readings import load, read_air
+from planner.files.tables.readings import load, read_air
 
 HALIFAX = ZoneInfo("America/Halifax")
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner.errors import JobFileError
-from planner.files.jobfile import read_job
+from planner.files.job.jobfile import read_job
 from planner.trade.takeoff import take_off
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_rooms import FLUSH_KIT, METRIC_KIT, ROOMS, read

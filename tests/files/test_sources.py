@@ -17,14 +17,15 @@ from pathlib import Path
 
 import pytest
 
-from planner import app
 from planner.errors import CalendarError, FaultsError
-from planner.files import addresses, ics_whole, sources, web_copies, web_hosts
-from planner.files.addresses import Web
-from planner.files.ics_in import read_calendar
-from planner.files.sources import Loaded
-from planner.inputs import Inputs
-from planner.records import Calendar
+from planner.files.ics import sources, stretches
+from planner.files.ics.reading import read_calendar
+from planner.files.ics.sources import Loaded
+from planner.files.web import addresses, copies, hosts
+from planner.files.web.addresses import Web
+from planner.nouns.calendar import Calendar
+from planner.nouns.inputs import Inputs
+from planner.usecases.read import read_inputs
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_ics import CHICAGO, calendar, event, put, utc
 from tests.support_web import Asked, Loopback, contexts, serving
@@ -412,12 +413,12 @@ INWARD = {
 def outside(monkeypatch: pytest.MonkeyPatch) -> dict[str, tuple[str, ...]]:
     """Let this machine's server be taken for one out there; more names may be added."""
     names: dict[str, tuple[str, ...]] = {"127.0.0.1": ("1.1.1.1",)}
-    real = web_hosts.numbers_of
+    real = hosts.numbers_of
 
     async def numbers_of(host: str) -> tuple[str, ...]:
         return names.get(host) or await real(host)
 
-    monkeypatch.setattr(web_hosts, "numbers_of", numbers_of)
+    monkeypatch.setattr(hosts, "numbers_of", numbers_of)
     return names
 
 
@@ -517,7 +518,7 @@ def test_an_unchanged_calendar_is_not_sent_again(server, net):
     assert data(found) == GOOD
     assert isinstance(found, Loaded)
     assert found.remarks == ()  # it is known to be as it is now
-    kept = web_copies.read(net.copies, name)
+    kept = copies.read(net.copies, name)
     assert kept is not None
     assert kept.fetched == later.now
 
@@ -678,7 +679,7 @@ def test_copies_lie_where_the_system_keeps_such_things(named, used, monkeypatch)
     monkeypatch.setenv("XDG_CACHE_HOME", named)
     monkeypatch.setenv("HOME", "/home/a")
     monkeypatch.setattr("sys.platform", "linux")
-    assert web_copies.usual_folder() == Path(used) / "covetime" / "calendars"
+    assert copies.usual_folder() == Path(used) / "covetime" / "calendars"
 
 
 # --------------------------------------------------------------------- whole jobs
@@ -686,7 +687,7 @@ def test_copies_lie_where_the_system_keeps_such_things(named, used, monkeypatch)
 
 def read(tmp_path: Path, calendar: str, net: Web, more: str = "") -> Inputs:
     text = changed(STRAIGHT, ('name = "Bo"', f'name = "Bo"\ncalendar = "{calendar}"'))
-    return app.read(job_file(tmp_path, more + text), net=net)
+    return read_inputs(job_file(tmp_path, more + text), net=net)
 
 
 def safe(
@@ -773,7 +774,7 @@ def test_a_link_in_the_wrong_place_of_a_job_file_stays_a_secret(tmp_path, net):
     )
     for pair in wrong:
         with pytest.raises(FaultsError) as caught:
-            app.read(job_file(tmp_path, changed(STRAIGHT, pair)), net=net)
+            read_inputs(job_file(tmp_path, changed(STRAIGHT, pair)), net=net)
         said = "".join(caught.value.lines())
         assert SECRET not in said
         assert "1 fault" in said
@@ -830,7 +831,7 @@ def test_a_large_folder_stops_being_read_at_the_limit(tmp_path):
 
 def test_a_report_of_too_many_stretches_is_refused(tmp_path, monkeypatch):
     """The limit itself is 50,000; reading as many takes seconds."""
-    monkeypatch.setattr(ics_whole, "INSTANCES_MAX", 50)
+    monkeypatch.setattr(stretches, "INSTANCES_MAX", 50)
     lines = [f"FREEBUSY:20270201T10{m:02}00Z/PT1M" for m in range(51)]
 
     def report(count: int) -> Calendar:
@@ -903,7 +904,7 @@ def test_leaving_out_in_one_calendar_leaves_the_others_alone(tmp_path, net):
         ('name = "Bo"', 'name = "Bo"\ncalendar = "bo.ics"'),
         ('name = "Ana"', 'name = "Ana"\ncalendar = "ana.ics"'),
     )
-    hours = app.read(job_file(tmp_path, text), net=net).hours.people
+    hours = read_inputs(job_file(tmp_path, text), net=net).hours.people
     assert (len(hours["ana"]), len(hours["bo"])) == (0, 1)
 
 
@@ -918,7 +919,7 @@ def test_what_was_declined_takes_no_time_and_tentative_may_count_as_free(tmp_pat
         text = changed(
             more + STRAIGHT, ('name = "Bo"', f'name = "Bo"\n{mail}calendar = "bo.ics"')
         )
-        found = app.read(job_file(tmp_path, text), net=net)
+        found = read_inputs(job_file(tmp_path, text), net=net)
         return [b.uid for b in found.hours.people["bo"]]
 
     assert taken() == ["declined", "maybe"]

@@ -5,22 +5,22 @@ from datetime import UTC, datetime
 
 import pytest
 
-from planner import writing
-from planner.files import published
-from planner.files.published import PublishedState
+from planner.files.ics_out import published
+from planner.files.ics_out.published import PublishedState
 from planner.judge import calendars_judged
+from planner.usecases import write
 from tests.support_judge import example, moved, task
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
 CHOICES = (
-    writing.USUAL,
-    writing.CalendarChoices(links=True),
-    writing.CalendarChoices(local_times=True),
+    write.USUAL,
+    write.CalendarChoices(links=True),
+    write.CalendarChoices(local_times=True),
 )
 
 
-def written(plan, how=writing.USUAL):
-    return writing.outputs(plan, state=PublishedState(), now=NOW, how=how)
+def written(plan, how=write.USUAL):
+    return write.outputs(plan, state=PublishedState(), now=NOW, how=how)
 
 
 @pytest.fixture(scope="module")
@@ -128,7 +128,7 @@ def test_a_calendar_that_cancels_what_left_the_plan_is_sound():
     later = moved("handover", plan.tasks[0].end - plan.tasks[0].start)
     new = later(example("corner"))[1]
     state = published.from_bytes(first[published.FILE])
-    files = writing.outputs(new, state=state, now=NOW)
+    files = write.outputs(new, state=state, now=NOW)
     assert calendars_judged(new, files) == ()
     assert calendars_judged(plan, files) != ()
 

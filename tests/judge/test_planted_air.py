@@ -6,8 +6,8 @@ from datetime import timedelta
 import pytest
 
 from planner.judge import judged
-from planner.matter import RECOAT_WINDOW, Latest, Source
-from planner.records import AirReading, DayNight
+from planner.nouns.air import AirReading, DayNight
+from planner.nouns.product import RECOAT_WINDOW, Latest, Source
 from tests.support_judge import (
     both,
     calendars,

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner.judge import judged
-from planner.records import Ventilation
+from planner.nouns.air import Ventilation
 from tests.support import changed, job_file
 from tests.support_judge import SMALL, job, limits, planned, product, task
 

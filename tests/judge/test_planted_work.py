@@ -6,7 +6,7 @@ from datetime import date, time, timedelta
 import pytest
 
 from planner.judge import judged
-from planner.records import OwnRate
+from planner.nouns.job import OwnRate
 from tests.support_judge import (
     MINUTE,
     both,

@@ -5,11 +5,12 @@ from random import Random
 
 import pytest
 
-from planner.schedule.instance import AimKind, Before, Instance, Mode, Pin, Task
-from planner.schedule.outcome import NoPlan, Planned
-from planner.schedule.solve import solve
-from planner.schedule.teams import find_groups
-from planner.schedule.verify import values, verify
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import NoPlan, Planned
+from planner.schedule.problem.parts import Activity, AimKind, Before, Mode, Pin
+from planner.schedule.space.teams import find_groups
 from tests.support_small import best_by_trial, seats_to_try, small_instance
 
 HANGS_ON_PEOPLE = (AimKind.CALLS, AimKind.COST, AimKind.CHANGE)
@@ -58,7 +59,9 @@ def _with_doubles(r: Random, made: Instance) -> Instance:
     )
 
 
-def _open_to(task: Task, one: str, names: tuple[str, ...], *, pairs: bool) -> Task:
+def _open_to(
+    task: Activity, one: str, names: tuple[str, ...], *, pairs: bool
+) -> Activity:
     """Return the task with the doubles wherever the one stands."""
 
     def more(people: tuple[str, ...]) -> tuple[str, ...]:

@@ -9,9 +9,9 @@ from planner.air.balance import room_air, room_air_kg
 from planner.air.moist_air import humidity_ratio, weather_vapour_pa
 from planner.air.waits import Beyond, limit_breaks, ready_ticks
 from planner.air.wet_work import Laid, WetWork, coat_water_kg
-from planner.matter import Air
-from planner.records import Climate, Thermostat
-from planner.trade.materials import product
+from planner.nouns.air import Climate, Thermostat
+from planner.nouns.product import Air
+from planner.trade.data.materials import product
 from tests.laws.test_room_water import WEEK, grid, laid
 
 PAINT = product("flat-colour")

@@ -14,17 +14,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.feed import AllDay, Entry, Feed, Timed, clean_line, clean_text
-from planner.files.ics_lint import lint
-from planner.files.ics_out import uid_of, write
-from planner.files.published import PublishedState
-from tests.support_readers import (
-    Seen,
-    by_ical,
-    by_icalendar,
-    by_ics,
-    by_vobject,
-)
+from planner.files.ics_out.calendar import uid_of, write
+from planner.files.ics_out.lint import lint
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.feed import AllDay, Feed, FeedEntry, Timed, clean_line, clean_text
+from tests.support_readers import Seen, by_ical, by_icalendar, by_ics, by_vobject
 
 NOW = datetime(2026, 3, 1, 12, tzinfo=UTC)
 PLAN = "harbour stage, autumn"
@@ -39,7 +33,7 @@ READERS: list[Callable[[bytes], tuple[str, list[Seen]]]] = [
 each_reader = pytest.mark.parametrize("reader", READERS, ids=lambda r: r.__name__)
 
 
-def expected(entry: Entry, sequence: int) -> Seen:
+def expected(entry: FeedEntry, sequence: int) -> Seen:
     """Return what every reader should make of an entry."""
     when = entry.when
     start: date
@@ -99,7 +93,7 @@ EXAMPLE = Feed(
     color="teal",
     refresh_h=6,
     entries=(
-        Entry(
+        FeedEntry(
             key="task/tape/1",
             title="Tape and first coat; corner, west run",
             when=Timed(start=at(8, 4), end=at(8, 11)),
@@ -108,7 +102,7 @@ EXAMPLE = Feed(
             location="Harbour stage, door 2",
             categories=("compound", "west run"),
         ),
-        Entry(
+        FeedEntry(
             key="task/notes/1",
             title="Sand; see C:\\Notes\\New",
             when=Timed(start=at(9, 4), end=at(9, 5)),
@@ -117,20 +111,20 @@ EXAMPLE = Feed(
             location="C:\\North",
             categories=("C:\\Notes", "drive C:\\", "west run"),
         ),
-        Entry(
+        FeedEntry(
             key="task/prime/1",
             title="🎬 Primer: première couche, \u05e6\u05d1\u05e2 \u0644\u0648\u0646",
             when=Timed(start=at(9, 8, 30), end=at(9, 9, 30)),
             busy=True,
             tentative=True,
         ),
-        Entry(
+        FeedEntry(
             key="closure",
             title="Closed " + "for the backdrop " * 12,
             when=AllDay(first=date(2026, 3, 6), last=date(2026, 3, 12)),
             busy=True,
         ),
-        Entry(
+        FeedEntry(
             key="return/light-feet",
             title="Light feet from here on",
             when=Timed(start=at(12, 14), end=at(12, 14, 15)),
@@ -181,7 +175,7 @@ days = st.builds(
     st.integers(0, 400),
 )
 entries = st.builds(
-    Entry,
+    FeedEntry,
     key=names,
     title=nasty.filter(clean_line),
     when=stretches | days,

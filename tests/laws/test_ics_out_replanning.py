@@ -14,16 +14,16 @@ import icalendar
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.feed import Entry, Feed, Timed
-from planner.files import published
-from planner.files.caldav import Publishing
-from planner.files.caldav_http import Collection
-from planner.files.caldav_items import items_of
-from planner.files.caldav_login import Login
-from planner.files.caldav_state import Kept
-from planner.files.ics_lint import lint
-from planner.files.ics_out import uid_of, write
-from planner.files.published import PublishedState
+from planner.files.caldav.collection import Publishing
+from planner.files.caldav.http import Collection
+from planner.files.caldav.items import items_of
+from planner.files.caldav.login import Login
+from planner.files.caldav.state import ServerEntry
+from planner.files.ics_out import published
+from planner.files.ics_out.calendar import uid_of, write
+from planner.files.ics_out.lint import lint
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.feed import Feed, FeedEntry, Timed
 from tests.support_caldav import PASSWORD, USER, radicale
 
 LOGIN = Login(user=USER, password=PASSWORD)
@@ -61,7 +61,7 @@ pauses = st.sampled_from(
 
 def feed_of(plan: dict[str, int]) -> Feed:
     entries = tuple(
-        Entry(
+        FeedEntry(
             key=key,
             title=f"Task {key} at {hour}",
             when=Timed(
@@ -147,7 +147,7 @@ def test_a_calendar_server_holds_exactly_the_present_plan(tmp_path):
     with radicale(tmp_path) as server:
         url = server.calendar("plans")
         state, now = PublishedState(), START
-        kept: dict[str, Kept] = {}
+        kept: dict[str, ServerEntry] = {}
         for number in range(10):
             tasks = dice.sample("abcdefghij", dice.randint(0, 10))
             plan = {key: dice.randint(0, 5) for key in tasks}

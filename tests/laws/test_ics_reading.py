@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.files.ics_in import read_calendar
+from planner.files.ics.reading import read_calendar
 from tests.support_ics import CHICAGO, RANKS, calendar, component, put, state, utc
 
 STEP = timedelta(minutes=30)

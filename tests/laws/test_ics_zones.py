@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.files.ics_text import calendars
-from planner.files.ics_zones import Zones, instant, second_coming
+from planner.files.ics.text import calendars
+from planner.files.ics.zones import Zones, instant, second_coming
 from tests.support_ics import calendar, component
 
 HALF_HOUR = timedelta(minutes=30)

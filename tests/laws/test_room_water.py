@@ -18,9 +18,9 @@ from planner.air.moist_air import (
 )
 from planner.air.wet_work import Laid, WetWork, coat_water_kg, given_off_kg
 from planner.hours.grid import Grid
-from planner.matter import Air
-from planner.records import Climate, Dehumidifier, Thermostat, Ventilation
-from planner.trade.materials import product
+from planner.nouns.air import Climate, Dehumidifier, Thermostat, Ventilation
+from planner.nouns.product import Air
+from planner.trade.data.materials import product
 
 HALIFAX = ZoneInfo("America/Halifax")
 TICKS = 96

@@ -11,20 +11,13 @@ from typing import Any
 import pytest
 
 from planner.hours.spans import Spans
-from planner.schedule.explain import holding_chain, lift, slack
-from planner.schedule.fixed import fix
-from planner.schedule.instance import (
-    AimKind,
-    Instance,
-    Link,
-    LinkKind,
-    Lookup,
-    Person,
-    Pin,
-)
-from planner.schedule.outcome import Cause, NoPlan, Outcome, Placement, Planned
-from planner.schedule.solve import Limits, solve
-from planner.schedule.verify import values, verify
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.solve import SearchLimits, solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import Cause, NoPlan, Outcome, Placement, Planned
+from planner.schedule.problem.parts import AimKind, Link, LinkKind, Lookup, Person, Pin
+from planner.schedule.why.explain import holding_chain, lift, slack
+from planner.schedule.why.fixed import fix
 from tests.benchmarks.jobs import CREW, Size, made_job
 from tests.support_small import HORIZON, best_by_trial, small_instance
 
@@ -229,7 +222,7 @@ def test_a_busy_machine_changes_nothing_in_the_plan():
     # the work limit comes before the last proof, where the clock could tell
     aims = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
     job = made_job(Size(stages=1, crew=CREW, days=35, zones_per_stage=2), 7, aims=aims)
-    limits = Limits(work=0.1)
+    limits = SearchLimits(work=0.1)
     plans = [solve(job, limits=limits) for _ in range(2)]
     with busy_machine(3):
         plans += [solve(job, limits=limits) for _ in range(3)]

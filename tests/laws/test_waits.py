@@ -20,8 +20,8 @@ from planner.air.waits import (
     likely_ticks,
     ready_ticks,
 )
-from planner.matter import Air
-from planner.trade import materials
+from planner.nouns.product import Air
+from planner.trade.data import materials
 
 PRODUCTS = materials.load()
 STAGES = [(p, s) for p in PRODUCTS.values() for s in p.stages]

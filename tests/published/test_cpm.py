@@ -17,18 +17,11 @@ TEN: ru.scribd.com/presentation/365103865 (slides, weeks): durations, predecesso
 
 import pytest
 
-from planner.schedule.explain import holding_chain, slack
-from planner.schedule.instance import (
-    AimKind,
-    Closure,
-    Instance,
-    Link,
-    Mode,
-    Task,
-    Term,
-)
-from planner.schedule.outcome import Cause, Placement, Planned
-from planner.schedule.solve import solve
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import Cause, Placement, Planned
+from planner.schedule.problem.parts import Activity, AimKind, Closure, Link, Mode, Term
+from planner.schedule.why.explain import holding_chain, slack
 
 Net = dict[str, tuple[int, str]]  # activity: duration, predecessors
 
@@ -84,7 +77,7 @@ def as_instance(net: Net, last: str) -> Instance:
     return Instance(
         horizon=60,
         tasks=tuple(
-            Task(id=k, modes=(Mode(size=0, ticks=ticks),))
+            Activity(id=k, modes=(Mode(size=0, ticks=ticks),))
             for k, (ticks, _) in net.items()
         ),
         links=tuple(

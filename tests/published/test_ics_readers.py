@@ -25,9 +25,9 @@ from zoneinfo import ZoneInfo
 import pytest
 from click.testing import CliRunner
 
-from planner import writing
-from planner.files import planfile
-from planner.files.published import PublishedState
+from planner.files.folder import planfile
+from planner.files.ics_out.published import PublishedState
+from planner.usecases import write
 from tests.conftest import EXAMPLES, ROOT
 
 When = date | datetime
@@ -256,8 +256,8 @@ def test_each_reader_finds_the_same_in_the_sites_zone(planned, reader, tmp_path)
     got = planned["corner"]
     data = (got.folder / "plan.json").read_bytes()
     plan = planfile.read_plan(data, file="plan.json")
-    how = writing.CalendarChoices(links=True, local_times=True)
-    files = writing.outputs(plan, state=PublishedState(), now=NOW, how=how)
+    how = write.CalendarChoices(links=True, local_times=True)
+    files = write.outputs(plan, state=PublishedState(), now=NOW, how=how)
     assert b"TZID=America/Halifax" in files["crew.ics"]
     for number, (path, rows) in enumerate(meant(got.plan).items()):
         agree(reader(files[path], tmp_path / str(number)), rows)
@@ -306,10 +306,10 @@ def test_libicals_check_finds_what_it_is_there_for(planned):
 def test_libicals_check_passes_every_file(planned, name):
     got = planned[name]
     plan = planfile.read_plan((got.folder / "plan.json").read_bytes(), file="plan.json")
-    how = writing.CalendarChoices(links=True, local_times=True)
+    how = write.CalendarChoices(links=True, local_times=True)
     files = {str(p): p.read_bytes() for p in sorted(got.folder.rglob("*.ics"))}
     state = PublishedState()
-    more = writing.outputs(plan, state=state, now=NOW, how=how)
+    more = write.outputs(plan, state=state, now=NOW, how=how)
     files |= {p: d for p, d in more.items() if p.endswith(".ics")}
     assert len(files) >= 8
     for path, data in files.items():

@@ -16,20 +16,20 @@ Heuristic Scheduling Techniques* (supplement), Carnegie-Mellon University, 1984
 
 import pytest
 
-from planner.schedule.instance import (
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.solve import SearchLimits, solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.parts import (
+    Activity,
     AimKind,
     Closure,
     Demand,
-    Instance,
     Link,
     Mode,
     Pool,
-    Task,
     Term,
 )
-from planner.schedule.outcome import Planned
-from planner.schedule.solve import Limits, solve
-from planner.schedule.verify import values, verify
 
 Shop = tuple[tuple[tuple[int, int], ...], ...]
 
@@ -346,7 +346,7 @@ def as_instance(shop: Shop, horizon: int) -> Instance:
     for j, job in enumerate(shop):
         for k, (machine, ticks) in enumerate(job):
             tasks.append(
-                Task(
+                Activity(
                     id=f"j{j:02d}-{k:02d}",
                     modes=(Mode(size=0, ticks=ticks),),
                     demands=(Demand(pool=f"m{machine}"),),
@@ -377,7 +377,7 @@ def proven_length(shop: Shop) -> int:
     """Return the length of the best plan; fails where it isn't proven best."""
     horizon = sum(ticks for job in shop for _, ticks in job)
     instance = as_instance(shop, horizon)
-    outcome = solve(instance, limits=Limits(work=60.0))
+    outcome = solve(instance, limits=SearchLimits(work=60.0))
     assert isinstance(outcome, Planned)
     assert verify(instance, outcome.placements) == ()
     assert outcome.aims[0].proven

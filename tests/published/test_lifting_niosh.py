@@ -5,7 +5,7 @@ In cm and kg: the equation in inches and pounds is rounded otherwise (51 lb is 2
 
 import pytest
 
-from planner.trade.lifting import weight_limit_kg
+from planner.trade.lifting.lifting import weight_limit_kg
 
 
 def test_the_easiest_lift_has_the_load_constant_as_its_limit():

@@ -9,13 +9,13 @@ import pytest
 
 from planner.air.laws import arrhenius_age, nurse_saul
 from planner.air.waits import progress, ready_ticks
-from planner.matter import Air, Hardening, Source, Way
+from planner.nouns.product import Air, Hardening, HardeningWay, Source
 
 
 def stage(law, **numbers):
     return Hardening(
         stage="load",
-        way=Way.CURES,
+        way=HardeningWay.CURES,
         law=law,
         numbers=tuple(numbers.items()),
         error_frac=0.1,

@@ -16,7 +16,7 @@ from planner.air.laws import (
     water_film,
 )
 from planner.air.waits import cautious_at, hours_at
-from planner.trade.materials import product
+from planner.trade.data.materials import product
 
 FT2_M2, GAL_L, IN_MM = 0.09290304, 3.785411784, 25.4  # exact
 

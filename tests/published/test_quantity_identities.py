@@ -8,9 +8,9 @@ import math
 import pytest
 
 from planner import units
-from planner.trade.materials import product
-from planner.trade.quantities import bead_l_per_m
-from planner.trade.supplies import supplies
+from planner.trade.buying.quantities import bead_l_per_m
+from planner.trade.buying.supplies import supplies
+from planner.trade.data.materials import product
 
 FT_M, IN_MM, GAL_L, FL_OZ_L = 0.3048, 25.4, 3.785411784, 3.785411784 / 128  # exact
 FT2_M2 = FT_M**2

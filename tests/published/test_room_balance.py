@@ -21,9 +21,9 @@ from planner.air.moist_air import (
 )
 from planner.air.wet_work import coat_water_kg
 from planner.hours.grid import Grid
-from planner.matter import Air
-from planner.records import Climate, Dehumidifier, Thermostat
-from planner.trade.materials import product
+from planner.nouns.air import Climate, Dehumidifier, Thermostat
+from planner.nouns.product import Air
+from planner.trade.data.materials import product
 
 VOLUME_M3 = 500.0
 

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.files.ics_in import read_calendar
+from planner.files.ics.reading import read_calendar
 from tests.support_ics import (
     CHICAGO,
     calendar,

@@ -15,8 +15,8 @@ from scipy.integrate import (  # type: ignore[import-untyped]  # ships no types
     quad,
 )
 
-from planner.records import Kit
-from planner.trade import surfaces
+from planner.nouns.job import Kit
+from planner.trade.geometry import surfaces
 
 KITS = {
     "feet": (914.4, 952.5, 1054.1, 1054.1),

@@ -17,17 +17,13 @@ import pytest
 
 from planner.air.balance import room_air
 from planner.air.laws import TABLE_HIGH_RH_PCT, drying_times, table_h
-from planner.air.moist_air import (
-    humidity_pct,
-    saturation_pa,
-    weather_humidity_pct,
-)
+from planner.air.moist_air import humidity_pct, saturation_pa, weather_humidity_pct
 from planner.air.waits import Beyond, beyond_range, likely_ticks, ready_ticks
 from planner.errors import OutOfRangeError
 from planner.hours.grid import Grid
-from planner.matter import Air
-from planner.records import Climate, Dehumidifier, Thermostat
-from planner.trade.materials import product
+from planner.nouns.air import Climate, Dehumidifier, Thermostat
+from planner.nouns.product import Air
+from planner.trade.data.materials import product
 
 AIRPORTS = ("EWR", "JFK", "LGA")
 NEW_YORK = ZoneInfo("America/New_York")

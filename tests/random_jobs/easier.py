@@ -12,18 +12,20 @@ from functools import cache
 from pathlib import Path
 from random import Random
 
-from planner import app, matter, records
-from planner.inputs import Inputs
-from planner.plans.make import problem_of
-from planner.schedule.instance import AimKind
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import NoPlan, Planned
-from planner.schedule.solve import solve
-from planner.schedule.verify import verify
+from planner.nouns import product
+from planner.nouns.inputs import Inputs
+from planner.nouns.job import CrewMember, Shift
+from planner.planning.make import problem_of
+from planner.schedule.check.verify import verify
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import NoPlan, Planned
+from planner.schedule.problem.parts import AimKind
+from planner.usecases.read import read_inputs
 from tests.random_jobs.jobs import made_job
 
 WEEKS = 6
-LIMITS = Limits(work=1.0)
+LIMITS = SearchLimits(work=1.0)
 Ease = Callable[[Random, Inputs], Inputs | None]  # None: the job has nothing to ease
 
 
@@ -42,7 +44,7 @@ class Best:
 def small_inputs(seed: int) -> Inputs:
     """Return what is read of a seed's small job."""
     with tempfile.TemporaryDirectory() as folder:
-        return app.read(made_job(seed, small=True).write(Path(folder)))
+        return read_inputs(made_job(seed, small=True).write(Path(folder)))
 
 
 def best(inputs: Inputs) -> Best:
@@ -85,7 +87,7 @@ def returns_by_day(seed: int, ends: Sequence[int]) -> list[Best]:
     """
     inputs, out = small_inputs(seed), []
     for end in ends:
-        day = records.Shift(weekdays=tuple(range(7)), hours=((time(8), time(end)),))
+        day = Shift(weekdays=tuple(range(7)), hours=((time(8), time(end)),))
         crew = tuple(replace(p, shifts=(day,), rest_h=11.0) for p in inputs.job.crew)
         out.append(best(_with_job(inputs, crew=crew)))
     return out
@@ -98,9 +100,7 @@ def _with_job(inputs: Inputs, **changes: object) -> Inputs:
     return replace(inputs, job=replace(inputs.job, **changes))  # type: ignore[arg-type]
 
 
-def _with_person(
-    inputs: Inputs, person: records.Person, changed: records.Person
-) -> Inputs:
+def _with_person(inputs: Inputs, person: CrewMember, changed: CrewMember) -> Inputs:
     crew = tuple(changed if p is person else p for p in inputs.job.crew)
     return _with_job(inputs, crew=crew)
 
@@ -226,7 +226,7 @@ def _next_coat_once_set(_: Random, inputs: Inputs) -> Inputs | None:
 def _looser_limits(_: Random, inputs: Inputs) -> Inputs:
     """Let every product bear more cold, warmth and damp."""
 
-    def looser(limits: matter.Limits) -> matter.Limits:
+    def looser(limits: product.AirLimits) -> product.AirLimits:
         return replace(
             limits,
             min_c=None if limits.min_c is None else limits.min_c - 4.0,

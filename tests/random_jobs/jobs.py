@@ -12,7 +12,7 @@ from pathlib import Path
 from random import Random
 from zoneinfo import ZoneInfo
 
-from planner.trade import labour
+from planner.trade.data import labour
 from tests.random_jobs import airs, calendars, crews, rooms
 from tests.random_jobs.calendars import Frame, Made
 from tests.random_jobs.crews import Mate

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from planner.files.ics_lint import lint
+from planner.files.ics_out.lint import lint
 from tests.random_jobs.truth import at, spans_of
 from tests.support_readers import Seen, by_ical, by_icalendar
 

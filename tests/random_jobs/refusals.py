@@ -4,16 +4,16 @@ from copy import deepcopy
 from dataclasses import replace
 from pathlib import Path
 
-from planner import app
-from planner.files.job_checks import slug
-from planner.plans.posing import problem_of
-from planner.plans.refusing import EXPLAINED_WEEKS
-from planner.schedule.explain import all_facts, conflict, lift
-from planner.schedule.instance import Instance
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import Planned
-from planner.schedule.solve import solve
-from planner.schedule.verify import verify
+from planner.files.job.checks import slug
+from planner.planning.posing import problem_of
+from planner.planning.refusals.no_plan import EXPLAINED_WEEKS
+from planner.schedule.check.verify import verify
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import Planned
+from planner.schedule.why.explain import all_facts, conflict, lift
+from planner.usecases.read import read_inputs
 from tests.random_jobs.jobs import RandomJob
 from tests.random_jobs.toml import Table
 
@@ -26,8 +26,8 @@ def faults_of(path: Path) -> tuple[list[str], tuple[tuple[str, ...], ...]]:
     It is asked of the clash as the command names it. Nothing is found where there is
     no clash to name: no painter, say, or a coat that no span of the crew holds.
     """
-    instance = problem_of(app.read(path), weeks=EXPLAINED_WEEKS).instance
-    clash = conflict(instance, limits=Limits(work=WORK), certain=True)
+    instance = problem_of(read_inputs(path), weeks=EXPLAINED_WEEKS).instance
+    clash = conflict(instance, limits=SearchLimits(work=WORK), certain=True)
     if clash is None or not set(clash.facts) <= set(all_facts(instance)):
         return [], ()
     out: list[str] = []
@@ -43,7 +43,7 @@ def faults_of(path: Path) -> tuple[list[str], tuple[tuple[str, ...], ...]]:
 def _has_plan(instance: Instance) -> bool | None:
     """Tell whether there is a plan that passes the checker; None where it isn't known."""
     bare = replace(instance, aims=())
-    found = solve(bare, limits=Limits(work=WORK), explain=False)
+    found = solve(bare, limits=SearchLimits(work=WORK), explain=False)
     if isinstance(found, Planned):
         return not verify(bare, found.placements)
     return None if type(found).__name__ == "TimeUp" else False

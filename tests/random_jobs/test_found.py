@@ -4,19 +4,20 @@ from datetime import date
 
 import pytest
 
-from planner import app
-from planner.inputs import Inputs
 from planner.judge import judged
-from planner.plan import Plan
+from planner.nouns.inputs import Inputs
+from planner.nouns.plan import Plan
+from planner.usecases.plan import Choices, plan_inputs
+from planner.usecases.read import read_inputs
 from tests.random_jobs.calendars import holidays_on
 from tests.support import STRAIGHT, changed, job_file
 
-SOON = app.Choices(work_limit=0.02)
+SOON = Choices(work_limit=0.02)
 
 
 def planned(tmp_path, *changes: tuple[str, str]) -> tuple[Inputs, Plan]:
-    inputs = app.read(job_file(tmp_path, changed(STRAIGHT, *changes)))
-    return inputs, app.planned(inputs, SOON)
+    inputs = read_inputs(job_file(tmp_path, changed(STRAIGHT, *changes)))
+    return inputs, plan_inputs(inputs, SOON)
 
 
 HALVES = ("07:00-11:00", "15:00-19:00")

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from planner.errors import CalendarError
-from planner.files.ics_in import read_calendar, read_days
-from planner.files.jobfile import read_job
+from planner.files.ics.reading import read_calendar, read_days
+from planner.files.job.jobfile import read_job
 from tests.random_jobs import readback, truth
 from tests.random_jobs.calendars import Made
 from tests.random_jobs.jobs import ZONES, changes, made_job

@@ -9,10 +9,10 @@ from typing import Any
 
 from typer.testing import CliRunner
 
-from planner import app as deeds
 from planner.cli import app
-from planner.files.planfile import read_plan
+from planner.files.folder.planfile import read_plan
 from planner.judge import judged
+from planner.usecases.read import read_inputs
 from tests import outsider
 from tests.random_jobs import readback, refusals, truth
 from tests.random_jobs.jobs import RandomJob, made_job
@@ -144,7 +144,7 @@ def _refused(job: RandomJob, row: Row, path: Path, *, work: float) -> Row:
 def _planned(job: RandomJob, row: Row, folder: Path) -> Row:
     stored = (folder / "plan.json").read_bytes()
     plan = json.loads(stored)
-    inputs = deeds.read(folder.parent / "job.toml")
+    inputs = read_inputs(folder.parent / "job.toml")
     faults = (
         *(f"judge: {f}" for f in judged(inputs, read_plan(stored, file="plan.json"))),
         *(f"outsider: {f}" for f in outsider.faults_of(plan)),

@@ -8,17 +8,17 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from planner.plan import AirSeries, Taken
-from planner.report import tokens
-from planner.report.board import board_svg
-from planner.report.board_closed import closed
-from planner.report.board_rows import rows
-from planner.report.board_states import surfaces
-from planner.report.board_style import WIDE, Axis
-from planner.report.drawing import clean, fitted, width_of
-from planner.report.drying import Drying
-from planner.report.network import needed, network
-from planner.report.view import View
+from planner.nouns.plan import AirSeries, Taken
+from planner.report.board.board import board_svg
+from planner.report.board.closed import closed
+from planner.report.board.states import surfaces
+from planner.report.board.style import WIDE, Axis
+from planner.report.drawing import tokens
+from planner.report.drawing.drying_progress import Drying
+from planner.report.drawing.elements import clean, fitted, width_of
+from planner.report.drawing.view import View
+from planner.report.drawing.week_rows import rows
+from planner.report.network.layout import needed, network
 from tests.support_plans import made_plan
 
 SVG = "{http://www.w3.org/2000/svg}"

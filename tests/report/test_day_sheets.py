@@ -11,15 +11,15 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner import app
-from planner.plan import Plan
-from planner.report.day_facts import left_alone
-from planner.report.day_text import day_sheets_text
-from planner.report.page import plan_page
-from planner.report.page_days import day_sheets
-from planner.report.view import View
-from planner.trade import materials
-from planner.trade.proofs import proofs
+from planner.nouns.plan import Plan
+from planner.report.days.facts import left_alone
+from planner.report.days.sheets import day_sheets
+from planner.report.days.text import day_sheets_text
+from planner.report.drawing.view import View
+from planner.report.page.page import plan_page
+from planner.trade.data import materials
+from planner.trade.data.proofs import proofs
+from planner.usecases.plan import Choices, plan_job
 from tests.support import STRAIGHT, changed, job_file
 
 ZONE = ZoneInfo("America/Halifax")
@@ -36,7 +36,7 @@ TEXT = changed(
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory) -> Plan:
     path = job_file(tmp_path_factory.mktemp("sheets"), TEXT)
-    return app.plan(path, app.Choices(work_limit=0.3))
+    return plan_job(path, Choices(work_limit=0.3))
 
 
 @pytest.fixture(scope="module")

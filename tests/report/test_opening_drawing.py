@@ -6,15 +6,15 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from planner.report import tokens
-from planner.report.drawing import width_of
-from planner.report.opening_drawing import (
+from planner.report.drawing import tokens
+from planner.report.drawing.elements import width_of
+from planner.report.opening.drawing import (
     backing_lines,
     board_lines,
     opening_pictures,
     opening_svg,
 )
-from planner.report.opening_style import NARROW, SHEETS, SMALL, TEXT, mark_words, spread
+from planner.report.opening.style import NARROW, SHEETS, SMALL, TEXT, mark_words, spread
 from tests.support_rooms import ROOMS, measured
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.plan import Share, Taken
-from planner.report.dependencies import dependencies_page
-from planner.report.page import plan_page
-from planner.report.page_air import limit_rows
-from planner.report.view import View
+from planner.nouns.plan import ClosureShare, Taken
+from planner.report.drawing.view import View
+from planner.report.page.page import plan_page
+from planner.report.words.coat_air import limit_rows
+from planner.report.words.dependencies import dependencies_page
 from tests.support_plans import FIRST, local, made_plan
 
 SECTIONS = (
@@ -192,7 +192,7 @@ def test_the_parts_of_the_closure_add_up(page):
 
 
 def test_parts_that_do_not_add_up_are_our_mistake():
-    wrong = replace(PLAN, division=(Share(part="working", minutes=60),))
+    wrong = replace(PLAN, division=(ClosureShare(part="working", minutes=60),))
     with pytest.raises(AssertionError, match="add up"):
         plan_page(wrong)
 

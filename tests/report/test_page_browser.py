@@ -13,8 +13,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.report.board import board_svg
-from planner.report.page import plan_page
+from planner.report.board.board import board_svg
+from planner.report.page.page import plan_page
 from tests.support_plans import made_plan
 
 sync_api = pytest.importorskip(

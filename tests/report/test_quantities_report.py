@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from planner.report.page import plan_page
-from planner.report.quantities_page import quantities_page
-from planner.report.quantities_rows import TIMES, amount_words, buying_of
-from planner.report.quantities_text import quantities_text
+from planner.report.page.page import plan_page
+from planner.report.words.quantities_page import quantities_page
+from planner.report.words.quantities_rows import TIMES, amount_words, buying_of
+from planner.report.words.quantities_text import quantities_text
 from tests.report.test_page import HARD, Read, _outside_pictures
 from tests.support_plans import made_plan
 

@@ -11,9 +11,9 @@ from planner.air.advice import air_changes_to_hold, hold
 from planner.air.balance import room_air
 from planner.air.wet_work import Laid, coat_water_kg, drying_stage, given_off_kg
 from planner.hours.grid import Grid
-from planner.matter import Air
-from planner.records import Climate, Dehumidifier, Thermostat, Ventilation
-from planner.trade.materials import product
+from planner.nouns.air import Climate, Dehumidifier, Thermostat, Ventilation
+from planner.nouns.product import Air
+from planner.trade.data.materials import product
 
 DAYS = 10
 TICKS = DAYS * 96

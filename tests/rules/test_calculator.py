@@ -16,8 +16,8 @@ from planner.air.calculator import (
     second_opinion,
 )
 from planner.air.waits import hours_at, shortest_h
-from planner.matter import Air, Hardening, Source, Way
-from planner.trade.materials import product
+from planner.nouns.product import Air, Hardening, HardeningWay, Source
+from planner.trade.data.materials import product
 
 WARM_C = (70 - 32) / 1.8  # where the table gives 17 h at 50 %
 SIXTEENTH_MM, EIGHTH_MM = 25.4 / 16, 25.4 / 8
@@ -43,8 +43,8 @@ def test_a_setting_class_is_15_per_cent_slower_for_20_f_of_cold():
 def test_all_stages_and_latest_times_in_constant_air():
     said = in_constant_air(product("solvent-primer"), temp_c=15.0, rh_pct=50.0)
     recoat, clear = said.stages
-    assert (recoat.stage, recoat.way) == ("recoat", Way.DRIES)
-    assert (clear.stage, clear.way) == ("free of fumes", Way.CLEARS)
+    assert (recoat.stage, recoat.way) == ("recoat", HardeningWay.DRIES)
+    assert (clear.stage, clear.way) == ("free of fumes", HardeningWay.CLEARS)
     assert recoat.law == "doubling with cold"
     # 10 K colder than 25 °C: 32 h; a shut room changes its air 0.3 times an hour
     assert recoat.likely_h == pytest.approx(32.0)
@@ -138,7 +138,7 @@ def test_limits_are_looked_at_from_the_coat_until_it_is_cautiously_over():
 def dries(**numbers):
     return Hardening(
         stage="dry",
-        way=Way.DRIES,
+        way=HardeningWay.DRIES,
         law="drying_table",
         numbers=tuple(numbers.items()),
         error_frac=0.1,

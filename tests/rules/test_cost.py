@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from planner import app
 from planner.hours.spans import Spans
-from planner.plans.account import cost_of, crew_of
-from planner.plans.problem import Problem
-from planner.schedule.outcome import Placement
+from planner.planning.account import cost_of, crew_of
+from planner.planning.problem import Problem
+from planner.schedule.problem.outcome import Placement
+from planner.usecases.check import read_problem
 from tests.support import STRAIGHT, changed, job_file
 
 RATES = ("[[crew]]\nname = \"Ana\"", '[rates]\ncurrency = "CAD"\nlabour_per_hour = 40\n\n[[crew]]\nname = "Ana"')  # fmt: skip
@@ -17,7 +17,7 @@ DAY = 24 * HOUR
 
 
 def problem(folder: Path, *pairs: tuple[str, str]) -> Problem:
-    return app.understood(job_file(folder, changed(STRAIGHT, RATES, *pairs)))[1]
+    return read_problem(job_file(folder, changed(STRAIGHT, RATES, *pairs)))[1]
 
 
 def at(task: str, *hours: tuple[float, float], day: int = 0) -> Placement:
@@ -76,7 +76,7 @@ def test_a_person_without_a_rate_leaves_labour_unknown(tmp_path):
     job = job_file(
         tmp_path, changed(STRAIGHT, ('name = "Bo"', 'name = "Bo"\nrate = 9'))
     )
-    found = app.understood(job)[1]
+    found = read_problem(job)[1]
     crew = crew_of(found, {"count": at("count", (8, 10))})
     cost = cost_of(found, (0, DAY), crew)
     assert (cost.labour, cost.labour_idle) == (None, None)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.trade.cutting import (
+from planner.trade.opening.cutting import (
     FEET_SHEET,
     KERF_MM,
     METRIC_SHEET,

@@ -2,14 +2,14 @@
 
 import pytest
 
-from planner import app
 from planner.errors import NoPlanError
+from planner.usecases.plan import Choices, plan_job
 from tests.support import STRAIGHT, changed, job_file
 
 
 def planned(tmp_path, delivery: str):
     text = changed(STRAIGHT, ("earliest", f"delivery = {delivery}\nearliest"))
-    return app.plan(job_file(tmp_path, text), app.Choices())
+    return plan_job(job_file(tmp_path, text), Choices())
 
 
 def test_crates_are_opened_on_the_day_they_come(tmp_path):

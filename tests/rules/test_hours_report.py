@@ -15,9 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import PlannerError
-from planner.files.hours_file import hours_json
-from planner.files.jobfile import read_job
-from planner.files.shiftwords import shift_of
+from planner.files.job.jobfile import read_job
+from planner.files.job.shift_words import shift_of
+from planner.files.tables.hours_json import hours_json
 from planner.hours.account import (
     Account,
     Accounts,
@@ -28,9 +28,10 @@ from planner.hours.account import (
 )
 from planner.hours.grid import Grid
 from planner.hours.open import person_hours
-from planner.records import Busy, Person
-from planner.report.hours_picture import hours_svg
-from planner.report.hours_report import hours_words
+from planner.nouns.calendar import Busy
+from planner.nouns.job import CrewMember
+from planner.report.charts.hours_picture import hours_svg
+from planner.report.words.hours_text import hours_words
 from tests.support import STRAIGHT, changed, job_file
 
 HALIFAX = ZoneInfo("America/Halifax")
@@ -42,8 +43,8 @@ def grid(days: int = 7, first: date = MONDAY, minutes: int = 60) -> Grid:
     return Grid.from_day(first, days=days, tick_minutes=minutes, zone=HALIFAX)
 
 
-def person(*shifts: str, rest_h: float = 11) -> Person:
-    return Person(
+def person(*shifts: str, rest_h: float = 11) -> CrewMember:
+    return CrewMember(
         id="ana",
         name="Ana",
         trades=("painter",),

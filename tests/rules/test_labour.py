@@ -4,16 +4,17 @@ import math
 
 import pytest
 
-from planner import app
 from planner.errors import NoPlanError
-from planner.files.jobfile import read_job
+from planner.files.job.jobfile import read_job
 from planner.hours.spans import Spans
-from planner.plans import make
-from planner.plans.too_long import _common, _longest, refuse
-from planner.records import Pace
-from planner.trade import labour, materials
+from planner.nouns.work import Pace
+from planner.planning import make
+from planner.planning.refusals.too_long import _common, _longest, refuse
+from planner.trade.data import labour, materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
+from planner.usecases.plan import Choices, plan_job
+from planner.usecases.read import read_inputs
 from tests.support import STRAIGHT, changed, job_file
 
 FURRED = changed(STRAIGHT, ("[stage]", '[methods]\nbacking = "furred"\n[stage]'))
@@ -104,7 +105,7 @@ def crew(hours: str, length: str = "12 m") -> str:
 
 
 def problem(tmp_path, text: str, weeks: int = 6):
-    return make.problem_of(app.read(job_file(tmp_path, text)), weeks=weeks)
+    return make.problem_of(read_inputs(job_file(tmp_path, text)), weeks=weeks)
 
 
 def refusal(tmp_path, text: str) -> NoPlanError:
@@ -144,7 +145,7 @@ def test_colour_is_refused_before_the_search(tmp_path):
     """The command gives the reason, whatever the search would have found."""
     path = job_file(tmp_path, crew("08:00-11:00", "20 m"))
     with pytest.raises(NoPlanError, match="no open span"):
-        app.plan(path, app.Choices(work_limit=0.01))
+        plan_job(path, Choices(work_limit=0.01))
 
 
 def test_a_span_later_in_the_year_is_found(tmp_path):

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner.trade import lifting
+from planner.trade.lifting import lifting
 from tests.support_rooms import ROOMS, measured
 
 CORNER = ROOMS[2]

@@ -5,22 +5,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner import app
 from planner.errors import NoPlanError, ProgramFaultError
-from planner.inputs import Inputs
-from planner.plans.make import (
-    HORIZON_WEEKS,
-    Search,
-    _checked,
-    no_plan,
-    problem_of,
-)
-from planner.plans.refusing import never_kept
-from planner.plans.rounds import Settled
-from planner.plans.unmanned import refuse_unmanned, unmanned
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import Planned
-from planner.schedule.solve import solve
+from planner.nouns.inputs import Inputs
+from planner.planning.make import HORIZON_WEEKS, Search, _checked, no_plan, problem_of
+from planner.planning.refusals.no_plan import never_kept
+from planner.planning.refusals.unmanned import refuse_unmanned, unmanned
+from planner.planning.rounds import Settled
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import Planned
+from planner.usecases.plan import Choices, plan_job
+from planner.usecases.read import read_inputs
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_full import built, full_job
 from tests.support_ics import HALIFAX, calendar, event, local, put
@@ -30,14 +25,14 @@ DAY = 96
 
 @pytest.fixture(scope="module")
 def inputs(tmp_path_factory) -> Inputs:
-    return app.read(full_job(tmp_path_factory.mktemp("job")))
+    return read_inputs(full_job(tmp_path_factory.mktemp("job")))
 
 
 def test_a_job_whose_stage_is_booked_for_six_weeks_is_planned_in_thirteen(tmp_path):
     booked = event("DTSTART;VALUE=DATE:20270208", "DTEND;VALUE=DATE:20270323")
     put(tmp_path, calendar(booked), "stage.ics")
     text = changed(STRAIGHT, ("[stage]", '[stage]\nbookings = ["stage.ics"]'))
-    plan = app.plan(job_file(tmp_path, text), app.Choices())
+    plan = plan_job(job_file(tmp_path, text), Choices())
     # Tuesday 23 March is the first day after it
     assert plan.closure[0] >= local(HALIFAX, 2027, 3, 23)
     assert plan.grid_ticks * plan.tick_minutes == 13 * 7 * 24 * 60 - 60  # an hour lost
@@ -53,7 +48,7 @@ def test_limits_that_no_hour_keeps_are_told(inputs):
     title = inputs.products["topping"].title
     assert sum(words.startswith(title) for words in cold) == 1
     assert len(cold) == len(set(cold)) > 1
-    error = no_plan(inputs, built(inputs, 8.0), Search(limits=Limits()))
+    error = no_plan(inputs, built(inputs, 8.0), Search(limits=SearchLimits()))
     assert isinstance(error, NoPlanError)
     assert all(words.startswith("no hour keeps ") for words in error.conflict)
     assert "within 53 weeks of 2027-02-08" in error.message
@@ -62,9 +57,9 @@ def test_limits_that_no_hour_keeps_are_told(inputs):
 @pytest.mark.parametrize(
     ("search", "shown"),
     [
-        (Search(limits=Limits()), True),
-        (Search(limits=Limits(clock_s=0.0)), False),
-        (Search(limits=Limits(), stop=lambda: True), False),
+        (Search(limits=SearchLimits()), True),
+        (Search(limits=SearchLimits(clock_s=0.0)), False),
+        (Search(limits=SearchLimits(), stop=lambda: True), False),
     ],
 )
 def test_a_clash_cut_short_says_that_it_blames_perhaps_the_innocent(
@@ -76,7 +71,7 @@ def test_a_clash_cut_short_says_that_it_blames_perhaps_the_innocent(
     )
     put(tmp_path, calendar(booked), "stage.ics")
     text = changed(STRAIGHT, ("[stage]", '[stage]\nbookings = ["stage.ics"]'))
-    inputs = app.read(job_file(tmp_path, text))
+    inputs = read_inputs(job_file(tmp_path, text))
     error = no_plan(inputs, problem_of(inputs, weeks=13), search)
     lines = "\n".join(error.lines())
     assert ("hours of Ana" in lines) is not shown
@@ -104,7 +99,7 @@ def test_a_limit_must_be_kept_from_a_coats_start_until_it_is_dry(inputs, hours, 
 
 def test_a_plan_that_breaks_a_rule_never_leaves(inputs):
     problem = built(inputs, 20.0, weeks=6)
-    found = solve(problem.instance, limits=Limits())
+    found = solve(problem.instance, limits=SearchLimits())
     assert isinstance(found, Planned)
     moved = tuple(
         replace(p, start=p.start - DAY, end=p.end - DAY) if p.task == "handover" else p

@@ -15,9 +15,9 @@ from planner.air.calculator import (
 from planner.air.laws import LAWS
 from planner.air.wet_work import coat_water_kg, drying_stage
 from planner.errors import OutOfRangeError, PlannerError
-from planner.matter import Air, Hardening, Latest
-from planner.trade import materials
-from planner.trade.materials import from_sheet, load, merged, product
+from planner.nouns.product import Air, Hardening, Latest
+from planner.trade.data import materials
+from planner.trade.data.materials import from_sheet, load, merged, product
 
 PRODUCTS = load()
 UNITS = ("_h", "_min", "_c", "_k", "_pct", "_mm", "_frac", "_per_l")
@@ -71,7 +71,11 @@ def test_every_number_has_a_law_a_unit_a_source_a_tag_and_a_day(id_):
 
 
 def test_every_source_is_used():
-    text = files("planner.trade").joinpath("materials.toml").read_text(encoding="utf-8")
+    text = (
+        files("planner.trade.data")
+        .joinpath("materials.toml")
+        .read_text(encoding="utf-8")
+    )
     raw = tomllib.loads(text)
     body = text[text.index("\n[product.") :]
     unused = [name for name in raw["source"] if f'source = "{name}"' not in body]

@@ -9,14 +9,15 @@ from types import ModuleType
 
 import pytest
 
-from planner import app
 from planner.errors import JobFileError
-from planner.files.jobfile import read_job
-from planner.records import Pace, Work
-from planner.trade import labour, materials, recipes
+from planner.files.job.jobfile import read_job
+from planner.nouns.work import Pace, Work
+from planner.trade import recipes
+from planner.trade.data import labour, materials
 from planner.trade.parts import After, Part, follow, task_of
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
+from planner.usecases.plan import Choices, plan_job
 from tests.support import STRAIGHT, changed, job_file
 
 STEEL = changed(STRAIGHT, ("[stage]", '[stage]\nwall = "board on steel studs"'))
@@ -194,7 +195,7 @@ def test_the_second_colour_goes_on_on_a_later_day(tmp_path):
     text = changed(
         STRAIGHT, ("[stage]", '[methods]\nsecond_colour = {bays = ["apron"]}\n[stage]')
     )
-    plan = app.plan(job_file(tmp_path, text), app.Choices(work_limit=0.3))
+    plan = plan_job(job_file(tmp_path, text), Choices(work_limit=0.3))
     first, second = plan.task("colour-2"), plan.task("second-colour-1")
     assert first.end.date() < plan.task("mask").start.date()
     assert second.end < plan.task("second-colour-2").start

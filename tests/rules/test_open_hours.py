@@ -5,10 +5,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.files.shiftwords import clock_span, shift_of
+from planner.files.job.shift_words import clock_span, shift_of
 from planner.hours.grid import Grid
 from planner.hours.open import daily, person_hours
-from planner.records import Busy, Person
+from planner.nouns.calendar import Busy
+from planner.nouns.job import CrewMember
 
 HALIFAX = ZoneInfo("America/Halifax")
 MONDAY = date(2027, 2, 8)
@@ -18,8 +19,8 @@ def grid(days: int = 7, day: date = MONDAY) -> Grid:
     return Grid.from_day(day, days=days, tick_minutes=60, zone=HALIFAX)
 
 
-def person(*shifts: str) -> Person:
-    return Person(
+def person(*shifts: str) -> CrewMember:
+    return CrewMember(
         id="ana",
         name="Ana",
         trades=("painter",),

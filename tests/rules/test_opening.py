@@ -9,9 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner.trade.cutting import FEET_SHEET, METRIC_SHEET
-from planner.trade.opened import Rect, StripKind
-from planner.trade.opening import Why
+from planner.trade.opening.cutting import FEET_SHEET, METRIC_SHEET
+from planner.trade.opening.nouns import Rect, StripKind
+from planner.trade.opening.opening import LeftClosed
 from planner.trade.takeoff import BayKind
 from tests.support_rooms import ROOMS, Room, measured
 
@@ -233,7 +233,11 @@ def test_a_bay_knows_what_is_opened_for_it(tmp_path):
 
 @pytest.mark.parametrize(
     ("room", "why"),
-    [(ROOMS[4], Why.MASONRY), (ROOMS[6], Why.MASONRY), (ROOMS[3], Why.FURRED)],
+    [
+        (ROOMS[4], LeftClosed.MASONRY),
+        (ROOMS[6], LeftClosed.MASONRY),
+        (ROOMS[3], LeftClosed.FURRED),
+    ],
     ids=["masonry", "masonry, two corners", "furred board"],
 )
 def test_a_wall_that_is_not_opened_says_so(tmp_path, room, why):

@@ -9,27 +9,34 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from planner import app
 from planner.hours.spans import Spans
-from planner.inputs import Inputs
 from planner.judge import judged
-from planner.matter import Way
-from planner.plan import Plan
-from planner.plans.account import aims_of, cost_of, crew_of, division_of
-from planner.plans.apart import kept_apart
-from planner.plans.division import Timeline, divide
-from planner.plans.inside import coats_of
-from planner.plans.make import problem_of, takeoff_of
-from planner.plans.problem import Problem
-from planner.plans.result import Origin, _product, _windows, plan_of
-from planner.plans.supplies import periods
-from planner.plans.waited import Waited
-from planner.plans.words import because, chain_words
-from planner.records import AirReading, Wait
-from planner.schedule.instance import AimKind
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import AimResult, Cause, Placement, Planned, Step
-from planner.schedule.solve import solve
+from planner.nouns.air import AirReading
+from planner.nouns.inputs import Inputs
+from planner.nouns.plan import Plan
+from planner.nouns.product import HardeningWay
+from planner.nouns.work import Wait
+from planner.planning.account import aims_of, cost_of, crew_of, division_of
+from planner.planning.apart import kept_apart
+from planner.planning.chain_words import because, chain_words
+from planner.planning.division import Timeline, divide
+from planner.planning.document import Origin, _product, _windows, plan_of
+from planner.planning.inside import coats_of
+from planner.planning.make import problem_of, takeoff_of
+from planner.planning.problem import Problem
+from planner.planning.supplies import periods
+from planner.planning.waited import Waited
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import (
+    AimResult,
+    BindingStep,
+    Cause,
+    Placement,
+    Planned,
+)
+from planner.schedule.problem.parts import AimKind
+from planner.usecases.read import PROGRAM, read_inputs
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_full import FULL, full_job
 from tests.support_ics import HALIFAX
@@ -44,7 +51,7 @@ def h(hour: float, day: int = 0) -> int:
 
 @pytest.fixture(scope="module")
 def inputs(tmp_path_factory: pytest.TempPathFactory) -> Inputs:
-    return app.read(full_job(tmp_path_factory.mktemp("job")))
+    return read_inputs(full_job(tmp_path_factory.mktemp("job")))
 
 
 @pytest.fixture(scope="module")
@@ -54,7 +61,7 @@ def problem(inputs: Inputs) -> Problem:
 
 @pytest.fixture(scope="module")
 def found(problem: Problem) -> Planned:
-    answer = solve(problem.instance, limits=Limits())
+    answer = solve(problem.instance, limits=SearchLimits())
     assert isinstance(answer, Planned)
     return answer
 
@@ -62,7 +69,7 @@ def found(problem: Problem) -> Planned:
 @pytest.fixture(scope="module")
 def plan(inputs: Inputs, problem: Problem, found: Planned) -> Plan:
     origin = Origin(
-        program=app.PROGRAM,
+        program=PROGRAM,
         solver="s",
         fingerprint=inputs.fingerprint,
         readings=(),
@@ -92,7 +99,7 @@ def test_a_plan_holds_what_the_job_names(inputs, plan):
         "Shoot", "Shoot", "Portraits", "Shoot",
     ]  # fmt: skip
     assert plan.bookings[0].reason == '"Shoot" (stage.ics)'
-    assert (plan.program, plan.solver) == (app.PROGRAM, "s")
+    assert (plan.program, plan.solver) == (PROGRAM, "s")
     assert plan.fingerprint == inputs.fingerprint
     assert plan.remarks == ("a remark",)
     first = plan.bookings[0]
@@ -219,7 +226,7 @@ def test_a_stage_that_begins_after_another_says_which(tmp_path):
     text = changed(
         STRAIGHT, ("[stage]", '[methods]\nprimer = "solvent-primer"\n[stage]')
     )
-    read = app.read(job_file(tmp_path, text))
+    read = read_inputs(job_file(tmp_path, text))
     posed = problem_of(read, weeks=2)
     told = _product(posed, read.products["solvent-primer"])
     assert [(s.stage, s.after) for s in told.stages] == [
@@ -289,7 +296,7 @@ def ready_at(tick: int):
 
 
 def words(problem, cause, by, *, since=0, task="rub.wall", ready=None, team=("ana",)):
-    step = Step(task=task, cause=cause, by=by, since=since)
+    step = BindingStep(task=task, cause=cause, by=by, since=since)
     where = {
         "rub.wall": placed("rub.wall", (h(13), h(14)), team=team),
         "tape.wall": placed("tape.wall", (h(8), h(9)), team=("ana", "bo")),
@@ -346,8 +353,8 @@ def test_closed_hours_are_told_by_what_took_them(problem):
 
 def test_a_chain_is_told_from_its_beginning(problem):
     steps = [
-        Step(task="rub.wall", cause=Cause.REST, by="bo", since=h(9)),
-        Step(task="tape.wall", cause=Cause.BEGIN, by="", since=0),
+        BindingStep(task="rub.wall", cause=Cause.REST, by="bo", since=h(9)),
+        BindingStep(task="tape.wall", cause=Cause.BEGIN, by="", since=0),
     ]
     told = chain_words(problem, {}, steps, ready_at(0))
     assert [(s.task, s.cause, s.by) for s in told] == [
@@ -367,7 +374,10 @@ def test_each_tick_of_a_closure_counts_once_in_the_first_part_that_covers_it():
         110,
         Timeline(
             worked=Spans(((0, 20), (30, 40))),
-            waits=((Way.DRIES, Spans(((35, 50),))), (Way.CURES, Spans(((45, 55),)))),
+            waits=(
+                (HardeningWay.DRIES, Spans(((35, 50),))),
+                (HardeningWay.CURES, Spans(((45, 55),))),
+            ),
             anybody_open=Spans(((0, 80),)),
             held=(
                 ("waiting for the air", Spans(((52, 60),))),
@@ -401,9 +411,9 @@ def test_setting_is_hardening_and_clearing_is_fumes():
         )
         return [k for k, v in divide(0, 4, line).items() if v == 4]
 
-    assert only(Way.SETS) == only(Way.CURES) == ["setting or curing"]
-    assert only(Way.CLEARS) == ["clearing of fumes"]
-    assert only(Way.DRIES) == ["drying"]
+    assert only(HardeningWay.SETS) == only(HardeningWay.CURES) == ["setting or curing"]
+    assert only(HardeningWay.CLEARS) == ["clearing of fumes"]
+    assert only(HardeningWay.DRIES) == ["drying"]
 
 
 def test_a_closures_hours_by_hand(problem):
@@ -418,8 +428,12 @@ def test_a_closures_hours_by_hand(problem):
     }
     waited = Waited(problem, {t: p.end for t, p in where.items()})
     steps = [
-        Step(task="rub.wall", cause=Cause.BLOCK, by="stage-hours", since=h(9, 1)),
-        Step(task="rub.wall", cause=Cause.LINK, by="topping-coat-1.wall", since=h(10)),
+        BindingStep(
+            task="rub.wall", cause=Cause.BLOCK, by="stage-hours", since=h(9, 1)
+        ),
+        BindingStep(
+            task="rub.wall", cause=Cause.LINK, by="topping-coat-1.wall", since=h(10)
+        ),
     ]
     parts = {
         s.part: s.minutes / 60
@@ -519,7 +533,7 @@ def test_dust_keeps_away_from_wet_coats_and_everybody_from_fumes(tmp_path):
         ('quiet = ["left.ics", "right.ics"]\n', ""),
         ('holidays = ["days.ics"]', ""),
     )
-    read = app.read(job_file(tmp_path, two))
+    read = read_inputs(job_file(tmp_path, two))
     found = problem_of(read, weeks=2)
     kept = {k.task: k for k in kept_apart(found.work, read.products)}
     topping = kept["topping-coat-1.wall"]

@@ -9,11 +9,11 @@ from datetime import date, datetime
 import numpy as np
 import pytest
 
-from planner import app
-from planner.inputs import Inputs
-from planner.plans.make import problem_of
-from planner.plans.problem import Problem, build
-from planner.schedule.instance import LinkKind
+from planner.nouns.inputs import Inputs
+from planner.planning.make import problem_of
+from planner.planning.problem import Problem, build
+from planner.schedule.problem.parts import LinkKind
+from planner.usecases.read import read_inputs
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_full import built, full_job
 from tests.support_ics import HALIFAX, local
@@ -30,7 +30,7 @@ def h(hour: float, day: int = 0) -> int:
 
 @pytest.fixture(scope="module")
 def inputs(tmp_path_factory: pytest.TempPathFactory) -> Inputs:
-    return app.read(full_job(tmp_path_factory.mktemp("job")))
+    return read_inputs(full_job(tmp_path_factory.mktemp("job")))
 
 
 @pytest.fixture(scope="module")
@@ -328,7 +328,7 @@ sheet = "a data sheet of our own"
 @pytest.fixture(scope="module")
 def primed(tmp_path_factory) -> Inputs:
     text = changed(STRAIGHT, ("[stage]", '[methods]\nprimer = "mine"\n[stage]')) + OWN
-    return app.read(job_file(tmp_path_factory.mktemp("primed"), text))
+    return read_inputs(job_file(tmp_path_factory.mktemp("primed"), text))
 
 
 def test_a_coat_is_covered_within_its_window_or_sanded_again(primed):

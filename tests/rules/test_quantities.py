@@ -16,14 +16,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import plan as nouns
 from planner.errors import JobFileError
-from planner.files.jobfile import read_job
-from planner.plans import supplies as by_days
-from planner.trade import labour, materials, supplies
-from planner.trade.measures import MEASURES
-from planner.trade.quantities import packs_for, quantities, tools
-from planner.trade.supplies import Figure, Pack
+from planner.files.job.jobfile import read_job
+from planner.nouns import plan as nouns
+from planner.planning import supplies as by_days
+from planner.trade.buying import supplies
+from planner.trade.buying.measures import MEASURES
+from planner.trade.buying.quantities import packs_for, quantities, tools
+from planner.trade.buying.supplies import Figure, Pack
+from planner.trade.data import labour, materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from tests.support import STRAIGHT, changed, job_file
@@ -588,11 +589,11 @@ def test_without_a_plan_nothing_has_a_day(tmp_path):
     assert lent
     assert all(s.on_site is None and s.first_use is None for s in bought)
     assert all(t.count is None and t.days == () == t.periods for t in lent)
-    assert isinstance(bought[0], nouns.Supply)
+    assert isinstance(bought[0], nouns.PlannedSupply)
 
 
 def test_every_source_is_used_by_a_number_of_the_data():
-    text = files("planner.trade").joinpath("supplies.toml").read_text("utf-8")
+    text = files("planner.trade.buying").joinpath("supplies.toml").read_text("utf-8")
     names = set(tomllib.loads(text)["source"])
     used = set(re.findall(r'source = "([a-z0-9-]+)"', text))
     assert names == used

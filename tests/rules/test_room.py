@@ -9,16 +9,10 @@ import numpy as np
 import pytest
 
 from planner.air.moist_air import saturation_pa, vapour_pa
-from planner.air.room import (
-    assumed,
-    overlaid,
-    read_ticks,
-    with_readings,
-    within,
-)
+from planner.air.room import assumed, overlaid, read_ticks, with_readings, within
 from planner.hours.grid import Grid
-from planner.matter import Air
-from planner.records import AirReading, DayNight
+from planner.nouns.air import AirReading, DayNight
+from planner.nouns.product import Air
 
 HALIFAX = ZoneInfo("America/Halifax")
 CONSTANT = DayNight(

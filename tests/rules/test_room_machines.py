@@ -29,9 +29,16 @@ from planner.air.moist_air import (
 from planner.air.waits import hours_at
 from planner.air.wet_work import Laid, WetWork, coat_water_kg, given_off_kg
 from planner.hours.grid import Grid
-from planner.matter import Air, Hardening, Limits, Product, Source, Way
-from planner.records import Climate, Dehumidifier, Thermostat, Ventilation
-from planner.trade.materials import product
+from planner.nouns.air import Climate, Dehumidifier, Thermostat, Ventilation
+from planner.nouns.product import (
+    Air,
+    AirLimits,
+    Hardening,
+    HardeningWay,
+    Product,
+    Source,
+)
+from planner.trade.data.materials import product
 
 HOURS = [time(h) for h in range(24)]
 EIGHT_TO_TEN = ((time(8), time(10)),)
@@ -322,7 +329,7 @@ def test_the_airs_origin_tells_all_that_was_reckoned_with():
 def fixed(hours_h):
     return Hardening(
         stage="dry",
-        way=Way.DRIES,
+        way=HardeningWay.DRIES,
         law="fixed",
         numbers=(("hours_h", hours_h),),
         error_frac=0.0,
@@ -370,7 +377,7 @@ def test_a_read_hour_is_dried_in_as_it_was_read():
     warm_c = (70 - 32) / 1.8
     table = Hardening(
         stage="dry",
-        way=Way.DRIES,
+        way=HardeningWay.DRIES,
         law="drying_table",
         numbers=(),
         error_frac=0.0,
@@ -395,7 +402,7 @@ def test_a_reading_draws_the_hours_that_were_not_read():
     coat = Laid(
         stage=Hardening(
             stage="dry",
-            way=Way.DRIES,
+            way=HardeningWay.DRIES,
             law="drying_table",
             numbers=(),
             error_frac=0.0,
@@ -415,7 +422,7 @@ def test_a_reading_draws_the_hours_that_were_not_read():
 def test_a_products_water_by_its_layer_or_by_what_a_litre_covers():
     def made(**more):
         return Product(
-            id="p", title="p", kind="colour", stages=(), limits=Limits(), **more
+            id="p", title="p", kind="colour", stages=(), limits=AirLimits(), **more
         )
 
     # 10 m² at 5 m²/l are 2 l, at 0.5 l of water in each

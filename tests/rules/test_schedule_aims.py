@@ -4,35 +4,27 @@ from dataclasses import replace
 
 import pytest
 
-from planner.schedule.callbound import least_calls
-from planner.schedule.called import calls
-from planner.schedule.ground import make_ground
-from planner.schedule.instance import (
+from planner.schedule.check.verify import values
+from planner.schedule.climb.solve import solve
+from planner.schedule.cp.call_bound import least_calls
+from planner.schedule.cp.called import calls
+from planner.schedule.cp.model import Model
+from planner.schedule.cp.rules import keep_all_rules
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import Planned, Progress
+from planner.schedule.problem.parts import (
     AimKind,
     Before,
     Closure,
     Demand,
-    Instance,
     Link,
     Pool,
     Term,
 )
-from planner.schedule.limits import Limits
-from planner.schedule.model import Model
-from planner.schedule.outcome import Planned, Progress
-from planner.schedule.rules import keep_all_rules
-from planner.schedule.solve import solve
-from planner.schedule.verify import values
-from planner.schedule.windows import narrow
-from tests.support_schedule import (
-    closure,
-    instance,
-    person,
-    plan_of,
-    spans,
-    task,
-    wait,
-)
+from planner.schedule.space.search_space import make_space
+from planner.schedule.space.windows import narrow
+from tests.support_schedule import closure, instance, person, plan_of, spans, task, wait
 
 
 def reached(problem: Instance) -> dict[AimKind, int]:
@@ -186,7 +178,7 @@ def test_alike_people_may_both_work_in_a_shift_that_one_of_them_could_not_hold()
 
 def least_calls_of(problem: Instance) -> int:
     """Return how many calls the work alone shows to be needed."""
-    room = narrow(make_ground(problem))
+    room = narrow(make_space(problem))
     m = Model(room, None)
     keep_all_rules(m)
     called = set(calls(m))
@@ -351,7 +343,7 @@ def test_an_interrupted_search_gives_its_best_plan():
     assert outcome.aims[0].bound <= outcome.aims[0].value
 
 
-@pytest.mark.parametrize("limits", [Limits(work=0.0), Limits(clock_s=0.0)])
+@pytest.mark.parametrize("limits", [SearchLimits(work=0.0), SearchLimits(clock_s=0.0)])
 def test_limits_are_named_when_they_bite(limits):
     problem = instance(
         *(task(f"t{k}", k % 5 + 1, "ann", "bo") for k in range(8)),

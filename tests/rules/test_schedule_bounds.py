@@ -4,29 +4,22 @@ from dataclasses import replace
 
 import pytest
 
-from planner.schedule.bounds import Floor, least_at_once
-from planner.schedule.ground import make_ground
-from planner.schedule.instance import AimKind, Demand, Instance, Link, Pool, Task
-from planner.schedule.outcome import Planned
-from planner.schedule.room import Cuts
-from planner.schedule.solve import Limits, solve
-from planner.schedule.windows import narrow
+from planner.schedule.climb.solve import SearchLimits, solve
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.parts import Activity, AimKind, Demand, Link, Pool
+from planner.schedule.space.bounds import Floor, least_at_once
+from planner.schedule.space.narrowed import Cuts
+from planner.schedule.space.search_space import make_space
+from planner.schedule.space.windows import narrow
 from tests.benchmarks.jobs import SIZES, made_job
-from tests.support_schedule import (
-    block,
-    closure,
-    instance,
-    person,
-    plan_of,
-    task,
-    wait,
-)
+from tests.support_schedule import block, closure, instance, person, plan_of, task, wait
 from tests.support_small import best_by_trial, small_instance
 
 
 def least(problem: Instance, aim: AimKind = AimKind.LAST_RETURN) -> int:
     """Return what is shown at once about an aim."""
-    floor = Floor(make_ground(problem))
+    floor = Floor(make_space(problem))
     return floor.least(Cuts(), aim, 0, 2 * problem.horizon)
 
 
@@ -53,7 +46,7 @@ def test_it_counts_work_that_must_lie_between_two_waits():
     # of each of two: ann sands for 2 ticks, a machine coats for 1, it dries for 5, bo
     # wipes for 3. Nothing is dry before 2 + 1 + 5 = 8; from there on bo has 6 ticks to
     # do: 14
-    tasks: list[Task] = []
+    tasks: list[Activity] = []
     links: list[Link] = []
     for k in "12":
         tasks += [task(f"sand{k}", 2, "ann"), task(f"coat{k}", 1)]
@@ -111,8 +104,8 @@ def test_nothing_better_than_the_bound_is_found_by_trying_everything(seed, aim):
 @pytest.mark.parametrize("seed", range(4))
 def test_the_bound_of_a_building_job_lies_below_its_proven_best(seed):
     job = made_job(SIZES["45"], seed)
-    outcome = solve(job, limits=Limits(work=2.0))
+    outcome = solve(job, limits=SearchLimits(work=2.0))
     assert isinstance(outcome, Planned)
     assert outcome.aims[0].proven
-    by_windows = least_at_once(narrow(make_ground(job)), AimKind.LAST_RETURN)
+    by_windows = least_at_once(narrow(make_space(job)), AimKind.LAST_RETURN)
     assert by_windows <= least(job) <= outcome.aims[0].value

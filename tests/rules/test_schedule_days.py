@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from planner.schedule.instance import AimKind, Instance, Link, Mode, Task
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import Activity, AimKind, Link, Mode
 from tests.support_schedule import (
     block,
     clash_of,
@@ -87,7 +88,7 @@ def test_work_in_one_go_is_set_up_once():
 
 
 def test_work_that_needs_nobody_has_no_nights():
-    machine = Task(id="a", modes=(Mode(size=0, ticks=5),), set_up=2)
+    machine = Activity(id="a", modes=(Mode(size=0, ticks=5),), set_up=2)
     assert plan_of(instance(machine))["a"] == place("a", 0, 7)
 
 

@@ -2,10 +2,9 @@
 
 from dataclasses import replace
 
-from planner.schedule.bounds import least_at_once
-from planner.schedule.explain import conflict, holding_chain, slack
-from planner.schedule.ground import make_ground
-from planner.schedule.instance import (
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.outcome import Cause
+from planner.schedule.problem.parts import (
     AimKind,
     Apart,
     Closure,
@@ -17,9 +16,10 @@ from planner.schedule.instance import (
     Pool,
     Term,
 )
-from planner.schedule.outcome import Cause
-from planner.schedule.solve import solve
-from planner.schedule.windows import narrow
+from planner.schedule.space.bounds import least_at_once
+from planner.schedule.space.search_space import make_space
+from planner.schedule.space.windows import narrow
+from planner.schedule.why.explain import conflict, holding_chain, slack
 from tests.benchmarks.jobs import SIZES, made_job
 from tests.support_schedule import (
     block,
@@ -352,7 +352,7 @@ def test_a_clash_of_a_whole_job_is_small_and_quick():
     # 45 tasks: the due tick lies a day below what the windows alone allow
     job = made_job(SIZES["45"], 0)
     (stage,) = job.closures
-    least = least_at_once(narrow(make_ground(job)), AimKind.LAST_RETURN)
+    least = least_at_once(narrow(make_space(job)), AimKind.LAST_RETURN)
     found = conflict(replace(job, closures=(replace(stage, due=least - 96),)))
     assert found is not None
     assert stage.due_fact in found.facts

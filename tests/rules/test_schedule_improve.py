@@ -4,18 +4,19 @@ from dataclasses import replace
 
 import pytest
 
-from planner.schedule.bounds import Floor
-from planner.schedule.greedy import Seats, first_plan
-from planner.schedule.ground import Ground, make_ground
-from planner.schedule.improve import Rounds
-from planner.schedule.instance import AimKind, Instance
-from planner.schedule.limits import Limits, Watch
-from planner.schedule.naming import placements_of
-from planner.schedule.outcome import Planned
-from planner.schedule.room import Cuts, ImpossibleError
-from planner.schedule.solve import solve
-from planner.schedule.verify import values, verify
-from planner.schedule.windows import narrow
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.improve import Rounds
+from planner.schedule.climb.solve import solve
+from planner.schedule.first.greedy import Seats, first_plan
+from planner.schedule.first.naming import placements_of
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import SearchLimits, Watch
+from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.parts import AimKind
+from planner.schedule.space.bounds import Floor
+from planner.schedule.space.narrowed import Cuts, ImpossibleError
+from planner.schedule.space.search_space import SearchSpace, make_space
+from planner.schedule.space.windows import narrow
 from tests.benchmarks.jobs import SIZES, made_job
 from tests.support_small import best_by_trial, small_instance
 
@@ -23,7 +24,7 @@ LAST = AimKind.LAST_RETURN
 AMPLE = 5.0
 
 
-def rounds_for(problem: Instance, ground: Ground, watch: Watch) -> Rounds:
+def rounds_for(problem: Instance, ground: SearchSpace, watch: Watch) -> Rounds:
     """Return rounds for the last return of a problem."""
     return Rounds(
         ground,
@@ -35,7 +36,7 @@ def rounds_for(problem: Instance, ground: Ground, watch: Watch) -> Rounds:
     )
 
 
-def last_return(problem: Instance, ground: Ground, seats: Seats) -> int:
+def last_return(problem: Instance, ground: SearchSpace, seats: Seats) -> int:
     """Return a plan's last return, counted without the engine's search."""
     return values(problem, placements_of(ground, seats))[LAST]
 
@@ -44,7 +45,7 @@ def last_return(problem: Instance, ground: Ground, seats: Seats) -> int:
 def test_rounds_give_a_plan_that_keeps_every_rule_and_is_no_worse(seed):
     problem = replace(small_instance(seed), aims=(LAST,))
     best = best_by_trial(problem)
-    ground = make_ground(problem)
+    ground = make_space(problem)
     try:
         seats = first_plan(narrow(ground), passes=1)
     except ImpossibleError:
@@ -52,13 +53,13 @@ def test_rounds_give_a_plan_that_keeps_every_rule_and_is_no_worse(seed):
     if best is None or seats is None:
         pytest.skip("there is no plan to begin with")
     before = last_return(problem, ground, seats)
-    rounds = rounds_for(problem, ground, Watch(Limits(), None))
+    rounds = rounds_for(problem, ground, Watch(SearchLimits(), None))
     better = rounds.run(seats, bound=0, work=AMPLE, idle=3, report=lambda _: None)
     assert verify(problem, placements_of(ground, better.seats)) == ()
     assert best[0] <= last_return(problem, ground, better.seats) <= before
 
 
-def late_start(ground: Ground) -> Seats:
+def late_start(ground: SearchSpace) -> Seats:
     """Return a plan in which nothing begins in the first quarter of the time."""
     early = ground.axis
     first = int(early[len(early) // 4])
@@ -78,12 +79,12 @@ def late_start(ground: Ground) -> Seats:
 
 def test_a_plan_that_begins_late_becomes_earlier():
     problem = replace(made_job(SIZES["45"], 1), aims=(LAST,))
-    ground = make_ground(problem)
+    ground = make_space(problem)
     seats = late_start(ground)
     before = last_return(problem, ground, seats)
     low = Floor(ground).least(Cuts(), LAST, 0, before)
     told: list[int] = []
-    rounds = rounds_for(problem, ground, Watch(Limits(), None))
+    rounds = rounds_for(problem, ground, Watch(SearchLimits(), None))
     better = rounds.run(seats, bound=low, work=AMPLE, idle=8, report=told.append)
     after = last_return(problem, ground, better.seats)
     assert low <= after < before
@@ -95,10 +96,10 @@ def test_a_plan_that_begins_late_becomes_earlier():
 
 def test_the_same_rounds_come_to_the_same_plan():
     problem = replace(made_job(SIZES["45"], 2), aims=(LAST,))
-    ground = make_ground(problem)
+    ground = make_space(problem)
     seats = late_start(ground)
     plans = [
-        rounds_for(problem, ground, Watch(Limits(), None)).run(
+        rounds_for(problem, ground, Watch(SearchLimits(), None)).run(
             seats, bound=0, work=0.6, idle=8, report=lambda _: None
         )
         for _ in range(2)
@@ -108,10 +109,12 @@ def test_the_same_rounds_come_to_the_same_plan():
 
 def test_an_interrupt_keeps_the_best_plan_so_far():
     problem = replace(made_job(SIZES["45"], 1), aims=(LAST,))
-    ground = make_ground(problem)
+    ground = make_space(problem)
     seats = late_start(ground)
     told: list[int] = []
-    watch = Watch(Limits(), lambda: bool(told))  # asks to stop after the first gain
+    watch = Watch(
+        SearchLimits(), lambda: bool(told)
+    )  # asks to stop after the first gain
     rounds = rounds_for(problem, ground, watch)
     better = rounds.run(seats, bound=0, work=AMPLE, idle=99, report=told.append)
     assert len(told) == 1
@@ -121,9 +124,9 @@ def test_an_interrupt_keeps_the_best_plan_so_far():
 
 
 def test_a_large_job_is_solved_in_rounds(monkeypatch):
-    monkeypatch.setattr("planner.schedule.solve.LARGE", 10)
+    monkeypatch.setattr("planner.schedule.climb.solve.LARGE", 10)
     problem = replace(made_job(SIZES["45"], 3), aims=(LAST, AimKind.CLOSED))
-    outcome = solve(problem, limits=Limits(work=0.5))
+    outcome = solve(problem, limits=SearchLimits(work=0.5))
     assert isinstance(outcome, Planned)
     assert verify(problem, outcome.placements) == ()
     found = values(problem, outcome.placements)
@@ -131,7 +134,7 @@ def test_a_large_job_is_solved_in_rounds(monkeypatch):
 
 
 def test_larger_jobs_are_allowed_more_work():
-    assert Limits(work=4.0).work_for(45) == 4.0
-    assert Limits(work=4.0).work_for(90) == 4.0
-    assert Limits(work=4.0).work_for(540) == 24.0
-    assert Limits(work=0.0).work_for(540) == 0.0
+    assert SearchLimits(work=4.0).work_for(45) == 4.0
+    assert SearchLimits(work=4.0).work_for(90) == 4.0
+    assert SearchLimits(work=4.0).work_for(540) == 24.0
+    assert SearchLimits(work=0.0).work_for(540) == 0.0

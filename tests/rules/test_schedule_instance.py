@@ -7,14 +7,14 @@ import pytest
 
 from planner.errors import CycleError
 from planner.hours.spans import Spans
-from planner.schedule.instance import (
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import (
     Apart,
     Before,
     Branch,
     Closure,
     Demand,
     Hold,
-    Instance,
     Link,
     LinkKind,
     Lookup,

@@ -3,11 +3,11 @@
 import pytest
 
 from planner.hours.spans import Spans
-from planner.schedule.fixed import capacity_profile, shift_at
-from planner.schedule.instance import AimKind, Demand, Pin, Pool
-from planner.schedule.lifting import lift
-from planner.schedule.sound import refuse_faults
-from planner.schedule.tally import values
+from planner.schedule.check.tally import values
+from planner.schedule.problem.consistency import require_consistency
+from planner.schedule.problem.parts import AimKind, Demand, Pin, Pool
+from planner.schedule.why.fixed import capacity_profile, shift_at
+from planner.schedule.why.relaxing import lift
 from tests.support_schedule import instance, person, place, spans, task
 
 ANN = person("ann")
@@ -31,7 +31,7 @@ def test_the_faults_of_any_pool_are_told(bad):
         for name in ("one", "two")
     )
     with pytest.raises(ValueError, match=f"pool {bad}: less"):
-        refuse_faults(instance(task("a", 2, "ann"), people=(ANN,), pools=pools))
+        require_consistency(instance(task("a", 2, "ann"), people=(ANN,), pools=pools))
 
 
 def test_lifting_a_fact_takes_away_its_pins_and_keeps_the_others():

@@ -1,6 +1,6 @@
 """What comes before what, how soon after, and apart from what."""
 
-from planner.schedule.instance import (
+from planner.schedule.problem.parts import (
     AimKind,
     Apart,
     Branch,

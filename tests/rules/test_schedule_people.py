@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from planner.hours.spans import Spans
-from planner.schedule.instance import AimKind, Instance, Link, Mode
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import AimKind, Link, Mode
 from tests.support_schedule import (
     block,
     clash_of,

@@ -5,19 +5,20 @@ from datetime import timedelta
 
 import pytest
 
-from planner import app
 from planner.errors import NoPlanError, TimeUpError
-from planner.plan import OWN_AIR, Plan
-from planner.plans import make, rounds
-from planner.plans.inside import coats_of, inside
-from planner.plans.least import least
-from planner.plans.make import problem_of
-from planner.plans.rounds import Rounds
-from planner.schedule.instance import AimKind
-from planner.schedule.later import moved_on
-from planner.schedule.limits import Limits
-from planner.schedule.outcome import Planned
-from planner.schedule.solve import solve
+from planner.nouns.plan import OWN_AIR, Plan
+from planner.planning import make, rounds
+from planner.planning.inside import coats_of, inside
+from planner.planning.least import least
+from planner.planning.make import problem_of
+from planner.planning.rounds import Rounds
+from planner.schedule.climb.solve import solve
+from planner.schedule.first.later import moved_on
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.parts import AimKind
+from planner.usecases.plan import Choices, plan_job
+from planner.usecases.read import read_inputs
 from tests.support import STRAIGHT, changed, job_file
 from tests.support_own_air import faults_in_own_air
 
@@ -45,7 +46,7 @@ AIRED = NEVER + "[[air.room.ventilation]]\nchanges_per_hour = 0.5\n"
 def planned(tmp_path, room: str):
     text = changed(STRAIGHT, ("[stage]", f"{room}[stage]"))
     path = job_file(tmp_path, text)
-    return path, app.plan(path, app.Choices())
+    return path, plan_job(path, Choices())
 
 
 def drying_min(plan: Plan) -> float:
@@ -86,7 +87,7 @@ def test_a_dehumidifier_takes_the_wait_back(plans):
 @pytest.mark.parametrize("name", ["small", "drier", "aired"])
 def test_a_plan_that_leaves_keeps_waits_and_limits_in_the_air_of_its_coats(name, plans):
     path, plan = plans[name]
-    assert faults_in_own_air(app.read(path).job, plan) == []
+    assert faults_in_own_air(read_inputs(path).job, plan) == []
     assert len(said(plan)) == 1
 
 
@@ -94,14 +95,14 @@ def test_the_air_that_a_plan_shows_is_the_one_that_its_coats_make(plans):
     path, plan = plans["aired"]
     shown = max(plan.air.humidity_pct)
     assert f"to {shown:.0f} %" in said(plan)[0]
-    dry = inside(app.read(path), problem_of(app.read(path), weeks=6).grid)
+    dry = inside(read_inputs(path), problem_of(read_inputs(path), weeks=6).grid)
     assert shown > float(dry.air.humidity_pct.max()) + 5.0
 
 
 def test_without_a_room_nothing_is_given_off(plans):
-    inputs = app.read(plans["none"][0])
+    inputs = read_inputs(plans["none"][0])
     problem = problem_of(inputs, weeks=6)
-    found = solve(problem.instance, limits=Limits())
+    found = solve(problem.instance, limits=SearchLimits())
     assert isinstance(found, Planned)
     coats = coats_of(problem.work, inputs.products, found.placements)
     assert coats
@@ -119,7 +120,7 @@ def refused(tmp_path_factory):
         changed(STRAIGHT, ("[stage]", f"{NEVER}[stage]")),
     )
     with pytest.raises(NoPlanError) as caught:
-        app.plan(path, app.Choices())
+        plan_job(path, Choices())
     return caught.value
 
 
@@ -145,8 +146,10 @@ def test_what_would_help_is_named_and_does(refused, plans):
 def test_proven_of_a_room_is_proven_against_every_air(plans, tmp_path):
     """The bound comes from each coat alone in the room, which no plan can better."""
     path, plan = plans["aired"]
-    inputs = app.read(path)
-    lone = solve(least(inputs, problem_of(inputs, weeks=6)).instance, limits=Limits())
+    inputs = read_inputs(path)
+    lone = solve(
+        least(inputs, problem_of(inputs, weeks=6)).instance, limits=SearchLimits()
+    )
     assert isinstance(lone, Planned)
     returned = lone.aims[0]
     assert returned.aim is AimKind.LAST_RETURN
@@ -164,7 +167,7 @@ def test_what_is_not_proven_against_every_air_is_not_called_proven(plans, tmp_pa
     readings = tmp_path / "room.csv"
     readings.write_text("time,temp_C,rh_pct\n2027-02-08 09:00,19,60\n")
     text = path.read_text().replace("[air]\n", f'[air]\nreadings = "{readings}"\n')
-    made = app.plan(job_file(tmp_path, text), app.Choices())
+    made = plan_job(job_file(tmp_path, text), Choices())
     assert not any(a.proven for a in made.aims)
     assert all(
         a.words.startswith(("not proven", "proven for the air that this plan's coats"))
@@ -176,9 +179,9 @@ def test_what_is_not_proven_against_every_air_is_not_called_proven(plans, tmp_pa
 
 
 def test_a_plan_that_is_moved_on_only_ever_moves_to_later_ticks(plans, monkeypatch):
-    inputs = app.read(plans["small"][0])
+    inputs = read_inputs(plans["small"][0])
     dry = problem_of(inputs, weeks=6)
-    found = solve(dry.instance, limits=Limits(work=0.2), explain=False)
+    found = solve(dry.instance, limits=SearchLimits(work=0.2), explain=False)
     assert isinstance(found, Planned)
     seen = []
 
@@ -188,7 +191,7 @@ def test_a_plan_that_is_moved_on_only_ever_moves_to_later_ticks(plans, monkeypat
         return after
 
     monkeypatch.setattr(rounds, "moved_on", watched)
-    held = Rounds(inputs, dry, app.Choices().search()).held(found.placements)
+    held = Rounds(inputs, dry, Choices().search()).held(found.placements)
     assert held is not None
     assert seen  # the plan for the dry room doesn't hold in its own damp
     for before, after in seen:
@@ -200,8 +203,8 @@ def test_a_plan_that_is_moved_on_only_ever_moves_to_later_ticks(plans, monkeypat
 
 def test_the_clock_is_kept_or_it_is_said_that_time_is_up(plans):
     path, _ = plans["small"]
-    inputs = app.read(path)
-    search = app.Choices(seconds=0.1).search()
+    inputs = read_inputs(path)
+    search = Choices(seconds=0.1).search()
     try:
         plan = make.make(inputs, search, program="test")
     except TimeUpError:
@@ -211,7 +214,7 @@ def test_the_clock_is_kept_or_it_is_said_that_time_is_up(plans):
 
 def test_whoever_stops_the_rounds_still_gets_a_plan_that_holds(plans):
     path, _ = plans["small"]
-    inputs = app.read(path)
+    inputs = read_inputs(path)
     rounds_seen = []
 
     def tell(progress, grid):
@@ -221,7 +224,7 @@ def test_whoever_stops_the_rounds_still_gets_a_plan_that_holds(plans):
         return len(rounds_seen) > 3
 
     plan = make.make(
-        inputs, app.Choices(on_progress=tell, stop=stop).search(), program="test"
+        inputs, Choices(on_progress=tell, stop=stop).search(), program="test"
     )
     assert faults_in_own_air(inputs.job, plan) == []
     assert min(rounds_seen) == 1

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner.trade.layout import laid_out
+from planner.trade.geometry.layout import laid_out
 from planner.trade.takeoff import FEATHER_MM, BayKind
 from tests.support_rooms import ROOMS, Room, measured
 

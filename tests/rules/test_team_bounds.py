@@ -4,19 +4,20 @@ from dataclasses import replace
 
 import pytest
 
-from planner.schedule import ground as grounds
-from planner.schedule import teams
-from planner.schedule.called import calls
-from planner.schedule.ground import make_ground
-from planner.schedule.instance import AimKind, Instance, Mode
-from planner.schedule.model import Model
-from planner.schedule.outcome import NoPlan, Planned, TimeUp
-from planner.schedule.relaxed import without_people
-from planner.schedule.rules import keep_all_rules
-from planner.schedule.solve import solve
-from planner.schedule.teams import MOST_TEAMS, count_teams, find_groups, teams_of
-from planner.schedule.verify import values, verify
-from planner.schedule.windows import narrow
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.solve import solve
+from planner.schedule.cp.called import calls
+from planner.schedule.cp.model import Model
+from planner.schedule.cp.relaxed import without_people
+from planner.schedule.cp.rules import keep_all_rules
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
+from planner.schedule.problem.parts import AimKind, Mode
+from planner.schedule.space import search_space as grounds
+from planner.schedule.space import teams
+from planner.schedule.space.search_space import make_space
+from planner.schedule.space.teams import MOST_TEAMS, count_teams, find_groups, teams_of
+from planner.schedule.space.windows import narrow
 from tests.support_schedule import instance, person, task
 from tests.support_small import best_by_trial, seats_to_try, small_instance
 
@@ -36,7 +37,7 @@ def crew_of(count: int, *, alike: bool) -> Instance:
 
 
 def variables_of(problem: Instance) -> int:
-    m = Model(narrow(make_ground(problem)), None)
+    m = Model(narrow(make_space(problem)), None)
     keep_all_rules(m)
     calls(m)
     return len(m.cp.proto.variables)
@@ -62,11 +63,11 @@ def test_forty_who_are_alike_make_a_model_no_larger_than_four_do():
 
 
 def test_forty_who_differ_make_no_more_teams_than_can_be_weighed():
-    ground = make_ground(crew_of(40, alike=False))
+    ground = make_space(crew_of(40, alike=False))
     assert ground.some_teams  # four of forty are 91,390 teams
     for row in ground.ways:
         assert len(row) <= MOST_TEAMS * len(SIZES)
-    ten = make_ground(crew_of(10, alike=False))
+    ten = make_space(crew_of(10, alike=False))
     assert not ten.some_teams
     assert len(ten.ways[0]) == 10 + 45 + 120 + 210
 
@@ -100,4 +101,4 @@ def test_what_is_said_of_some_teams_holds_for_all(seed, monkeypatch):
     else:
         assert outcome == TimeUp(some_teams=True)
     if best is not None:  # nothing that hangs on people rules a plan out
-        narrow(make_ground(without_people(problem)))
+        narrow(make_space(without_people(problem)))

@@ -24,8 +24,15 @@ from planner.air.waits import (
     ready_ticks,
 )
 from planner.errors import OutOfRangeError
-from planner.matter import Air, Hardening, Latest, Limits, Source, Way
-from planner.trade.materials import product
+from planner.nouns.product import (
+    Air,
+    AirLimits,
+    Hardening,
+    HardeningWay,
+    Latest,
+    Source,
+)
+from planner.trade.data.materials import product
 
 SOURCE = Source(text="test", tag="computed")
 
@@ -33,7 +40,7 @@ SOURCE = Source(text="test", tag="computed")
 def stage(law="fixed", error_frac=0.0, **numbers):
     return Hardening(
         stage="recoat",
-        way=Way.DRIES,
+        way=HardeningWay.DRIES,
         law=law,
         numbers=tuple(numbers.items()),
         error_frac=error_frac,
@@ -274,7 +281,7 @@ def test_the_limits_in_words():
     assert words == (
         "room and surface at 50 °F (10 °C) or more, room at 95 °F (35 °C) or less"
     )
-    assert limit_words(Limits()) == "no limits on the air"
+    assert limit_words(AirLimits()) == "no limits on the air"
 
 
 def test_joint_treatment_needs_48_hours_of_50_f_before_it():
@@ -299,13 +306,13 @@ def test_before_the_series_the_air_of_its_first_tick_is_taken():
 
 
 def test_no_limit_before_the_start_forbids_nothing():
-    assert not cold_before(Limits(min_c=10.0), air((5, 8, 50))).any()
-    assert not cold_before(Limits(min_c_before_h=48.0), air((5, 8, 50))).any()
+    assert not cold_before(AirLimits(min_c=10.0), air((5, 8, 50))).any()
+    assert not cold_before(AirLimits(min_c_before_h=48.0), air((5, 8, 50))).any()
 
 
 def test_cold_before_a_start_is_counted_in_ticks_of_any_length():
     # two hours of 10 °C: of half an hour each, four ticks
-    limits = Limits(min_c=10.0, min_c_before_h=2.0)
+    limits = AirLimits(min_c=10.0, min_c_before_h=2.0)
     room = air((4, 15, 50), (1, 8, 50), (8, 15, 50), minutes=30)
     assert np.flatnonzero(cold_before(limits, room)).tolist() == [5, 6, 7, 8]
     # a wall 4 K colder than 13 °C is at 9 °C
@@ -397,7 +404,7 @@ def test_latest_times_shorten_with_warmth_and_stand_at_the_nearest_air():
 
 
 def test_an_hour_before_a_limit_breaks_isnt_broken():
-    limits = Limits(min_c=10.0, max_c=30.0, max_rh_pct=80.0)
+    limits = AirLimits(min_c=10.0, max_c=30.0, max_rh_pct=80.0)
     room = air((1, 10, 80), (1, 30, 80), (1, 9.9, 50), (1, 30.1, 50), (1, 20, 80.1))
     assert limit_breaks(limits, room).tolist() == [False, False, True, True, True]
     # a wall 2 K colder: its own temperature counts for the lowest, not the highest
@@ -432,13 +439,13 @@ def test_a_setting_compound_that_sets_longer_than_it_dries_is_dry_when_set():
 
 
 def test_a_highest_temperature_forbids_no_start_by_cold():
-    limits = Limits(max_c=30.0, min_c_before_h=48.0)
+    limits = AirLimits(max_c=30.0, min_c_before_h=48.0)
     assert not cold_before(limits, air((5, 8, 50))).any()
 
 
 def test_without_a_colder_surface_the_air_itself_counts():
     room = air((2, 10.0, 50))
-    limits = Limits(min_c=10.0, min_c_before_h=2.0)
+    limits = AirLimits(min_c=10.0, min_c_before_h=2.0)
     assert not any(b.any() for b in breaks_by_limit(limits, room).values())
     assert not limit_breaks(limits, room).any()
     assert not cold_before(limits, room).any()

@@ -6,15 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner import app
 from planner.air.waits import cautious_ticks, hours_at, likely_ticks, ready_ticks
 from planner.errors import JobFileError
-from planner.files.jobfile import read_job
-from planner.matter import CLEARED, Air
-from planner.records import Pace
-from planner.trade import materials
+from planner.files.job.jobfile import read_job
+from planner.nouns.product import CLEARED, Air
+from planner.nouns.work import Pace
+from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
+from planner.usecases.check import read_problem
+from planner.usecases.plan import Choices, plan_job
 from tests.support import STRAIGHT, changed, job_file
 
 PRIMED = changed(STRAIGHT, ("[stage]", '[methods]\nprimer = "mine"\n[stage]'))
@@ -31,7 +32,7 @@ sheet = "a data sheet of our own"
 
 def planned(tmp_path, *, within: str, like: str = "solvent-primer"):
     text = PRIMED + OWN.format(like=like, within=within)
-    return app.plan(job_file(tmp_path, text), app.Choices())
+    return plan_job(job_file(tmp_path, text), Choices())
 
 
 def air(*, changes: float | None, ticks: int = 4 * 24 * 20, temp_c: float = 20.0):
@@ -139,7 +140,7 @@ def test_nobody_but_the_painters_is_in_the_room_until_the_fumes_have_cleared(tmp
     text = changed(
         STRAIGHT, ("[stage]", '[methods]\nprimer = "solvent-primer"\n[stage]')
     )
-    plan = app.plan(job_file(tmp_path, text), app.Choices())
+    plan = plan_job(job_file(tmp_path, text), Choices())
     clears = {w.task: w.ready for w in plan.waits if w.stage == CLEARED}
     coats = [t for t in plan.tasks if t.fumes]
     assert len(coats) == 2
@@ -165,7 +166,7 @@ def test_ventilation_brings_the_return_forward(tmp_path):
             ('name = "Ana"', 'name = "Ana"\nshifts = ["Mon-Sun 07:00-20:00"]'),
             ('name = "Bo"', 'name = "Bo"\nshifts = ["Mon-Sun 07:00-20:00"]'),
         )
-        plan = app.plan(job_file(tmp_path, text), app.Choices())
+        plan = plan_job(job_file(tmp_path, text), Choices())
         returns.append(plan.returning("full service").when)
     assert returns[1] < returns[0]
 
@@ -206,7 +207,7 @@ def test_a_warmer_room_shortens_the_batches_and_so_lengthens_the_work(tmp_path):
         text = changed(
             STRAIGHT, ("[stage]", f'[air]\ntemperature = "{temperature}"\n[stage]')
         )
-        _, problem = app.understood(job_file(tmp_path, text))
+        _, problem = read_problem(job_file(tmp_path, text))
         return sum(
             t.person_hours for t in problem.work.tasks if t.phase == "setting-coat"
         )
@@ -215,7 +216,7 @@ def test_a_warmer_room_shortens_the_batches_and_so_lengthens_the_work(tmp_path):
 
 
 def test_the_hours_usable_are_those_of_the_warmest_air():
-    from planner.plans.inside import usable_h
+    from planner.planning.inside import usable_h
 
     product = materials.product("setting-90")
     mixed = air(changes=None, ticks=96)

@@ -2,9 +2,9 @@
 
 import pytest
 
-from planner.files.jobfile import read_job
-from planner.records import Pace
-from planner.trade import materials
+from planner.files.job.jobfile import read_job
+from planner.nouns.work import Pace
+from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from tests.support import STRAIGHT, changed, job_file

@@ -1,7 +1,7 @@
 """Primer and colour by the recipes chosen, the shadow check, hand-over, returns."""
 
-from planner.matter import CLEARED, RECOAT_WINDOW
-from planner.records import Link, Task, Wait, Window
+from planner.nouns.product import CLEARED, RECOAT_WINDOW
+from planner.nouns.work import Task, TaskLink, Wait, Window
 from planner.trade import recipes
 from planner.trade.heights import surface_m2
 from planner.trade.parts import (
@@ -15,7 +15,7 @@ from planner.trade.parts import (
     joined,
     task_of,
 )
-from planner.trade.recipes.primed import primed_m2
+from planner.trade.recipes.paint.primed import primed_m2
 
 RETURNS = ("light feet", "full service")
 
@@ -58,7 +58,7 @@ def _sanded_again(site: Site, work: Part) -> Part:
     known = {t.id: t for t in work.tasks}
     built = {b.id: b for b in site.takeoff.built}
     tasks: list[Task] = []
-    links: list[Link] = []
+    links: list[TaskLink] = []
     windows: list[Window] = []
     for before, after in work.coats:
         one, two = known[before], known[after]

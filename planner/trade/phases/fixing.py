@@ -1,10 +1,10 @@
 """Fastening to the wall and anchoring to the floor, from the corner outwards."""
 
-from planner.records import Task, Wait
+from planner.nouns.work import Task, Wait
 from planner.trade import recipes
 from planner.trade.heights import edge_m
 from planner.trade.parts import After, Leads, Part, Site, follow, joined, task_of
-from planner.trade.recipes.anchored import holes
+from planner.trade.recipes.fill.anchored import holes
 from planner.trade.takeoff import Bay, BayKind
 
 OUTWARDS = "fastening and anchoring go from the corner outwards"

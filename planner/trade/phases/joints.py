@@ -1,6 +1,6 @@
 """Floor in front, tape and compound by the recipes chosen, sanding, wiping down."""
 
-from planner.records import Task, Wait
+from planner.nouns.work import Task, Wait
 from planner.trade import recipes
 from planner.trade.heights import column_m2, seams_m2
 from planner.trade.parts import ALL, After, Leads, Part, Site, follow, joined, task_of

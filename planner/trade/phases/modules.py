@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from planner.records import Link, Task
-from planner.trade.lifting import SINGLY
+from planner.nouns.work import Task, TaskLink
+from planner.trade.lifting.lifting import SINGLY
 from planner.trade.parts import After, Leads, Part, Site, follow, pieces, task_of
 from planner.trade.takeoff import Bay, BayKind
 
@@ -12,7 +12,7 @@ def modules(site: Site, leads: Leads) -> Part:
     """Return trimming, assembly and setting; the corner leads, the runs follow."""
     rates, takeoff = site.rates, site.takeoff
     tasks: list[Task] = []
-    links: list[Link] = []
+    links: list[TaskLink] = []
     out: dict[str, tuple[After, ...]] = dict(leads)
     placed: dict[str, Task] = {}
     for bay in takeoff.of(BayKind.CORNER):

@@ -1,6 +1,6 @@
 """Marking out, the backing by the recipe chosen, and line marks on it."""
 
-from planner.records import Task
+from planner.nouns.work import Task
 from planner.trade import recipes
 from planner.trade.heights import edge_m
 from planner.trade.parts import After, Leads, Part, Site, follow, joined, task_of

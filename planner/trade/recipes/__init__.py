@@ -14,7 +14,8 @@ from importlib import import_module
 from importlib.resources import files
 from typing import Any
 
-from planner.records import Methods, Task
+from planner.nouns.job import Methods
+from planner.nouns.work import Task
 from planner.trade.parts import Leads, Part, Site
 from planner.trade.takeoff import Bay
 

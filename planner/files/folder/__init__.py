@@ -1,0 +1,1 @@
+"""The plan's folder, and plan.json in it."""

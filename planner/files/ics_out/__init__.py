@@ -1,0 +1,1 @@
+"""Calendar files out: entries become iCalendar bytes with steady identities."""

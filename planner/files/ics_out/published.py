@@ -1,0 +1,154 @@
+"""What was published before: one record an entry, kept in the plan's folder.
+
+The writer of calendars compares each entry with the record of its last
+publication: an entry whose content is unchanged keeps its sequence number and
+its stamps, a changed one goes up, a vanished one is cancelled for a while. The
+record also holds the little that a cancelled entry still shows.
+
+No identity depends on this file. If it is lost, every entry counts as changed
+once, and nobody's calendar doubles.
+"""
+
+import json
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from planner.errors import OutputError
+from planner.files.folder.ours import lie_within
+
+FILE = "published.json"
+SCHEMA = "covetime/published"
+VERSION = 1
+
+_STAMP = "%Y-%m-%dT%H:%M:%SZ"
+_VALUE = re.compile(r"\d{8}(T\d{6}Z)?")  # a DATE or a UTC DATE-TIME of RFC 5545
+_HINT = "delete it: entries keep their identities, but all count as changed once"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Published:
+    """One entry as it was last published.
+
+    `start` and `end` are the values of DTSTART and DTEND as written: UTC instants,
+    or days with the end excluded. `changed` is when the content last changed,
+    `origin` the plan that changed it, `digest` the SHA-256 of that content.
+    """
+
+    feed: str
+    key: str
+    uid: str
+    sequence: int
+    changed: datetime
+    digest: str
+    title: str
+    start: str
+    end: str
+    cancelled: bool
+    origin: str = ""
+
+    def __post_init__(self) -> None:
+        for name in ("feed", "key", "uid", "title"):
+            value = getattr(self, name)
+            if not isinstance(value, str) or not value:
+                raise ValueError(f"{name} is {value!r}, not a text")
+        if not lie_within((f"{self.feed}.ics",)):
+            raise ValueError(f"feed is {self.feed!r}, not the path of a calendar")
+        if type(self.sequence) is not int or not 0 <= self.sequence < 2**31:
+            raise ValueError(f"sequence is {self.sequence!r}, not 0 to {2**31 - 1}")
+        if not re.fullmatch("[0-9a-f]{64}", self.digest):
+            raise ValueError(f"digest is {self.digest!r}, not 64 hexadecimal digits")
+        for value in (self.start, self.end):
+            if not _VALUE.fullmatch(value):
+                raise ValueError(f"{value!r} is neither a day nor a UTC instant")
+            datetime.fromisoformat(value)  # refuses what no calendar has
+        if len(self.start) != len(self.end) or self.start >= self.end:
+            raise ValueError(f"start {self.start} and end {self.end} don't agree")
+        if not isinstance(self.origin, str):
+            raise ValueError(f"origin is {self.origin!r}, not a text")
+        if not isinstance(self.cancelled, bool):
+            raise ValueError(f"cancelled is {self.cancelled!r}, not true or false")
+        if self.changed.tzinfo is not UTC or self.changed.microsecond:
+            raise ValueError(f"changed is {self.changed}, not whole seconds in UTC")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PublishedState:
+    """All entries of a plan's folder that subscribers may hold, in the order of uids."""
+
+    entries: tuple[Published, ...] = ()
+
+    def __post_init__(self) -> None:
+        uids = [entry.uid for entry in self.entries]
+        if len(set(uids)) < len(uids):
+            raise ValueError("one uid stands for two entries")
+
+    def of_feed(self, feed: str) -> tuple[Published, ...]:
+        """Return the entries of one feed."""
+        return tuple(entry for entry in self.entries if entry.feed == feed)
+
+    def feeds(self) -> tuple[str, ...]:
+        """Return the feeds that still hold entries, sorted.
+
+        A feed that the present plan doesn't make any more is written without
+        entries as long as it stands here, so that its entries are cancelled.
+        """
+        return tuple(sorted({entry.feed for entry in self.entries}))
+
+    def with_feed(self, feed: str, entries: tuple[Published, ...]) -> "PublishedState":
+        """Return the state with the entries of one feed replaced."""
+        others = tuple(entry for entry in self.entries if entry.feed != feed)
+        return PublishedState(
+            entries=tuple(sorted(others + entries, key=lambda entry: entry.uid))
+        )
+
+
+def to_bytes(state: PublishedState) -> bytes:
+    """Return the state as the bytes of its file; equal states give equal bytes."""
+    rows = [
+        {
+            "feed": entry.feed,
+            "key": entry.key,
+            "uid": entry.uid,
+            "sequence": entry.sequence,
+            "changed": entry.changed.strftime(_STAMP),
+            "digest": entry.digest,
+            "title": entry.title,
+            "start": entry.start,
+            "end": entry.end,
+            "cancelled": entry.cancelled,
+            "origin": entry.origin,
+        }
+        for entry in state.entries
+    ]
+    content = {"schema": SCHEMA, "version": VERSION, "entries": rows}
+    return (json.dumps(content, indent=1, ensure_ascii=False) + "\n").encode()
+
+
+def from_bytes(data: bytes, *, file: str = FILE) -> PublishedState:
+    """Return the state that a file's bytes hold.
+
+    Raises
+    ------
+    OutputError
+        If the file is damaged or of another version; a guess could make a
+        sequence number go backwards.
+    """
+    try:
+        content = json.loads(data)
+        if content["schema"] != SCHEMA:
+            raise ValueError(f"its schema is {content['schema']!r}, not {SCHEMA!r}")
+        if content["version"] != VERSION:
+            raise ValueError(f"its version is {content['version']!r}, not {VERSION}")
+        return PublishedState(entries=tuple(map(_entry, content["entries"])))
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise OutputError(
+            f"the record of what was published can't be read: {error}",
+            where=file,
+            hint=_HINT,
+        ) from error
+
+
+def _entry(row: dict[str, str]) -> Published:
+    changed = datetime.strptime(row["changed"], _STAMP).replace(tzinfo=UTC)
+    return Published(**{**row, "changed": changed})  # type: ignore[arg-type]  # checked by the record itself

@@ -1,0 +1,1 @@
+"""The job file: TOML in words of the trade becomes a job, or all its faults."""

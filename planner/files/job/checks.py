@@ -1,0 +1,320 @@
+"""What must fit together across the sections of a job file."""
+
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from planner import units
+from planner.files.job.faults import SectionReader, standing
+from planner.files.job.methods import check_methods
+from planner.files.job.schema import (
+    AirSection,
+    DayNightSection,
+    KitSection,
+    MethodsSection,
+    PersonSection,
+    StageSection,
+)
+from planner.files.plain import other_kind
+from planner.files.web import addresses
+from planner.nouns import product
+from planner.trade.takeoff import corner_ids
+
+
+def slug(name: str) -> str:
+    """Return a name as it stands in ids and file names: 'North wall' → 'north-wall'."""
+    return re.sub(r"[^\w]+", "-", name.strip().lower()).strip("-")
+
+
+def check_runs(reader: SectionReader, stage: StageSection) -> None:
+    """Note runs whose names clash or whose corners lead nowhere."""
+    names = [r.name for r in stage.run]
+    ids = [slug(n) for n in names]
+    corners = corner_ids(sum(r.meets is not None for r in stage.run))
+    for i, name in enumerate(names):
+        if slug(name) in ids[:i]:
+            reader.fault(f"stage.run.{i + 1}.name", f'"{name}" is used twice')
+        if not slug(name) or slug(name) in ("apron", "all"):
+            reader.fault(f"stage.run.{i + 1}.name", f'"{name}" can\'t name a run')
+        if slug(name) in corners:
+            reader.fault(
+                f"stage.run.{i + 1}.name",
+                f'"{name}" is what a corner of this room is called',
+                "give the run a name of its own, such as the wall it stands on",
+            )
+        meets = stage.run[i].meets
+        if meets is None:
+            continue
+        if i + 1 >= len(names) or meets != names[i + 1]:
+            follower = f'"{names[i + 1]}"' if i + 1 < len(names) else "nothing"
+            reader.fault(
+                f"stage.run.{i + 1}.meets",
+                f'"{meets}" is not the next run',
+                f"a run meets the one listed after it; after it comes {follower}",
+            )
+
+
+STUDS_MM = 625.0  # 24 in, the widest framing of ASTM C840, from memory; metric 625
+
+
+def check_geometry(
+    reader: SectionReader,
+    stage: StageSection,
+    kit: KitSection,
+    methods: MethodsSection | None,
+) -> None:
+    """Note a room that the kit's pieces don't fit."""
+    cornered = any(r.meets is not None for r in stage.run)
+    for i, run in enumerate(stage.run):
+        before = i > 0 and stage.run[i - 1].meets is not None
+        legs = kit.corner_leg * (int(before) + int(run.meets is not None))
+        if legs and run.length < legs:
+            reader.fault(
+                f"stage.run.{i + 1}.length",
+                f"{_mm(run.length)} is shorter than the legs of its "
+                f"corner pieces, {_mm(legs)}",
+            )
+    _check_heights(reader, stage, kit, cornered=cornered)
+    if cornered:
+        _check_corner(reader, kit)
+        _check_round(reader, stage, kit)
+    if methods is not None and methods.backing == "inlaid" and stage.wall != "masonry":
+        _check_studs(reader, stage)
+
+
+def _check_heights(
+    reader: SectionReader, stage: StageSection, kit: KitSection, *, cornered: bool
+) -> None:
+    tall = [("straight modules", kit.straight_height)]
+    if cornered:
+        tall.append(("corner piece, on which the uprights stand", kit.corner_height))
+    name, highest = max(tall, key=lambda t: t[1])
+    if stage.ceiling < highest:
+        reader.fault(
+            "stage.ceiling",
+            f"{_mm(stage.ceiling)} is lower than the kit's {name}, {_mm(highest)}",
+        )
+    if kit.radius > kit.straight_height:
+        reader.fault(
+            "kit.radius",
+            f"{_mm(kit.radius)} is more than the height of the straight "
+            f"modules, {_mm(kit.straight_height)}",
+        )
+
+
+def _check_corner(reader: SectionReader, kit: KitSection) -> None:
+    """Note a corner piece that can't turn the cove, or that runs can't meet at."""
+    for field in ("corner_leg", "corner_height"):
+        value = getattr(kit, field)
+        if value < kit.radius:
+            reader.fault(
+                f"kit.{field}",
+                f"{_mm(value)} is less than the radius, {_mm(kit.radius)}: "
+                "the piece can't turn the corner",
+            )
+    if kit.radius <= kit.corner_leg < kit.straight_height:
+        reader.fault(
+            "kit.corner_leg",
+            f"{_mm(kit.corner_leg)} is less than the straight modules reach out on "
+            f"the floor, {_mm(kit.straight_height)}: those of two runs would overlap",
+        )
+
+
+def _check_round(reader: SectionReader, stage: StageSection, kit: KitSection) -> None:
+    """Note a fourth run that comes round to the first and stands in its cove."""
+    if len(stage.run) < 4 or any(r.meets is None for r in stage.run[:3]):
+        return
+    first, second, third, fourth = (r.length for r in stage.run)
+    deep = kit.straight_height
+    if third < first + deep and fourth > second - deep:
+        reader.fault(
+            "stage.run.4.length",
+            f"{_mm(fourth)} reaches into the cove of the first run",
+            f"{_mm(max(second - deep, 0.0))} at most leaves it clear; inside corners "
+            "all turn the same way",
+        )
+
+
+def _check_studs(reader: SectionReader, stage: StageSection) -> None:
+    """Note studs that inlaid backing can't end on."""
+    if stage.stud_spacing > STUDS_MM:
+        reader.fault(
+            "stage.stud_spacing",
+            f"{_mm(stage.stud_spacing)} is wider than a strip of backing bridges and "
+            f"ends on, {_mm(STUDS_MM)}",
+            'add studs, or choose backing = "furred"',
+        )
+    for i, run in enumerate(stage.run):
+        if run.first_stud > stage.stud_spacing:
+            reader.fault(
+                f"stage.run.{i + 1}.first_stud",
+                f"{_mm(run.first_stud)} is more than the spacing of the studs, "
+                f"{_mm(stage.stud_spacing)}: one would stand before it",
+            )
+
+
+def _mm(value: float) -> str:
+    return units.length_words(value)
+
+
+def check_crew(reader: SectionReader, crew: Sequence[PersonSection | None]) -> None:
+    """Note an empty crew and names that can't be told apart."""
+    if not crew:
+        reader.fault("crew", "nobody is listed", "list each person as [[crew]]")
+    ids = {""}
+    for i, person in standing(crew):
+        if slug(person.name) in ids:
+            reader.fault(
+                f"crew.{i}.name",
+                f'"{person.name}" is used twice or has no letters',
+                "give each of the crew a name of their own",
+            )
+        ids.add(slug(person.name))
+
+
+def check_air(reader: SectionReader, air: AirSection) -> None:
+    """Note assumed air that is given twice or by halves, and air without a room."""
+    _check_halves(reader, "air", air)
+    for i, month in enumerate(air.month, 1):
+        _check_halves(reader, f"air.month.{i}", month)
+        if month.month in [m.month for m in air.month[: i - 1]]:
+            reader.fault(f"air.month.{i}.month", f'"{month.month}" is given twice')
+    if air.outside is not None:
+        _check_halves(reader, "air.outside", air.outside)
+        if air.room is None:
+            reader.fault(
+                "air.outside",
+                "the air outside changes nothing as long as the room isn't described",
+                "describe the room as [air.room] with its volume",
+            )
+
+
+def _check_halves(reader: SectionReader, place: str, air: DayNightSection) -> None:
+    if (air.day is None) != (air.night is None):
+        reader.fault(place, "give both day and night, or neither")
+    if air.day is not None and {"temperature", "humidity"} & air.model_fields_set:
+        reader.fault(
+            place, "give temperature and humidity, or day and night, but not both"
+        )
+
+
+def check_file(
+    reader: SectionReader,
+    folder: Path,
+    place: str,
+    name: str,
+    *,
+    or_folder: bool = False,
+) -> None:
+    """Note a file that is named but isn't there, or is no file."""
+    if addresses.is_address(name):
+        reader.fault(
+            place,
+            "this is a link, and only calendars are fetched from links",
+            "give a file",
+        )
+        return
+    kind = _kind(folder / name)
+    if kind is None:
+        reader.fault(place, *_missing(folder, name))
+    elif kind and not (or_folder and (folder / name).is_dir()):
+        reader.fault(place, f'"{name}" is {kind}, not a file')
+
+
+def _missing(folder: Path, name: str) -> tuple[str, str]:
+    """Return that a file isn't there, and what to do; what may be a link isn't shown."""
+    if addresses.is_like_link(name):
+        return (
+            f"{addresses.shown(name)} is neither a file that is there nor a whole link",
+            "a link begins with https:// or webcal://, with two slashes",
+        )
+    return (
+        f'"{name}" is not there',
+        f"looked for {folder / name}; paths start at the job file's folder",
+    )
+
+
+def _kind(path: Path) -> str | None:
+    """Return what is there instead of a file, None for nothing that can be looked at.
+
+    No file can have some names, such as one of a thousand letters.
+    """
+    try:
+        return other_kind(path)
+    except (OSError, ValueError):
+        return None
+
+
+def check_calendars(
+    reader: SectionReader, folder: Path, got: Mapping[str, Any], named: Sequence[str]
+) -> None:
+    """Note what is left out of calendars that the job doesn't have."""
+
+    def whole(name: str) -> str:
+        if addresses.is_address(name) or _kind(folder / name) is None:
+            return name
+        return str((folder / name).resolve())
+
+    there = {whole(n) for n in named}
+    known = (
+        " or ".join(f'"{addresses.hidden(n)}"' for n in named[:2]) or "there are none"
+    )
+    for i, one in enumerate(got["calendars"].leave_out, 1):
+        if whole(one.file) not in there:
+            reader.fault(
+                f"calendars.leave_out.{i}.file",
+                f'"{addresses.hidden(one.file)}" is none of the calendars of this job',
+                f"write it as it stands there: {known}",
+            )
+
+
+def check_calendar(reader: SectionReader, folder: Path, place: str, name: str) -> None:
+    """Note a calendar that isn't there, or an address that can't be fetched."""
+    if not addresses.is_address(name):
+        check_file(reader, folder, place, name, or_folder=True)
+    elif fault := addresses.fault_of(name):
+        reader.fault(place, fault)
+
+
+def check_all(
+    reader: SectionReader,
+    folder: Path,
+    got: Mapping[str, Any],
+    own: tuple[product.Product, ...],
+) -> None:
+    """Note every fault across sections; a section that is None didn't stand."""
+    stage, kit, methods = got["stage"], got["kit"], got["methods"]
+    crew, air = got["crew"], got["air"]
+    named: list[str] = []
+    job = got["job"]
+    if job is not None and job.id is None and not slug(job.name):
+        reader.fault(
+            "job.name",
+            f'"{job.name}" has no letters',
+            'give the job an id too, such as id = "north-wall"',
+        )
+    if stage is not None:
+        check_runs(reader, stage)
+        for field in ("bookings", "quiet", "holidays"):
+            for i, name in enumerate(getattr(stage, field), 1):
+                named.append(name)
+                check_calendar(reader, folder, f"stage.{field}.{i}", name)
+        if kit is not None:
+            check_geometry(reader, stage, kit, methods)
+    if crew is not None:
+        check_crew(reader, crew)
+        for i, person in standing(crew):
+            if person.calendar:
+                named.append(person.calendar)
+                check_calendar(reader, folder, f"crew.{i}.calendar", person.calendar)
+        if stage is not None and got["calendars"] is not None:
+            check_calendars(reader, folder, got, named)
+    if methods is not None:
+        check_methods(reader, methods, stage, own, slug)
+    if air is not None:
+        check_air(reader, air)
+        if air.readings:
+            check_file(reader, folder, "air.readings", air.readings)
+        if air.outside and air.outside.record:
+            check_file(reader, folder, "air.outside.record", air.outside.record)

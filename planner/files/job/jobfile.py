@@ -1,0 +1,318 @@
+"""The job file: TOML in people's words becomes one Job, or all its faults at once.
+
+Each section is checked by a model of its own (`job_schema`), so that a fault in one
+doesn't hide those of another; what must fit together across sections is checked
+last (`job_checks`), on the sections that stand.
+"""
+
+import difflib
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from pydantic import BaseModel
+
+from planner import units
+from planner.errors import JobFileError
+from planner.files.job import checks, own_values, text
+from planner.files.job import methods as job_methods
+from planner.files.job.checks import slug
+from planner.files.job.faults import SectionReader
+from planner.files.job.schema import (
+    LISTS,
+    MONTHS,
+    SECTIONS,
+    DayNightSection,
+    HalfSection,
+    MethodsSection,
+    RoomSection,
+)
+from planner.files.plain import PlainFileError, read_plain
+from planner.files.web import addresses
+from planner.nouns.air import Climate, DayNight, Dehumidifier, Thermostat, Ventilation
+from planner.nouns.job import (
+    CrewMember,
+    Job,
+    Kit,
+    Methods,
+    Rates,
+    Run,
+    SecondColour,
+    Stage,
+)
+
+
+def _defaults(sections: dict[str, Any]) -> tuple[str, ...]:
+    """Return each value that the file leaves to its default, in words."""
+    out: list[str] = []
+    idle = _idle(sections)
+    for name, section in sections.items():
+        if section is None:
+            continue
+        for field, info in type(section).model_fields.items():
+            if field in section.model_fields_set or info.is_required():
+                continue
+            if info.default is None or info.default in ("", ()):
+                continue
+            if (name, field) in idle:
+                continue
+            out.append(f"{name}.{field}: {_default_words(field, info.default)}")
+    return tuple(out)
+
+
+def _idle(sections: dict[str, Any]) -> set[tuple[str, str]]:
+    """Return the defaults that this job makes no use of."""
+    methods, air = sections["methods"], sections["air"]
+    out = {("methods", "foam" if methods.fill == "mortar" else "mortar")}
+    if not methods.bonding_agent:
+        out.add(("methods", "bonding"))
+    if not job_methods.drying_coats(methods):
+        out.add(("methods", "drying"))
+    if air.day is not None:
+        out |= {("air", "temperature"), ("air", "humidity")}
+    elif air.night is None:
+        out.add(("air", "day_hours"))
+    return out
+
+
+_WORDED: dict[str, Callable[[Any], str]] = {
+    "tick": lambda v: f"{v * 60:.0f} min",
+    "drying_margin": lambda v: f"{v:.0f} %",
+    "temperature": units.temperature_words,
+    "humidity": lambda v: f"{v:.0f} %",
+    "wall_colder": lambda v: f"{v:g} °C",
+    "module_mass": lambda v: f"{v:g} kg",
+    "day_hours": lambda v: f"{v[0]:%H:%M}-{v[1]:%H:%M}",
+}
+
+
+def _default_words(field: str, value: object) -> str:
+    if field in _WORDED:
+        return _WORDED[field](value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return units.length_words(value)
+    return str(value)
+
+
+def _day_night(air: DayNightSection) -> DayNight:
+    day = air.day or HalfSection.model_construct(
+        temperature=air.temperature, humidity=air.humidity
+    )
+    night = air.night or day
+    return DayNight(
+        day_c=day.temperature,
+        day_rh_pct=day.humidity,
+        night_c=night.temperature,
+        night_rh_pct=night.humidity,
+        day_from=air.day_hours[0],
+        day_to=air.day_hours[1],
+    )
+
+
+def _climate(room: RoomSection | None) -> Climate | None:
+    if room is None:
+        return None
+    return Climate(
+        volume_m3=room.volume,
+        leak_per_h=room.leak_per_hour,
+        lag_h=room.lag,
+        thermostats=(
+            *(Thermostat(heat_to_c=h.to, hours=h.hours) for h in room.heat),
+            *(Thermostat(cool_to_c=c.to, hours=c.hours) for c in room.cool),
+        ),
+        ventilation=tuple(
+            Ventilation(air_changes_per_h=v.changes_per_hour, hours=v.hours)
+            for v in room.ventilation
+        ),
+        dehumidifiers=tuple(
+            Dehumidifier(
+                rated_l_per_day=d.rated,
+                rated_c=d.rated_at,
+                rated_rh_pct=d.rated_humidity,
+                set_rh_pct=d.set_to,
+                hours=d.hours,
+                compressor=d.compressor,
+            )
+            for d in room.dehumidifier
+        ),
+    )
+
+
+def _fields(section: BaseModel, *leave_out: str) -> dict[str, Any]:
+    return {
+        k: getattr(section, k) for k in type(section).model_fields if k not in leave_out
+    }
+
+
+def _methods(methods: MethodsSection) -> Methods:
+    second = methods.second_colour
+    return Methods(
+        **_fields(methods, "second_colour", "drying_coats"),
+        drying_coats=job_methods.drying_coats(methods),
+        second_colour=SecondColour(
+            product=second.product,
+            coats=second.coats,
+            bays=tuple(slug(n) for n in second.bays),
+        )
+        if second
+        else None,
+    )
+
+
+def read_job(path: Path) -> Job:
+    """Return the job that the file at `path` describes, as `job_of` does."""
+    return job_of(load(path), path)
+
+
+def load(path: Path) -> bytes:
+    """Return the bytes of a job file.
+
+    Raises
+    ------
+    JobFileError
+        When it can't be read, isn't a plain file or is larger than a job can be.
+    """
+    try:
+        return read_plain(path, most=text.BYTES_MAX)
+    except PlainFileError as error:
+        reader = SectionReader(path.name)
+        reader.fault("file", str(error))
+        raise JobFileError(reader.told(), file=str(path)) from None
+
+
+def job_of(data: bytes, path: Path) -> Job:
+    """Return the job that the bytes of the file at `path` describe.
+
+    Calendar and reading files are named as absolute paths in the job; they are
+    checked for being there, not read. Addresses of calendars aren't asked yet. A
+    byte-order mark at the start is passed over.
+
+    Raises
+    ------
+    JobFileError
+        With every fault of the file: its place, the value seen, what is allowed.
+    """
+    reader = SectionReader(path.name)
+    raw = text.values_of(reader, data)
+    if raw is None:
+        raise JobFileError(reader.told(), file=str(path))
+    reader.hide_links(raw)
+    known = [*SECTIONS, *LISTS]
+    for key in raw:
+        if key not in known:
+            near = difflib.get_close_matches(key, known, n=1)
+            hint = (
+                f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}"
+            )
+            reader.fault(key, "unknown section", hint)
+    got: dict[str, Any] = {}
+    for read, kinds in ((reader.section, SECTIONS), (reader.listed, LISTS)):
+        for name, (model, needed) in kinds.items():
+            if name not in raw and needed:
+                reader.fault(name, "is missing", f"the file needs a section {name}")
+                got[name] = None
+            else:
+                empty: object = {} if kinds is SECTIONS else []
+                got[name] = read(name, model, raw.get(name, empty))
+    return _job(reader, path, got)
+
+
+def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
+    """Return the job from its sections, or raise all faults found by now."""
+    folder = path.resolve().parent
+    own = own_values.own_products(reader, got["product"])
+    own_rates = own_values.own_rates(reader, got["labour"])
+    own_supplies = own_values.own_supplies(reader, got["supply"])
+    checks.check_all(reader, folder, got, own)
+    if reader.faults:
+        raise JobFileError(reader.told(), file=str(path))
+    job, stage, kit, methods = got["job"], got["stage"], got["kit"], got["methods"]
+    crew, air, rates = got["crew"], got["air"], got["rates"]
+    calendars = got["calendars"]
+
+    def found(name: str) -> str:
+        return name if addresses.is_address(name) else str((folder / name).resolve())
+
+    return Job(
+        name=job.name,
+        plan_id=job.id or slug(job.name),
+        file=str(path),
+        zone=job.time_zone,
+        earliest=job.earliest,
+        stage=Stage(
+            name=stage.name,
+            runs=tuple(
+                Run(name=r.name, length_mm=r.length, first_stud_mm=r.first_stud)
+                for r in stage.run
+            ),
+            corners=tuple(i for i, r in enumerate(stage.run) if r.meets is not None),
+            ceiling_mm=stage.ceiling,
+            wall=stage.wall,
+            stud_spacing_mm=stage.stud_spacing,
+            apron_mm=stage.apron,
+        ),
+        kit=Kit(
+            module_width_mm=kit.module_width,
+            radius_mm=kit.radius,
+            module_mass_kg=kit.module_mass,
+            straight_height_mm=kit.straight_height,
+            corner_height_mm=kit.corner_height,
+            corner_leg_mm=kit.corner_leg,
+            upright_height_mm=kit.upright_height,
+        ),
+        methods=_methods(methods),
+        crew=tuple(
+            CrewMember(
+                id=slug(p.name),
+                name=p.name,
+                trades=p.trades,
+                shifts=p.shifts,
+                rest_h=p.rest,
+                calendar=found(p.calendar) if p.calendar else None,
+                rate_per_h=p.rate,
+                mail=p.mail,
+            )
+            for p in crew
+        ),
+        air=_day_night(air),
+        air_file=found(air.readings) if air.readings else None,
+        air_months=tuple((MONTHS.index(m.month) + 1, _day_night(m)) for m in air.month),
+        outside=_day_night(air.outside) if air.outside else None,
+        outside_file=(
+            found(air.outside.record) if air.outside and air.outside.record else None
+        ),
+        wall_colder_delta_k=air.wall_colder,
+        climate=_climate(air.room),
+        margin_frac=job.drying_margin / 100.0,
+        tick_minutes=round(job.tick * 60),
+        stage_hours=stage.hours,
+        bookings=tuple(found(n) for n in stage.bookings),
+        quiet=tuple(found(n) for n in stage.quiet),
+        holidays=tuple(found(n) for n in stage.holidays),
+        keep_for_h=calendars.keep_for,
+        tentative_is_free=calendars.tentative == "free",
+        leave_out=tuple((found(x.file), x.uid) for x in calendars.leave_out),
+        delivery=_in_zone(job.delivery, job.time_zone),
+        rates=Rates(
+            currency=rates.currency,
+            stage_per_day=rates.stage_per_day,
+            labour_per_h=rates.labour_per_hour,
+        ),
+        products=own,
+        own_rates=own_rates,
+        own_supplies=own_supplies,
+        defaults_used=_defaults(
+            {k: got[k] for k in ("job", "stage", "kit", "methods", "calendars", "air")}
+        ),
+    )
+
+
+def _in_zone(when: datetime | None, zone: ZoneInfo) -> datetime | None:
+    """Return a time as the site means it: without a zone it is the site's own."""
+    if when is None:
+        return None
+    return when if when.tzinfo else when.replace(tzinfo=zone)

@@ -1,0 +1,354 @@
+"""The sections of a job file, as pydantic models: keys, units, bounds, defaults."""
+
+from datetime import time
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    field_validator,
+)
+
+from planner import units
+from planner.files.job.shift_words import clock_span, shift_of
+from planner.files.job.values import (
+    Celsius,
+    Day,
+    Frac,
+    Hours,
+    Humidity,
+    Moment,
+    Money,
+    Named,
+    length_within,
+    mail_of,
+    measure,
+    zone_of,
+)
+from planner.nouns.job import Shift
+
+
+class Section(BaseModel):
+    """What all sections share: unknown keys are faults."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+MONTHS = (
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun",
+    "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+)  # fmt: skip
+
+# ----------------------------------------------------------------- sections
+
+
+class JobSection(Section):
+    """[job]: name, time zone, earliest day, tick, margin, delivery."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)]
+    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")] | None = None
+    time_zone: Annotated[Any, BeforeValidator(zone_of)]
+    earliest: Day
+    tick: Annotated[float, measure(units.hours, 1 / 12, 1, "{:g} h".format)] = 0.25
+    drying_margin: Frac = 25.0
+    delivery: Moment | None = None
+
+    @field_validator("tick")
+    @classmethod
+    def _whole(cls, value: float) -> float:
+        if round(value * 60) not in (5, 10, 15, 20, 30, 60):
+            raise ValueError("the tick is one of 5, 10, 15, 20, 30 or 60 min")
+        return value
+
+
+class RunSection(Section):
+    """[[stage.run]]: a stretch of wall; `meets` makes an inside corner."""
+
+    name: Annotated[str, Field(min_length=1, max_length=60)]
+    length: Annotated[float, length_within(300.0, 100_000.0)]
+    meets: str | None = None
+    first_stud: Annotated[float, length_within(0.0, 2_000.0)] = 0.0
+
+
+class StageSection(Section):
+    """[stage]: the room, its hours and the calendars that close it."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)] = "the stage"
+    run: Annotated[tuple[RunSection, ...], Field(min_length=1, max_length=4)]
+    ceiling: Annotated[float, length_within(1_500.0, 30_000.0)]
+    wall: Literal["board on wood studs", "board on steel studs", "masonry"] = (
+        "board on wood studs"
+    )
+    stud_spacing: Annotated[float, length_within(200.0, 1_300.0)] = 406.4
+    apron: Annotated[float, length_within(0.0, 50_000.0)] = 2438.4
+    hours: tuple[time, time] | None = None
+    bookings: tuple[Named, ...] = ()
+    quiet: tuple[Named, ...] = ()
+    holidays: tuple[Named, ...] = ()
+
+    @field_validator("hours", mode="before")
+    @classmethod
+    def _hours(cls, value: object) -> object:
+        return clock_span(value)
+
+
+class KitSection(Section):
+    """[kit]: the moulded modules' measures."""
+
+    module_width: Annotated[float, length_within(100.0, 5_000.0)] = 1219.2
+    radius: Annotated[float, length_within(100.0, 3_000.0)] = 914.4
+    module_mass: Annotated[
+        float, measure(units.mass_kg, 0.1, 500.0, "{:g} kg".format)
+    ] = 11.0
+    straight_height: Annotated[float, length_within(200.0, 5_000.0)] = 952.5
+    corner_height: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
+    corner_leg: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
+    upright_height: Annotated[float, length_within(200.0, 5_000.0)] = 1219.2
+
+
+class SecondColourSection(Section):
+    """[methods.second_colour]: a colour on a later day, where it ends of itself."""
+
+    product: str = "flat-colour"
+    coats: Annotated[int, Field(ge=1, le=6)] = 2
+    bays: Annotated[tuple[str, ...], Field(min_length=1)]
+
+
+class MethodsSection(Section):
+    """[methods]: what the crew lead chose; recipes by their names."""
+
+    backing: str = "inlaid"
+    fill: str = "mortar"
+    bonding_agent: bool = False
+    next_coat_after: Literal["set", "dry"] = "set"
+    setting_coats: Annotated[int, Field(ge=0, le=6)] = 2
+    drying_coats: Annotated[int, Field(ge=0, le=6)] | None = None
+    topping_coats: Annotated[int, Field(ge=0, le=6)] = 1
+    primer_coats: Annotated[int, Field(ge=1, le=6)] = 2
+    colour_coats: Annotated[int, Field(ge=1, le=6)] = 2
+    colour_on_apron: bool = True
+    second_colour: SecondColourSection | None = None
+    primer_in: str = "one go"
+    lifting: Literal["by hand", "singly", "hoist"] = "by hand"
+    sanding: str = "workshop"
+    setting: str = "setting-90"
+    drying: str = "all-purpose"
+    topping: str = "topping"
+    primer: str = "water-primer"
+    colour: str = "flat-colour"
+    adhesive: str = "adhesive"
+    mortar: str = "dry-mortar"
+    foam: str = "foam"
+    bonding: str = "bonding-agent"
+
+
+class PersonSection(Section):
+    """[[crew]]: one of the crew."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)]
+    trades: Annotated[
+        tuple[Literal["carpenter", "finisher", "painter", "labourer"], ...],
+        Field(min_length=1),
+    ]
+    calendar: Named | None = None
+    shifts: Annotated[tuple[Shift, ...], Field(min_length=1)] = (
+        shift_of("Mon-Fri 08:00-12:00 13:00-17:00"),
+    )
+    rest: Hours = 11.0
+    rate: Money | None = None
+    mail: tuple[Annotated[str, BeforeValidator(mail_of)], ...] = ()
+
+    @field_validator("shifts", mode="before")
+    @classmethod
+    def _shifts(cls, value: object) -> object:
+        lines = [value] if isinstance(value, str) else value
+        if not isinstance(lines, list) or not all(isinstance(x, str) for x in lines):
+            raise ValueError(
+                'a list of lines such as "Mon-Fri 08:00-12:00 13:00-17:00"'
+            )
+        return tuple(shift_of(x) for x in lines)
+
+
+class LeaveOutSection(Section):
+    """[[calendars.leave_out]]: an entry that doesn't count, faults and all."""
+
+    file: Named
+    uid: Annotated[str, Field(min_length=1, max_length=1_000)]
+
+
+class CalendarsSection(Section):
+    """[calendars]: what holds for the reading of all calendars."""
+
+    keep_for: Hours | None = None
+    tentative: Literal["busy", "free"] = "busy"
+    leave_out: tuple[LeaveOutSection, ...] = ()
+
+
+class HalfSection(Section):
+    """Air by day or by night."""
+
+    temperature: Celsius
+    humidity: Humidity
+
+
+class DayNightSection(Section):
+    """Air that is the same all day, or one by day and one by night."""
+
+    temperature: Celsius = 20.0
+    humidity: Humidity = 50.0
+    day: HalfSection | None = None
+    night: HalfSection | None = None
+    day_hours: tuple[time, time] = (time(7), time(19))
+
+    @field_validator("day_hours", mode="before")
+    @classmethod
+    def _hours(cls, value: object) -> object:
+        return clock_span(value)
+
+
+class MonthSection(DayNightSection):
+    """[[air.month]]: the assumed air of one month."""
+
+    month: Annotated[str, Field(pattern=f"^({'|'.join(MONTHS)})$")]
+
+
+class OutsideSection(DayNightSection):
+    """[air.outside]: the air outside, assumed, and a record or forecast of it."""
+
+    record: Named | None = None
+
+
+class _Timed(Section):
+    hours: tuple[tuple[time, time], ...] = ()  # none: all day
+
+    @field_validator("hours", mode="before")
+    @classmethod
+    def _hours(cls, value: object) -> object:
+        return tuple(
+            clock_span(v) for v in (value if isinstance(value, list) else [value])
+        )
+
+
+class HeatSection(_Timed):
+    """[[air.room.heat]]: heating up to a temperature in its hours."""
+
+    to: Celsius
+
+
+class CoolSection(_Timed):
+    """[[air.room.cool]]: cooling down to a temperature in its hours."""
+
+    to: Celsius
+
+
+class VentilationSection(_Timed):
+    """[[air.room.ventilation]]: outside air let in, in air changes an hour."""
+
+    changes_per_hour: Annotated[float, Field(gt=0, le=60)]
+
+
+class DehumidifierSection(_Timed):
+    """[[air.room.dehumidifier]]: a machine, its rating and its set point."""
+
+    rated: Annotated[
+        float, measure(units.litres_per_day, 1.0, 2_000.0, "{:g} l/day".format)
+    ]
+    rated_at: Celsius = 80.0 / 1.8 - 32.0 / 1.8
+    rated_humidity: Humidity = 60.0
+    set_to: Humidity = 50.0
+    compressor: bool = True
+
+
+class RoomSection(Section):
+    """[air.room]: what makes the room's air out of the air outside."""
+
+    volume: Annotated[float, measure(units.volume_m3, 5.0, 100_000.0, "{:g} m³".format)]
+    leak_per_hour: Annotated[float, Field(ge=0, le=20)] = 0.3
+    lag: Hours = 24.0
+    heat: tuple[HeatSection, ...] = ()
+    cool: tuple[CoolSection, ...] = ()
+    ventilation: tuple[VentilationSection, ...] = ()
+    dehumidifier: tuple[DehumidifierSection, ...] = ()
+
+
+class AirSection(DayNightSection):
+    """[air]: what the room's air is taken to be, was read as, or is made by."""
+
+    readings: Named | None = None
+    wall_colder: Annotated[
+        float, measure(units.temperature_delta_k, 0.0, 30.0, "{:g} °C".format)
+    ] = 0.0
+    month: tuple[MonthSection, ...] = ()
+    outside: OutsideSection | None = None
+    room: RoomSection | None = None
+
+
+class RatesSection(Section):
+    """[rates]: money."""
+
+    currency: Annotated[str, Field(max_length=8)] = ""
+    stage_per_day: Money | None = None
+    labour_per_hour: Money | None = None
+
+
+class ProductSection(Section):
+    """[[product]]: a product of the user's own, from its data sheet."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
+    like: str
+    title: str | None = None
+    recoat: Hours | None = None
+    at: Celsius = 25.0
+    humidity: Humidity = 50.0
+    cover_within: Hours | None = None
+    coverage: (
+        Annotated[
+            float,
+            measure(units.coverage_m2_per_l, 0.05, 100.0, units.coverage_words),
+        ]
+        | None
+    ) = None
+    pack: (
+        Annotated[float, measure(units.volume_l, 0.01, 1_000.0, units.volume_words)]
+        | None
+    ) = None
+    sheet: Annotated[str, Field(min_length=1)]
+
+
+class LabourSection(Section):
+    """[[labour]]: the crew's own hours for a kind of work."""
+
+    work: str
+    hours: Hours | None = None
+    per: str = ""
+    set_up: Hours | None = None
+    source: Annotated[str, Field(min_length=1)] = "the crew's own hours"
+
+
+class SupplySection(Section):
+    """[[supply]]: how the crew buys something, and what goes to waste."""
+
+    id: str
+    pack: Annotated[str, Field(min_length=1)] | None = None
+    holds: str | None = None
+    waste: Frac | None = None
+    source: Annotated[str, Field(min_length=1)] = "as the crew buys it"
+
+
+SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
+    "job": (JobSection, True),
+    "stage": (StageSection, True),
+    "kit": (KitSection, False),
+    "methods": (MethodsSection, False),
+    "calendars": (CalendarsSection, False),
+    "air": (AirSection, False),
+    "rates": (RatesSection, False),
+}
+LISTS: dict[str, tuple[type[Section], bool]] = {
+    "crew": (PersonSection, True),
+    "product": (ProductSection, False),
+    "labour": (LabourSection, False),
+    "supply": (SupplySection, False),
+}

@@ -1,0 +1,122 @@
+"""What all calendars of a job take: of its people, its stage, its neighbours."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from planner.errors import CalendarError, Fault
+from planner.files.ics import reading, sources
+from planner.files.ics.sources import Loaded
+from planner.files.web.addresses import Web
+from planner.nouns.calendar import Busy, Calendar
+from planner.nouns.job import Job
+
+Window = tuple[datetime, datetime]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobCalendars:
+    """What the calendars say, and every fault that leaves somebody's hours unknown.
+
+    `data` are the bytes that were read, in the order of the job file.
+    """
+
+    people: Mapping[str, tuple[Busy, ...]]
+    bookings: tuple[Busy, ...]
+    quiet: tuple[Busy, ...]
+    holidays: tuple[tuple[date, str], ...]
+    remarks: tuple[str, ...]
+    faults: tuple[Fault, ...]
+    data: tuple[bytes, ...]
+
+
+def calendars_of(job: Job) -> tuple[str, ...]:
+    """Return every calendar that a job names: paths and addresses."""
+    people = tuple(p.calendar for p in job.crew if p.calendar)
+    return (*people, *job.bookings, *job.quiet, *job.holidays)
+
+
+def read_job_calendars(
+    job: Job, *, window: Window, net: Web | None = None
+) -> JobCalendars:
+    """Return what the calendars of a job say of a window of UTC instants."""
+    loaded = sources.load(calendars_of(job), keep_for_h=job.keep_for_h, net=net)
+    gathered = _Gathered(loaded)
+
+    def left_out(name: str) -> frozenset[str]:
+        return frozenset(uid for file, uid in job.leave_out if file == name)
+
+    def hours(
+        owner: str, names: Sequence[str], mail: tuple[str, ...] = ()
+    ) -> tuple[Busy, ...]:
+        return gathered.of(
+            owner,
+            names,
+            lambda name, calendar: reading.read_calendar(
+                calendar,
+                window=window,
+                zone=job.zone,
+                owner_addresses=mail,
+                tentative_is_free=job.tentative_is_free,
+                leave_out=left_out(name),
+            ),
+        )
+
+    people = {p.id: hours(p.name, [p.calendar], p.mail) for p in job.crew if p.calendar}
+    bookings = hours("the stage's bookings", job.bookings)
+    quiet = hours("quiet hours", job.quiet)
+    days_off = gathered.of(
+        "public holidays",
+        job.holidays,
+        lambda name, calendar: reading.read_days(
+            calendar, window=window, zone=job.zone, leave_out=left_out(name)
+        ),
+    )
+    return JobCalendars(
+        people=people,
+        bookings=bookings,
+        quiet=quiet,
+        holidays=_days(days_off, job.zone),
+        remarks=tuple(dict.fromkeys(gathered.remarks)),
+        faults=tuple(dict.fromkeys(gathered.faults)),
+        data=tuple(gathered.data),
+    )
+
+
+def _days(busy: Sequence[Busy], zone: ZoneInfo) -> tuple[tuple[date, str], ...]:
+    return tuple((b.start.astimezone(zone).date(), b.title) for b in busy)
+
+
+@dataclass(slots=True)
+class _Gathered:
+    """What was read so far, and from what."""
+
+    loaded: Mapping[str, Loaded | CalendarError]
+    remarks: list[str] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    data: list[bytes] = field(default_factory=list)
+
+    def of(
+        self, owner: str, names: Sequence[str], read: Callable[[str, Loaded], Calendar]
+    ) -> tuple[Busy, ...]:
+        """Return what an owner's calendars take, in order of time."""
+        found: list[Busy] = []
+        for name in names:
+            shown = sources.shown(name)
+            calendar = self.loaded[name]
+            try:
+                if isinstance(calendar, CalendarError):
+                    raise calendar
+                self.data.append(calendar.data)
+                what = read(name, calendar)
+            except CalendarError as error:
+                where = f"{shown}, for {owner}"
+                self.faults += (
+                    replace(f, where=f"{where}: {f.where}") for f in error.faults
+                )
+                continue
+            found += (replace(b, file=sources.shown(b.file)) for b in what.busy)
+            said = (*calendar.remarks, *what.remarks)
+            self.remarks += (f"{shown}: {r}" for r in said)
+        return tuple(sorted(found, key=lambda b: (b.start, b.end, b.file, b.uid)))

@@ -1,0 +1,1 @@
+"""Tables for other programs: readings in, and air, hours and quantities out."""

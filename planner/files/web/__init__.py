@@ -1,0 +1,1 @@
+"""Where the bytes of a calendar come from: files, folders, links and kept copies."""

@@ -1,0 +1,1 @@
+"""The judge's own laws of air and of hardening."""

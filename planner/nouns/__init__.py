@@ -1,0 +1,1 @@
+"""The nouns of the house: frozen records that every room speaks in."""

@@ -1,0 +1,38 @@
+"""Everything that was read for a job, before anything is worked out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from planner.nouns.air import AirReading
+from planner.nouns.calendar import Busy
+from planner.nouns.job import Job
+from planner.nouns.product import Product
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hours:
+    """What the calendars say: per person, of the stage, of the neighbours."""
+
+    people: Mapping[str, tuple[Busy, ...]]
+    bookings: tuple[Busy, ...]
+    quiet: tuple[Busy, ...]
+    holidays: tuple[tuple[date, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inputs:
+    """The job, its calendars, products, and what is known of the air.
+
+    `readings` were taken in the room, `outside` outside it; `fingerprint` is of all
+    files and of the program's version.
+    """
+
+    job: Job
+    run_ids: tuple[str, ...]
+    hours: Hours
+    products: Mapping[str, Product]
+    readings: tuple[AirReading, ...]
+    outside: tuple[AirReading, ...]
+    remarks: tuple[str, ...]
+    fingerprint: str

@@ -1,0 +1,186 @@
+"""The nouns of a job as its file says it: stage, kit, methods, crew. Lengths in mm."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from planner.nouns.air import Climate, DayNight
+from planner.nouns.product import Product
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A straight stretch of wall, measured along the floor from corner to end."""
+
+    name: str
+    length_mm: float
+    first_stud_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """The room: runs in order; `corners` holds i where run i meets run i + 1."""
+
+    name: str
+    runs: tuple[Run, ...]
+    corners: tuple[int, ...]
+    ceiling_mm: float
+    wall: str  # "board on wood studs", "board on steel studs", "masonry"
+    stud_spacing_mm: float
+    apron_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kit:
+    """The moulded modules and their measures."""
+
+    module_width_mm: float
+    radius_mm: float
+    module_mass_kg: float
+    straight_height_mm: float
+    corner_height_mm: float
+    corner_leg_mm: float
+    upright_height_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SecondColour:
+    """A second colour: its product, its coats, and the bays that it covers."""
+
+    product: str
+    coats: int
+    bays: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Methods:
+    """What the crew lead chose; products are ids in the materials data."""
+
+    backing: str  # a recipe's name, such as "inlaid"
+    fill: str  # a recipe's name, such as "mortar"
+    bonding_agent: bool
+    next_coat_after: str  # "set" or "dry": setting compound before the next coat
+    setting_coats: int
+    topping_coats: int
+    primer_coats: int
+    colour_coats: int
+    colour_on_apron: bool
+    sanding: str  # "workshop" or "stage"
+    setting: str
+    topping: str
+    primer: str
+    colour: str
+    adhesive: str
+    mortar: str
+    foam: str
+    bonding: str
+    drying: str = "all-purpose"
+    drying_coats: int = 0
+    primer_in: str = "one go"  # or "bays"
+    lifting: str = "by hand"  # or "singly" or "hoist"
+    second_colour: SecondColour | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shift:
+    """Ordinary hours on some weekdays (0 is Monday), local times, start before end."""
+
+    weekdays: tuple[int, ...]
+    hours: tuple[tuple[time, time], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewMember:
+    """One of the crew; `calendar` is the path or address of busy times, if any.
+
+    `mail` are the addresses by which calendars know the person: what they declined
+    takes none of their time.
+    """
+
+    id: str
+    name: str
+    trades: tuple[str, ...]
+    shifts: tuple[Shift, ...]
+    rest_h: float
+    calendar: str | None = None
+    rate_per_h: float | None = None
+    mail: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rates:
+    """Money, in one currency; None where the job file is silent."""
+
+    currency: str = ""
+    stage_per_day: float | None = None
+    labour_per_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnRate:
+    """The crew's own hours for a kind of work, instead of the labour data's.
+
+    `work` is the id of a labour rate; None keeps what the data say.
+    """
+
+    work: str
+    hours: float | None  # of one person, for each unit of the rate
+    set_up_h: float | None  # for the team to set up and clean up, each day
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnSupply:
+    """How the crew buys a supply, instead of as the supply data say.
+
+    `id` is a supply's; `holds` is what a pack holds, in the supply's unit, and `pack`
+    says it in words. None keeps what the data say.
+    """
+
+    id: str
+    pack: str | None
+    holds: float | None
+    waste_frac: float | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One build on one stage, as the job file says it.
+
+    `plan_id` names the job for ever, so that its calendars can be published anew.
+    `keep_for_h` is how old the copy of a calendar may be that stands in for its
+    address; `leave_out` names entries to leave out, by calendar and UID.
+    """
+
+    name: str
+    plan_id: str
+    file: str
+    zone: ZoneInfo
+    earliest: date
+    stage: Stage
+    kit: Kit
+    methods: Methods
+    crew: tuple[CrewMember, ...]
+    air: DayNight
+    air_file: str | None  # readings in the room
+    margin_frac: float
+    tick_minutes: int
+    stage_hours: tuple[time, time] | None
+    bookings: tuple[str, ...] = ()
+    quiet: tuple[str, ...] = ()
+    holidays: tuple[str, ...] = ()
+    keep_for_h: float | None = None  # None: no copy may stand in
+    tentative_is_free: bool = False
+    leave_out: tuple[tuple[str, str], ...] = ()
+    delivery: datetime | None = None
+    rates: Rates = field(default_factory=Rates)
+    air_months: tuple[tuple[int, DayNight], ...] = ()  # instead of `air`, by month
+    outside: DayNight | None = None  # the air outside, where a climate is given
+    outside_file: str | None = None  # a record or forecast of it
+    wall_colder_delta_k: float = 0.0  # how much colder the wall is than the room
+    climate: Climate | None = None  # what makes the room's air out of it
+    products: tuple[Product, ...] = ()  # the user's own, from data sheets
+    own_rates: tuple[OwnRate, ...] = ()
+    own_supplies: tuple[OwnSupply, ...] = ()
+    defaults_used: tuple[str, ...] = ()  # "kit.radius: 24 in", for the report

@@ -1,0 +1,421 @@
+"""The nouns of a finished plan, frozen; instants are UTC, spans half-open.
+
+This is what `plan.json` holds and all reports are made from.
+"""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+FORMAT_VERSION = 5
+
+OWN_AIR = "Own air: "  # how the remark begins that says in which air a plan holds
+
+Stretch = tuple[datetime, datetime]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedTask:
+    """A task in the plan: when, by whom, with what slack.
+
+    `spans` are the stretches worked. `person_hours` are the work itself: each day of
+    the team, what lies between two nights, begins with `set_up_h` hours in which it
+    sets up and cleans up and that don't count; days that leave it no more aren't
+    worked. `total_slack_min` is how long the task alone
+    could slip before full service moves, `free_slack_min` before any other task does;
+    `held_by` says in words what kept it from starting earlier; `touch_up_frac` is the
+    chance, for each bay, that what it checks needs one more touch-up coat. `lifts`
+    says in words what is lifted in it and by how many people; `lifters` is the most
+    of them, and the least team.
+    """
+
+    id: str
+    title: str
+    how: str
+    phase: str
+    bays: tuple[str, ...]
+    start: datetime
+    end: datetime
+    spans: tuple[Stretch, ...]
+    team: tuple[str, ...]
+    lead: tuple[str, ...]
+    help: tuple[str, ...]
+    person_hours: float
+    set_up_h: float
+    elapsed_h: float
+    worked_min: int
+    quantity: str
+    one_go: bool
+    on_stage: bool
+    loud: bool
+    dusty: bool
+    fumes: bool
+    product: str | None
+    dry_stage: str | None
+    wet_m2: float
+    total_slack_min: int
+    free_slack_min: int
+    held_by: str
+    bring: tuple[str, ...]
+    cautions: tuple[str, ...]
+    source: str
+    touch_up_frac: float = 0.0
+    lifts: tuple[str, ...] = ()
+    lifters: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedWait:
+    """A wait that begins at the end of `task`, in the air of its own hours.
+
+    `ready` is planned with the job's margin; `likely` is without it; `cautious` is
+    with the error of the law, the air and the thickness together. `air_c` and
+    `humidity_pct` are the means over the wait.
+    """
+
+    task: str
+    product: str
+    product_title: str
+    stage: str
+    way: str
+    begins: datetime
+    ready: datetime
+    likely: datetime
+    cautious: datetime
+    air_c: float
+    humidity_pct: float
+    source: str
+    source_tag: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedStage:
+    """A stage of a product's hardening: law, its numbers, where they come from.
+
+    It begins when the stage `after` is reached; where that is null, with the coat.
+    """
+
+    stage: str
+    way: str
+    law: str
+    numbers: dict[str, float]
+    margin_frac: float
+    after: str | None
+    source: str
+    source_tag: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedLatest:
+    """A latest time of a product, by a law as above, and what to do once it has passed."""
+
+    name: str
+    law: str
+    numbers: dict[str, float]
+    then: str
+    source: str
+    source_tag: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedProduct:
+    """A product that the plan uses, with the air that it must have until dry.
+
+    A limit that is null is none; `min_c` must also hold for `min_c_before_h` hours
+    before the start.
+    """
+
+    id: str
+    title: str
+    kind: str
+    thickness_mm: float | None
+    min_c: float | None
+    max_c: float | None
+    max_rh_pct: float | None
+    dew_margin_delta_k: float | None
+    min_c_before_h: float
+    limits_source: str
+    stages: tuple[UsedStage, ...]
+    latest: tuple[UsedLatest, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLink:
+    """What a task follows and why; with the stage of hardening waited for, if any."""
+
+    before: str
+    after: str
+    reason: str
+    product: str | None
+    stage: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedWindow:
+    """The time within which `after` must begin to cover `before`, or it is sanded.
+
+    `closes` is null where that lies beyond the plan's grid. `sanded_again` names the
+    task that is done because the window couldn't be kept; null where it is.
+    """
+
+    before: str
+    after: str
+    product: str
+    latest: str
+    closes: datetime | None
+    sanded_again: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChainStep:
+    """One step of what holds the date, in order of time.
+
+    A task of it is binding if its total slack is zero; a slip of the others is hidden
+    so far, by a night or something else that comes after them.
+
+    `task` could not start because of `because` (words) from `held_from`, until its
+    start or the next step of the same task. `by` is what held it: a task, a person
+    or a fact, as `cause` says.
+    """
+
+    task: str
+    cause: str
+    by: str
+    because: str
+    held_from: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnTerm:
+    """One thing that a return waits for: a task and a stage of hardening after it."""
+
+    returning: str
+    task: str
+    product: str | None
+    stage: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptApart:
+    """`other` overlaps neither `task` nor the wait after it that is named."""
+
+    task: str
+    other: str
+    product: str | None
+    stage: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosureShare:
+    """A part of the closure, in minutes; the shares add up to the closure."""
+
+    part: str
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AimOutcome:
+    """What was reached for an aim, in words, and whether better can exist."""
+
+    aim: str
+    words: str
+    value: int
+    bound: int
+    proven: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedReturn:
+    """A return to service: as planned, and with its last waits likely or cautious."""
+
+    name: str
+    when: datetime
+    likely: datetime
+    cautious: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """A closed stretch and its reason in words."""
+
+    start: datetime
+    end: datetime
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crewmate:
+    """One of the crew: trades, open hours, shifts, what closes them, hours worked.
+
+    `idle_min` are minutes without work between the first and the last work of a
+    shift: the person waits there and is paid. Breaks and what the person's calendar
+    takes are not among them. Where shifts lie nearer than `rest_h`, `rests` says when
+    the person rests between them: `rest_h` from the last work on, if that reaches into
+    the next shift, and as long up to the next work, if that reaches into the shift
+    before. A team may stand idle in the rest of one of it.
+    """
+
+    id: str
+    name: str
+    trades: tuple[str, ...]
+    rest_h: float
+    open: tuple[Stretch, ...]
+    shifts: tuple[Stretch, ...]
+    rests: tuple[Stretch, ...]
+    taken: tuple[Taken, ...]
+    worked_min: int
+    idle_min: int
+    days_called: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """Air as it was read in the room."""
+
+    when: datetime
+    air_c: float
+    humidity_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AirSeries:
+    """The room's air that the plan assumed: one value for each tick from `start`.
+
+    `changes_per_h` is how often the room's air is changed in an hour; `readings` are
+    those that fall within the series.
+    """
+
+    start: datetime
+    tick_minutes: int
+    air_c: tuple[float, ...]
+    humidity_pct: tuple[float, ...]
+    changes_per_h: tuple[float, ...]
+    readings: tuple[Reading, ...]
+    origin: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """Money, where the job file gives rates; None where it doesn't.
+
+    `labour` pays each shift from its first work to its last, unpaid breaks left out;
+    `labour_idle` is the part of it for time without work between.
+    """
+
+    currency: str
+    stage: float | None
+    labour: float | None
+    labour_idle: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupplyUse:
+    """What one task uses up of a supply, in the supply's unit."""
+
+    task: str
+    net: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedSupply:
+    """A thing to buy: how much of it, in which packs, for which tasks, by which day.
+
+    `net` and `with_waste` are in `unit`, of which a pack holds `pack_holds`. It must
+    be on site on the day `on_site`, in the site's zone: `lead_h` before `first_use`;
+    both are null before there is a plan. `reckoned` says what each number comes from.
+    """
+
+    id: str
+    title: str
+    product: str | None
+    unit: str
+    net: float
+    waste_frac: float
+    with_waste: float
+    pack: str
+    pack_holds: float
+    packs: int
+    uses: tuple[SupplyUse, ...]
+    lead_h: float
+    first_use: datetime | None
+    on_site: date | None
+    reckoned: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToolDays:
+    """A tool, how many of it at once, for which tasks and on which days.
+
+    `periods` are first and last days, both included, over which it stays: hired ones
+    over short gaps too. There is no count and no day before there is a plan.
+    """
+
+    id: str
+    title: str
+    hire: bool
+    count: int | None
+    tasks: tuple[str, ...]
+    days: tuple[date, ...]
+    periods: tuple[tuple[date, date], ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedBay:
+    """A bay's id and name, in the order of the room."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """Everything about a plan that the reports and an outside checker need.
+
+    `plan_id` names the job and stays the same when it is planned again; the
+    `fingerprint` is of all inputs and the program's version.
+    """
+
+    format_version: int
+    plan_id: str
+    job: str
+    stage: str
+    zone: str
+    program: str
+    solver: str
+    fingerprint: str
+    grid_start: datetime
+    grid_ticks: int
+    tick_minutes: int
+    margin_frac: float
+    closure: Stretch
+    returns: tuple[PlannedReturn, ...]
+    bays: tuple[PlannedBay, ...]
+    tasks: tuple[PlannedTask, ...]
+    waits: tuple[PlannedWait, ...]
+    products: tuple[UsedProduct, ...]
+    links: tuple[PlannedLink, ...]
+    return_terms: tuple[ReturnTerm, ...]
+    apart: tuple[KeptApart, ...]
+    windows: tuple[PlannedWindow, ...]
+    chain: tuple[ChainStep, ...]
+    division: tuple[ClosureShare, ...]
+    aims: tuple[AimOutcome, ...]
+    stopped: str
+    crew: tuple[Crewmate, ...]
+    bookings: tuple[Taken, ...]
+    quiet: tuple[Taken, ...]
+    stage_shut: tuple[Stretch, ...]
+    air: AirSeries
+    cost: Cost
+    supplies: tuple[PlannedSupply, ...]
+    tools: tuple[ToolDays, ...]
+    assumptions: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+    def task(self, id_: str) -> PlannedTask:
+        """Return the task of an id."""
+        return next(t for t in self.tasks if t.id == id_)
+
+    def returning(self, name: str) -> PlannedReturn:
+        """Return the return to service of a name."""
+        return next(r for r in self.returns if r.name == name)

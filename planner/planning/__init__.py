@@ -1,0 +1,1 @@
+"""Work, air and open hours become an instance, and its answer a plan."""

@@ -1,0 +1,260 @@
+"""What a plan adds up to: people's hours, money, proofs, the closure's hours."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from planner.hours.open import OpenHours
+from planner.hours.spans import Spans
+from planner.nouns import plan as nouns
+from planner.nouns import product
+from planner.nouns.work import Wait
+from planner.planning import division
+from planner.planning.chain_words import kept_apart_by, moment
+from planner.planning.problem import Problem, hardening
+from planner.planning.waited import Waited, stretches
+from planner.schedule.problem.outcome import (
+    AimResult,
+    BindingStep,
+    Cause,
+    Placement,
+    Planned,
+)
+from planner.schedule.problem.parts import AimKind
+
+
+def crew_of(
+    problem: Problem, placed: Mapping[str, Placement]
+) -> tuple[nouns.Crewmate, ...]:
+    """Return each of the crew with open hours and hours worked."""
+    grid = problem.grid
+    out = []
+    for person in problem.job.crew:
+        hours = problem.open[person.id]
+        worked = _worked(person.id, placed)
+        rest = grid.ticks_up(person.rest_h)
+        taken = [
+            nouns.Taken(start=a, end=b, reason=reason)
+            for reason, spans in hours.taken
+            for a, b in stretches(grid, spans)
+        ]
+        out.append(
+            nouns.Crewmate(
+                id=person.id,
+                name=person.name,
+                trades=person.trades,
+                rest_h=person.rest_h,
+                open=stretches(grid, hours.open),
+                shifts=stretches(grid, hours.shifts),
+                rests=stretches(grid, _rests(worked, hours, rest)),
+                taken=tuple(sorted(taken, key=lambda t: (t.start, t.reason))),
+                worked_min=worked.total * grid.tick_minutes,
+                idle_min=_idle(worked, hours).total * grid.tick_minutes,
+                days_called=sum(bool(worked.clip(a, b)) for a, b in hours.shifts),
+            )
+        )
+    return tuple(out)
+
+
+def _worked(person: str, placed: Mapping[str, Placement]) -> Spans:
+    return Spans.of(s for p in placed.values() if person in p.team for s in p.worked)
+
+
+def _rests(worked: Spans, hours: OpenHours, rest: int) -> Spans:
+    """Return when somebody rests so long that it reaches into the shift beside.
+
+    It is the rest from the last tick worked in a shift, where the next shift begins
+    within it, and the rest up to the first one, where the shift before ends within it;
+    whether that next shift, or the one before, is worked or stays out for the rest.
+    """
+    shifts = hours.shifts.items
+    called = [(k, w) for k, s in enumerate(shifts) if (w := worked.clip(*s))]
+    found: list[tuple[int, int]] = []
+    for (one, before), (two, after) in pairwise(called):
+        last, first = before.items[-1][1], after.items[0][0]
+        if shifts[one + 1][0] < last + rest:
+            found.append((last, last + rest))
+        if first - rest < shifts[two - 1][1]:
+            found.append((first - rest, first))
+    return Spans.of(found)
+
+
+def _idle(worked: Spans, hours: OpenHours) -> Spans:
+    """Return the open ticks without work between a shift's first work and its last."""
+    held = [worked.clip(a, b) for a, b in hours.shifts]
+    called = Spans.of((w.items[0][0], w.items[-1][1]) for w in held if w)
+    return (called & hours.open) - worked
+
+
+def _stretched(
+    steps: Sequence[BindingStep], placed: Mapping[str, Placement]
+) -> Iterator[tuple[BindingStep, int]]:
+    """Yield each step of the chain with the tick until which it held its task."""
+    before: BindingStep | None = None
+    for step in steps:
+        same = before is not None and before.task == step.task
+        yield step, (before.since if same and before else placed[step.task].start)
+        before = step
+
+
+def division_of(
+    problem: Problem,
+    placed: Mapping[str, Placement],
+    steps: Sequence[BindingStep],
+    span: tuple[int, int],
+    waited: Waited,
+) -> tuple[nouns.ClosureShare, ...]:
+    """Return the closure's minutes in each part."""
+    full = next(r for r in problem.work.returns if r.name == "full service")
+    over = problem.grid.ticks
+    held: list[tuple[str, Spans]] = []
+    lain: list[tuple[product.HardeningWay, Spans]] = []
+
+    def lie(task: str, wait: Wait | None, until: int) -> None:
+        if wait is None:
+            return
+        ready = min(waited.ready(task, wait), until, over)
+        ticks = Spans.of([(waited.ends[task], ready)])
+        lain.append((hardening(problem.products, wait).way, ticks))
+
+    for task, wait in full.after:
+        if waited.ready(task, wait) == span[1]:
+            lie(task, wait, span[1])
+    part_of = {
+        Cause.BLOCK: division.STAGE,
+        Cause.BOOKING: division.STAGE,
+        Cause.HOLD: division.AIR,
+    }
+    for step, until in _stretched(steps, placed):
+        if step.cause == Cause.LINK:
+            for link in problem.work.links:
+                if (link.before, link.after) == (step.by, step.task):
+                    lie(link.before, link.wait, until)
+        elif step.cause == Cause.APART:
+            lie(step.by, kept_apart_by(problem, step), until)
+        elif step.cause in part_of:
+            held.append((part_of[step.cause], Spans.of([(step.since, until)])))
+    for task_id in dict.fromkeys(s.task for s in steps):
+        p = placed[task_id]
+        pauses = Spans.of([(p.start, p.end)]) - p.worked
+        work = next(t for t in problem.instance.tasks if t.id == task_id)
+        held += [(division.STAGE, pauses & block.ticks) for block in work.no_work]
+    everyone = Spans.of(
+        s
+        for p in problem.job.crew
+        for hours in [problem.open[p.id]]
+        for rest in [problem.grid.ticks_up(p.rest_h)]
+        for s in hours.open - _rests(_worked(p.id, placed), hours, rest)
+    )
+    parts = division.divide(
+        *span,
+        division.Timeline(
+            worked=Spans.of(s for p in placed.values() for s in p.worked),
+            waits=lain,
+            anybody_open=everyone,
+            held=held,
+        ),
+    )
+    step_min = problem.grid.tick_minutes
+    return tuple(
+        nouns.ClosureShare(part=k, minutes=v * step_min) for k, v in parts.items()
+    )
+
+
+AIM_WORDS = {
+    AimKind.LAST_RETURN: "earliest return to full service",
+    AimKind.CLOSED: "shortest closure and soonest light feet",
+    AimKind.CALLS: "fewest shifts called",
+    AimKind.EARLY: "work as early as it can lie",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What the bounds of an answer are worth where its coats make the room's air.
+
+    `everywhere` names the aims whose bound holds for plans with any other air too,
+    `here` those in which no plan betters this one in its own air.
+    """
+
+    everywhere: frozenset[AimKind]
+    here: frozenset[AimKind] = frozenset()
+
+
+EVERYWHERE = Proof(everywhere=frozenset(AimKind))
+
+
+def aims_of(
+    problem: Problem, found: Planned, proof: Proof = EVERYWHERE
+) -> tuple[nouns.AimOutcome, ...]:
+    """Return, for each aim, whether better can exist, in words."""
+    out = []
+    for a in found.aims:
+        known = a.aim in proof.everywhere
+        out.append(
+            nouns.AimOutcome(
+                aim=AIM_WORDS[a.aim],
+                words=_proof_words(problem, a, proof),
+                value=a.value,
+                bound=min(a.bound, a.value) if known else 0,
+                proven=a.proven and known,
+            )
+        )
+    return tuple(out)
+
+
+OF_ITS_AIR = "proven for the air that this plan's coats make"
+
+
+def _proof_words(problem: Problem, a: AimResult, proof: Proof) -> str:
+    """Return what is proven of an aim, and of which air."""
+    grid, value, bound = problem.grid, a.value, min(a.bound, a.value)
+    here = a.aim in proof.here
+    if a.aim not in proof.everywhere:
+        if here:
+            return f"{OF_ITS_AIR}; another plan with drier air isn't ruled out"
+        return "not proven: the best that was found"
+    if a.proven:
+        return "proven: nothing better exists"
+    if a.aim == AimKind.LAST_RETURN:
+        before = moment(grid, bound)
+        there = f"a plan may return sooner, but none before {before}"
+        rest = f"no plan returns before {before}, between that and this one it is open"
+    elif a.aim == AimKind.CLOSED:
+        less = (value - bound) * grid.tick_minutes / 60
+        there = rest = f"at most {less:.1f} h less is possible"
+    else:
+        there = f"less than {bound} is impossible"
+        rest = f"{value} found, {there}"
+    if here:
+        return f"{OF_ITS_AIR}; with another air {there}"
+    return f"not proven: {rest}"
+
+
+def cost_of(
+    problem: Problem, span: tuple[int, int], crew: Sequence[nouns.Crewmate]
+) -> nouns.Cost:
+    """Return stage and labour money: each day touched by the closure counts whole.
+
+    A person is paid from the first work of a shift to its last, breaks and what the
+    person's calendar takes left out.
+    """
+    rates, grid = problem.job.rates, problem.grid
+    days = sum(a < span[1] and b > span[0] for _, a, b in grid.days())
+    stage = None if rates.stage_per_day is None else days * rates.stage_per_day
+    own = {p.id: p.rate_per_h for p in problem.job.crew}
+    worked = idle = 0.0
+    for c in crew:
+        rate = rates.labour_per_h if own[c.id] is None else own[c.id]
+        if rate is None and c.worked_min:
+            return nouns.Cost(
+                currency=rates.currency, stage=stage, labour=None, labour_idle=None
+            )
+        worked += (rate or 0.0) * c.worked_min / 60
+        idle += (rate or 0.0) * c.idle_min / 60
+    return nouns.Cost(
+        currency=rates.currency,
+        stage=stage,
+        labour=round(worked + idle, 2),
+        labour_idle=round(idle, 2),
+    )

@@ -1,0 +1,378 @@
+"""An answer of the engine becomes a plan in dates, names and words."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+import numpy as np
+
+from planner.air.calculator import second_opinion
+from planner.hours.open import daily, entry_words
+from planner.hours.spans import Spans
+from planner.nouns import plan as nouns
+from planner.nouns import product as matter
+from planner.nouns.air import AirReading
+from planner.nouns.calendar import Busy
+from planner.nouns.work import Pace, TaskLink, Wait
+from planner.planning.account import (
+    EVERYWHERE,
+    Proof,
+    aims_of,
+    cost_of,
+    crew_of,
+    division_of,
+)
+from planner.planning.chain_words import because, chain_words
+from planner.planning.problem import Problem, hardening, margin_frac, window_name
+from planner.planning.supplies import bought, needed
+from planner.planning.waited import Waited, stretches
+from planner.schedule.problem.outcome import Placement, Planned
+from planner.schedule.problem.parts import Closure
+from planner.schedule.why import explain
+from planner.trade.takeoff import TakeOff
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Origin:
+    """Where a plan comes from: program, solver, inputs' fingerprint, readings, remarks."""
+
+    program: str
+    solver: str
+    fingerprint: str
+    readings: tuple[AirReading, ...]
+    remarks: tuple[str, ...]
+
+
+def binding(slack: Mapping[str, tuple[int, int]]) -> frozenset[str]:
+    """Return the tasks that can't slip at all without moving the last return."""
+    return frozenset(task for task, (total, _) in slack.items() if total == 0)
+
+
+def _tasks(
+    problem: Problem,
+    placed: Mapping[str, Placement],
+    waited: Waited,
+    slack: Mapping[str, tuple[int, int]],
+) -> tuple[nouns.PlannedTask, ...]:
+    grid = problem.grid
+    held = explain.held_back(problem.instance, tuple(placed.values()), binding(slack))
+    out = []
+    for task in problem.work.tasks:
+        if task.id not in placed:
+            continue
+        p = placed[task.id]
+        total, free = slack[task.id]
+        out.append(
+            nouns.PlannedTask(
+                id=task.id,
+                title=task.title,
+                how=task.how,
+                phase=task.phase,
+                bays=task.bays,
+                start=grid.instant(p.start),
+                end=grid.instant(p.end),
+                spans=stretches(grid, p.worked),
+                team=p.team,
+                lead=task.lead,
+                help=task.help,
+                person_hours=round(task.person_hours, 3),
+                set_up_h=task.set_up_h,
+                elapsed_h=task.elapsed_h,
+                worked_min=p.worked.total * grid.tick_minutes * len(p.team),
+                quantity=task.quantity,
+                one_go=task.pace == Pace.ONE_GO,
+                on_stage=task.on_stage,
+                loud=task.loud,
+                dusty=task.dusty,
+                fumes=task.fumes,
+                product=task.product,
+                dry_stage=task.dry_stage,
+                wet_m2=round(task.wet_m2, 3),
+                total_slack_min=total * grid.tick_minutes,
+                free_slack_min=free * grid.tick_minutes,
+                held_by="; then ".join(
+                    dict.fromkeys(
+                        because(problem, placed, step, waited.ready)
+                        for step in reversed(held[task.id])
+                    )
+                ),
+                bring=task.bring,
+                cautions=task.cautions,
+                source=task.source,
+                touch_up_frac=task.touch_up_frac,
+                lifts=task.lifts,
+                lifters=task.lifters,
+            )
+        )
+    return tuple(sorted(out, key=lambda t: (t.start, t.end, t.id)))
+
+
+def _taken(entries: Sequence[tuple[Busy, Spans]]) -> tuple[nouns.Taken, ...]:
+    return tuple(
+        nouns.Taken(
+            start=b.start.astimezone(UTC),
+            end=b.end.astimezone(UTC),
+            reason=entry_words(b),
+        )
+        for b, _ in entries
+    )
+
+
+def _returns(problem: Problem, waited: Waited) -> tuple[nouns.PlannedReturn, ...]:
+    grid = problem.grid
+
+    def latest(ticks: list[int]) -> datetime:
+        return grid.instant(max(ticks))
+
+    return tuple(
+        nouns.PlannedReturn(
+            name=r.name,
+            when=latest([waited.ready(t, w) for t, w in r.after]),
+            likely=latest([waited.likely_ready(t, w) for t, w in r.after]),
+            cautious=latest([waited.cautious_ready(t, w) for t, w in r.after]),
+        )
+        for r in problem.work.returns
+    )
+
+
+def _products(problem: Problem) -> tuple[nouns.UsedProduct, ...]:
+    """Return every product that a task lays or a wait waits for."""
+    work = problem.work
+    used = {t.product for t in work.tasks if t.product is not None}
+    used |= {x.wait.product for x in work.links if x.wait is not None}
+    used |= {w.product for r in work.returns for _, w in r.after if w is not None}
+    return tuple(_product(problem, problem.products[id_]) for id_ in sorted(used))
+
+
+def _product(problem: Problem, product: matter.Product) -> nouns.UsedProduct:
+    limits = product.limits
+    return nouns.UsedProduct(
+        id=product.id,
+        title=product.title,
+        kind=product.kind,
+        thickness_mm=product.thickness_mm,
+        min_c=limits.min_c,
+        max_c=limits.max_c,
+        max_rh_pct=limits.max_rh_pct,
+        dew_margin_delta_k=limits.dew_margin_delta_k,
+        min_c_before_h=limits.min_c_before_h,
+        limits_source=limits.source.text if limits.source else "",
+        stages=tuple(
+            nouns.UsedStage(
+                stage=s.stage,
+                way=s.way.value,
+                law=s.law,
+                numbers=dict(s.numbers),
+                margin_frac=margin_frac(problem.job, s),
+                after=s.after.stage if s.after else None,
+                source=s.source.text,
+                source_tag=s.source.tag,
+            )
+            for s in product.stages
+        ),
+        latest=tuple(
+            nouns.UsedLatest(
+                name=x.name,
+                law=x.law,
+                numbers=dict(x.numbers),
+                then=x.then,
+                source=x.source.text,
+                source_tag=x.source.tag,
+            )
+            for x in product.latest
+        ),
+    )
+
+
+def _manned(problem: Problem) -> frozenset[date]:
+    """Return the days on which somebody of the crew is open."""
+    anybody = Spans.of(s for hours in problem.open.values() for s in hours.open)
+    return frozenset(day for day, a, b in problem.grid.days() if anybody.clip(a, b))
+
+
+def _waits(
+    problem: Problem,
+    links: Iterable[TaskLink],
+    apart: Iterable[tuple[str, str, tuple[str, str, str]]],
+) -> set[tuple[str, Wait]]:
+    """Return every wait that something waits for, with the stages it begins after."""
+    named = {(x.before, x.wait) for x in links if x.wait is not None}
+    named |= {
+        (task, Wait(product=product, stage=stage))
+        for task, _, (product, _, stage) in apart
+        if product
+    }
+    named |= {(t, w) for r in problem.work.returns for t, w in r.after if w is not None}
+    before = {(t, w.product, hardening(problem.products, w).after) for t, w in named}
+    named |= {
+        (t, Wait(product=product, stage=stage.stage))
+        for t, product, stage in before
+        if stage is not None
+    }
+    return named
+
+
+def _second_opinions(
+    problem: Problem, waits: Iterable[nouns.PlannedWait]
+) -> tuple[str, ...]:
+    """Return where a drying time is far off what evaporation gives in the wait's air."""
+    found: dict[str, str] = {}
+    for wait in waits:
+        product = problem.products[wait.product]
+        stage = next(s for s in product.stages if s.stage == wait.stage)
+        words = second_opinion(stage, wait.air_c, wait.humidity_pct)
+        if words:
+            found.setdefault(product.id, f"{product.title}, {words}")
+    return tuple(found[id_] for id_ in sorted(found))
+
+
+def _windows(
+    problem: Problem, placed: Mapping[str, Placement]
+) -> tuple[nouns.PlannedWindow, ...]:
+    grid = problem.grid
+    closes = {
+        w: problem.lookups[window_name(w)].over[placed[w.before].end]
+        for w in problem.work.windows
+    }
+    return tuple(
+        nouns.PlannedWindow(
+            before=w.before,
+            after=w.after,
+            product=w.product,
+            latest=w.latest,
+            closes=grid.instant(tick) if tick < grid.ticks else None,
+            sanded_again=w.unless if w.unless in placed else None,
+        )
+        for w, tick in closes.items()
+    )
+
+
+def _air(
+    problem: Problem, ticks: int, readings: Iterable[AirReading]
+) -> nouns.AirSeries:
+    grid, air = problem.grid, problem.air
+
+    def rounded(values: Iterable[float]) -> tuple[float, ...]:
+        return tuple(round(float(x), 3) for x in values)
+
+    known = air.changes_per_h
+    changes = np.full(len(air), matter.SHUT_ROOM_PER_H) if known is None else known
+    return nouns.AirSeries(
+        start=grid.start,
+        tick_minutes=grid.tick_minutes,
+        air_c=rounded(air.air_c[:ticks]),
+        humidity_pct=rounded(air.humidity_pct[:ticks]),
+        changes_per_h=rounded(changes[:ticks]),
+        readings=tuple(
+            nouns.Reading(
+                when=r.when.astimezone(UTC),
+                air_c=round(r.air_c, 3),
+                humidity_pct=round(r.humidity_pct, 3),
+            )
+            for r in readings
+            if grid.start <= r.when < grid.instant(ticks)
+        ),
+        origin=air.origin,
+    )
+
+
+def plan_of(
+    problem: Problem,
+    found: Planned,
+    takeoff: TakeOff,
+    origin: Origin,
+    proof: Proof = EVERYWHERE,
+) -> nouns.Plan:
+    """Return the plan that an answer of the engine stands for.
+
+    `found` has passed the checker; the bays of `takeoff` are in the order of the room.
+    """
+    job, work, grid = problem.job, problem.work, problem.grid
+    placed = {p.task: p for p in found.placements}
+    closure: Closure = problem.instance.closures[0]
+    waited = Waited(problem, {t: p.end for t, p in placed.items()})
+    full = next(r for r in work.returns if r.name == "full service")
+    span = (
+        min(placed[t].start for t in closure.tasks if t in placed),
+        max(waited.ready(t, w) for t, w in full.after),
+    )
+    slack = explain.slack(problem.instance, found.placements)
+    steps = explain.holding_chain(
+        problem.instance, found.placements, closure.id, binding(slack)
+    )
+    crew = crew_of(problem, placed)
+    links = [x for x in work.links if x.before in placed and x.after in placed]
+    apart = [
+        (a.task, other, a.until.partition(":"))
+        for a in problem.instance.apart
+        if a.task in placed
+        for other in a.others
+        if other in placed
+    ]
+    tasks = _tasks(problem, placed, waited, slack)
+    planned_waits = [waited.planned(t, w) for t, w in _waits(problem, links, apart)]
+    return nouns.Plan(
+        format_version=nouns.FORMAT_VERSION,
+        plan_id=job.plan_id,
+        job=job.name,
+        stage=job.stage.name,
+        zone=job.zone.key,
+        program=origin.program,
+        solver=origin.solver,
+        fingerprint=origin.fingerprint,
+        grid_start=grid.start,
+        grid_ticks=grid.ticks,
+        tick_minutes=grid.tick_minutes,
+        margin_frac=job.margin_frac,
+        closure=(grid.instant(span[0]), grid.instant(span[1])),
+        returns=_returns(problem, waited),
+        bays=tuple(nouns.PlannedBay(id=b.id, name=b.name) for b in takeoff.bays),
+        tasks=tasks,
+        waits=tuple(
+            sorted(planned_waits, key=lambda w: (w.begins, w.task, w.ready, w.stage))
+        ),
+        products=_products(problem),
+        links=tuple(
+            nouns.PlannedLink(
+                before=x.before,
+                after=x.after,
+                reason=x.reason,
+                product=x.wait.product if x.wait else None,
+                stage=x.wait.stage if x.wait else None,
+            )
+            for x in links
+        ),
+        return_terms=tuple(
+            nouns.ReturnTerm(
+                returning=r.name,
+                task=t,
+                product=w.product if w else None,
+                stage=w.stage if w else None,
+            )
+            for r in work.returns
+            for t, w in r.after
+        ),
+        apart=tuple(
+            nouns.KeptApart(
+                task=task, other=other, product=product or None, stage=stage or None
+            )
+            for task, other, (product, _, stage) in apart
+        ),
+        windows=_windows(problem, placed),
+        chain=chain_words(problem, placed, steps, waited.ready),
+        division=division_of(problem, placed, steps, span, waited),
+        aims=aims_of(problem, found, proof),
+        stopped=found.stopped,
+        crew=crew,
+        bookings=_taken(problem.booked),
+        quiet=_taken(problem.quiet),
+        stage_shut=stretches(
+            grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)
+        ),
+        air=_air(problem, min(span[1] + 1, grid.ticks), origin.readings),
+        cost=cost_of(problem, span, crew),
+        supplies=bought(job, takeoff, problem.products, tasks, _manned(problem)),
+        tools=needed(job, tasks),
+        assumptions=job.defaults_used,
+        remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),
+    )

@@ -1,0 +1,136 @@
+"""The air inside the room over a grid, and the water that a plan's coats give it.
+
+Layers, the later over the earlier: the air that the job assumes; or, where the job
+describes the room, what leaks, heating, ventilation and dehumidifiers make of the
+air outside and of the wet work; then what was read in the room.
+"""
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from planner.air import balance, room, waits
+from planner.air.moist_air import (
+    FloatArray,
+    humidity_ratio,
+    vapour_pa,
+    weather_vapour_pa,
+)
+from planner.air.wet_work import Laid, WetWork, coat_water_kg, drying_stage
+from planner.hours.grid import Grid
+from planner.nouns.air import RoomAir
+from planner.nouns.inputs import Inputs
+from planner.nouns.product import Air, Product
+from planner.nouns.work import Work
+from planner.schedule.problem.outcome import Placement
+
+RUNS_OUT = ("working time", "open time")
+
+
+def gives_water(work: Work, products: Mapping[str, Product]) -> frozenset[str]:
+    """Return the ids of the tasks whose coats give off water."""
+    return frozenset(
+        t.id
+        for t in work.tasks
+        if t.product is not None
+        and t.wet_m2 > 0.0
+        and drying_stage(products[t.product]) is not None
+        and coat_water_kg(products[t.product], t.wet_m2) > 0.0
+    )
+
+
+def coats_of(
+    work: Work, products: Mapping[str, Product], placements: Iterable[Placement]
+) -> tuple[Laid, ...]:
+    """Return the wet coats of a plan with the ticks in which they are laid."""
+    tasks = {t.id: t for t in work.tasks}
+    out: list[Laid] = []
+    for placed in placements:
+        task = tasks[placed.task]
+        product = products[task.product] if task.product is not None else None
+        stage = drying_stage(product) if product is not None else None
+        if product is None or stage is None or task.wet_m2 == 0.0:
+            continue
+        out.append(
+            Laid(
+                stage=stage,
+                water_kg=coat_water_kg(product, task.wet_m2),
+                spans=placed.worked.items,
+                thickness_mm=product.thickness_mm,
+            )
+        )
+    return tuple(out)
+
+
+def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
+    """Return the room's air on a grid and where its water came from and went.
+
+    Without a description of the room the assumed air stands, and wet work changes
+    nothing in it.
+    """
+    job, none = inputs.job, np.zeros(grid.ticks)
+    assumed = room.assumed(job.air, grid, dict(job.air_months))
+    if job.climate is None:
+        return RoomAir(
+            air=room.with_readings(assumed, inputs.readings, grid),
+            given_off_kg=none,
+            let_in_kg=none,
+            dried_kg=none,
+            condensed_kg=none,
+        )
+    outer, weather = outside_of(inputs, grid)
+    found = balance.room_air(outer, job.climate, grid, weather=weather)
+    air = room.with_readings(found.air, inputs.readings, grid)
+    read = room.read_ticks(inputs.readings, grid)
+    # Of what the readings change, the hours after the last hang on the water before it.
+    for _ in range((2 if read.any() else 1) if coats else 0):
+        found = balance.room_air(
+            outer,
+            job.climate,
+            grid,
+            weather=weather,
+            wet_work=WetWork(coats, air, found.air, read.tolist()),
+        )
+        air = room.with_readings(found.air, inputs.readings, grid)
+    return RoomAir(
+        air=air,
+        given_off_kg=found.given_off_kg,
+        let_in_kg=found.let_in_kg,
+        dried_kg=found.dried_kg,
+        condensed_kg=found.condensed_kg,
+    )
+
+
+def dry_air_kg(inputs: Inputs, grid: Grid) -> FloatArray:
+    """Return the room's dry air in each tick. [kg]."""
+    climate = inputs.job.climate
+    if climate is None:
+        raise ValueError("air.room: the job doesn't describe the room")
+    outer, weather = outside_of(inputs, grid)
+    to_vapour = weather_vapour_pa if weather else vapour_pa
+    clocks = [t.time() for t in room.local_starts(grid)]
+    return balance.room_air_kg(
+        climate,
+        balance.room_warmth_c(outer, climate, clocks, start_c=None),
+        humidity_ratio(to_vapour(outer.air_c, outer.humidity_pct)),
+    )
+
+
+def outside_of(inputs: Inputs, grid: Grid) -> tuple[Air, bool]:
+    """Return the air that is let in, and whether it is weather (over water in frost)."""
+    job = inputs.job
+    spec = job.outside or job.air
+    outer = room.overlaid(room.assumed(spec, grid), inputs.outside, grid)
+    return outer, job.outside is not None or bool(inputs.outside)
+
+
+def usable_h(products: Mapping[str, Product], air: Air) -> dict[str, float]:
+    """Return how long a batch or a bead of each product that runs out can be worked.
+
+    In the air of the grid that makes it shortest: the crew must be able to trust it.
+    """
+    return {
+        p.id: min(waits.shortest_h(x, air) for x in short)
+        for p in products.values()
+        if (short := [x for x in p.latest if x.name in RUNS_OUT])
+    }

@@ -1,0 +1,44 @@
+"""The problem that a job poses on a grid of some weeks, in a given air."""
+
+from planner.air.wet_work import Laid
+from planner.hours.grid import Grid
+from planner.nouns.inputs import Inputs
+from planner.nouns.product import Air
+from planner.planning.inside import inside, usable_h
+from planner.planning.problem import Problem, build
+from planner.trade.takeoff import TakeOff, take_off
+from planner.trade.work import work
+
+HORIZON_WEEKS = (6, 13, 26, 53)  # grids that are tried, one after the other
+
+
+def takeoff_of(inputs: Inputs) -> TakeOff:
+    """Return the bays of the job's room."""
+    return take_off(inputs.job, ids=inputs.run_ids)
+
+
+def problem_of(
+    inputs: Inputs, *, weeks: int, coats: tuple[Laid, ...] = (), air: Air | None = None
+) -> Problem:
+    """Return the problem on a grid of `weeks` from the job's earliest day.
+
+    `coats` give their water to the room; `air` stands in for the room's air.
+    """
+    job = inputs.job
+    grid = Grid.from_day(
+        job.earliest, days=7 * weeks, tick_minutes=job.tick_minutes, zone=job.zone
+    )
+    own = inside(inputs, grid, coats).air if air is None else air
+    return build(
+        job,
+        work(job, takeoff_of(inputs), inputs.products, usable_h(inputs.products, own)),
+        grid=grid,
+        air=own,
+        products=inputs.products,
+        hours=inputs.hours,
+    )
+
+
+def weeks_of(problem: Problem) -> int:
+    """Return how many weeks a problem's grid has."""
+    return len(problem.grid.days()) // 7

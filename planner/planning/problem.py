@@ -1,0 +1,398 @@
+"""Work, air and open hours become a whole-number instance with facts in words."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import numpy as np
+
+from planner import units
+from planner.air import waits
+from planner.hours.grid import Grid
+from planner.hours.open import OpenHours, daily, entry_words, person_hours
+from planner.hours.spans import Spans
+from planner.nouns import product as matter
+from planner.nouns.calendar import Busy
+from planner.nouns.inputs import Hours
+from planner.nouns.job import CrewMember, Job
+from planner.nouns.product import Air, Product
+from planner.nouns.work import Pace, Task, TaskLink, Wait, Window, Work
+from planner.planning.apart import kept_apart
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import (
+    Activity,
+    AimKind,
+    Apart,
+    ClosedTicks,
+    Closure,
+    Demand,
+    Hold,
+    Link,
+    LinkKind,
+    Lookup,
+    Mode,
+    Person,
+    Pool,
+    Term,
+)
+from planner.schedule.space.starts import near_shifts
+
+AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """An instance with everything needed to speak of it in people's words."""
+
+    job: Job
+    work: Work
+    grid: Grid
+    air: Air
+    products: Mapping[str, Product]
+    open: Mapping[str, OpenHours]
+    booked: tuple[tuple[Busy, Spans], ...]
+    quiet: tuple[tuple[Busy, Spans], ...]
+    instance: Instance
+    facts: Mapping[str, str]  # fact of the instance → the user's words
+    lookups: Mapping[str, Lookup]  # every wait, those of returns that bind nothing too
+
+
+def wait_name(wait: Wait) -> str:
+    """Return the name of a wait's look-up."""
+    return f"{wait.product}:{wait.stage}"
+
+
+def window_name(window: Window) -> str:
+    """Return the name of a window's look-up."""
+    return f"{window.product}:{window.latest}"
+
+
+def hardening(products: Mapping[str, Product], wait: Wait) -> matter.Hardening:
+    """Return the stage of hardening that a wait waits for."""
+    product = products[wait.product]
+    return next(s for s in product.stages if s.stage == wait.stage)
+
+
+OF_THE_AIR = (matter.HardeningWay.DRIES, matter.HardeningWay.CLEARS)
+
+
+def margin_frac(job: Job, stage: matter.Hardening) -> float:
+    """Return what the job adds to a wait: its margin where the wait hangs on the air."""
+    return job.margin_frac if stage.way in OF_THE_AIR else 0.0
+
+
+class _Builder:
+    """Gathers the parts of one instance; the facts grow with what refers to them."""
+
+    def __init__(
+        self,
+        job: Job,
+        work: Work,
+        grid: Grid,
+        air: Air,
+        products: Mapping[str, Product],
+        hours: Hours,
+    ) -> None:
+        self.job, self.work, self.grid, self.air = job, work, grid, air
+        self.products, self.hours = products, hours
+        self.facts: dict[str, str] = {}
+        self.lookups: dict[str, Lookup] = {}
+        self.everything = Spans(((0, grid.ticks),))
+        self.open = {
+            p.id: person_hours(
+                p, grid=grid, busy=hours.people.get(p.id, ()), holidays=hours.holidays
+            )
+            for p in job.crew
+        }
+        self.booked = self._on_grid(hours.bookings)
+        self.quiet = self._on_grid(hours.quiet)
+
+    def _on_grid(self, entries: Sequence[Busy]) -> tuple[tuple[Busy, Spans], ...]:
+        placed = ((b, self.grid.outward([(b.start, b.end)])) for b in entries)
+        return tuple((b, s) for b, s in placed if s)
+
+    def fact(self, key: str, words: str) -> str:
+        self.facts[key] = words
+        return key
+
+    # -- waits ---------------------------------------------------------------
+
+    def lookup(self, wait: Wait | None) -> str:
+        """Return the name of the wait's look-up, worked out on first use."""
+        if wait is None:
+            return ""
+        name = wait_name(wait)
+        if name not in self.lookups:
+            product = self.products[wait.product]
+            stage = hardening(self.products, wait)
+            over = waits.ready_ticks(
+                stage,
+                self.air,
+                thickness_mm=product.thickness_mm,
+                margin_frac=margin_frac(self.job, stage),
+                beyond=waits.Beyond.STILL,
+            )
+            self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
+            if stage.after is not None:  # the plan shows when this one began, too
+                self.lookup(Wait(product=product.id, stage=stage.after.stage))
+        return name
+
+    # -- tasks ---------------------------------------------------------------
+
+    def task(self, task: Task) -> Activity:
+        crew = self.job.crew
+        leads = tuple(p.id for p in crew if set(p.trades) & set(task.lead))
+        may = set(task.lead) | set(task.help)
+        eligible = tuple(p.id for p in crew if set(p.trades) & may)
+        return Activity(
+            id=task.id,
+            modes=self.modes(task),
+            set_up=self.grid.ticks_up(task.set_up_h),
+            eligible=eligible,
+            leads=leads,
+            one_go=task.pace == Pace.ONE_GO,
+            no_work=tuple(self.no_work(task)),
+            no_start=tuple(self.no_start(task)),
+            holds=tuple(self.holds(task)),
+            demands=tuple(Demand(pool=b) for b in task.bays if task.on_stage),
+            optional=task.optional,
+        )
+
+    def modes(self, task: Task) -> tuple[Mode, ...]:
+        return tuple(
+            Mode(
+                size=team.size,
+                ticks=max(
+                    1,
+                    self.grid.ticks_up(
+                        task.person_hours / (team.size * team.yield_frac)
+                        + task.elapsed_h
+                    ),
+                ),
+            )
+            for team in task.teams
+        )
+
+    def no_work(self, task: Task) -> list[ClosedTicks]:
+        out: list[ClosedTicks] = []
+        if task.on_stage:
+            shut = self.everything - daily(self.grid, self.job.stage_hours)
+            if shut:
+                words = "the stage's own hours"
+                out.append(
+                    ClosedTicks(fact=self.fact("stage-hours", words), ticks=shut)
+                )
+        if task.loud:
+            files = dict.fromkeys(b.file for b, _ in self.quiet)
+            for file in files:
+                ticks = Spans.of(
+                    i for b, spans in self.quiet if b.file == file for i in spans
+                )
+                words = f"no loud work in the quiet hours of {file}"
+                out.append(
+                    ClosedTicks(fact=self.fact(f"quiet:{file}", words), ticks=ticks)
+                )
+        return out
+
+    def no_start(self, task: Task) -> list[ClosedTicks]:
+        out: list[ClosedTicks] = []
+        if task.phase == "intake" and self.job.delivery is not None:
+            out.append(self.delivery(self.job.delivery))
+        if task.product is not None:
+            product = self.products[task.product]
+            cold = waits.cold_before(
+                product.limits,
+                self.air,
+                surface_below_delta_k=self.job.wall_colder_delta_k,
+            )
+            if cold.any():
+                limit = product.limits
+                words = (
+                    f"{product.title}: the room at {limit.min_c:.0f} °C or more for "
+                    f"{limit.min_c_before_h:.0f} h before the start"
+                )
+                fact = self.fact(f"limits-before:{product.id}", words)
+                out.append(ClosedTicks(fact=fact, ticks=Spans.from_mask(cold)))
+        return out
+
+    def delivery(self, come: datetime) -> ClosedTicks:
+        """Return when crates can't be opened: before they come and after that day.
+
+        They are opened with the carrier present.
+        """
+        first, last = self.grid.ceil(come), self.grid.ticks
+        day = come.astimezone(self.grid.zone).date()
+        gone = next((b for d, _, b in self.grid.days() if d == day), 0)
+        words = (
+            f"the crates come {units.moment_words(come, self.grid.zone)} and are opened "
+            "that day, with the carrier present"
+        )
+        shut = [(0, min(first, last)), (min(gone, last), last)]
+        return ClosedTicks(fact=self.fact("delivery", words), ticks=Spans.of(shut))
+
+    def holds(self, task: Task) -> list[Hold]:
+        if task.product is None or task.dry_stage is None:
+            return []
+        product = self.products[task.product]
+        wait = Wait(product=product.id, stage=task.dry_stage)
+        bad = waits.limit_breaks(
+            product.limits,
+            self.air,
+            surface_below_delta_k=self.job.wall_colder_delta_k,
+        )
+        bad |= waits.beyond_range(hardening(self.products, wait), self.air)
+        if not bad.any():
+            return []
+        words = f"{product.title}: {waits.limit_words(product.limits)} until dry"
+        return [
+            Hold(
+                fact=self.fact(f"limits:{product.id}", words),
+                bad=Spans.from_mask(bad),
+                until=self.lookup(wait),
+            )
+        ]
+
+    # -- links ---------------------------------------------------------------
+
+    def link(self, link: TaskLink) -> Link:
+        return Link(before=link.before, after=link.after, wait=self.lookup(link.wait))
+
+    def window(self, window: Window) -> Link:
+        product = self.products[window.product]
+        latest = next(x for x in product.latest if x.name == window.latest)
+        name = window_name(window)
+        if name not in self.lookups:
+            over = waits.latest_ticks(latest, self.air)
+            self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
+        words = f"{product.title}: covered within its {latest.name}, or sanded again"
+        return Link(
+            before=window.before,
+            after=window.after,
+            kind=LinkKind.LATEST,
+            wait=name,
+            unless=window.unless,
+            fact=self.fact(f"window:{product.id}", words),
+        )
+
+    def aparts(self) -> list[Apart]:
+        return [
+            Apart(task=a.task, others=a.others, until=self.lookup(a.until))
+            for a in kept_apart(self.work, self.products)
+        ]
+
+    def closure(self) -> Closure:
+        full = next(r for r in self.work.returns if r.name == "full service")
+        by_entry: dict[str, list[tuple[Busy, Spans]]] = {}
+        for busy, spans in self.booked:
+            by_entry.setdefault(f"booking:{busy.file}:{busy.uid}", []).append(
+                (busy, spans)
+            )
+        blocks = [
+            ClosedTicks(
+                fact=self.fact(key, self.booking_words([b for b, _ in entries])),
+                ticks=Spans.of(i for _, spans in entries for i in spans),
+            )
+            for key, entries in by_entry.items()
+        ]
+        return Closure(
+            id="stage",
+            tasks=tuple(t.id for t in self.work.tasks if t.on_stage),
+            terms=tuple(Term(task=t, wait=self.lookup(w)) for t, w in full.after),
+            booked=tuple(blocks),
+        )
+
+    def light(self) -> Closure:
+        """Return the stretch from the last colour coat to light feet.
+
+        It counts in the sum of closures, so that of plans with the same closure the
+        one whose stage bears light feet sooner is chosen.
+        """
+        light = next(r for r in self.work.returns if r.name == "light feet")
+        coat = next(t for t, w in light.after if w is not None)
+        return Closure(
+            id="light feet",
+            tasks=(coat,),
+            terms=tuple(Term(task=t, wait=self.lookup(w)) for t, w in light.after),
+        )
+
+    def booking_words(self, entries: list[Busy]) -> str:
+        """Return a booking in words; one that recurs is a single fact."""
+        first, zone = entries[0], self.grid.zone
+        start, end = (units.moment_words(t, zone) for t in (first.start, first.end))
+        more = f" and {len(entries) - 1} times more" if len(entries) > 1 else ""
+        return f"booking {entry_words(first)}, {start} to {end}{more}"
+
+    def person(self, person: CrewMember) -> Person:
+        hours = self.open[person.id]
+        made = Person(
+            id=person.id,
+            open=hours.open,
+            shifts=hours.shifts,
+            rest=self.grid.ticks_up(person.rest_h),
+            fact=self.fact(f"person:{person.id}", f"the open hours of {person.name}"),
+        )
+        if not near_shifts(made):
+            return made
+        rest = units.duration_words(person.rest_h * 60)
+        words = f"the rest of {rest} that {person.name} has between two shifts"
+        return replace(made, rest_fact=self.fact(f"rest:{person.id}", words))
+
+    def problem(self, aims: tuple[AimKind, ...]) -> Problem:
+        work = self.work
+        for task in work.tasks:
+            words = f'"{task.title}" needs a {" or ".join(task.lead)}'
+            least = min(team.size for team in task.teams)
+            if least > 1:
+                words += f" in a team of {least}"
+            self.fact(f"nobody:{task.id}", words)
+        instance = Instance(
+            horizon=self.grid.ticks,
+            tasks=tuple(self.task(t) for t in work.tasks),
+            people=tuple(self.person(p) for p in self.job.crew),
+            pools=tuple(Pool(id=b) for b in work.bays),
+            links=(
+                *(self.link(x) for x in work.links),
+                *(self.window(x) for x in work.windows),
+            ),
+            apart=tuple(self.aparts()),
+            closures=(self.closure(), self.light()),
+            lookups=tuple(self.lookups[k] for k in sorted(self.lookups)),
+            days=Spans(()),
+            aims=aims,
+        )
+        for returning in work.returns:
+            for _, wait in returning.after:
+                self.lookup(wait)
+        return Problem(
+            job=self.job,
+            work=work,
+            grid=self.grid,
+            air=self.air,
+            products=self.products,
+            open=self.open,
+            booked=self.booked,
+            quiet=self.quiet,
+            instance=instance,
+            facts=self.facts,
+            lookups=self.lookups,
+        )
+
+
+def build(
+    job: Job,
+    work: Work,
+    *,
+    grid: Grid,
+    air: Air,
+    products: Mapping[str, Product],
+    hours: Hours,
+    aims: tuple[AimKind, ...] = AIMS,
+) -> Problem:
+    """Return the instance of a job on a grid, with its facts in words.
+
+    `air` covers the grid, a value for each tick; `hours` holds calendar entries as
+    UTC instants.
+    """
+    if len(air.air_c) != grid.ticks or np.isnan(air.air_c).any():
+        raise ValueError(f"air: {len(air.air_c)} values for {grid.ticks} ticks")
+    return _Builder(job, work, grid, air, products, hours).problem(aims)

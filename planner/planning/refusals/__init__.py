@@ -1,0 +1,1 @@
+"""What no plan can do, told before the search."""

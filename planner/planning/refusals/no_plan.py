@@ -1,0 +1,167 @@
+"""Why there is no plan, in the user's words."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner import units
+from planner.errors import NoPlanError
+from planner.nouns.inputs import Inputs
+from planner.planning.least import OWN_DAMP
+from planner.planning.posing import HORIZON_WEEKS, problem_of
+from planner.planning.problem import Problem
+from planner.planning.refusals.advising import Lone, never_alone
+from planner.planning.refusals.too_long import BY_BAY, IN_BAYS
+from planner.planning.searching import Search
+from planner.schedule.why import explain
+
+NOT_SHOWN = (
+    "that there is no plan is certain; that each of these has a part in it was not shown "
+    "before time or work ran out: some may be innocent, more of --seconds or "
+    "--work-limit can tell"
+)
+EXPLAINED_WEEKS = 13  # a clash is looked for within these
+ROOM_HELPS = (
+    "heating, ventilation or a dehumidifier in [air.room]; see the room with: "
+    "covetime air JOB"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Damp:
+    """Why a plan could not be made to hold: a coat, its limits, the ticks that break.
+
+    Empty where it was something else that left it no room.
+    """
+
+    task: str
+    fact: str
+    first: int
+    last: int
+
+
+def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
+    """Return the error that names the rules in conflict in the user's words.
+
+    There is no plan within the longest grid, so none within that of `problem`,
+    where the clash is looked for.
+    """
+    words = problem.facts
+    head = (
+        f"no plan is possible within {HORIZON_WEEKS[-1]} weeks of "
+        f"{problem.job.earliest}"
+    )
+    damp = never_alone(problem, OWN_DAMP)
+    if damp:
+        return _by_own_damp(inputs, problem, head, damp)
+    never = never_kept(problem)
+    if never:
+        return NoPlanError(
+            head,
+            conflict=tuple(f"no hour keeps {w}" for w in never),
+            helps=(ROOM_HELPS,),
+        )
+    try:
+        clash = explain.conflict(
+            problem.instance, limits=search.limits, stop=search.stop, certain=True
+        )
+    except KeyboardInterrupt:
+        unknown = "stopped before it was found out which rules"
+        raise NoPlanError(head, conflict=(unknown,)) from None
+    if clash is None or clash.facts in ((), ("horizon",)):
+        return NoPlanError(head, conflict=("the work as a whole does not fit",))
+    named = dict.fromkeys(words.get(f, f) for f in clash.facts)
+    helps = dict.fromkeys(
+        " and ".join(_lift(words.get(f, f)) for f in facts) for facts in clash.enough
+    )
+    return NoPlanError(
+        head,
+        conflict=tuple(named),
+        helps=tuple(helps),
+        not_shown="" if clash.minimal else NOT_SHOWN,
+    )
+
+
+def never_kept(problem: Problem) -> tuple[str, ...]:
+    """Return, in words, the limits on the air that no start of any task could keep."""
+    ends = np.arange(problem.grid.ticks + 1)
+    over = {x.name: np.array(x.over) for x in problem.instance.lookups}
+    out: dict[str, None] = {}
+    for task in problem.instance.tasks:
+        if task.optional:
+            continue
+        least = min(m.ticks for m in task.modes) + task.set_up
+        for hold in task.holds:
+            until = over.get(hold.until, ends)[least:]
+            bad = np.concatenate(([0], np.cumsum(hold.bad.mask(problem.grid.ticks))))
+            starts = ends[: len(until)]
+            within = until <= problem.grid.ticks
+            kept = bad[np.where(within, until, starts)] == bad[starts]
+            if not (within & kept).any():
+                out[problem.facts[hold.fact]] = None
+    return tuple(out)
+
+
+def _lift(words: str) -> str:
+    return f"giving way on: {words}"
+
+
+def too_damp(inputs: Inputs, problem: Problem, damp: Damp) -> NoPlanError:
+    """Return the error that says which coat found no place in the damp of the others.
+
+    That is no proof: the plans that were tried were moved on as far as the grid goes.
+    """
+    title = next(t.title for t in problem.work.tasks if t.id == damp.task)
+    short = problem_of(inputs, weeks=HORIZON_WEEKS[0])
+    grid = problem.grid
+    since, until = (
+        units.moment_words(grid.instant(min(t, grid.ticks)), grid.zone)
+        for t in (damp.first, damp.last)
+    )
+    return NoPlanError(
+        "no plan was found that holds in the air that its own coats make",
+        conflict=(
+            f"{problem.facts.get(damp.fact, damp.fact)}: at the last try "
+            f'"{title}" lay without it between {since} and {until}',
+        ),
+        helps=(
+            *_helps(inputs, short, damp.task),
+            *_fewer(problem, damp.task),
+        ),
+    )
+
+
+def _by_own_damp(
+    inputs: Inputs, problem: Problem, head: str, tasks: tuple[str, ...]
+) -> NoPlanError:
+    """Return the error for coats that break their limits even alone in the room."""
+    climate = inputs.job.climate
+    alike: dict[tuple[str | None, float], str] = {}
+    for task in problem.work.tasks:
+        if task.id in tasks:
+            alike.setdefault((task.product, task.wet_m2), task.id)
+    lone = [Lone(inputs, problem, task) for task in alike.values()]
+    helps = [h for one in alike.values() for h in _helps(inputs, problem, one)]
+    helps += [h for one in alike.values() for h in _fewer(problem, one)]
+    return NoPlanError(
+        head,
+        conflict=tuple(one.words(climate) for one in lone if climate is not None),
+        helps=tuple(dict.fromkeys(helps)) or (ROOM_HELPS,),
+    )
+
+
+def _helps(inputs: Inputs, problem: Problem, task: str) -> tuple[str, ...]:
+    """Return what would let the coat keep its limits, were it alone in the room."""
+    climate = inputs.job.climate
+    if climate is None:
+        return ()
+    one = Lone(inputs, problem, task)
+    return tuple(f'for "{one.work.title}", {words}' for words in one.helps(climate))
+
+
+def _fewer(problem: Problem, task: str) -> tuple[str, ...]:
+    """Return how less of a coat could be wet at a time, where the job may say so."""
+    work = next(t for t in problem.work.tasks if t.id == task)
+    if work.phase == BY_BAY and len(work.bays) > 1:
+        return (f'for "{work.title}", less wet at a time: {IN_BAYS}',)
+    return ()

@@ -1,0 +1,85 @@
+"""The waits of a plan, at the ticks at which its tasks end."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from planner.air import waits
+from planner.hours.grid import Grid
+from planner.hours.spans import Spans
+from planner.nouns import plan as nouns
+from planner.nouns.work import Wait
+from planner.planning.problem import Problem, hardening, margin_frac, wait_name
+
+
+def stretches(grid: Grid, spans: Spans) -> tuple[nouns.Stretch, ...]:
+    """Return spans of ticks as stretches of UTC instants."""
+    return tuple((grid.instant(a), grid.instant(b)) for a, b in spans)
+
+
+class Waited:
+    """Every wait of a plan, worked out once at the ticks at which tasks end."""
+
+    def __init__(self, problem: Problem, ends: Mapping[str, int]) -> None:
+        self.problem, self.ends = problem, ends
+        self.over = {name: x.over for name, x in problem.lookups.items()}
+        self.other: dict[str, tuple[list[int], list[int]]] = {}
+
+    def ready(self, task: str, wait: Wait | None) -> int:
+        """Return the tick at which a wait after a task is over; no wait: its end."""
+        end = self.ends[task]
+        return end if wait is None else self.over[wait_name(wait)][end]
+
+    def likely_ready(self, task: str, wait: Wait | None) -> int:
+        """Return the same without the planning margin."""
+        return self._others(task, wait)[0]
+
+    def cautious_ready(self, task: str, wait: Wait | None) -> int:
+        """Return the same with the errors of law, air and thickness, or the margin."""
+        return self._others(task, wait)[1]
+
+    def _others(self, task: str, wait: Wait | None) -> tuple[int, int]:
+        """Return the likely and the cautious tick; the last of the grid if later."""
+        end, last = self.ends[task], self.problem.grid.ticks
+        if wait is None:
+            return end, end
+        name = wait_name(wait)
+        if name not in self.other:
+            stage = hardening(self.problem.products, wait)
+            thick = self.problem.products[wait.product].thickness_mm
+            likely = waits.likely_ticks(
+                stage, self.problem.air, thickness_mm=thick, beyond=waits.Beyond.STILL
+            )
+            cautious = waits.cautious_ticks(
+                stage,
+                self.problem.air,
+                thickness_mm=thick,
+                at_least_frac=margin_frac(self.problem.job, stage),
+                beyond=waits.Beyond.STILL,
+            )
+            self.other[name] = (likely.tolist(), cautious.tolist())
+        likely_ticks, cautious_ticks = self.other[name]
+        return min(likely_ticks[end], last), min(cautious_ticks[end], last)
+
+    def planned(self, task: str, wait: Wait) -> nouns.PlannedWait:
+        """Return a wait as the plan holds it."""
+        grid, air = self.problem.grid, self.problem.air
+        product = self.problem.products[wait.product]
+        stage = hardening(self.problem.products, wait)
+        begin, ready = self.ends[task], self.ready(task, wait)
+        lain = slice(min(begin, grid.ticks - 1), max(ready, begin + 1))
+        return nouns.PlannedWait(
+            task=task,
+            product=product.id,
+            product_title=product.title,
+            stage=stage.stage,
+            way=stage.way.value,
+            begins=grid.instant(begin),
+            ready=grid.instant(ready),
+            likely=grid.instant(self.likely_ready(task, wait)),
+            cautious=grid.instant(self.cautious_ready(task, wait)),
+            air_c=round(float(np.mean(air.air_c[lain])), 2),
+            humidity_pct=round(float(np.mean(air.humidity_pct[lain])), 2),
+            source=stage.source.text,
+            source_tag=stage.source.tag,
+        )

@@ -1,0 +1,1 @@
+"""The board: surfaces from bare to colour, and all that holds them."""

@@ -1,0 +1,248 @@
+"""The board: the surfaces of the room from bare to colour, and all that holds them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+from planner.nouns.plan import Plan
+from planner.report.board import bands, style
+from planner.report.board.bands import Canvas
+from planner.report.board.closed import BOOKED, Closed, closed
+from planner.report.board.lane import LANE_H, edges, lane
+from planner.report.board.legend import legend
+from planner.report.board.states import Surface, surfaces
+from planner.report.board.story import row_story, row_title
+from planner.report.board.style import SHEETS, TEXT, WIDE, Axis, BoardPage
+from planner.report.drawing import tokens
+from planner.report.drawing.drying_progress import Drying
+from planner.report.drawing.elements import (
+    Node,
+    add,
+    file_bytes,
+    fitted,
+    markup,
+    num,
+    picture,
+    width_of,
+)
+from planner.report.drawing.view import View
+from planner.report.drawing.week_rows import WEEK, Row, reach, rows
+
+IDLE_H = 26.0
+HEAD_H = 18 + 22 + bands.AIR_H + 8  # days, hours, humidity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """What every row of a board is drawn from."""
+
+    view: View
+    drying: Drying
+    closed: tuple[Closed, ...]
+    surfaces: tuple[tuple[Surface, ...], ...]
+    rows: tuple[Row, ...]
+    names: dict[datetime, str]
+    sheet: BoardPage
+
+
+def scene(view: View, drying: Drying, sheet: BoardPage) -> Scene:
+    """Return what a board of this width shows."""
+    found = rows(view, sheet.days_a_row)
+    days = tuple(dict.fromkeys(d for r in found for d in r.days))
+    return Scene(
+        view=view,
+        drying=drying,
+        closed=tuple(sorted(closed(view, days), key=lambda c: c.kind == BOOKED)),
+        surfaces=tuple(surfaces(view, b.id, days[0], days[-1]) for b in view.plan.bays),
+        rows=found,
+        names=_names(view, found, sheet),
+        sheet=sheet,
+    )
+
+
+def _names(view: View, found: Sequence[Row], sheet: BoardPage) -> dict[datetime, str]:
+    """Return what each row is called at its left: the week of the job."""
+    monday = found[0].start.astimezone(view.zone).date()
+    weeks = {
+        r.start: f"week {(r.start.astimezone(view.zone).date() - monday).days // WEEK + 1}"
+        for r in found
+    }
+    one = len(found) == 1 or sheet.days_a_row < WEEK
+    return dict.fromkeys(weeks, "") if one else weeks
+
+
+def row_height(scene: Scene, row: Row) -> float:
+    """Return how high a row is drawn."""
+    if row.idle:
+        return IDLE_H
+    plan = scene.view.plan
+    above = HEAD_H + _bracket_h(scene, row)
+    return above + LANE_H * len(plan.bays) + bands.PERSON_H * len(plan.crew) + 14
+
+
+def _bracket_h(scene: Scene, row: Row) -> float:
+    """Return the room that the closure takes over the lanes, if it lies in the row."""
+    return 46.0 if row.meets(*scene.view.plan.closure) else 6.0
+
+
+def draw_row(node: Node, scene: Scene, row: Row) -> None:
+    """Draw a row with its top at nought."""
+    canvas = Canvas(node=node, axis=Axis(row=row, sheet=scene.sheet), view=scene.view)
+    if row.idle:
+        _idle(canvas, scene)
+        return
+    behind = add(node, "g")
+    under = Canvas(node=behind, axis=canvas.axis, view=scene.view)
+    y = bands.days(canvas, scene.names[row.start], 0)
+    y = bands.hours(canvas, scene.closed, y)
+    top = y - 6
+    y = bands.humidity(canvas, y)
+    lanes_at = y + _bracket_h(scene, row)
+    bottom = lanes_at + LANE_H * len(scene.surfaces) - 8
+    bands.shading(under, scene.closed, top, bottom)
+    bands.day_lines(under, 0, row_height(scene, row) - 8)
+    edges(canvas, len(scene.surfaces), lanes_at)
+    for bay, states in zip(scene.view.plan.bays, scene.surfaces, strict=True):
+        lane(canvas, bay.id, states, scene.drying, lanes_at)
+        lanes_at += LANE_H
+    bands.closure(canvas, y, bottom)
+    bands.people(canvas, lanes_at)
+
+
+def _idle(canvas: Canvas, scene: Scene) -> None:
+    """Write why a stretch of days is left out."""
+    row, view, sheet = canvas.axis.row, scene.view, scene.sheet
+    first, last = view.day(row.start), view.day(row.days[-2])
+    reasons = [
+        c.reason for c in scene.closed if c.kind == BOOKED and row.meets(c.start, c.end)
+    ]
+    booked = f"; booked: {', '.join(dict.fromkeys(reasons))}" if reasons else ""
+    says = (
+        f"{first} to {last}: no work, no waits, stage open{booked}",
+        f"{first[:-5]} to {last}: no work, no waits",
+    )
+    room = sheet.width - 40
+    said = next((s for s in says if width_of(s, TEXT) <= room), says[-1])
+    path = f"M2 {num(IDLE_H / 2)}H{num(sheet.right)}"
+    add(canvas.node, "path", class_="blimit", d=path)
+    text = fitted(said, room, TEXT)
+    wide = width_of(text, TEXT)
+    add(
+        canvas.node,
+        "rect",
+        class_="bpaper",
+        x=14,
+        y=2,
+        width=wide + 12,
+        height=IDLE_H - 4,
+    )
+    add(canvas.node, "text", text, x=20, y=IDLE_H / 2 + 4)
+
+
+def _head(view: View) -> tuple[str, str]:
+    """Return the board's title and its story in a sentence or two."""
+    plan = view.plan
+    returns = "; ".join(f"{r.name} {view.when(r.when)}" for r in plan.returns)
+    first, last = reach(view)
+    weeks = -(-((last - first).days + 1) // 7)
+    return (
+        f"{plan.job}: the board",
+        f"Stage closed {view.span(*plan.closure)}; {returns}. A lane for each of "
+        f"{len(plan.bays)} bays, {len(plan.tasks)} tasks, {weeks} "
+        f"{'week' if weeks == 1 else 'weeks'}, times in {plan.zone}.",
+    )
+
+
+def board_svg(plan: Plan) -> bytes:
+    """Return the board as a picture of its own, weeks under each other."""
+    view = View(plan)
+    all_ = scene(view, Drying(plan), WIDE)
+    title, story = _head(view)
+    told = " ".join(
+        f"{row_title(view, r)}: {row_story(view, r, all_.surfaces, all_.closed)}"
+        for r in all_.rows
+        if not r.idle
+    )
+    margin, y = 24.0, 64.0
+    body = Node("g", {"class": "board"})
+    for row in all_.rows:
+        place = add(body, "g", transform=f"translate({num(margin)} {num(y)})")
+        draw_row(place, all_, row)
+        y += row_height(all_, row) + 14
+    key = add(body, "g", transform=f"translate({num(margin)} {num(y)})")
+    y += legend(key, WIDE, 0) + margin
+    root = picture(
+        WIDE.width + 2 * margin, y, id_="board", title=title, story=f"{story} {told}"
+    )
+    add(root, "style", tokens.css() + style.css())
+    style.patterns(root)
+    add(root, "rect", class_="bpaper", width=WIDE.width + 2 * margin, height=y)
+    heading = add(root, "g", class_="board")
+    name = fitted(plan.job, WIDE.width * 0.6, 19)
+    add(heading, "text", name, class_="bjob", x=margin, y=30)
+    say = "; ".join(f"{r.name} {view.when(r.when)}" for r in plan.returns)
+    add(heading, "text", say, class_="b", x=margin, y=50)
+    origin = f"plan {plan.fingerprint[:12]}, {plan.program}, times in {plan.zone}"
+    add(heading, "text", origin, class_="s e", x=WIDE.width + margin, y=50)
+    root.append(body)
+    return file_bytes(root)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardPicture:
+    """A row of the board for a page: which days, for which width, and the picture."""
+
+    days: str
+    sheet: str
+    svg: Markup
+
+
+def board_pictures(view: View, drying: Drying) -> tuple[BoardPicture, ...]:
+    """Return the board row by row, for each width; the patterns are the page's."""
+    out = []
+    for sheet in SHEETS:
+        all_ = scene(view, drying, sheet)
+        for number, row in enumerate(all_.rows):
+            title = row_title(view, row)
+            root = picture(
+                sheet.width,
+                row_height(all_, row),
+                id_=f"board-{sheet.name}-{number}",
+                title=title,
+                story="Nothing happens on the stage."
+                if row.idle
+                else row_story(view, row, all_.surfaces, all_.closed),
+                class_="board",
+            )
+            draw_row(root, all_, row)
+            out.append(BoardPicture(days=title, sheet=sheet.name, svg=markup(root)))
+    return tuple(out)
+
+
+def legend_pictures() -> tuple[BoardPicture, ...]:
+    """Return the key to the board, for each width."""
+    out = []
+    for sheet in SHEETS:
+        inner = Node("g")
+        high = legend(inner, sheet, 2)
+        root = picture(
+            sheet.width,
+            high,
+            id_=f"key-{sheet.name}",
+            title="Key to the board",
+            story="Each pattern of the board with its name.",
+            class_="board",
+        )
+        root.append(inner)
+        out.append(BoardPicture(days="", sheet=sheet.name, svg=markup(root)))
+    return tuple(out)
+
+
+def pattern_defs() -> Markup:
+    """Return the patterns for all pictures of a page, as one unseen picture."""
+    root = Node("svg", {"class": "unseen", "width": "0", "height": "0"})
+    root.set("aria-hidden", "true")
+    style.patterns(root)
+    return markup(root)

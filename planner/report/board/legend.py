@@ -1,0 +1,100 @@
+"""The key to the board: faces in the order of the work, waits, closed hours, marks."""
+
+from collections.abc import Callable, Sequence
+
+from planner.report.board.closed import BOOKED, NOBODY, OFF, QUIET
+from planner.report.board.states import STATES
+from planner.report.board.style import TEXT, BoardPage, mark_id
+from planner.report.drawing.elements import Node, add, num, width_of
+
+SWATCH_W, SWATCH_H, STEP_H = 30.0, 15.0, 22.0
+
+Draw = Callable[[Node, float, float], None]
+
+
+def _filled(fill: str) -> Draw:
+    def draw(node: Node, x: float, y: float) -> None:
+        add(
+            node,
+            "rect",
+            class_="bface",
+            fill=f"url(#{fill})",
+            x=x,
+            y=y,
+            width=SWATCH_W,
+            height=SWATCH_H,
+        )
+
+    return draw
+
+
+def _slope(way: str) -> Draw:
+    def draw(node: Node, x: float, y: float) -> None:
+        low = y + SWATCH_H
+        curve = f"M{num(x)} {num(y)}Q{num(x + 12)} {num(y + 8)} {num(x + SWATCH_W)} {num(low)}"
+        add(node, "path", fill=f"url(#wet-{way})", d=f"{curve}H{num(x)}Z")
+        add(node, "path", class_="bslope", d=curve)
+
+    return draw
+
+
+def _stroke(kind: str, path: str) -> Draw:
+    def draw(node: Node, x: float, y: float) -> None:
+        add(
+            node, "path", class_=kind, d=path, transform=f"translate({num(x)} {num(y)})"
+        )
+
+    return draw
+
+
+def _block(kind: str) -> Draw:
+    def draw(node: Node, x: float, y: float) -> None:
+        add(node, "rect", class_=kind, x=x, y=y + 4, width=SWATCH_W, height=7)
+
+    return draw
+
+
+def _faces() -> list[tuple[Draw, str]]:
+    return [(_filled(f"face-{n}"), f"{n} {name}") for n, name in enumerate(STATES)]
+
+
+_MARKS: tuple[tuple[Draw, str], ...] = (
+    (_slope("dries"), "drying, from wet to dry"),
+    (_slope("sets"), "setting"),
+    (_slope("cures"), "curing"),
+    (_slope("clears"), "fumes, until the air is clear"),
+    (_stroke("blikely", "M15 15V6"), "likely ready here; the rest is margin"),
+    (_stroke("bslope h", "M0 1L30 14"), "a wait that holds the date"),
+    (_stroke("bslope t", "M0 1L30 14"), "a wait of the return only"),
+    (_block("bhand"), "hands at work"),
+    (_block("boff"), "work off the stage"),
+    (_stroke("bopen", "M0 8H30"), "in, free"),
+    (_filled(mark_id(NOBODY)), "nobody in"),
+    (_filled(mark_id(OFF)), "day off"),
+    (_filled(mark_id(QUIET)), "quiet hours"),
+    (_filled(mark_id(BOOKED)), "booked"),
+    (_stroke("bbrace", "M0 6H30M1.5 6V15"), "closed"),
+    (_stroke("bbrace l", "M0 6H30M0 10H30"), "closed but for light feet"),
+)
+
+
+def legend(node: Node, sheet: BoardPage, y: float) -> float:
+    """Draw the key; return where it ends."""
+    for entries in (_faces(), _MARKS):
+        y = _flow(node, sheet, entries, y) + 6
+    return y
+
+
+def _flow(
+    node: Node, sheet: BoardPage, entries: Sequence[tuple[Draw, str]], y: float
+) -> float:
+    """Set entries side by side and begin a new line where one is full."""
+    x = 2.0
+    for draw, words in entries:
+        wide = SWATCH_W + 6 + width_of(words, TEXT) + 16
+        if x + wide > sheet.width and x > 2.0:
+            x, y = 2.0, y + STEP_H
+        draw(node, x, y)
+        add(node, "text", words, x=x + SWATCH_W + 6, y=y + 12)
+        x += wide
+    return y + STEP_H

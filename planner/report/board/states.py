@@ -1,0 +1,92 @@
+"""What the surface of each bay is at any moment, from as found to in service."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime
+
+from planner.nouns.plan import PlannedTask
+from planner.report.drawing.view import View
+
+AS_FOUND, IN_SERVICE = 0, 10
+
+STATES = (
+    "as found",
+    "opened",
+    "backed",
+    "set",
+    "anchored",
+    "taped",
+    "compound",
+    "topped",
+    "primed",
+    "colour",
+    "in service",
+)
+
+# The work after which a surface is something else. Foam goes in after the screws.
+AFTER_PHASE = {
+    "open": 1,
+    "fur": 2,
+    "back": 2,
+    "set-corner": 3,
+    "set": 3,
+    "anchor": 4,
+    "foam": 4,
+    "tape": 5,
+    "setting-coat": 6,
+    "drying-coat": 6,
+    "topping-coat": 7,
+    "prime": 8,
+    "colour": 9,
+    "second-colour": 9,
+}
+COATS = frozenset({6, 7, 8, 9})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surface:
+    """A stretch in which a bay's surface stays what it is; `coat` counts from 1."""
+
+    number: int
+    coat: int
+    start: datetime
+    end: datetime
+    task: PlannedTask | None
+
+    @property
+    def name(self) -> str:
+        """The state in words, with its coat where there may be several."""
+        coat = f", coat {self.coat}" if self.number in COATS else ""
+        return f"{STATES[self.number]}{coat}"
+
+
+def surfaces(
+    view: View, bay: str, start: datetime, end: datetime
+) -> tuple[Surface, ...]:
+    """Return the states of a bay between two moments, without gaps."""
+    full = view.plan.returning("full service").when
+    changes: list[tuple[datetime, int, int, PlannedTask | None]] = [
+        (start, AS_FOUND, 0, None)
+    ]
+    coats: Counter[int] = Counter()
+    done = sorted(
+        (t for t in view.plan.tasks if bay in t.bays and t.phase in AFTER_PHASE),
+        key=lambda t: (t.end, t.start, t.id),
+    )
+    for task in done:
+        number = AFTER_PHASE[task.phase]
+        coats[number] += 1
+        if number == changes[-1][1] and number not in COATS:
+            continue
+        changes.append((task.end, number, coats[number], task))
+    changes.append((full, IN_SERVICE, 0, None))
+    out = []
+    for here, after in zip(changes, [*changes[1:], None], strict=True):
+        until = after[0] if after else max(end, here[0])
+        if until > here[0]:
+            out.append(
+                Surface(
+                    number=here[1], coat=here[2], start=here[0], end=until, task=here[3]
+                )
+            )
+    return tuple(out)

@@ -1,0 +1,1 @@
+"""A plan as calendars, before they are written."""

@@ -1,0 +1,1 @@
+"""The room's air and open hours as pictures."""

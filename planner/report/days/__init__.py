@@ -1,0 +1,1 @@
+"""Day sheets and who comes when."""

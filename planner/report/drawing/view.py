@@ -1,0 +1,254 @@
+"""A plan seen through a reader's eyes: rows in words, for text and page alike."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from planner.nouns.plan import Plan, PlannedTask, PlannedWait
+from planner.units import day_words, duration_words, moment_words, temperature_words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaitRow:
+    """A wait in words: how long, how sure, in which air, ready when.
+
+    `hours` are planned with the job's margin, `likely` without it, `cautious` with
+    every known error.
+    """
+
+    verb: str
+    product: str
+    hours: str
+    likely: str
+    cautious: str
+    air: str
+    ready: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeforeRow:
+    """One thing that a task waits for."""
+
+    id: str
+    title: str
+    reason: str
+    ended: str
+    wait: WaitRow | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaskRow:
+    """A task in words with everything that it waits for.
+
+    `held` says what held it, where it is one of those that hold the date; else it is
+    empty. `binding` tells whether any slip of it moves full service, and `hidden` what
+    comes after a task that holds the date and yet has slack. `covers` says
+    within which time it must cover the coat before; empty where there is none.
+    """
+
+    id: str
+    title: str
+    bay: str
+    when: str
+    team: str
+    work: str
+    slack: str
+    free: str
+    held: str
+    binding: bool
+    hidden: str
+    before: tuple[BeforeRow, ...]
+    covers: str
+    pauses: int
+
+
+def minutes_between(a: datetime, b: datetime) -> float:
+    """Return the minutes from `a` to `b`."""
+    return (b - a).total_seconds() / 60
+
+
+WaitKey = tuple[str, str, str]
+
+
+def _binding(plan: Plan, waits: Mapping[WaitKey, PlannedWait]) -> Iterator[WaitKey]:
+    """Yield the waits that what holds the date goes through: task, product, stage."""
+    named = {
+        "link": [(x.before, x.after, x.product, x.stage) for x in plan.links],
+        "apart": [(x.task, x.other, x.product, x.stage) for x in plan.apart],
+    }
+    for step in plan.chain:
+        found = [
+            waits[(by, product, stage)]
+            for by, held, product, stage in named.get(step.cause, ())
+            if (by, held) == (step.by, step.task) and product and stage
+        ]
+        last = max(found, key=lambda w: w.ready, default=None)
+        if last is not None:
+            yield last.task, last.product, last.stage
+    for term in plan.return_terms:
+        if term.product is None or term.stage is None:
+            continue
+        key = (term.task, term.product, term.stage)
+        if waits[key].ready == plan.closure[1]:
+            yield key
+
+
+def labour_words(task: PlannedTask) -> str:
+    """Return the work of a task in hours, and what setting up takes each day."""
+    words = f"{duration_words(task.person_hours * 60)} of labour"
+    if task.set_up_h:
+        words += f", {duration_words(task.set_up_h * 60)} each day to set up"
+    return words
+
+
+class View:
+    """A plan with the look-ups that every report needs."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.zone = ZoneInfo(plan.zone)
+        self.tasks = {t.id: t for t in plan.tasks}
+        self.names = {c.id: c.name for c in plan.crew}
+        self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
+        self.chain = frozenset(s.task for s in plan.chain)
+        self.binding = frozenset(t.id for t in plan.tasks if not t.total_slack_min)
+        self.bays = {b.id: b.name for b in plan.bays}
+        self._gating = frozenset(
+            (x.before, x.product, x.stage) for x in plan.links if x.product
+        )
+        self._binding = frozenset(_binding(plan, self.waits))
+
+    def when(self, moment: datetime) -> str:
+        """Return a moment in the site's zone."""
+        return moment_words(moment, self.zone)
+
+    def day(self, moment: datetime) -> str:
+        """Return the day of a moment in the site's zone."""
+        return day_words(moment, self.zone)
+
+    def gates(self, wait: PlannedWait) -> bool:
+        """Return whether a task must wait for this, and not a return only."""
+        return (wait.task, wait.product, wait.stage) in self._gating
+
+    def binds(self, wait: PlannedWait) -> bool:
+        """Return whether a wait holds the date, no slip before it being hidden."""
+        key = (wait.task, wait.product, wait.stage)
+        return key in self._binding and wait.task in self.binding
+
+    def span(self, start: datetime, end: datetime) -> str:
+        """Return a stretch, the day said once where it is the same."""
+        first, last = self.when(start), self.when(end)
+        same = start.astimezone(self.zone).date() == end.astimezone(self.zone).date()
+        return f"{first} to {last[-5:] if same else last}"
+
+    def team(self, task: PlannedTask) -> str:
+        """Return the names of a team."""
+        return ", ".join(self.names[p] for p in task.team)
+
+    def wait_row(self, wait: PlannedWait) -> WaitRow:
+        """Return a wait in words."""
+        planned = minutes_between(wait.begins, wait.ready)
+        likely = minutes_between(wait.begins, wait.likely)
+        return WaitRow(
+            verb=wait.way,
+            product=wait.product_title,
+            hours=duration_words(planned),
+            likely=duration_words(likely),
+            cautious=duration_words(minutes_between(wait.begins, wait.cautious)),
+            air=f"{temperature_words(wait.air_c)}, {wait.humidity_pct:.0f} % humidity",
+            ready=self.when(wait.ready),
+            source=f"{wait.source} ({wait.source_tag})",
+        )
+
+    def task_row(self, task: PlannedTask) -> TaskRow:
+        """Return a task in words."""
+        rows = []
+        for link in self.plan.links:
+            if link.after != task.id:
+                continue
+            before = self.tasks[link.before]
+            wait = None
+            if link.product is not None and link.stage is not None:
+                wait = self.waits[(link.before, link.product, link.stage)]
+            rows.append(
+                BeforeRow(
+                    id=before.id,
+                    title=before.title,
+                    reason=link.reason,
+                    ended=self.when(before.end),
+                    wait=self.wait_row(wait) if wait else None,
+                )
+            )
+        return TaskRow(
+            id=task.id,
+            title=task.title,
+            bay=", ".join(self.bays[b] for b in task.bays) or "off the stage",
+            when=self.span(task.start, task.end),
+            team=self.team(task),
+            work=f"{task.quantity}, {labour_words(task)}",
+            slack=duration_words(task.total_slack_min),
+            free=duration_words(task.free_slack_min),
+            held=task.held_by if task.id in self.chain else "",
+            binding=task.id in self.binding,
+            hidden=self.hidden(task),
+            before=tuple(rows),
+            covers=self.covers(task),
+            pauses=len(task.spans) - 1,
+        )
+
+    def covers(self, task: PlannedTask) -> str:
+        """Return within which time a task must cover the coat before, in words."""
+        window = next((w for w in self.plan.windows if w.after == task.id), None)
+        if window is None:
+            return ""
+        coat = self.tasks[window.before].title
+        closes = "after the plan's end"
+        if window.closes is not None:
+            closes = self.when(window.closes)
+        if window.sanded_again is None:
+            return f"covers {coat} within its {window.latest}, which closes {closes}"
+        return (
+            f"the {window.latest} of {coat} closes {closes}: it is sanded again first "
+            f"({self.tasks[window.sanded_again].title})"
+        )
+
+    def task_rows(self) -> tuple[TaskRow, ...]:
+        """Return every task in words, in order of start."""
+        return tuple(self.task_row(t) for t in self.plan.tasks)
+
+    def chain_rows(self) -> Sequence[tuple[PlannedTask, str]]:
+        """Return the tasks that hold the date with what held each, in order."""
+        order = dict.fromkeys(s.task for s in self.plan.chain)
+        return [(self.tasks[t], self.tasks[t].held_by) for t in order]
+
+    def hidden(self, task: PlannedTask) -> str:
+        """Return how far a task that holds the date may slip, and what hides the slip.
+
+        Empty for a binding task, and for one that doesn't hold the date.
+        """
+        if task.id not in self.chain or task.id in self.binding:
+            return ""
+        chain = self.plan.chain
+        last = max(i for i, s in enumerate(chain) if s.task == task.id)
+        follower = chain[last + 1].task if last + 1 < len(chain) else ""
+        closed = [s.because for s in chain[last + 2 :] if s.task == follower]
+        words = f"may slip {duration_words(task.total_slack_min)}"
+        return f"{words}, hidden by what comes then: {closed[0]}" if closed else words
+
+    def return_terms(
+        self, name: str
+    ) -> Sequence[tuple[PlannedTask, PlannedWait | None]]:
+        """Return what a return waits for, the last to be over first."""
+        found: list[tuple[PlannedTask, PlannedWait | None]] = []
+        for term in self.plan.return_terms:
+            if term.returning != name:
+                continue
+            wait = None
+            if term.product is not None and term.stage is not None:
+                wait = self.waits[(term.task, term.product, term.stage)]
+            found.append((self.tasks[term.task], wait))
+        return sorted(
+            found, key=lambda f: f[1].ready if f[1] else f[0].end, reverse=True
+        )

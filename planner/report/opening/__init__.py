@@ -1,0 +1,1 @@
+"""The opening of the wall, for the carpenter."""

@@ -1,0 +1,1 @@
+"""The page: a whole plan in one file."""

@@ -1,0 +1,179 @@
+"""When the stage comes back: the returns, the days of the stage, what holds the date."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from planner.nouns.plan import PlannedWait
+from planner.report.drawing.view import View, minutes_between
+from planner.report.drawing.week_rows import midnight, reach
+from planner.report.words.summary import days_and_hours
+from planner.units import duration_words
+
+LONG_WAITS, FEW_PEOPLE = 3, 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnWords:
+    """A return to service: its name, its moment and how sure that is."""
+
+    name: str
+    day: str
+    clock: str
+    sure: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageDay:
+    """A day of the stage: `kind` is open, booked, closed, light or back."""
+
+    day: str
+    kind: str
+    words: tuple[str, ...]
+
+
+def returns(view: View) -> tuple[ReturnWords, ...]:
+    """Return the two returns in words."""
+    out = []
+    for r in view.plan.returns:
+        said = view.when(r.when)
+        out.append(
+            ReturnWords(
+                name=r.name,
+                day=said[:-7],
+                clock=said[-5:],
+                sure=_sure(view, r.name),
+            )
+        )
+    return tuple(out)
+
+
+def _sure(view: View, name: str) -> str:
+    """Return how sure a return is, as far as the plan knows."""
+    r = view.plan.returning(name)
+    margin = f"{view.plan.margin_frac:.0%}".replace("%", " %")
+    said = [f"Every drying time on the way carries a margin of {margin}."]
+    if r.likely < r.when:
+        said.append(f"Likely, if the last wait needs none: {view.when(r.likely)}.")
+    if r.cautious > r.when:
+        said.append(f"Cautious, if the last wait is slow: {view.when(r.cautious)}.")
+    if r.likely == r.when == r.cautious:
+        last, wait = view.return_terms(name)[0]
+        end = f"it {wait.way} in a set time" if wait else "and that is all"
+        said.append(f"The last step is “{last.title}”; {end}.")
+    return " ".join(said)
+
+
+def holding(view: View) -> tuple[str, ...]:
+    """Return in words what holds the date: the last wait, the long ones, the rest."""
+    last, wait = view.return_terms("full service")[0]
+    said = []
+    if wait is None:
+        said.append(f"Full service comes when {last.title} ends.")
+    else:
+        said.append(f"Full service comes last: {_wait(view, wait)}.")
+    long = sorted(
+        (
+            w
+            for w in view.plan.waits
+            if view.binds(w) and view.gates(w) and w.ready > w.begins
+        ),
+        key=lambda w: (w.begins - w.ready, w.begins),
+    )[:LONG_WAITS]
+    said += [
+        f"On the way {_wait(view, w)}." for w in sorted(long, key=lambda w: w.begins)
+    ]
+    said += _people(view)
+    first = view.chain_rows()
+    if first:
+        said.append(
+            f"{len(first)} tasks in a row hold each other from "
+            f"“{first[0][0].title}” on; part 6 marks them and says why."
+        )
+    best = view.plan.aims[0] if view.plan.aims else None
+    if best is not None and best.proven:
+        said.append(
+            "With these people, hours, methods and this air no earlier return exists: "
+            "that is proven."
+        )
+    elif best is not None:
+        said.append(f"The earliest return that was found; {best.words}.")
+    return tuple(said)
+
+
+def _people(view: View) -> list[str]:
+    """Return whose shifts and rest hold the chain longest, in words."""
+    chain = view.plan.chain
+    held: dict[str, list[float]] = {}
+    for step, after in zip(chain, [*chain[1:], None], strict=True):
+        if step.cause not in ("rest", "person closed") or step.by not in view.names:
+            continue
+        same = after is not None and after.task == step.task
+        until = after.held_from if after and same else view.tasks[step.task].start
+        held.setdefault(step.by, []).append(minutes_between(step.held_from, until))
+    most = sorted(held.items(), key=lambda h: (-sum(h[1]), h[0]))[:FEW_PEOPLE]
+    return [
+        f"Nights, days off and rest of {view.names[who]} hold it for "
+        f"{days_and_hours(sum(minutes))} in all."
+        for who, minutes in most
+    ]
+
+
+def _wait(view: View, wait: PlannedWait) -> str:
+    hours = duration_words(minutes_between(wait.begins, wait.ready))
+    title = view.tasks[wait.task].title
+    return f"“{title}” {wait.way} {hours}, until {view.when(wait.ready)}"
+
+
+def booked_days(view: View) -> int:
+    """Return how many days have a booking, from the first day to full service."""
+    days = set()
+    first, last = reach(view)
+    for taken in view.plan.bookings:
+        day = taken.start.astimezone(view.zone).date()
+        end = (taken.end - timedelta(seconds=1)).astimezone(view.zone).date()
+        while day <= end:
+            if first <= day <= last:
+                days.add(day)
+            day += timedelta(days=1)
+    return len(days)
+
+
+def stage_weeks(view: View) -> tuple[tuple[StageDay, ...], ...]:
+    """Return the days of the stage in weeks from Monday, the plan's days and around."""
+    first, last = reach(view)
+    at = first - timedelta(days=first.weekday())
+    weeks = []
+    while at <= last:
+        weeks.append(tuple(_day(view, at + timedelta(days=n)) for n in range(7)))
+        at += timedelta(days=7)
+    return tuple(weeks)
+
+
+def _day(view: View, day: date) -> StageDay:
+    start = midnight(day, view.zone)
+    end = midnight(day + timedelta(days=1), view.zone)
+    plan = view.plan
+    shut, back = plan.closure
+    light = plan.returning("light feet").when
+    words = []
+    kind = "open"
+    if any(b.start < end and b.end > start for b in plan.bookings):
+        kind, words = "booked", ["booked"]
+    if start < back and end > shut:
+        kind = "light" if light <= start else "closed"
+        if shut >= start and shut > start:
+            words.append(f"closed from {view.when(shut)[-5:]}")
+        elif light > start:
+            words.append("closed")
+        if start < light < end and light < back:
+            words.append(f"light feet from {view.when(light)[-5:]}")
+        elif light <= start:
+            words.append("light feet")
+        if start < back < end:
+            kind = "back"
+            words.append(f"full service from {view.when(back)[-5:]}")
+    return StageDay(
+        day=" ".join(view.day(start).split()[1:3]),
+        kind=kind,
+        words=tuple(words) or ("open",),
+    )

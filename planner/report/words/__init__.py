@@ -1,0 +1,1 @@
+"""What the commands print, and the dependency report."""

@@ -1,0 +1,221 @@
+"""What `check` prints: everything that was read, as it was understood."""
+
+import textwrap
+from collections.abc import Sequence
+
+import numpy as np
+
+from planner.hours.open import entry_words
+from planner.hours.spans import Spans
+from planner.nouns.calendar import Busy
+from planner.nouns.inputs import Inputs
+from planner.nouns.job import Methods
+from planner.planning.make import takeoff_of
+from planner.planning.problem import Problem
+from planner.planning.refusals.unmanned import unmanned
+from planner.trade.data import labour
+from planner.trade.takeoff import Bay, BayKind
+from planner.units import (
+    M2_PER_FT2,
+    MM_PER_FT,
+    area_words,
+    duration_words,
+    length_words,
+    moment_words,
+    temperature_words,
+)
+
+WIDTH = 80
+
+
+def _item(text: str) -> list[str]:
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent="  ",
+        subsequent_indent="      ",
+        break_on_hyphens=False,
+    )
+
+
+def _bay_words(bay: Bay) -> str:
+    match bay.kind:
+        case BayKind.RUN:
+            cut = bay.cut_module_mm
+            tail = f", the last cut to {length_words(cut)}" if cut else ""
+            return (
+                f"{bay.name}: {bay.modules} straight modules{tail}; joints "
+                f"{length_words(bay.joints_mm)}; face {area_words(bay.module_m2)}"
+            )
+        case BayKind.CORNER:
+            return (
+                f"{bay.name}: 1 corner piece, {bay.uprights} uprights; joints "
+                f"{length_words(bay.joints_mm)}; face {area_words(bay.module_m2)}"
+            )
+        case BayKind.APRON:
+            return f"{bay.name}: floor {area_words(bay.floor_m2)}"
+
+
+def _room(inputs: Inputs) -> list[str]:
+    stage = inputs.job.stage
+    lines = [
+        f"Room: {stage.name}, {stage.wall}, ceiling {length_words(stage.ceiling_mm)}"
+    ]
+    for bay in takeoff_of(inputs).bays:
+        lines += _item(_bay_words(bay))
+    return lines
+
+
+def _work(problem: Problem) -> list[str]:
+    tasks = problem.work.tasks
+    total = sum(t.person_hours for t in tasks)
+    closing = sum(t.on_stage for t in tasks)
+    waits = sum(x.wait is not None for x in problem.work.links)
+    m = problem.job.methods
+    return [
+        f"Work: {len(tasks)} tasks ({closing} need the stage closed), "
+        f"{len(problem.work.links)} links, {waits} with a wait",
+        *_item(f"labour {duration_words(total * 60)} in all, setting up apart"),
+        *_item(
+            f"backing {m.backing}, fill {m.fill}, {m.setting_coats} setting coats, "
+            f"{m.drying_coats} of drying compound, {m.topping_coats} of topping, "
+            f"{m.primer_coats} of {m.primer}, {m.colour_coats} of {m.colour}"
+            f"{_second(m)}"
+        ),
+        *_rates(problem),
+    ]
+
+
+def _rates(problem: Problem) -> list[str]:
+    """Return the hours of each kind of work and how they were come by."""
+    rates = labour.rates(problem.job.own_rates)
+    hours: dict[str, float] = {}
+    for task in problem.work.tasks:
+        hours[task.phase] = hours.get(task.phase, 0.0) + task.person_hours
+    own = {r.work: f" ({r.source})" for r in problem.job.own_rates}
+    lines = ["Hours of work by kind; [[labour]] in the job file gives the crew's own"]
+    for kind, spent_h in hours.items():
+        lines += _item(
+            f"{kind}: {duration_words(spent_h * 60)}; {_rate_words(rates[kind])}"
+            f"{own.get(kind, '')}"
+        )
+    return lines
+
+
+def _rate_words(rate: labour.Rate) -> str:
+    """Return a rate in both unit systems, and what setting up takes."""
+    of = rate.unit.partition(" ")[2]
+    minutes = rate.hours * 60
+    if rate.unit.startswith("m² "):
+        per = f"{minutes:.3g} min a m² ({minutes * M2_PER_FT2:.3g} a ft²) {of}"
+    elif rate.unit.startswith("m "):
+        per = f"{minutes:.3g} min a m ({minutes * MM_PER_FT / 1000:.3g} a ft) {of}"
+    else:
+        per = f"{minutes:.3g} min for each of the {rate.unit}"
+    return f"{per}, {duration_words(rate.set_up_h * 60)} to set up each day"
+
+
+def _nobody(problem: Problem) -> list[str]:
+    """Return the work that no one of the crew may lead, or no team of them can do."""
+    found = (f"no plan can be made: {words}" for words in unmanned(problem))
+    return [line for words in found for line in _item(words)]
+
+
+def _second(methods: Methods) -> str:
+    second = methods.second_colour
+    if second is None:
+        return ""
+    return f", then {second.coats} of {second.product} on {', '.join(second.bays)}"
+
+
+def _crew(problem: Problem) -> list[str]:
+    grid = problem.grid
+    weeks = grid.ticks * grid.tick_minutes / (60 * 24 * 7)
+    lines = [f"Crew: open hours in the first {weeks:.0f} weeks"]
+    for person in problem.job.crew:
+        hours = problem.open[person.id]
+        open_h = duration_words(hours.open.total * grid.tick_minutes)
+        lines += _item(f"{person.name} ({', '.join(person.trades)}): {open_h}")
+        by_reason: dict[str, Spans] = {}
+        for reason, spans in hours.taken:
+            by_reason[reason] = by_reason.get(reason, Spans()) | spans
+        for reason, spans in by_reason.items():
+            lines += _item(f"  closed {_spans_words(problem, spans)}: {reason}")
+    return lines
+
+
+def _spans_words(problem: Problem, spans: Spans) -> str:
+    """Return the first of some spans in words, and how many more there are."""
+    grid = problem.grid
+    start, end = spans.items[0]
+    first = moment_words(grid.instant(start), grid.zone)
+    last = moment_words(grid.instant(end), grid.zone)
+    same = first[:-7] == last[:-7]
+    more = len(spans.items) - 1
+    tail = f" and {more} more" if more else ""
+    return f"{first} to {last[-5:] if same else last}{tail}"
+
+
+def _entries(
+    problem: Problem, head: str, entries: Sequence[tuple[Busy, Spans]]
+) -> list[str]:
+    """Return calendar entries in words, those of one title together."""
+    if not entries:
+        return [f"{head}: none"]
+    by_title: dict[str, Spans] = {}
+    for busy, spans in entries:
+        tag = "" if busy.kind == "busy" else f", {busy.kind}"
+        words = f"{entry_words(busy)}{tag}"
+        by_title[words] = by_title.get(words, Spans()) | spans
+    lines = [f"{head}: {len(entries)}"]
+    for words, spans in by_title.items():
+        lines += _item(f"{_spans_words(problem, spans)}: {words}")
+    return lines
+
+
+def _air(problem: Problem) -> list[str]:
+    air = problem.air
+    lines = ["Air: " + "; ".join(air.origin)]
+    for what, values, say in (
+        ("temperature", air.air_c, temperature_words),
+        ("humidity", air.humidity_pct, lambda v: f"{v:.0f} %"),
+    ):
+        low, mean, high = (say(float(f(values))) for f in (np.min, np.mean, np.max))
+        lines += _item(f"{what} {low} to {high}, mean {mean}")
+    lines += _item(f"planning margin on waits {problem.job.margin_frac:.0%}")
+    for task in problem.instance.tasks:
+        for block in task.no_start:
+            lines += _item(
+                f"{task.id} can't start everywhere: {problem.facts[block.fact]}"
+            )
+    held = {h.fact: h.bad.total for t in problem.instance.tasks for h in t.holds}
+    for fact, ticks in held.items():
+        share = ticks / problem.grid.ticks
+        lines += _item(f"broken {share:.0%} of the time: {problem.facts[fact]}")
+    return lines
+
+
+def understood_words(inputs: Inputs, problem: Problem) -> str:
+    """Return what was understood, for a person to compare with what they meant."""
+    job = inputs.job
+    lines = [
+        f"{job.name}",
+        *_item(
+            f"times in {job.zone.key}; earliest day {job.earliest}; "
+            f"steps of {job.tick_minutes} min"
+        ),
+        *_room(inputs),
+        *_work(problem),
+        *_crew(problem),
+        *_nobody(problem),
+        *_entries(problem, "Bookings of the stage", problem.booked),
+        *_entries(problem, "Quiet hours", problem.quiet),
+        f"Holidays: {len(inputs.hours.holidays)}",
+        *_air(problem),
+        "Taken from defaults" if job.defaults_used else "No defaults were needed",
+    ]
+    for default in job.defaults_used:
+        lines += _item(default)
+    for remark in inputs.remarks:
+        lines += _item(f"note: {remark}")
+    return "\n".join(lines) + "\n"

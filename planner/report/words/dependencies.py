@@ -1,0 +1,135 @@
+"""The dependency report: what waits for what, and why, as text and as a page."""
+
+import textwrap
+
+from markupsafe import Markup
+
+from planner.nouns.plan import Plan
+from planner.report.drawing import tokens
+from planner.report.drawing.templating import environment
+from planner.report.drawing.view import TaskRow, View, WaitRow, minutes_between
+from planner.units import duration_words
+
+WIDTH = 80
+
+
+def _wrap(text: str, indent: int, hang: int = 2) -> str:
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hang),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+DEFINED = (
+    "Each task stands where it does because of the one before it.",
+    "Binding: whatever later start it could have moves full service. The others may "
+    "slip so far, as a night or something else after them hides it.",
+)
+
+
+def wait_words(wait: WaitRow) -> str:
+    """Return a wait as one sentence."""
+    return (
+        f"{wait.product} {wait.verb} {wait.hours} (likely {wait.likely}, cautious "
+        f"{wait.cautious}) at {wait.air}; ready {wait.ready}"
+    )
+
+
+def _task_text(row: TaskRow) -> list[str]:
+    mark = ">" if row.binding else " "
+    lines = [_wrap(f"{mark} {row.title}  [{row.id}]", 0, 4)]
+    lines.append(_wrap(row.when, 4))
+    lines.append(_wrap(f"{row.team}; {row.work}; bay: {row.bay}", 4))
+    lines.append(
+        _wrap(
+            f"slack {row.slack} before full service moves, {row.free} before "
+            "any other task moves",
+            4,
+        )
+    )
+    if row.binding:
+        lines.append("    binding: any slip moves full service")
+    if row.held:
+        lines.append(_wrap(f"holds the date; held by: {row.held}", 4))
+    if not row.before:
+        lines.append("    waits for nothing")
+    for before in row.before:
+        lines.append(
+            _wrap(
+                f"after {before.title} [{before.id}], ended {before.ended}: "
+                f"{before.reason}",
+                4,
+            )
+        )
+        if before.wait:
+            lines.append(_wrap(wait_words(before.wait), 6))
+    if row.covers:
+        lines.append(_wrap(row.covers, 4))
+    return [*lines, ""]
+
+
+def chain_lines(view: View) -> list[str]:
+    """Return what holds the date from the first start to full service, a line each."""
+    lines = [
+        f"{task.title}, {view.span(task.start, task.end)}: {because} "
+        f"[{view.hidden(task) or 'binding'}]"
+        for task, because in view.chain_rows()
+    ]
+    last, wait = view.return_terms("full service")[0]
+    end = view.when(view.plan.returning("full service").when)
+    if wait is None:
+        return [*lines, f"Full service when {last.title} ends, {end}"]
+    hours = duration_words(minutes_between(wait.begins, wait.ready))
+    row = view.wait_row(wait)
+    return [
+        *lines,
+        f"Full service {end}: {wait.product_title} {wait.way} {hours} after "
+        f"{last.title} (likely {row.likely})",
+    ]
+
+
+def dependencies_text(plan: Plan) -> str:
+    """Return the report as plain text, 80 columns wide."""
+    view = View(plan)
+    head = [
+        f"{plan.job}: what waits for what",
+        f"Plan {plan.fingerprint[:12]}, {plan.program}, all times {plan.zone}",
+        f"Closed {view.span(*plan.closure)}",
+        *(f"{r.name.capitalize()} {view.when(r.when)}" for r in plan.returns),
+        "",
+        "What holds the date, from the first start to full service",
+        *(_wrap(x, 2) for x in DEFINED),
+        *(_wrap(f"{i}. {line}", 2, 4) for i, line in enumerate(chain_lines(view), 1)),
+        "",
+        "Every task in order of start (> marks those that are binding)",
+        "",
+    ]
+    body = [line for row in view.task_rows() for line in _task_text(row)]
+    sources = sorted(
+        {
+            f"{w.product_title}, {w.stage}: {w.source} ({w.source_tag})"
+            for w in plan.waits
+        }
+    )
+    tail = ["Where the waits come from", *(_wrap(s, 2) for s in sources)]
+    return "\n".join([*head, *body, *tail]) + "\n"
+
+
+def dependencies_page(plan: Plan) -> str:
+    """Return the report as one HTML page that needs no network and no script."""
+    view = View(plan)
+    template = environment().get_template("dependencies.html.j2")
+    return template.render(
+        plan=plan,
+        tokens=Markup(tokens.css()),
+        view=view,
+        rows=view.task_rows(),
+        chain=chain_lines(view),
+        wait_words=wait_words,
+        defined=" ".join(DEFINED),
+        closed=view.span(*plan.closure),
+    )

@@ -1,0 +1,106 @@
+"""What `dry` prints: when a coat is ready, how sure that is, and what to mind.
+
+Light on what it loads: the answer at the wall comes at once.
+"""
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta, tzinfo
+
+import numpy as np
+
+from planner.air.calculator import Answer, StageTime
+from planner.air.moist_air import FloatArray
+from planner.nouns.product import Product
+from planner.units import duration_words, moment_words, temperature_words
+
+WIDTH = 80
+
+
+def item(text: str, indent: str = "  ") -> list[str]:
+    """Return a line of a list, wrapped under itself."""
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=indent + "    ",
+        break_on_hyphens=False,
+    )
+
+
+MEANS = {
+    "set": "may be coated",
+    "dry": "may be sanded and primed",
+    "recoat": "may be coated",
+    "light feet": "may be walked on",
+    "full service": "in full service",
+    "hold": "holds",
+    "full": "at full strength",
+    "crust": "has crusted",
+    "load": "may be loaded",
+    "trim": "may be trimmed",
+    "free of fumes": "is free of fumes",
+}
+
+
+def _moment(hours: float | None, since: datetime | None, zone: tzinfo | None) -> str:
+    if hours is None:
+        return "not within the series"
+    words = duration_words(hours * 60)
+    if since is None or zone is None:
+        return words
+    return f"{words}, {moment_words(since + timedelta(hours=hours), zone)}"
+
+
+def _stage_words(s: StageTime, since: datetime | None, zone: tzinfo | None) -> str:
+    means = MEANS.get(s.stage, s.stage)
+    likely = _moment(s.likely_h, since, zone)
+    cautious = _moment(s.cautious_h, since, zone)
+    return f"{means} after {likely} (cautious: {cautious})"
+
+
+def dry_words(
+    answer: Answer, *, since: datetime | None = None, zone: tzinfo | None = None
+) -> str:
+    """Return when a coat reaches its stages: one line, then where it comes from.
+
+    With `since`, an instant, each stage is also given as a moment in `zone`.
+    """
+    head = "; ".join(_stage_words(s, since, zone) for s in answer.stages)
+    lines = [f"{answer.title} {head}"]
+    if answer.broken:
+        lines.insert(0, f"NOT IN THIS AIR: without {'; '.join(answer.broken)}")
+    for s in answer.stages:
+        lines += item(f"{s.stage}: {s.law}; {s.source.text} ({s.source.tag})")
+    for x in answer.latest:
+        within = _moment(x.hours_h, since, zone)
+        lines += item(f"{x.name}: {within}, then {x.then}; {x.source.text}")
+    for words in answer.kept:
+        lines += item(f"limit kept: {words}")
+    for words in answer.warnings:
+        lines += item(f"warning: {words}")
+    lines += item("No table is proof of dryness: check it at the wall.")
+    return "\n".join(lines) + "\n"
+
+
+def table_words(
+    product: Product,
+    tables: Mapping[str, FloatArray],
+    *,
+    temps_c: Sequence[float],
+    rhs_pct: Sequence[float],
+) -> str:
+    """Return the hours of each stage by humidity and temperature, for the site hut."""
+    lines = [f"{product.title}: likely hours; a dash where the law does not reach"]
+    for stage, hours in tables.items():
+        means = MEANS.get(stage, stage)
+        lines += ["", f"{stage} ({means})"]
+        warm = "".join(f"{temperature_words(t):>15}" for t in temps_c)
+        lines.append(f"  RH %{warm}")
+        for rh, row in zip(rhs_pct, hours, strict=True):
+            cells = "".join(
+                f"{'-' if np.isnan(h) else f'{h:.1f}':>15}" for h in row.tolist()
+            )
+            lines.append(f"  {rh:4.0f}{cells}")
+    lines += ["", "No table is proof of dryness: check it at the wall."]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,165 @@
+"""What the command prints of a plan: one screenful, and the answer to `why`."""
+
+import textwrap
+
+from planner.nouns.plan import OWN_AIR, Cost, Plan, PlannedTask
+from planner.report.drawing.view import View, minutes_between
+from planner.report.words.dependencies import wait_words
+from planner.units import duration_words
+
+WIDTH = 80
+
+
+def _fill(text: str, indent: str = "  ", hang: str = "    ") -> list[str]:
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=hang,
+        break_on_hyphens=False,
+    )
+
+
+def days_and_hours(minutes: float) -> str:
+    """Return a long stretch as days and hours, such as '12 days 3 h 15 min'."""
+    days, rest = divmod(round(minutes), 24 * 60)
+    if not days:
+        return duration_words(rest)
+    word = "1 day" if days == 1 else f"{days} days"
+    return f"{word} {duration_words(rest)}" if rest else word
+
+
+def _chain_words(view: View) -> str:
+    """Return what holds the date in one breath: tasks, and the long waits between."""
+    rows = view.chain_rows()
+    parts: list[str] = []
+    for (task, _), after in zip(rows, [*[r for r, _ in rows[1:]], None], strict=True):
+        parts.append(task.id)
+        if after is None:
+            continue
+        wait = _wait_between(view, task, after)
+        if wait:
+            parts[-1] += f" ({wait})"
+    end = view.return_terms("full service")[0][1]
+    if end is not None:
+        hours = duration_words(minutes_between(end.begins, end.ready))
+        parts[-1] += f" ({end.way} {hours})"
+    return " > ".join([*parts, "full service"])
+
+
+def _wait_between(view: View, task: PlannedTask, after: PlannedTask) -> str:
+    """Return the wait that stands between two tasks of the chain, if one does."""
+    waits = [
+        view.waits[(task.id, x.product, x.stage)]
+        for x in view.plan.links
+        if (x.before, x.after) == (task.id, after.id) and x.product and x.stage
+    ]
+    if not waits:
+        return ""
+    last = max(waits, key=lambda w: w.ready)
+    minutes = minutes_between(last.begins, last.ready)
+    return f"{last.way} {duration_words(minutes)}" if minutes else ""
+
+
+def _money(plan: Plan) -> list[str]:
+    cost = plan.cost
+    parts = [
+        f"{what} {value:,.0f}"
+        for what, value in (("stage", cost.stage), ("labour", cost.labour))
+        if value is not None
+    ]
+    if not parts:
+        return []
+    lines = [f"  Costs          {' + '.join(parts)} {cost.currency}".rstrip()]
+    return lines + [f"                 {idle}" for idle in idle_money(cost)]
+
+
+def idle_money(cost: Cost) -> tuple[str, ...]:
+    """Return how labour's money divides, where some of it pays for waiting."""
+    if cost.labour is None or not cost.labour_idle:
+        return ()
+    idle = round(cost.labour_idle)
+    work = round(cost.labour) - idle  # so that the parts add up as they are shown
+    return (f"labour: {work:,} for work, {idle:,} for waiting between tasks",)
+
+
+def _best_words(plan: Plan) -> str:
+    """Return whether the plan is proven best, or how far off it may be."""
+    shown = plan.aims[:2]
+    text = "; ".join(f"{a.aim} {a.words}" for a in shown)
+    return f"{text} ({plan.stopped})" if _unproven(plan) and plan.stopped else text
+
+
+def _unproven(plan: Plan) -> bool:
+    return not all(a.proven for a in plan.aims[:2])
+
+
+def _own_air(plan: Plan) -> list[str]:
+    """Return in which air the plan holds, where its own coats make it."""
+    said = (r.removeprefix(OWN_AIR) for r in plan.remarks if r.startswith(OWN_AIR))
+    return [x for r in said for x in _fill(f"Own air        {r}", "  ", " " * 17)]
+
+
+def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
+    """Return the plan on one screen: closure, returns, what holds, how it divides."""
+    view = View(plan)
+    start, end = plan.closure
+    total = minutes_between(start, end)
+    lines = [
+        f"{plan.job}, times in {plan.zone}",
+        f"  Closed from    {view.when(start)}",
+        f"           to    {view.when(end)}  ({days_and_hours(total)})",
+        *(
+            f"  {r.name.capitalize():<14} {view.when(r.when)}"
+            f"  (cautious {view.when(r.cautious)})"
+            for r in plan.returns
+        ),
+        *_money(plan),
+        *_fill(f"How good       {_best_words(plan)}", "  ", " " * 17),
+        *_own_air(plan),
+        "  The closure's hours",
+    ]
+    for share in plan.division:
+        if share.minutes:
+            lines.append(f"    {duration_words(share.minutes):>13}  {share.part}")
+    lines.append("  What holds the date")
+    lines += _fill(_chain_words(view), "    ", "    ")
+    lines.append("  Written")
+    lines += _fill(", ".join(files), "    ", "    ")
+    return "\n".join(lines) + "\n"
+
+
+def why_words(plan: Plan, task_id: str) -> str:
+    """Return what a task waits for, what binds it, and how far it could slip."""
+    view = View(plan)
+    task = view.tasks[task_id]
+    row = view.task_row(task)
+    lines = [
+        row.title,
+        *_fill(f"{row.when}, {row.team}"),
+        *_fill(f"{row.work}; {row.bay}"),
+        "  It waits for" if row.before else "  It waits for nothing",
+    ]
+    for before in row.before:
+        lines += _fill(
+            f"{before.title} [{before.id}], ended {before.ended}: {before.reason}",
+            "    ",
+            "      ",
+        )
+        if before.wait:
+            lines += _fill(wait_words(before.wait), "      ", "        ")
+    if row.covers:
+        lines += _fill(f"It {row.covers}" if row.covers[0] == "c" else row.covers)
+    lines += _fill(f"What binds it: {task.held_by}")
+    if task.total_slack_min:
+        slack = days_and_hours(task.total_slack_min)
+        lines += _fill(f"It could slip {slack} before full service moves")
+    else:
+        lines += _fill("It is binding: any slip moves full service")
+    if task.total_slack_min:
+        lines += _fill(
+            f"and {days_and_hours(task.free_slack_min)} before any other task moves"
+            if task.free_slack_min
+            else "another task moves at once"
+        )
+    return "\n".join(lines) + "\n"

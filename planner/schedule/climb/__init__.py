@@ -1,0 +1,1 @@
+"""Aim by aim to the best plan, with bounds and limits."""

@@ -1,0 +1,302 @@
+"""A plan made better round by round: some tasks are freed, the others stay put.
+
+A job of hundreds of tasks is too much for the solver at once. Each round frees the
+tasks of a few places, or of a stretch of time, with a late one among them, and asks
+the solver for something better among plans that leave the others where they are.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from random import Random
+
+import numpy as np
+
+from planner.schedule.cp.model import Expr, Model
+from planner.schedule.cp.search import Verdict, run_solver
+from planner.schedule.first.greedy import Seat, Seats
+from planner.schedule.problem.limits import Watch
+from planner.schedule.problem.parts import AimKind
+from planner.schedule.space.days import Ints, Mask
+from planner.schedule.space.narrowed import Cuts
+from planner.schedule.space.search_space import SearchSpace, TeamOption
+from planner.schedule.space.windows import narrow
+
+FREE = (24.0, 48.0, 64.0)  # tasks that a round frees: at least, to begin with, at most
+LARGER, SMALLER = 1.15, 0.85  # the next round, after one that was solved or wasn't
+ROUND_WORK = 0.06  # of the solver, at most, in a round
+BUILD_WORK = 0.0004  # for each task of the job, what making a round's model counts
+MANY_TEAMS = 24  # of a task; where there are more, a round looks at some of them
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Better:
+    """What the rounds gave: the plan and the work done."""
+
+    seats: Seats
+    work: float
+
+
+class Rounds:
+    """Rounds for one aim, the aims before it kept."""
+
+    def __init__(
+        self,
+        ground: SearchSpace,
+        cuts: Callable[[int], Cuts],
+        *,
+        aim: AimKind,
+        settled: tuple[tuple[AimKind, int], ...],
+        value_of: Callable[[Seats], int],
+        watch: Watch,
+    ) -> None:
+        """Take what stays the same from round to round.
+
+        Parameters
+        ----------
+        ground
+            The instance made ready.
+        cuts
+            What the aims ask for, given the value that this one mustn't pass.
+        aim
+            The aim.
+        settled
+            Earlier aims with the value that each must not pass.
+        value_of
+            Gives a plan's value of the aim.
+        watch
+            The clock and the caller's wish to stop.
+        """
+        self.ground = ground
+        self.cuts = cuts
+        self.aim = aim
+        self.settled = settled
+        self.value_of = value_of
+        self.watch = watch
+        self.random = Random(11)
+        self.size = FREE[1]
+        self.places = _places(ground)
+        self.names = sorted(set(self.places))
+        self.terms = [
+            (ground.number[term.task], ground.over[term.wait])
+            for c in ground.instance.closures
+            for term in c.all_terms
+        ]
+        self.branch_of: dict[int, set[int]] = {}
+        for branch in ground.instance.branches:
+            numbers = {ground.number[t] for o in branch.options for t in o}
+            self.branch_of.update(dict.fromkeys(numbers, numbers))
+
+    def run(
+        self,
+        seats: Seats,
+        *,
+        bound: int,
+        work: float,
+        idle: int,
+        report: Callable[[int], None],
+    ) -> Better:
+        """Return the best plan that the rounds come to; never one that is worse.
+
+        Parameters
+        ----------
+        seats
+            The plan to begin with.
+        bound
+            What the aim can't go below; the rounds end when it is reached.
+        work
+            The limit, in the solver's measure of work.
+        idle
+            How many rounds in a row may find nothing.
+        report
+            Called with each better value.
+        """
+        left, since = work, 0
+        best = self.value_of(seats), self.lateness(seats, bound)
+        build = BUILD_WORK * len(self.ground.tasks)
+        while best[0] > bound and left > build and since < idle:
+            if self.watch.over():
+                break
+            free = self.freed(seats, bound)
+            run = run_solver(
+                narrow(self.frozen(seats, free), self.cuts(best[0])),
+                seats,
+                aim=self.aim,
+                settled=self.settled,
+                guide=partial(self.guide, free=free, bound=bound),
+                work=min(ROUND_WORK, left),
+                watch=self.watch,
+            )
+            left -= run.work + build
+            solved = run.verdict is Verdict.BEST
+            self.size *= LARGER if solved else SMALLER
+            self.size = min(max(self.size, FREE[0]), FREE[2])
+            since += 1
+            if run.seats is None:
+                continue
+            found = self.value_of(run.seats), self.lateness(run.seats, bound)
+            if found <= best:
+                seats = run.seats
+            if found < best:
+                since = 0
+                if found[0] < best[0]:
+                    report(found[0])
+                best = found
+        return Better(seats=seats, work=work - left)
+
+    def lateness(self, seats: Seats, bound: int) -> int:
+        """Return how far returns lie behind the bound, summed over what they wait for.
+
+        It tells plans apart whose last return is the same: the one that is nearer to
+        a better return is less late.
+        """
+        if self.aim is not AimKind.LAST_RETURN:
+            return 0
+        return sum(
+            max(0, int(over[seats[t].end]) - bound)
+            for t, over in self.terms
+            if t in seats
+        )
+
+    def guide(self, m: Model, free: set[int], bound: int) -> Expr:
+        """Return the lateness of freed tasks as an expression of the model."""
+        total: Expr = 0
+        if self.aim is not AimKind.LAST_RETURN:
+            return total
+        for t, over in self.terms:
+            act = m.acts.get(t)
+            if t not in free or act is None:
+                continue
+            xs = m.end_values(t)
+            late = np.maximum(over[xs] - bound, 0)
+            if not late.any():
+                continue
+            at = m.hinted(act.end)
+            hint = None if at is None else max(0, int(over[at]) - bound)
+            if act.present is not None and m.hinted(act.present) == 0:
+                hint = 0
+            behind = m.whole((0, int(late.max())), "", hint)
+            m.at_least(behind, act.end, xs.tolist(), late.tolist(), *act.literals)
+            total += behind
+        return total
+
+    def freed(self, seats: Seats, bound: int) -> set[int]:
+        """Return the tasks that the next round frees."""
+        most, r = round(self.size), self.random
+        centre = r.randrange(self.ground.size)
+
+        def far(t: int) -> tuple[float, int]:
+            seat = seats.get(t)
+            return (abs(seat.start + seat.end - 2 * centre) if seat else 0.0), t
+
+        everything = range(len(self.ground.tasks))
+        kind = r.random()
+        if kind < 0.3 or len(self.names) < 2:
+            near = sorted(everything, key=far)
+        else:
+            asked = most if kind < 0.75 else 2 * most
+            picked = self.some_places(seats, bound, asked)
+            near = sorted((t for t in everything if self.places[t] in picked), key=far)
+        free = set(near[:most])
+        for t in sorted(free):
+            free |= self.branch_of.get(t, set())
+        return free
+
+    def some_places(self, seats: Seats, bound: int, asked: int) -> set[str]:
+        """Return places with so many tasks or more, one of the late ones among them."""
+        late: dict[str, int] = {}
+        for t, over in self.terms:
+            if t in seats:
+                place = self.places[t]
+                late[place] = max(late.get(place, 0), int(over[seats[t].end]))
+        behind = sorted(p for p in late if late[p] > bound) or self.names
+        order = [self.random.choice(behind)]
+        order += self.random.sample(self.names, len(self.names))
+        if self.random.random() < 0.5:
+            order.insert(0, max(sorted(late), key=lambda p: late[p], default=order[0]))
+        picked: set[str] = set()
+        for place in order:
+            picked.add(place)
+            if sum(p in picked for p in self.places) >= asked:
+                break
+        return picked
+
+    def frozen(self, seats: Seats, free: set[int]) -> SearchSpace:
+        """Return the ground in which all but the freed tasks stay where they are."""
+        ground, pools = self.ground, self.ground.instance.pools
+        taken = np.zeros((len(ground.groups), ground.size), dtype=np.int64)
+        used = {p.id: np.zeros(ground.size, dtype=np.int64) for p in pools}
+        for t, seat in seats.items():
+            if t in free:
+                continue
+            for g, count in seat.team:
+                taken[g, seat.start : seat.end] += count
+            for d in ground.tasks[t].demands:
+                used[d.pool][seat.start : seat.end] += d.amount
+        members = np.array([len(g.members) for g in ground.groups], dtype=np.int64)
+        gone = [_count(row) for row in taken >= members[:, None]]
+        capacity = {p.id: p.capacity for p in pools}
+        short: dict[tuple[str, int], Ints] = {}
+        able = self.some_people()
+        rows: list[tuple[TeamOption, ...]] = []
+        for t, ways in enumerate(ground.ways):
+            here = seats.get(t)
+            if t not in free:
+                rows.append(_kept(ways, here))
+                continue
+            counts = []
+            for d in ground.tasks[t].demands:
+                key = (d.pool, d.amount)
+                if key not in short:
+                    short[key] = _count(used[d.pool] + d.amount > capacity[d.pool])
+                counts.append(short[key])
+            many = len(ways) > MANY_TEAMS
+            row = []
+            for way in ways:
+                now = here is not None and here.team == way.team
+                if many and not now and not all(g in able for g, _ in way.team):
+                    continue
+                cut = _clear(way, [*counts, *(gone[g] for g, _ in way.team)])
+                if len(cut.starts):
+                    row.append(cut)
+            rows.append(tuple(row))
+        return replace(ground, ways=tuple(rows))
+
+    def some_people(self) -> set[int]:
+        """Return half of the groups, drawn anew for each round."""
+        count = len(self.ground.groups)
+        return set(self.random.sample(range(count), (count + 1) // 2))
+
+
+def _kept(ways: tuple[TeamOption, ...], seat: Seat | None) -> tuple[TeamOption, ...]:
+    """Return the one way with the one start that a task has; none if left out."""
+    if seat is None:
+        return ()
+    for way in ways:
+        if way.team == seat.team and way.ticks == seat.ticks:
+            here = way.cut(way.starts == seat.start)
+            if len(here.starts):
+                return (here,)
+    raise AssertionError(f"no way to begin at {seat.start} with team {seat.team}")
+
+
+def _clear(way: TeamOption, counts: list[Ints]) -> TeamOption:
+    """Return the way with the starts from which nothing counted lies before the end."""
+    keep = np.ones(len(way.starts), dtype=np.bool_)
+    for count in counts:
+        keep &= count[way.ends] == count[way.starts]
+    return way.cut(keep)
+
+
+def _count(mask: Mask) -> Ints:
+    """Return how often the mask holds before each index."""
+    return np.concatenate(([0], np.cumsum(mask, dtype=np.int64)))
+
+
+def _places(ground: SearchSpace) -> list[str]:
+    """Return the place of each task: its first pool, or else its closure."""
+    homes = {t: c.id for c in ground.instance.closures for t in c.tasks}
+    return [
+        task.demands[0].pool if task.demands else homes.get(task.id, "")
+        for task in ground.tasks
+    ]

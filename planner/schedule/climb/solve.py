@@ -1,0 +1,368 @@
+"""From an instance to an outcome: a first plan, then each aim in turn."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from importlib.metadata import version
+
+from planner.errors import ProgramFaultError
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.improve import Rounds
+from planner.schedule.cp.relaxed import without_people
+from planner.schedule.cp.search import Verdict, run_solver
+from planner.schedule.first.greedy import Seats, first_plan
+from planner.schedule.first.naming import placements_of
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import SearchLimits, Watch
+from planner.schedule.problem.outcome import (
+    AimResult,
+    NoPlan,
+    Outcome,
+    Placement,
+    Planned,
+    Progress,
+    TimeUp,
+)
+from planner.schedule.problem.parts import AimKind
+from planner.schedule.space.bounds import Floor, least_at_once
+from planner.schedule.space.narrowed import Cuts, ImpossibleError, NarrowedWindows
+from planner.schedule.space.search_space import SearchSpace, make_space
+from planner.schedule.space.windows import narrow
+from planner.schedule.why.conflict import conflict
+
+__all__ = ["SOLVER", "SearchLimits", "solve"]
+
+SOLVER = f"OR-Tools {version('ortools')} CP-SAT"
+
+SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
+TIDY_SHARE = 0.05  # of all work, what an aim that only tidies may take
+TIDYING = (AimKind.EARLY, AimKind.TIDY)
+SMALL = 60  # tasks; for a job with no more, a question takes longer than it saves
+LARGE = 120  # tasks; a job with more is too much for the solver at once
+IDLE_ROUNDS = 60  # in a row that find nothing, and end the rounds
+BY_ROUNDS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
+WHOLE_SHARE = 0.7  # of an aim's work, what the solver takes for a job that isn't large
+QUESTION_WORK = 0.002  # of the question whether anything is better, at most
+
+
+def solve(
+    instance: Instance,
+    *,
+    limits: SearchLimits | None = None,
+    on_progress: Callable[[Progress], None] | None = None,
+    on_found: Callable[[tuple[Placement, ...]], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    explain: bool = True,
+    given: Mapping[AimKind, int] | None = None,
+) -> Outcome:
+    """Return the best plan for the aims in their order, as far as the limits allow.
+
+    Each aim is brought down in turn, and kept at what was reached for the next.
+
+    Parameters
+    ----------
+    instance
+        The problem.
+    limits
+        How much searching is allowed.
+    on_progress
+        Called whenever a better plan or bound is known; perhaps on another thread.
+    on_found
+        Called with the first plan, and with what stands after each aim.
+    stop
+        Asked ten times a second; once it says yes, the best plan so far comes back.
+    explain
+        Whether to look for the facts that clash when there is no plan.
+    given
+        Values of aims that a plan for a stricter problem has; the aims after one are
+        brought down with it kept at this value, where what is reached is better. So
+        the bounds hold for plans that are as good as that one in the aims before.
+
+    Returns
+    -------
+    Outcome
+        Planned, with a proof or a bound for each aim; NoPlan, with the facts that
+        clash if they were asked for; or TimeUp.
+    """
+    limits = limits or SearchLimits()
+    watch = Watch(limits, stop)
+    ground = make_space(instance)
+    outer = make_space(without_people(instance)) if ground.some_teams else ground
+    try:
+        outer_room = narrow(outer)
+    except ImpossibleError:
+        return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
+    try:
+        room = narrow(ground) if ground.some_teams else outer_room
+    except ImpossibleError:
+        return TimeUp(some_teams=True)
+    ladder = _Ladder(
+        instance,
+        ground,
+        outer,
+        limits,
+        watch,
+        on_progress,
+        on_found,
+        Floor(outer),
+        given or {},
+    )
+    low = ladder.first_bound(outer_room)
+    seats = first_plan(room, floor=low, stop=watch.over)
+    outcome = ladder.climb(room, seats)
+    if outcome is None:
+        return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
+    return outcome
+
+
+_UNEXPLAINED = NoPlan(facts=(), minimal=False)
+
+
+def _no_plan(
+    instance: Instance, limits: SearchLimits, stop: Callable[[], bool] | None
+) -> Outcome:
+    """Return the facts that clash, once it is certain that there is no plan."""
+    found = conflict(instance, limits=limits, stop=stop, certain=True)
+    if found is None:
+        raise AssertionError("no plan, and yet no clash")
+    return found
+
+
+_Settled = tuple[tuple[AimKind, int], ...]
+
+
+@dataclass(slots=True)
+class _Reached:
+    """What is reached for an aim so far, and the work that is left for it."""
+
+    value: int
+    bound: int
+    seats: Seats
+    left: float
+
+
+@dataclass(slots=True)
+class _Ladder:
+    """The aims, one after the other."""
+
+    instance: Instance
+    ground: SearchSpace
+    outer: SearchSpace  # what bounds are shown by: the ground, or a wider one for some teams
+    limits: SearchLimits
+    watch: Watch
+    on_progress: Callable[[Progress], None] | None
+    on_found: Callable[[tuple[Placement, ...]], None] | None
+    floor: Floor
+    given: Mapping[AimKind, int]
+    known: dict[AimKind, int] = field(default_factory=dict)
+
+    def first_bound(self, room: NarrowedWindows) -> int:
+        """Return what the first aim can't go below, and keep it in mind."""
+        if not self.instance.aims:
+            return 0
+        aim = self.instance.aims[0]
+        low = least_at_once(room, aim)
+        if aim is AimKind.LAST_RETURN:
+            high = max((hi for _, hi in room.returns.values()), default=0)
+            low = self.floor.least(Cuts(), aim, low, high)
+            self.known[aim] = low
+        return low
+
+    def climb(
+        self, room: NarrowedWindows, seats: Seats | None
+    ) -> Planned | TimeUp | None:
+        """Return the outcome after the last aim or at the limits; None for no plan."""
+        work = self.all_work
+        results: list[AimResult] = []
+        stopped = ""
+        aims = self.instance.aims
+        if not aims or seats is None:
+            run = run_solver(
+                room, seats, aim=None, settled=(), work=work, watch=self.watch
+            )
+            work -= run.work
+            if run.verdict is Verdict.NONE:
+                return TimeUp(some_teams=True) if self.ground.some_teams else None
+            seats = run.seats or seats
+        if seats is None:
+            return TimeUp()
+        self.note(seats)
+        for number, aim in enumerate(aims):
+            share = work if number == len(aims) - 1 else work * SHARE
+            if aim in TIDYING:
+                share = min(share, self.all_work * TIDY_SHARE)
+            settled = tuple(
+                (r.aim, max(r.value, self.given.get(r.aim, r.value))) for r in results
+            )
+            result, seats, spent = self.bring_down(aim, settled, seats, share)
+            work -= spent
+            self.note(seats)
+            results.append(result)
+            if not result.proven:
+                stopped = self.reason()
+        placements = self.placements(seats)
+        if faults := verify(self.instance, placements):
+            raise ProgramFaultError(
+                "the engine's answer breaks the rules it was made by",
+                found=tuple(faults),
+            )
+        return Planned(placements=placements, aims=tuple(results), stopped=stopped)
+
+    def bring_down(
+        self,
+        aim: AimKind,
+        settled: _Settled,
+        seats: Seats,
+        work: float,
+    ) -> tuple[AimResult, Seats, float]:
+        """Return what is reached for an aim, the plan, and the work that it took."""
+        bound = self.bound(aim, settled, self.value(seats, aim))
+        at = _Reached(self.value(seats, aim), bound, seats, work)
+        self.tell(aim, at.value, at.bound)
+        size = len(self.ground.tasks)
+        large = size > LARGE
+        if aim is AimKind.LAST_RETURN and SMALL < size <= LARGE:
+            self.ask_below(at, settled)
+        if not large or aim not in BY_ROUNDS:
+            share = WHOLE_SHARE if aim in BY_ROUNDS else 1.0
+            self.solve_whole(at, aim, settled, share)
+        if aim in BY_ROUNDS:
+            self.solve_in_rounds(at, aim, settled)
+        result = AimResult(aim=aim, value=at.value, bound=at.bound)
+        return result, at.seats, work - at.left
+
+    def bound(self, aim: AimKind, settled: _Settled, value: int) -> int:
+        """Return what the aim can't go below, without the solver."""
+        if not settled and aim in self.known:
+            return min(value, self.known[aim])
+        kept = _cuts(self.instance, settled)
+        low = least_at_once(narrow(self.outer, kept), aim)
+        return self.floor.least(kept, aim, low, value)
+
+    def over(self, at: _Reached) -> bool:
+        """Tell whether an aim is proven, or the limits are reached."""
+        return at.value <= at.bound or at.left <= 0 or self.watch.over()
+
+    def ask_below(self, at: _Reached, settled: _Settled) -> None:
+        """Ask whether any last return is earlier; it takes next to nothing.
+
+        Where there is none, the windows and the counts of people often show it before
+        any search.
+        """
+        if self.over(at) or self.ground.some_teams:
+            return
+        asked = ((AimKind.LAST_RETURN, at.value - 1), *settled)
+        try:
+            room = narrow(self.ground, _cuts(self.instance, asked))
+        except ImpossibleError:
+            at.bound = at.value
+            return
+        run = run_solver(
+            room,
+            None,
+            aim=None,
+            settled=asked,
+            work=min(QUESTION_WORK, at.left),
+            watch=self.watch,
+        )
+        at.left -= run.work
+        if run.verdict is Verdict.NONE:
+            at.bound = at.value
+            self.tell(AimKind.LAST_RETURN, at.value, at.bound)
+
+    def solve_whole(
+        self, at: _Reached, aim: AimKind, settled: _Settled, share: float
+    ) -> None:
+        """Ask the solver for the best plan of all."""
+        if self.over(at):
+            return
+        run = run_solver(
+            narrow(self.ground, _cuts(self.instance, (*settled, (aim, at.value)))),
+            at.seats,
+            aim=aim,
+            settled=settled,
+            least=at.bound,
+            work=at.left * share,
+            watch=self.watch,
+            report=self.teller(aim),
+        )
+        if run.verdict is Verdict.NONE:
+            raise AssertionError(f"the plan at hand broke the model at {aim}")
+        at.left -= run.work
+        at.seats = run.seats or at.seats
+        at.value = self.value(at.seats, aim)
+        all_teams = not self.ground.some_teams
+        bound = run.bound if run.bound is not None and all_teams else at.bound
+        at.bound = min(at.value, max(at.bound, bound))
+
+    def solve_in_rounds(self, at: _Reached, aim: AimKind, settled: _Settled) -> None:
+        """Free some tasks at a time, and ask the solver for better places for them."""
+        if self.over(at):
+            return
+        rounds = Rounds(
+            self.ground,
+            lambda value: _cuts(self.instance, (*settled, (aim, value))),
+            aim=aim,
+            settled=settled,
+            value_of=lambda seats: self.value(seats, aim),
+            watch=self.watch,
+        )
+        better = rounds.run(
+            at.seats,
+            bound=at.bound,
+            work=at.left,
+            idle=IDLE_ROUNDS,
+            report=lambda value: self.tell(aim, value, at.bound),
+        )
+        at.left -= better.work
+        at.seats, at.value = better.seats, self.value(better.seats, aim)
+
+    @property
+    def all_work(self) -> float:
+        """The work that is allowed for a job of this size."""
+        return self.limits.work_for(len(self.ground.tasks))
+
+    def reason(self) -> str:
+        """Return why an aim isn't proven."""
+        if self.watch.interrupted:
+            return "interrupted"
+        if self.watch.late:
+            return "clock limit"
+        return "limit of teams" if self.ground.some_teams else "work limit"
+
+    def placements(self, seats: Seats) -> tuple[Placement, ...]:
+        return placements_of(self.ground, seats)
+
+    def value(self, seats: Seats, aim: AimKind) -> int:
+        return values(self.instance, self.placements(seats))[aim]
+
+    def note(self, seats: Seats) -> None:
+        """Hand on the plan at hand, so that it outlasts a fault of the program."""
+        if self.on_found is not None:
+            self.on_found(self.placements(seats))
+
+    def teller(self, aim: AimKind) -> Callable[[int | None, int | None], None]:
+        """Return what passes on the solver's values, and its bounds where they hold."""
+        if self.ground.some_teams:
+            return lambda best, _: self.tell(aim, best, None)
+        return partial(self.tell, aim)
+
+    def tell(self, aim: AimKind, best: int | None, bound: int | None) -> None:
+        if self.on_progress is not None:
+            elapsed = self.watch.elapsed_s
+            self.on_progress(
+                Progress(elapsed_s=elapsed, aim=aim, best=best, bound=bound)
+            )
+
+
+def _cuts(instance: Instance, kept: tuple[tuple[AimKind, int], ...]) -> Cuts:
+    """Return what the aims that are kept say about returns and lengths."""
+    returns: dict[str, int] = {}
+    lengths: dict[str, int] = {}
+    for aim, value in kept:
+        for c in instance.closures:
+            if aim in {AimKind.LAST_RETURN, AimKind.RETURNS}:
+                returns[c.id] = min(value, returns.get(c.id, value))
+            if aim is AimKind.CLOSED:
+                lengths[c.id] = min(value, lengths.get(c.id, value))
+    return Cuts(returns=returns, lengths=lengths)

@@ -1,0 +1,1 @@
+"""The solver's model: variables, one function for each rule, aims."""

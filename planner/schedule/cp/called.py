@@ -1,0 +1,166 @@
+"""How many of each group are called in which shift, as variables of the model.
+
+People who are alike are counted. A plan is given to them so that no more are called
+in a shift than are at work in it at one time (see `naming`): whoever was free last
+takes the next task, and so somebody who was not yet called in a shift takes a task
+only when everybody who was is at another. A shift's calls are thus the most that are
+taken at once there, apart from those who only wait in it: a team that pauses over a
+whole shift, because somebody else in it is away or they rest, is taken but not called.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from ortools.sat.python import cp_model
+
+from planner.schedule.cp.call_bound import least_calls, open_ticks
+from planner.schedule.cp.model import Act, Choice, IntVar, Model
+from planner.schedule.space.days import Ints, Mask, shifts_of
+from planner.schedule.space.search_space import TeamOption
+
+Chosen = list[tuple[Act, Choice, int]]  # the choices that take of a group, and how many
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shift:
+    """A shift by its number: ticks [first, last), indices [begin, end)."""
+
+    number: int
+    first: int
+    last: int
+    begin: int
+    end: int
+
+
+def calls(m: Model) -> dict[tuple[int, int], IntVar]:
+    """Return, by group and shift, a variable for how many are called at the least.
+
+    A filler takes those who are not called from the group for the whole shift; who is
+    left must do for all that are taken there. Those who only wait count as if they
+    weren't taken.
+    """
+    if m.called is not None:
+        return m.called
+    m.called = {}
+    taking = _taking(m)
+    for g, chosen in sorted(taking.items()):
+        m.check()
+        fillers = []
+        for shift in _shifts_reached(m, g, chosen):
+            called = m.whole((0, m.members(g)), "", _most_at_work(m, g, shift))
+            m.called[g, shift.number] = called
+            fillers.append((shift, called, _waiting(m, shift, chosen)))
+        _keep_free(m, g, fillers)
+        _work_fits_calls(m, g, chosen)
+    for people, least in least_calls(m, set(m.called)).items():
+        m.cp.add(sum(x for (g, _), x in m.called.items() if g in people) >= least)
+    return m.called
+
+
+def _taking(m: Model) -> dict[int, Chosen]:
+    taking: dict[int, Chosen] = {}
+    for act in m.acts.values():
+        for c in act.choices:
+            for g, count in c.way.team:
+                taking.setdefault(g, []).append((act, c, count))
+    return taking
+
+
+def _shifts_reached(m: Model, g: int, chosen: Chosen) -> list[_Shift]:
+    """Return the shifts in which somebody of the group could be taken."""
+    numbers = sorted({act.number for act, _, _ in chosen})
+    spans = [(m.room.start_lo[t], m.room.end_hi[t]) for t in numbers]
+    out = []
+    for number, (first, last) in enumerate(shifts_of(m.ground.groups[g].person)):
+        begin, end = int(m.ground.first[first]), int(m.ground.first[last])
+        if any(max(lo, begin) < min(hi, end) for lo, hi in spans):
+            out.append(
+                _Shift(number=number, first=first, last=last, begin=begin, end=end)
+            )
+    return out
+
+
+def _at_work(m: Model, way: TeamOption, starts: Ints, shift: _Shift) -> Mask:
+    """Return for each start whether the task works in the shift or pauses over it."""
+    at_work: Mask = m.worked_in(way, starts, shift.first, shift.last) > 0
+    return at_work
+
+
+def _most_at_work(m: Model, g: int, shift: _Shift) -> int | None:
+    """Return the most of the group at work at one time in the plan at hand."""
+    if m.seats is None:
+        return None
+    taken = np.zeros(shift.end - shift.begin, dtype=np.int64)
+    for way, start, end in m.seated(g):
+        if _at_work(m, way, np.array([start]), shift)[0]:
+            lo, hi = max(start, shift.begin), min(end, shift.end)
+            taken[lo - shift.begin : max(lo, hi) - shift.begin] += dict(way.team)[g]
+    return int(taken.max())
+
+
+def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]]:
+    """Return how many wait, by a literal that may hold where a team pauses over it."""
+    waiting = []
+    for act, c, count in chosen:
+        if c.length <= shift.end - shift.begin:
+            continue  # too short to lie over the whole of it
+        over = (c.starts < shift.begin) & (c.starts + c.length > shift.end)
+        starts = c.starts[over]
+        starts = starts[~_at_work(m, c.way, starts, shift)]
+        if not len(starts):
+            continue
+        at = m.hinted(act.start)
+        picked = c.literal is m.true or m.hinted(c.literal) == 1
+        waits = m.boolean("", picked and at is not None and at in starts)
+        m.cp.add_implication(waits, c.literal)
+        m.within(act.start, starts, waits)
+        waiting.append((count, waits))
+    return waiting
+
+
+def _keep_free(
+    m: Model, g: int, fillers: list[tuple[_Shift, IntVar, list[tuple[int, IntVar]]]]
+) -> None:
+    """Take from the group, for each shift, those who neither are called nor wait."""
+    members = m.members(g)
+    intervals = [interval for interval, _ in m.taken[g]]
+    counts: list[cp_model.LinearExprT] = [count for _, count in m.taken[g]]
+    for shift, called, waiting in fillers:
+        free = m.whole((0, members), "", _hinted_rest(m, members, called, waiting))
+        m.cp.add(free + called + sum(n * x for n, x in waiting) >= members)
+        size = shift.end - shift.begin
+        intervals.append(
+            m.cp.new_optional_fixed_size_interval_var(shift.begin, size, free, "")
+            if members == 1
+            else m.cp.new_fixed_size_interval_var(shift.begin, size, "")
+        )
+        counts.append(free)
+    if members == 1:
+        m.cp.add_no_overlap(intervals)
+    else:
+        m.cp.add_cumulative(intervals, counts, members)
+
+
+def _hinted_rest(
+    m: Model, members: int, called: IntVar, waiting: list[tuple[int, IntVar]]
+) -> int | None:
+    at = m.hinted(called)
+    if at is None:
+        return None
+    return members - at - sum(n * (m.hinted(x) or 0) for n, x in waiting)
+
+
+def _work_fits_calls(m: Model, g: int, chosen: Chosen) -> None:
+    """Ask that the shifts in which people are called hold the group's work.
+
+    It follows from the rest, and gives the solver a bound at once.
+    """
+    group = m.ground.groups[g]
+    shifts = shifts_of(group.person).items
+    room = sum(
+        open_ticks(group, *shifts[number]) * called
+        for (k, number), called in (m.called or {}).items()
+        if k == g
+    )
+    asked = sum(c.way.ticks * count * c.literal for _, c, count in chosen)
+    m.cp.add(asked <= room)

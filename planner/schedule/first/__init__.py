@@ -1,0 +1,1 @@
+"""A first plan, by placing one task after another."""

@@ -1,0 +1,169 @@
+"""A first plan, found by placing task after task as early as it will go.
+
+Each pass takes the tasks in an order of its own (see `orders`) and gives each the
+team that is done first. It keeps every rule but the price of things; where a gap
+between bookings is missed, the closure moves on to the next and the pass begins again.
+"""
+
+from collections.abc import Callable
+from random import Random
+
+from planner.schedule.first.orders import WEIGHTS, Key, Orders
+from planner.schedule.first.placing import MissError, Placing
+from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
+from planner.schedule.problem.parts import AimKind
+from planner.schedule.space.narrowed import NarrowedWindows
+
+__all__ = ["Seat", "Seats", "first_plan", "one_pass"]
+
+REPAIRS = 60  # new beginnings of one pass
+EFFORT = 40_000  # in all passes together, see `_Passes.effort`: about five seconds
+WAYS_LOOKED_AT = 20  # take about as long as placing a task takes besides
+PATIENCE = 24  # passes in a row that may find nothing better, at least
+DRAWN = 0.3  # of the passes, those with an order drawn anew
+
+
+def first_plan(
+    room: NarrowedWindows,
+    *,
+    passes: int | None = None,
+    floor: int | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Seats | None:
+    """Return the best plan of several passes; None when none came through.
+
+    Parameters
+    ----------
+    room
+        The starts that are left.
+    passes
+        How many at most; by default as many as the size of the job allows.
+    floor
+        A value of the first aim below which nothing lies; a plan that reaches it is
+        good enough.
+    stop
+        Asked after each pass; once it says yes, the best plan so far comes back.
+    """
+    search = _Passes(room)
+    most = passes or max(len(WEIGHTS) + 1, EFFORT // search.effort())
+    patience = max(PATIENCE, len(room.ground.tasks) // 3)
+    random = Random(20)
+    best: Seats | None = None
+    best_score: tuple[int, ...] = ()
+    best_key = search.orders.first()
+    low = search.least_score() if floor is None else max(floor, search.least_score())
+    since = 0
+    for number in range(most):
+        if number == 0:
+            key = best_key
+        elif search.orders.many and number <= len(WEIGHTS):
+            key = search.orders.spread(number - 1, random)
+        elif best is None or random.random() < DRAWN:
+            key = search.orders.drawn(random)
+        else:
+            key = search.orders.varied(best_key, random)
+        seats = search.run(search.trial(key, random, number))
+        since += 1
+        if seats is not None:
+            score = search.score(seats)
+            if best is None or score < best_score:
+                best, best_score, best_key, since = seats, score, key, 0
+            elif score == best_score:
+                best_key = key
+            if best_score[:1] <= (low,):
+                break
+        if since >= patience or (stop is not None and stop()):
+            break
+    return best
+
+
+def one_pass(room: NarrowedWindows, order: list[float]) -> Seats | None:
+    """Return the plan of one pass that takes the tasks in an order, a number each."""
+    search = _Passes(room)
+    return search.run(search.trial(order, Random(20), 0))
+
+
+class _Passes:
+    """The passes over one room."""
+
+    def __init__(self, room: NarrowedWindows) -> None:
+        self.room = room
+        self.ground = room.ground
+        self.table = PassTables(room)
+        zones = [self._zone(t) for t in range(len(self.ground.tasks))]
+        self.orders = Orders(list(room.start_hi), zones)
+
+    def trial(self, key: Key, random: Random, number: int) -> Trial:
+        """Return the order with the options and gaps for one pass."""
+        ground, room = self.ground, self.room
+        left_out = set(room.gone)
+        for t, task in enumerate(ground.tasks):
+            if task.optional and t not in ground.sure:
+                left_out.add(t)
+        for branch in ground.instance.branches:
+            options = [{ground.number[t] for t in o} for o in branch.options]
+            able = [o for o in options if not (o & set(room.gone))] or options
+            chosen = able[number % len(able)] if number < 4 else random.choice(able)
+            everything = set().union(*options)
+            left_out |= everything - chosen - ground.sure
+        return Trial(key, left_out, dict.fromkeys(room.gaps, 0), {})
+
+    def _zone(self, t: int) -> str:
+        task = self.ground.tasks[t]
+        if task.demands:
+            return task.demands[0].pool
+        return self.table.closures[t][0] if self.table.closures[t] else ""
+
+    def run(self, trial: Trial) -> Seats | None:
+        """Return the plan of one pass, mended where it can be."""
+        for _ in range(REPAIRS):
+            try:
+                return Placing(self.table, trial).place_all()
+            except MissError as miss:
+                if miss.mend is None:
+                    return None
+                miss.mend(trial)
+        return None
+
+    def score(self, seats: Seats) -> tuple[int, ...]:
+        """Return the aims that hang on when tasks lie, in their order."""
+        returns, begins = self._returns(seats), self._begins(seats)
+        axis = self.ground.axis
+        values = {
+            AimKind.LAST_RETURN: max(returns.values(), default=0),
+            AimKind.RETURNS: sum(returns.values()),
+            AimKind.CLOSED: sum(returns[c] - begins[c] for c in returns),
+            AimKind.EARLY: sum(int(axis[s.end - 1]) + 1 for s in seats.values()),
+        }
+        aims = [values.get(aim, 0) for aim in self.ground.instance.aims]
+        return (*aims, values[AimKind.RETURNS], values[AimKind.EARLY])
+
+    def effort(self) -> int:
+        """Return how long a pass takes, in placings of a task with few ways."""
+        ways = sum(len(row) for row in self.ground.ways)
+        return max(1, len(self.ground.ways) + ways // WAYS_LOOKED_AT)
+
+    def least_score(self) -> int:
+        """Return the first aim's value that nothing can beat; -1 where unknown."""
+        lows = [lo for lo, _ in self.room.returns.values()]
+        first = self.ground.instance.aims[:1]
+        if first == (AimKind.LAST_RETURN,):
+            return max(lows, default=0)
+        if first == (AimKind.RETURNS,):
+            return sum(lows)
+        return -1
+
+    def _returns(self, seats: Seats) -> dict[str, int]:
+        returns = dict.fromkeys(self.room.gaps, 0)
+        for t, seat in seats.items():
+            for c, over in self.table.terms[t]:
+                returns[c] = max(returns[c], int(over[seat.end]))
+        return returns
+
+    def _begins(self, seats: Seats) -> dict[str, int]:
+        begins: dict[str, int] = {}
+        for t, seat in seats.items():
+            for c in self.table.closures[t]:
+                start = int(self.ground.axis[seat.start])
+                begins[c] = min(begins.get(c, start), start)
+        return begins

@@ -1,0 +1,51 @@
+"""Seats by index become placements by tick, with people by name."""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from planner.hours.spans import Spans
+from planner.schedule.first.greedy import Seat, Seats
+from planner.schedule.problem.outcome import Placement
+from planner.schedule.space.search_space import SearchSpace, TeamOption
+
+
+def placements_of(ground: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
+    """Return the placements, in the order of their tasks' names.
+
+    Of people who are alike, the one who has been free the shortest takes the task, so
+    that as few as possible are called.
+    """
+    axis = ground.axis
+    free_at = [dict.fromkeys(group.members, 0) for group in ground.groups]
+    rows: dict[int, Placement] = {}
+    for t, seat in sorted(seats.items(), key=lambda row: (row[1].start, row[0])):
+        names: list[str] = []
+        for g, count in seat.team:
+            free = [(-at, who) for who, at in free_at[g].items() if at <= seat.start]
+            chosen = [who for _, who in sorted(free)[:count]]
+            free_at[g].update(dict.fromkeys(chosen, seat.end))
+            names += chosen
+        start, end = int(axis[seat.start]), int(axis[seat.end - 1]) + 1
+        rows[t] = Placement(
+            task=ground.tasks[t].id,
+            team=tuple(sorted(names)),
+            start=start,
+            end=end,
+            worked=_worked(ground.ways[t], seat, start, end),
+        )
+    return tuple(rows[t] for t in sorted(rows))
+
+
+def _worked(ways: Iterable[TeamOption], seat: Seat, start: int, end: int) -> Spans:
+    """Return the ticks that a seat works: the team's, less what it rests."""
+    for way in ways:
+        if (way.team, way.ticks) != (seat.team, seat.ticks):
+            continue
+        at = int(np.searchsorted(way.starts, seat.start))
+        if at < len(way.starts) and way.starts[at] == seat.start:
+            worked = Spans.from_mask(way.workable).clip(start, end)
+            if way.rests is None:
+                return worked
+            return worked - Spans.of(tuple(rest) for rest in way.rests[at].tolist())
+    raise AssertionError(f"no way to begin at {seat.start} with team {seat.team}")

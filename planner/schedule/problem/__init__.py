@@ -1,0 +1,1 @@
+"""The nouns of an instance and of its outcome."""

@@ -1,0 +1,186 @@
+"""What an aim can't go below, shown without the solver.
+
+A value is ruled out when the windows that it leaves are too narrow for some task, or
+for the work that must lie within them: between any two times, the work of the tasks
+whose windows lie there is held against the ticks in which people are open.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+
+from planner.schedule.problem.parts import AimKind
+from planner.schedule.space.days import Ints
+from planner.schedule.space.narrowed import Cuts, ImpossibleError, NarrowedWindows
+from planner.schedule.space.search_space import SearchSpace
+from planner.schedule.space.windows import Tables, spans_left
+
+MOST_SETS = 60  # sets of people whose work is added up
+
+
+def least_at_once(room: NarrowedWindows, aim: AimKind) -> int:
+    """Return a value of the aim that the windows show nothing can go below."""
+    lows = [lo for lo, _ in room.returns.values()]
+    match aim:
+        case AimKind.LAST_RETURN:
+            return max(lows, default=0)
+        case AimKind.RETURNS:
+            return sum(lows)
+        case AimKind.EARLY:
+            ends = (room.end_lo[t] for t in room.ground.sure)
+            return sum(int(room.ground.axis[e - 1]) + 1 for e in ends)
+        case _:
+            return 0
+
+
+class Floor:
+    """Rules out values of aims for one ground; what it looks up is made once."""
+
+    def __init__(self, ground: SearchSpace) -> None:
+        self.ground = ground
+        self.tables = Tables(ground)
+        self.tasks = sorted(ground.sure)
+        self.demands = [*_by_people(ground, self.tasks), *_by_pool(ground, self.tasks)]
+
+    def least(self, cuts: Cuts, aim: AimKind, low: int, high: int) -> int:
+        """Return the least value in low..high that isn't ruled out.
+
+        Parameters
+        ----------
+        cuts
+            What the aims before ask for already.
+        aim
+            The aim; what doesn't hang on returns alone gives `low`.
+        low
+            A value that nothing can go below.
+        high
+            The value of a plan.
+        """
+        closures = [c.id for c in self.ground.instance.closures]
+        if low >= high or not closures:
+            return low
+
+        def by_return(*names: str) -> Callable[[int], bool]:
+            return lambda value: self.possible(_returning(cuts, names, value))
+
+        def by_length(name: str) -> Callable[[int], bool]:
+            return lambda value: self.possible(
+                replace(cuts, lengths={**cuts.lengths, name: value})
+            )
+
+        match aim:
+            case AimKind.LAST_RETURN:
+                return _first(by_return(*closures), low, high)
+            case AimKind.RETURNS:
+                least = sum(_first(by_return(c), 0, high) for c in closures)
+            case AimKind.CLOSED:
+                least = sum(_first(by_length(c), 0, high) for c in closures)
+            case _:
+                return low
+        return min(high, max(low, least))
+
+    def possible(self, cuts: Cuts) -> bool:
+        """Tell whether a plan with these cuts is not ruled out."""
+        try:
+            first, last = spans_left(self.tables, cuts)
+        except ImpossibleError:
+            return False
+        return _all_fit(self.tasks, first, last, self.demands)
+
+
+def _all_fit(
+    tasks: list[int],
+    first: Sequence[int],
+    last: Sequence[int],
+    demands: list[tuple[Ints, Ints]],
+) -> bool:
+    begin = np.array([first[t] for t in tasks], dtype=np.int64)
+    end = np.array([last[t] for t in tasks], dtype=np.int64)
+    return all(_fits(begin, end, need, there) for need, there in demands)
+
+
+def _returning(cuts: Cuts, closures: Iterable[str], value: int) -> Cuts:
+    asked = {c: min(value, cuts.returns.get(c, value)) for c in closures}
+    return replace(cuts, returns={**cuts.returns, **asked})
+
+
+def _first(holds: Callable[[int], bool], low: int, high: int) -> int:
+    """Return the least value that holds, where all above hold too; `high` holds."""
+    if low < high and not holds(high - 1):
+        return high
+    while low < high:
+        middle = (low + high) // 2
+        if holds(middle):
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+def _by_people(ground: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
+    """Return, for each set of people, what each task needs of it and what there is."""
+    opens = [
+        group.open[ground.axis].astype(np.int64) * len(group.members)
+        for group in ground.groups
+    ]
+    out = []
+    for people in _sets_of_people(ground, tasks):
+        row = [_least_work(ground, t, people) for t in tasks]
+        there = sum((opens[g] for g in sorted(people)), np.zeros(ground.size, np.int64))
+        out.append((np.array(row, dtype=np.int64), there))
+    return out
+
+
+def _least_work(ground: SearchSpace, t: int, people: frozenset[int]) -> int:
+    """Return the least that a task asks of these people, in ticks of a person."""
+    return min(
+        sum(n for g, n in w.team if g in people) * w.ticks for w in ground.ways[t]
+    )
+
+
+def _sets_of_people(ground: SearchSpace, tasks: list[int]) -> list[frozenset[int]]:
+    """Return everybody, the sets that tasks draw on, and unions of two of these."""
+    base = {frozenset(g for w in ground.ways[t] for g, _ in w.team) for t in tasks}
+    ordered = sorted(base - {frozenset()}, key=lambda s: (-len(s), sorted(s)))
+    found = dict.fromkeys([frozenset().union(*ordered), *ordered])
+    for one, two in combinations(ordered, 2):
+        if len(found) >= MOST_SETS:
+            break
+        found[one | two] = None
+    return list(found)
+
+
+def _by_pool(ground: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
+    """Return, for each pool, what each task needs of it and what there is."""
+    length = [
+        min(int((w.ends - w.starts).min()) for w in ground.ways[t]) for t in tasks
+    ]
+    out = []
+    for pool in ground.instance.pools:
+        profile = np.full(ground.instance.horizon, pool.capacity, dtype=np.int64)
+        for start, end, less in pool.less:
+            profile[start:end] = np.minimum(profile[start:end], less)
+        amount = [
+            sum(d.amount for d in ground.tasks[t].demands if d.pool == pool.id)
+            for t in tasks
+        ]
+        need = np.array(amount, dtype=np.int64) * np.array(length, dtype=np.int64)
+        out.append((need, profile[ground.axis]))
+    return out
+
+
+def _fits(begin: Ints, end: Ints, need: Ints, there: Ints) -> bool:
+    """Tell whether between any two times no more is needed than there is."""
+    used = np.flatnonzero(need)
+    if not len(used):
+        return True
+    order = used[np.argsort(end[used], kind="stable")]
+    begin, end, need = begin[order], end[order], need[order]
+    count = np.concatenate(([0], np.cumsum(there)))
+    since = np.unique(begin)
+    inside = np.where(begin[None, :] >= since[:, None], need[None, :], 0)
+    asked = np.cumsum(inside, axis=1)
+    given = count[end][None, :] - count[since][:, None]
+    return bool((asked <= np.maximum(given, 0)).all())

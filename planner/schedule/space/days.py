@@ -1,0 +1,331 @@
+"""Pausable work day by day: set up again each day, stopped early for rest at need.
+
+A *day* of a team is what lies between two nights: ticks in which each of the team is
+in the same shift all through. A piece of work is what a task does in one day; its
+first `set_up` ticks give no progress, so no piece is as short as that, and a day with
+no more ticks is left out. Where the night between two shifts is shorter than the rest
+of one of the team, people stop early that they may begin early: the task rests where
+it is done soonest; of such plans, the one whose last morning begins latest, then the
+morning before, and so on.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.hours.spans import Spans
+from planner.schedule.problem.parts import Person
+
+Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+
+NEVER = -(10**9)  # progress that nothing can lead to
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Courses:
+    """The ways in which a team can do a task: start and end tick of each, starts rising.
+
+    `rests` holds, for each, the stretches [from, to) that rest takes out of its
+    workable ticks; rows are filled up with empty ones. None: of no course any.
+    """
+
+    starts: Ints
+    ends: Ints
+    rests: Ints | None = None
+
+    def cut(self, keep: Mask) -> "Courses":
+        """Return some of the courses."""
+        return Courses(
+            starts=self.starts[keep],
+            ends=self.ends[keep],
+            rests=None if self.rests is None else self.rests[keep],
+        )
+
+
+def shifts_of(person: Person) -> Spans:
+    """Return the person's shifts; without any, each open span is one."""
+    return person.shifts or person.open
+
+
+def shift_numbers(person: Person, at: Ints) -> Ints:
+    """Return the number of the shift that each tick lies in or after, from 1 on."""
+    begins = np.array([start for start, _ in shifts_of(person)], dtype=np.int64)
+    return np.searchsorted(begins, at, side="right")
+
+
+def day_numbers(at: Ints, people: Iterable[Person]) -> Ints:
+    """Return the number of the team's day that each of its workable ticks lies in."""
+    later = np.zeros(len(at), dtype=np.bool_)
+    for person in people:
+        later[1:] |= np.diff(shift_numbers(person, at)) > 0
+    return np.cumsum(later)
+
+
+def without_short_days(workable: Mask, people: Iterable[Person], set_up: int) -> Mask:
+    """Return the workable ticks of days that are longer than setting up takes."""
+    at = np.flatnonzero(workable)
+    day = day_numbers(at, people)
+    left = np.zeros(len(workable), dtype=np.bool_)
+    left[at[np.bincount(day)[day] > set_up]] = True
+    return left
+
+
+def courses(
+    workable: Mask, people: Sequence[Person], ticks: int, set_up: int
+) -> Courses:
+    """Return every course that the team's hours allow a pausable task.
+
+    Parameters
+    ----------
+    workable
+        The ticks in which the team could work, days that are too short left out.
+    people
+        The team.
+    ticks
+        The ticks of progress that the task needs.
+    set_up
+        The ticks at the beginning of each day's piece that give no progress.
+    """
+    at = np.flatnonzero(workable)
+    if len(at) < ticks + set_up:
+        return Courses(starts=at[:0], ends=at[:0])
+    if _short_nights(at, people):
+        return _Nights(at, people, ticks, set_up).courses()
+    if set_up:
+        return _day_by_day(at, day_numbers(at, people), ticks, set_up)
+    return Courses(starts=at[: len(at) - ticks + 1], ends=at[ticks - 1 :] + 1)
+
+
+def rest_between(people: Iterable[Person], one: Ints, two: Ints) -> Ints:
+    """Return the rest that the team needs between two ticks; 0 within a day."""
+    rest = np.zeros(np.broadcast(one, two).shape, dtype=np.int64)
+    for person in people:
+        if person.rest:
+            apart = shift_numbers(person, one) != shift_numbers(person, two)
+            rest = np.maximum(rest, np.where(apart, person.rest, 0))
+    return rest
+
+
+def _short_nights(at: Ints, people: Iterable[Person]) -> bool:
+    """Tell whether some night is shorter than the rest of one of the team."""
+    return bool((np.diff(at) - 1 < rest_between(people, at[:-1], at[1:])).any())
+
+
+def _day_by_day(at: Ints, day: Ints, ticks: int, set_up: int) -> Courses:
+    """Return the courses where every night is long enough."""
+    last = np.flatnonzero(np.diff(day, append=day[-1] + 1))
+    first = np.concatenate(([0], last[:-1] + 1))
+    done = np.cumsum(
+        last - first + 1 - set_up
+    )  # by the end of each day, if begun before
+    here = np.arange(len(at))
+    today = last[day] - here + 1 - set_up  # progress of a piece until the day's end
+    here, day, today = here[today > 0], day[today > 0], today[today > 0]
+    end = here + set_up + ticks - 1
+    left = ticks - today
+    on = np.searchsorted(done, done[day] + left)
+    goes_on, within = left > 0, (left <= 0) | (on < len(done))
+    on = np.minimum(on, len(done) - 1)
+    before = done[np.maximum(on - 1, 0)]
+    later = first[on] + set_up + left - (before - done[day]) - 1
+    end = np.where(goes_on, later, end)[within]
+    return Courses(starts=at[here[within]], ends=at[end] + 1)
+
+
+@dataclass(slots=True, eq=False)
+class _Day:
+    """What is known of a day, for the courses from `low` on that began by its end.
+
+    `begun[c, y]` is the most progress that course c can have when its piece of this
+    day begins at the day's tick y, `done[c, x]` when it ends with tick x.
+    """
+
+    first: int
+    at: Ints
+    low: int
+    begun: Ints
+    done: Ints
+
+
+class _Nights:
+    """Courses over nights that are shorter than somebody's rest.
+
+    All courses, numbered by their start among the workable ticks, go on together from
+    day to day. More progress by a tick is always better, so the most is enough.
+    """
+
+    def __init__(
+        self, at: Ints, people: Sequence[Person], ticks: int, set_up: int
+    ) -> None:
+        day = day_numbers(at, people)
+        self.at, self.ticks, self.set_up = at, ticks, set_up
+        last = np.flatnonzero(np.diff(day, append=day[-1] + 1))
+        self.last = last
+        self.first = np.concatenate(([0], last[:-1] + 1))
+        resting = [p for p in people if p.rest]
+        self.rests = np.array([p.rest for p in resting], dtype=np.int64)
+        self.shifts = np.array([shift_numbers(p, at[self.first]) for p in resting])
+        self.days: dict[int, _Day] = {}
+        self.end = np.full(len(at), -1, dtype=np.int64)
+        self.taken: list[tuple[Ints, Ints, Ints]] = []  # course, rest from, rest to
+
+    def courses(self) -> Courses:
+        """Return the courses that come to an end."""
+        carried = np.full(len(self.at), NEVER, dtype=np.int64)
+        low = far = 0
+        for k in range(len(self.first)):
+            while low < self.first[k] and self.end[low] >= 0:
+                low += 1
+            longest = int(self.rests.max())
+            while (
+                self._gap(far, k) >= longest
+            ):  # whatever was worked there, rest is kept
+                day = self.days[far]
+                high = day.low + len(day.done)
+                carried[day.low : high] = np.maximum(
+                    carried[day.low : high], day.done[:, -1]
+                )
+                far += 1
+            self.days[k] = self._day(k, low, far, carried)
+            self._finish(k)
+            for old in [d for d in self.days if self.last[d] < low and d < far]:
+                del self.days[old]
+        found = self.end >= 0
+        return Courses(
+            starts=self.at[found],
+            ends=self.at[self.end[found]] + 1,
+            rests=self._rests(np.cumsum(found) - 1, int(found.sum())),
+        )
+
+    def _gap(self, one: int, two: int) -> int:
+        """Return the ticks between two days."""
+        return int(self.at[self.first[two]] - self.at[self.last[one]]) - 1
+
+    def _stops(self, one: int, two: int) -> Ints:
+        """Return, for each tick of day `two`, the last of day `one` to stop at; or -1."""
+        apart = self.shifts[:, one] != self.shifts[:, two]
+        rest = int(self.rests[apart].max(initial=0))
+        stops = self.days[one].at
+        at = self.at[self.first[two] : self.last[two] + 1]
+        return np.searchsorted(stops, at - 1 - rest, side="right") - 1
+
+    def _day(self, k: int, low: int, far: int, carried: Ints) -> _Day:
+        first, size = int(self.first[k]), int(self.last[k] - self.first[k]) + 1
+        begun = np.repeat(carried[low : first + size, None], size, axis=1)
+        for j in range(far, k):
+            day = self.days[j]
+            high = day.low + len(day.done)
+            if high <= low:
+                continue
+            stops = self._stops(j, k)
+            came = day.done[low - day.low :, np.maximum(stops, 0)]
+            came[:, stops < 0] = NEVER
+            begun[: high - low] = np.maximum(begun[: high - low], came)
+        ticks = np.arange(size)
+        begun[first - low + ticks, ticks] = 0
+        done = np.full_like(begun, NEVER)
+        best = np.maximum.accumulate(begun - ticks, axis=1)
+        done[:, self.set_up :] = (
+            best[:, : size - self.set_up] + ticks[self.set_up :] + 1 - self.set_up
+        )
+        at = self.at[first : first + size]
+        return _Day(first=first, at=at, low=low, begun=begun, done=done)
+
+    def _finish(self, k: int) -> None:
+        """Note the end of each course that is done in a day, and where it rested."""
+        day = self.days[k]
+        high = day.low + len(day.done)
+        enough = (day.done[:, -1] >= self.ticks) & (self.end[day.low : high] < 0)
+        rows = np.flatnonzero(enough)
+        if not len(rows):
+            return
+        stop = np.argmax(day.done[rows] >= self.ticks, axis=1)
+        rows += day.low
+        self.end[rows] = day.first + stop
+        open_ = {k: [(rows, stop, np.full(len(rows), self.ticks))]}
+        for j in range(k, -1, -1):
+            for back in self._back(j, open_.pop(j, [])):
+                open_.setdefault(back[0], []).append(back[1:])
+            if not open_:
+                break
+
+    def _back(
+        self, k: int, found: list[tuple[Ints, Ints, Ints]]
+    ) -> Iterator[tuple[int, Ints, Ints, Ints]]:
+        """Yield (day before, courses, where they stopped there, progress by then)."""
+        if not found:
+            return
+        rows, stop, progress = (np.concatenate(c) for c in zip(*found, strict=True))
+        day = self.days[k]
+        ticks = np.arange(len(day.at))
+        length = stop[:, None] - ticks + 1 - self.set_up
+        begun = day.begun[rows - day.low]
+        fits = (begun + length == progress[:, None]) & (length > 0)
+        begin = len(ticks) - 1 - np.argmax(fits[:, ::-1], axis=1)
+        before = begun[np.arange(len(rows)), begin]
+        on = day.first + begin != rows
+        rows, begin, before = rows[on], begin[on], before[on]
+        for j in range(k - 1, -1, -1):
+            if not len(rows):
+                return
+            one = self.days[j]
+            stops = self._stops(j, k)[begin]
+            there = (rows < one.low + len(one.done)) & (stops >= 0)
+            there[there] = (
+                one.done[rows[there] - one.low, stops[there]] == before[there]
+            )
+            if there.any():
+                last, next_ = one.first + stops[there], day.first + begin[there]
+                cut = next_ - last > 1
+                self.taken.append(
+                    (rows[there][cut], self.at[last[cut]] + 1, self.at[next_[cut]])
+                )
+                yield j, rows[there], stops[there], before[there]
+                rows, begin, before = rows[~there], begin[~there], before[~there]
+
+    def _rests(self, number: Ints, count: int) -> Ints | None:
+        """Return the stretches of rest by course, of which there are `count`."""
+        rows, since, until = (
+            (np.concatenate(c) for c in zip(*self.taken, strict=True))
+            if self.taken
+            else (np.empty(0, dtype=np.int64),) * 3
+        )
+        if not len(rows):
+            return None
+        order = np.lexsort((since, rows))
+        rows, since, until = number[rows[order]], since[order], until[order]
+        place = np.arange(len(rows)) - np.searchsorted(rows, rows)
+        rests = np.zeros((count, int(place.max()) + 1, 2), dtype=np.int64)
+        rests[rows, place, 0] = since
+        rests[rows, place, 1] = until
+        return rests
+
+
+def undominated(found: Courses, people: Sequence[Person]) -> Courses:
+    """Return the courses without those that another one makes needless.
+
+    It starts later, ends no later, and starts in the same day or when the team has
+    rested since; so whatever may come before and after the one may do so around the
+    other.
+    """
+    starts, ends = found.starts, found.ends
+    soonest = np.minimum.accumulate(ends[::-1])[::-1]
+    keep = np.ones(len(starts), dtype=np.bool_)
+    for i in np.flatnonzero(soonest[1:] <= ends[:-1]).tolist():
+        later = i + 1 + np.flatnonzero(ends[i + 1 :] <= ends[i])
+        rest = rest_between(people, starts[i : i + 1], starts[later])
+        keep[i] = not (starts[later] - starts[i] >= rest).any()
+    return found.cut(keep)
+
+
+def rising(found: Courses) -> Iterator[Courses]:
+    """Yield the courses in parts, in each of which the ends rise with the starts."""
+    while len(found.starts):
+        soonest = np.minimum.accumulate(found.ends[::-1])[::-1]
+        keep = np.ones(len(found.starts), dtype=np.bool_)
+        keep[:-1] = found.ends[:-1] < soonest[1:]
+        yield found.cut(keep)
+        found = found.cut(~keep)

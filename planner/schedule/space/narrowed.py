@@ -1,0 +1,39 @@
+"""What is left for each task once the windows are narrowed, and what is asked of it."""
+
+from dataclasses import dataclass, field
+
+from planner.schedule.space.search_space import SearchSpace
+
+
+class ImpossibleError(Exception):
+    """Some task that every plan carries out has no start left."""
+
+    def __init__(self, task: str) -> None:
+        super().__init__(task)
+        self.task = task
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cuts:
+    """What is already asked of a plan: limits on returns, lengths and first starts."""
+
+    returns: dict[str, int] = field(default_factory=dict)
+    lengths: dict[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NarrowedWindows:
+    """The ground with only the starts that some plan may use.
+
+    Bounds are by task number: first and last start index, first and last end index.
+    `gone` holds tasks that no plan can carry out. Returns are bounds in ticks.
+    """
+
+    ground: SearchSpace
+    start_lo: tuple[int, ...]
+    start_hi: tuple[int, ...]
+    end_lo: tuple[int, ...]
+    end_hi: tuple[int, ...]
+    gone: frozenset[int]
+    gaps: dict[str, tuple[tuple[int, int], ...]]
+    returns: dict[str, tuple[int, int]]

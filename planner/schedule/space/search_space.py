@@ -1,0 +1,391 @@
+"""The instance made ready for search: one axis of useful ticks, ways to do each task.
+
+An *index* counts useful ticks: those in which somebody could work. Nights that
+nobody works are left out, so that work which pauses over them keeps its length.
+A start index runs from 0 to N - 1, an end index e from 0 to N; the tick after the
+last one worked is `axis[e - 1] + 1`.
+"""
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from planner.hours.spans import Spans
+from planner.schedule.problem.consistency import always_present
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import Activity, AimKind, Closure, Link, LinkKind
+from planner.schedule.space.days import Courses, Ints, Mask, rising, undominated
+from planner.schedule.space.starts import (
+    allowed_courses,
+    lookup_arrays,
+    useful_mask,
+    workable_mask,
+)
+from planner.schedule.space.teams import (
+    MOST_TEAMS,
+    Group,
+    count_teams,
+    find_groups,
+    teams_of,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TeamOption:
+    """A team for a task, with each start index it allows and the end index of each.
+
+    Starts and ends both rise; a team has several ways where they wouldn't. `team` holds
+    (group, how many of it), `ticks` is the least that the task works. `workable` is by
+    tick, days left out that are too short; `rests` as in `Courses`, by start.
+    """
+
+    team: tuple[tuple[int, int], ...]
+    size: int
+    ticks: int
+    workable: Mask
+    starts: Ints
+    ends: Ints
+    rests: Ints | None = None
+
+    def cut(self, keep: Any) -> "TeamOption":
+        """Return the way with some of its starts."""
+        return TeamOption(
+            team=self.team,
+            size=self.size,
+            ticks=self.ticks,
+            workable=self.workable,
+            starts=self.starts[keep],
+            ends=self.ends[keep],
+            rests=None if self.rests is None else self.rests[keep],
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Tie:
+    """A link between task numbers, its wait as arrays over the index of its begin.
+
+    `over` is in ticks; `ready` is the first index at or after it, `still` the last
+    index at or before it.
+    """
+
+    link: Link
+    before: int
+    after: int
+    unless: int | None
+    over: Ints
+    ready: Ints
+    still: Ints
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SearchSpace:
+    """The instance, sorted by name, with everything the search looks up."""
+
+    instance: Instance
+    tasks: tuple[Activity, ...]
+    number: dict[str, int]
+    sure: frozenset[int]
+    option: dict[int, tuple[str, frozenset[int]]]
+    groups: tuple[Group, ...]
+    axis: Ints
+    first: Ints  # tick → first index at or after it; one entry for 0..horizon + 1
+    ways: tuple[tuple[TeamOption, ...], ...]
+    ties: tuple[Tie, ...]
+    over: dict[str, Ints]  # wait → end index → tick at which it is over
+    gaps: dict[str, tuple[tuple[int, int], ...]]  # closure → free [start, end)
+    some_teams: bool = False  # whether there are teams that no way stands for
+
+    @property
+    def size(self) -> int:
+        """The number of useful ticks."""
+        return len(self.axis)
+
+    def index(self, ticks: Ints) -> Ints:
+        """Return the first index at or after each tick."""
+        return self.first[np.minimum(ticks, len(self.first) - 1)]
+
+    def implies(self, one: int, two: int) -> bool:
+        """Tell whether task `two` is carried out in every plan that has `one`."""
+        if two in self.sure or one == two:
+            return True
+        a, b = self.option.get(one), self.option.get(two)
+        if a is None or b is None or a[0] != b[0] or self.tasks[two].optional:
+            return False
+        return a[1] <= b[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Found:
+    """A team's useful ticks and its courses, in parts whose ends rise."""
+
+    kept: Any  # what it was found by
+    useful: Mask
+    parts: tuple[Courses, ...]
+
+
+@dataclass(slots=True)
+class Memory:
+    """Starts that were found before, for instances that share their parts.
+
+    Blocks, holds and open ticks are told apart as objects, which are kept here so that
+    they stay what they are.
+    """
+
+    starts: dict[Any, Found] = field(default_factory=dict)
+
+
+def make_space(instance: Instance, memory: Memory | None = None) -> SearchSpace:
+    """Return the instance made ready for search."""
+    memory = memory or Memory()
+    tasks = tuple(sorted(instance.tasks, key=lambda t: t.id))
+    number = {t.id: i for i, t in enumerate(tasks)}
+    groups = find_groups(instance)
+    axis = _axis(instance, tasks)
+    first = np.searchsorted(axis, np.arange(instance.horizon + 2)).astype(np.int64)
+    lookups = lookup_arrays(instance.lookups, instance.horizon)
+    end_ticks = np.concatenate(([0], axis + 1))
+    over = {name: values[end_ticks] for name, values in lookups.items()}
+    gaps = {c.id: _gaps(c, instance.horizon) for c in instance.closures}
+    option = {
+        number[task]: (b.id, frozenset(k for k, o in enumerate(b.options) if task in o))
+        for b in instance.branches
+        for o in b.options
+        for task in o
+    }
+    bare = SearchSpace(
+        instance=instance,
+        tasks=tasks,
+        number=number,
+        sure=frozenset(number[t] for t in always_present(instance)),
+        option=option,
+        groups=groups,
+        axis=axis,
+        first=first,
+        ways=(),
+        ties=(),
+        over=over,
+        gaps=gaps,
+    )
+    return _with_ties(_with_ways(bare, lookups, memory), lookups)
+
+
+def _axis(instance: Instance, tasks: tuple[Activity, ...]) -> Ints:
+    """Return the useful ticks: where work can be, and one to see each tight span by."""
+    horizon = instance.horizon
+    opens = {p.id: p.open.mask(horizon)[:horizon] for p in instance.people}
+    useful = np.zeros(horizon, dtype=np.bool_)
+    seen: set[tuple[tuple[str, ...], bool, tuple[object, ...]]] = set()
+    for task in tasks:
+        unmanned = any(m.size == 0 for m in task.modes)
+        key = (tuple(sorted(task.eligible)), unmanned, task.no_work)
+        if key in seen:
+            continue
+        seen.add(key)
+        somebody = np.full(horizon, unmanned, dtype=np.bool_)
+        for p in task.eligible:
+            somebody |= opens[p]
+        useful |= workable_mask(task, (somebody,), horizon)
+    for pool in instance.pools:
+        spans = [(start, end) for start, end, _ in pool.less]
+        spans += list(instance.days) if pool.day_price else []
+        for start, end in spans:
+            if not useful[start:end].any():
+                useful[start] = True
+    return np.flatnonzero(useful).astype(np.int64)
+
+
+def _gaps(closure: Closure, horizon: int) -> tuple[tuple[int, int], ...]:
+    """Return the spans between bookings in which the closure may lie, in order."""
+    last = horizon if closure.due is None else min(horizon, closure.due)
+    booked = Spans.of(span for block in closure.booked for span in block.ticks)
+    return (Spans.of([(0, last)]) - booked).items
+
+
+def _with_ways(
+    ground: SearchSpace, lookups: dict[str, Ints], memory: Memory
+) -> SearchSpace:
+    """Return the ground with the ways of each task, bookings and pins seen to."""
+    pins = {p.task: p for p in ground.instance.pins}
+    early = _early_may_help(ground.instance)
+    here: dict[int, tuple[Ints, Ints]] = {}
+    rows: list[tuple[TeamOption, ...]] = []
+    for task in ground.tasks:
+        ways: list[TeamOption] = []
+        for mode in task.modes:
+            for team in teams_of(task, mode.size, ground.groups):
+                groups = [ground.groups[g] for g, _ in team]
+                found = _remembered(
+                    task,
+                    mode.ticks,
+                    groups,
+                    lookups,
+                    ground,
+                    memory,
+                    every=task.id in early,
+                )
+                for part in found.parts:
+                    if id(part) not in here:
+                        here[id(part)] = (
+                            ground.first[part.starts],
+                            ground.first[part.ends - 1] + 1,
+                        )
+                    way = TeamOption(
+                        team=team,
+                        size=mode.size,
+                        ticks=mode.ticks + task.set_up,
+                        workable=found.useful,
+                        starts=here[id(part)][0],
+                        ends=here[id(part)][1],
+                        rests=part.rests,
+                    )
+                    way = _pinned(way, pins.get(task.id), ground)
+                    way = _between_bookings(way, task, ground)
+                    if len(way.starts):
+                        ways.append(way)
+        rows.append(tuple(ways))
+    some = any(
+        count_teams(task, mode.size, ground.groups) > MOST_TEAMS
+        for task in ground.tasks
+        for mode in task.modes
+    )
+    return replace(ground, ways=tuple(rows), some_teams=some)
+
+
+def _remembered(
+    task: Activity,
+    ticks: int,
+    groups: list[Group],
+    lookups: dict[str, Ints],
+    ground: SearchSpace,
+    memory: Memory,
+    *,
+    every: bool,
+) -> Found:
+    """Return a team's ticks and courses, each found only once.
+
+    Courses that others make needless are left out unless `every` one is asked for.
+    """
+    people = [g.person for g in groups]
+    parts = (
+        *task.no_work,
+        None,
+        *task.no_start,
+        None,
+        *task.holds,
+        None,
+        *(part for p in people for part in (p.open, p.shifts)),
+    )
+    key = (
+        ticks,
+        task.set_up,
+        task.one_go,
+        every,
+        tuple(id(x) for x in parts),
+        tuple(p.rest for p in people),
+    )
+    if key not in memory.starts:
+        opens = (g.open for g in groups)
+        useful = useful_mask(task, opens, people, ground.instance.horizon)
+        found = allowed_courses(task, ticks, useful, lookups, people)
+        if (np.diff(found.ends) <= 0).any() and not every:
+            found = undominated(found, people)
+        memory.starts[key] = Found(
+            kept=parts, useful=useful, parts=tuple(rising(found))
+        )
+    return memory.starts[key]
+
+
+def _early_may_help(instance: Instance) -> set[str]:
+    """Return the tasks for which an early start may be worth more than an early end."""
+    if AimKind.COST in instance.aims:
+        return {t.id for t in instance.tasks}
+    found = {p.task for p in instance.pins} | {b.task for b in instance.agreed}
+    found |= {k.before for k in instance.links if k.kind is LinkKind.START_START}
+    return found | {k.after for k in instance.links if k.kind is LinkKind.LATEST}
+
+
+def _pinned(way: TeamOption, pin: Any, ground: SearchSpace) -> TeamOption:
+    """Return the way with the starts that the pin leaves."""
+    if pin is None:
+        return way
+    keep = np.ones(len(way.starts), dtype=np.bool_)
+    if pin.start is not None:
+        keep &= ground.axis[way.starts] == pin.start
+    if pin.end is not None:
+        keep &= ground.axis[way.ends - 1] + 1 == pin.end
+    if pin.team is not None:
+        team = sorted(p for g, n in way.team for p in ground.groups[g].members[:n])
+        keep &= team == sorted(pin.team)  # the pin names all of a group, or none
+    return way.cut(keep)
+
+
+def _between_bookings(
+    way: TeamOption, task: Activity, ground: SearchSpace
+) -> TeamOption:
+    """Return the way with the starts that fit between bookings with their returns."""
+    for c in ground.instance.closures:
+        if task.id not in c.tasks:
+            continue
+        if ground.gaps[c.id] == ((0, ground.instance.horizon),):
+            continue  # nothing to fit between, and returns are seen to by windows
+        waits = {"", *(t.wait for t in c.terms if t.task == task.id)}
+        gaps = np.array(ground.gaps[c.id] or [(0, 0)], dtype=np.int64)
+        starts = ground.axis[way.starts]
+        gap = np.searchsorted(gaps[:, 0], starts, side="right") - 1
+        keep = gap >= 0
+        for wait in waits:
+            keep &= ground.over[wait][way.ends] <= gaps[np.maximum(gap, 0), 1]
+        way = way.cut(keep)
+    return way
+
+
+def _with_ties(ground: SearchSpace, lookups: dict[str, Ints]) -> SearchSpace:
+    """Return the ground with its links as arrays."""
+    horizon = ground.instance.horizon
+    cache: dict[tuple[str, bool], tuple[Ints, Ints, Ints]] = {}
+    ties = []
+    links = ground.instance.links
+    rank = _ranks(ground)
+    for link in sorted(
+        links, key=lambda k: (rank[k.before], k.before, k.after, k.kind, k.wait)
+    ):
+        from_start = link.kind is LinkKind.START_START
+        key = (link.wait, from_start)
+        if key not in cache:
+            over = (
+                lookups[link.wait][ground.axis]
+                if from_start
+                else ground.over[link.wait]
+            )
+            after = ground.index(np.minimum(over, horizon) + 1) - 1
+            cache[key] = (over, ground.index(over), after)
+        over, ready, still = cache[key]
+        ties.append(
+            Tie(
+                link=link,
+                before=ground.number[link.before],
+                after=ground.number[link.after],
+                unless=ground.number[link.unless] if link.unless else None,
+                over=over,
+                ready=ready,
+                still=still,
+            )
+        )
+    return replace(ground, ties=tuple(ties))
+
+
+def _ranks(ground: SearchSpace) -> dict[str, int]:
+    """Return each task's place in an order in which what comes before is first."""
+    before: dict[str, set[str]] = {t.id: set() for t in ground.tasks}
+    for k in ground.instance.links:
+        if k.kind is not LinkKind.LATEST:
+            before[k.after].add(k.before)
+    rank: dict[str, int] = {}
+    rest = [t.id for t in ground.tasks]
+    while rest:
+        ready = [t for t in rest if all(b in rank for b in before[t])] or rest[:1]
+        for task in ready:
+            rank[task] = len(rank)
+        rest = [t for t in rest if t not in rank]
+    return rank

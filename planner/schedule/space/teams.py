@@ -1,0 +1,145 @@
+"""People who are alike taken together, and the teams that can be made of them.
+
+With many people who differ in hours or trades, a task for two or more has more teams
+than can be weighed. Then those of some people are taken, so that the size of what is
+solved stays within bounds; nothing is called proven that hangs on the others (see
+`relaxed`).
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from planner.hours.spans import Spans
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import Activity, Person
+from planner.schedule.space.days import Mask, shifts_of
+from planner.schedule.space.starts import near_shifts
+
+MOST_TEAMS = 210  # of one size, for a task: 21 people two by two, or ten four by four
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Group:
+    """People whom no rule and no aim of the instance tells apart."""
+
+    members: tuple[str, ...]
+    person: Person
+    open: Mask
+
+
+def find_groups(instance: Instance) -> tuple[Group, ...]:
+    """Return the people, those together who are alike in every respect that counts.
+
+    A plan that counts them can be given to them by name at no cost, whoever is taken
+    (see `naming`); a plan by name gives the counts. So nothing is lost. That holds
+    for who is in two places and, with the shifts alike, for calls. Pins and agreed
+    teams name either all of a group or none of it, so that what they ask and cost
+    hangs on the count alone. Rest that a night may be too short for hangs on who
+    worked late, so whoever needs it stays alone.
+    """
+    named: dict[str, list[tuple[str, str]]] = {p.id: [] for p in instance.people}
+    for pin in instance.pins:
+        for p in pin.team or ():
+            named[p].append(("pin", pin.task))
+    for before in instance.agreed:
+        for p in before.team:
+            named[p].append(("agreed", before.task))
+    eligible: dict[str, list[str]] = {p.id: [] for p in instance.people}
+    leads: dict[str, list[str]] = {p.id: [] for p in instance.people}
+    for t in sorted(instance.tasks, key=lambda t: t.id):
+        for p in t.eligible:
+            eligible[p].append(t.id)
+        for p in t.eligible if t.leads is None else t.leads:
+            leads[p].append(t.id)
+    families: dict[Any, list[Person]] = {}
+    for person in sorted(instance.people, key=lambda p: p.id):
+        key = (
+            person.id if near_shifts(person) else "",
+            person.open,
+            shifts_of(person),
+            tuple(sorted(named[person.id])),
+            person.price,
+            person.call_price,
+            person.dear if person.dear_price else Spans(),
+            person.dear_price,
+            tuple(eligible[person.id]),
+            tuple(leads[person.id]),
+        )
+        families.setdefault(key, []).append(person)
+    return tuple(
+        Group(
+            members=tuple(p.id for p in family),
+            person=family[0],
+            open=family[0].open.mask(instance.horizon)[: instance.horizon],
+        )
+        for family in families.values()
+    )
+
+
+def teams_of(
+    task: Activity, size: int, groups: tuple[Group, ...]
+) -> Iterator[tuple[tuple[int, int], ...]]:
+    """Yield teams of `size` with a lead, as (group, how many of it).
+
+    All of them, where they aren't more than `MOST_TEAMS`; else those of some people.
+    """
+    able, leads = _able(task, groups)
+    if count_teams(task, size, groups) > MOST_TEAMS:
+        able = _some(able, leads, size, groups)
+
+    def choose(rest: int, at: int) -> Iterator[tuple[tuple[int, int], ...]]:
+        if rest == 0:
+            yield ()
+            return
+        for k in range(at, len(able)):
+            for count in range(min(rest, len(groups[able[k]].members)), 0, -1):
+                for tail in choose(rest - count, k + 1):
+                    yield ((able[k], count), *tail)
+
+    for team in choose(size, 0):
+        if size == 0 or any(g in leads for g, _ in team):
+            yield team
+
+
+def count_teams(task: Activity, size: int, groups: tuple[Group, ...]) -> int:
+    """Return how many teams of `size` with a lead there are, without making them."""
+    able, leads = _able(task, groups)
+    return _count(able, leads, size, groups)
+
+
+def _able(task: Activity, groups: tuple[Group, ...]) -> tuple[list[int], set[int]]:
+    """Return the groups that may do a task, and those of them that may lead it."""
+    able = [g for g, group in enumerate(groups) if group.members[0] in task.eligible]
+    led_by = task.eligible if task.leads is None else task.leads
+    return able, {g for g in able if groups[g].members[0] in led_by}
+
+
+def _count(
+    able: list[int], leads: set[int], size: int, groups: tuple[Group, ...]
+) -> int:
+    if size == 0:
+        return 1
+
+    def without_rule(chosen: list[int]) -> int:
+        by_size = [1, *(0 for _ in range(size))]
+        for g in chosen:
+            most = len(groups[g].members)
+            by_size = [sum(by_size[max(0, n - most) : n + 1]) for n in range(size + 1)]
+        return by_size[size]
+
+    return without_rule(able) - without_rule([g for g in able if g not in leads])
+
+
+def _some(
+    able: list[int], leads: set[int], size: int, groups: tuple[Group, ...]
+) -> list[int]:
+    """Return as many groups as don't make too many teams: a lead, then by open ticks."""
+    hours = {g: int(groups[g].open.sum()) * len(groups[g].members) for g in able}
+    order = sorted(able, key=lambda g: (-hours[g], g))
+    first = next(g for g in order if g in leads)
+    order = [first, *(g for g in order if g != first)]
+    count = 1
+    while _count(order[: count + 1], leads, size, groups) <= MOST_TEAMS:
+        count += 1
+    return sorted(order[:count])

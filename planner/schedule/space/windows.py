@@ -1,0 +1,373 @@
+"""The earliest and latest that each task can lie, before any search.
+
+Bounds are pushed forwards and backwards through links, look-ups, returns and the
+gaps between bookings until nothing moves; starts that no plan can use are dropped.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planner.schedule.problem.parts import Closure, LinkKind
+from planner.schedule.space.narrowed import Cuts, ImpossibleError, NarrowedWindows
+from planner.schedule.space.reach import find_reaches, ties_by_option
+from planner.schedule.space.search_space import SearchSpace, TeamOption, Tie
+
+
+@dataclass(slots=True)
+class _Bounds:
+    """Bounds in the making."""
+
+    slo: list[int]
+    shi: list[int]
+    elo: list[int]
+    ehi: list[int]
+    gone: set[int]
+
+    def copy(self) -> "_Bounds":
+        return _Bounds(
+            self.slo[:], self.shi[:], self.elo[:], self.ehi[:], set(self.gone)
+        )
+
+
+_Limits = dict[str, tuple[int, int]]  # closure → earliest begin, latest return
+_Kept = dict[str, list[tuple[tuple[int, int], _Bounds]]]  # closure → gaps it fits in
+
+
+class Tables:
+    """What pushing bounds looks up, made once for a ground."""
+
+    def __init__(self, ground: SearchSpace) -> None:
+        self.ground = ground
+        self.reach = find_reaches(ground)
+        self.before_all = ties_by_option(ground, forwards=True)
+        self.after_all = ties_by_option(ground, forwards=False)
+        self.terms = {
+            c.id: [(ground.number[t.task], ground.over[t.wait]) for t in c.all_terms]
+            for c in ground.instance.closures
+        }
+
+
+def narrow(ground: SearchSpace, cuts: Cuts | None = None) -> NarrowedWindows:
+    """Return the room that the rules leave for each task.
+
+    Raises
+    ------
+    ImpossibleError
+        When no plan is left; names the task that ran out of starts.
+    """
+    return _Push(Tables(ground), cuts or Cuts()).room()
+
+
+def spans_left(tables: Tables, cuts: Cuts) -> tuple[list[int], list[int]]:
+    """Return each task's first start and last end index, its starts left as they are.
+
+    It is quicker than `narrow`, for asking again and again.
+
+    Raises
+    ------
+    ImpossibleError
+        When no plan is left; names the task that ran out of starts.
+    """
+    bounds, _, _ = _Push(tables, cuts).bounds()
+    return bounds.slo, bounds.ehi
+
+
+class _Push:
+    """Pushes bounds until nothing moves."""
+
+    def __init__(self, tables: Tables, cuts: Cuts) -> None:
+        self.ground = tables.ground
+        self.cuts = cuts
+        self.reach = tables.reach
+        self.before_all = tables.before_all
+        self.after_all = tables.after_all
+        self.terms = tables.terms
+
+    def room(self) -> NarrowedWindows:
+        ground = self.ground
+        bounds, limits, kept = self.bounds()
+        returns = {
+            c.id: (self.earliest_return(bounds, c), limits[c.id][1])
+            for c in ground.instance.closures
+        }
+        ways = self.trimmed(bounds, kept)
+        return NarrowedWindows(
+            ground=replace(ground, ways=ways),
+            start_lo=tuple(bounds.slo),
+            start_hi=tuple(bounds.shi),
+            end_lo=tuple(bounds.elo),
+            end_hi=tuple(bounds.ehi),
+            gone=frozenset(bounds.gone),
+            gaps={c: tuple(gap for gap, _ in gaps) for c, gaps in kept.items()},
+            returns=returns,
+        )
+
+    def bounds(self) -> tuple[_Bounds, _Limits, _Kept]:
+        """Return the bounds, each closure's limits, and the bounds in each gap."""
+        ground = self.ground
+        size = ground.size
+        count = len(ground.tasks)
+        bounds = _Bounds(
+            [0] * count, [size - 1] * count, [0] * count, [size] * count, set()
+        )
+        for t in range(count):
+            self.settle(bounds, t)
+        limits = {c.id: (0, self.latest_return(c)) for c in ground.instance.closures}
+        self.push(bounds, limits)
+        kept: _Kept = {}
+        for closure in ground.instance.closures:
+            bounds = self.try_gaps(bounds, closure, limits, kept)
+        return bounds, limits, kept
+
+    def try_gaps(
+        self,
+        bounds: _Bounds,
+        closure: Closure,
+        limits: _Limits,
+        kept: _Kept,
+    ) -> _Bounds:
+        """Return the hull of the bounds over the gaps that the closure fits in."""
+        kept[closure.id] = []
+        whole = (0, self.ground.instance.horizon)
+        if self.ground.gaps[closure.id] == (whole,):
+            kept[closure.id].append((whole, bounds))
+            return bounds
+        last: ImpossibleError | None = None
+        for gap in self.ground.gaps[closure.id]:
+            tried = bounds.copy()
+            latest = min(gap[1], limits[closure.id][1])
+            try:
+                self.push(tried, {**limits, closure.id: (gap[0], latest)})
+            except ImpossibleError as error:
+                last = error
+                continue
+            kept[closure.id].append((gap, tried))
+        if not kept[closure.id]:
+            raise last or ImpossibleError(closure.tasks[0])
+        found = [b for _, b in kept[closure.id]]
+        latest = min(limits[closure.id][1], max(g[1] for g, _ in kept[closure.id]))
+        limits[closure.id] = (min(g[0] for g, _ in kept[closure.id]), latest)
+        return _Bounds(
+            [min(v) for v in zip(*(b.slo for b in found), strict=True)],
+            [max(v) for v in zip(*(b.shi for b in found), strict=True)],
+            [min(v) for v in zip(*(b.elo for b in found), strict=True)],
+            [max(v) for v in zip(*(b.ehi for b in found), strict=True)],
+            set.intersection(*(b.gone for b in found)),
+        )
+
+    def latest_return(self, closure: Closure) -> int:
+        last = self.ground.instance.horizon if closure.due is None else closure.due
+        last = min(last, self.ground.instance.horizon)
+        return min(last, self.cuts.returns.get(closure.id, last))
+
+    def earliest_return(self, bounds: _Bounds, closure: Closure) -> int:
+        sure = self.ground.sure
+        return max(
+            int(over[bounds.elo[t]]) for t, over in self.terms[closure.id] if t in sure
+        )
+
+    def settle(self, b: _Bounds, t: int) -> None:
+        """Pull the four bounds of a task together, or find that it can't be done."""
+        reach = self.reach[t]
+        if t in b.gone:
+            return
+        if reach is None:
+            self.lose(b, t)
+            return
+        slo, shi, elo, ehi = b.slo[t], b.shi[t], b.elo[t], b.ehi[t]
+        while slo <= shi and elo <= ehi:
+            old = (slo, shi, elo, ehi)
+            slo = max(int(reach.start_from[slo]), int(reach.start_for[elo]))
+            if slo > shi:
+                break
+            elo = max(elo, int(reach.end_from[slo]))
+            ehi = min(ehi, int(reach.end_to[shi]))
+            if elo > ehi:
+                break
+            shi = min(shi, int(reach.start_till[ehi]))
+            if old == (slo, shi, elo, ehi):
+                b.slo[t], b.shi[t], b.elo[t], b.ehi[t] = old
+                return
+        self.lose(b, t)
+
+    def lose(self, b: _Bounds, t: int) -> None:
+        """Note that a task can't be carried out."""
+        if t in self.ground.sure:
+            raise ImpossibleError(self.ground.tasks[t].id)
+        b.gone.add(t)
+        for branch in self.ground.instance.branches:
+            numbers = [[self.ground.number[k] for k in o] for o in branch.options]
+            if all(
+                any(k in b.gone and not self.ground.tasks[k].optional for k in option)
+                for option in numbers
+            ):
+                raise ImpossibleError(self.ground.tasks[t].id)
+
+    def push(self, b: _Bounds, limits: _Limits) -> None:
+        """Push bounds through every rule until nothing moves."""
+        moved = True
+        while moved:
+            moved = self.push_closures(b, limits)
+            for tie in self.ground.ties:
+                moved |= self.push_tie(b, tie)
+            for tie in reversed(self.ground.ties):
+                moved |= self.push_tie(b, tie)
+            moved |= self.push_branches(b)
+
+    def push_closures(self, b: _Bounds, limits: _Limits) -> bool:
+        ground, moved = self.ground, False
+        for closure in ground.instance.closures:
+            begin, latest = limits[closure.id]
+            tasks = [ground.number[t] for t in closure.tasks]
+            length = self.cuts.lengths.get(closure.id)
+            if length is not None:
+                begin = max(begin, self.earliest_return(b, closure) - length)
+                last = min(b.shi[t] for t in tasks if t in ground.sure)
+                latest = min(latest, int(ground.axis[last]) + length)
+            first = int(ground.first[min(max(begin, 0), len(ground.first) - 1)])
+            end = int(ground.first[min(max(latest, 0), len(ground.first) - 1)])
+            for t in tasks:
+                moved |= self.start_from(b, t, first)
+                moved |= self.end_by(b, t, end)
+            for t, over in self.terms[closure.id]:
+                by = int(np.searchsorted(over, latest, side="right")) - 1
+                moved |= self.end_by(b, t, by)
+        return moved
+
+    def push_tie(self, b: _Bounds, tie: Tie) -> bool:
+        one, two = tie.before, tie.after
+        if one in b.gone or two in b.gone:
+            return False
+        moved = False
+        if self.ground.implies(two, one) and self.binds(b, tie):
+            moved |= self.push_after(b, tie)
+        if self.ground.implies(one, two) and self.binds(b, tie):
+            moved |= self.push_before(b, tie)
+        return moved
+
+    def binds(self, b: _Bounds, tie: Tie) -> bool:
+        return tie.unless is None or tie.unless in b.gone
+
+    def push_after(self, b: _Bounds, tie: Tie) -> bool:
+        """Bound the task that follows by the one before it."""
+        if tie.link.kind is LinkKind.LATEST:
+            return self.start_by(b, tie.after, int(tie.still[b.ehi[tie.before]]))
+        begin = b.slo if tie.link.kind is LinkKind.START_START else b.elo
+        return self.start_from(b, tie.after, int(tie.ready[begin[tie.before]]))
+
+    def push_before(self, b: _Bounds, tie: Tie) -> bool:
+        """Bound the task before by the one that follows it."""
+        one, two = tie.before, tie.after
+        if tie.link.kind is LinkKind.LATEST:
+            return self.end_from(b, one, int(np.searchsorted(tie.still, b.slo[two])))
+        by = int(np.searchsorted(tie.ready, b.shi[two], side="right")) - 1
+        if tie.link.kind is LinkKind.START_START:
+            return self.start_by(b, one, by)
+        return self.end_by(b, one, by)
+
+    def push_branches(self, b: _Bounds) -> bool:
+        """Bound tasks through a branch by the loosest of its options."""
+        moved = False
+        for task, options in self.before_all:
+            alive = self.alive(b, options, [k.before for o in options for k in o])
+            if task not in b.gone and alive and all(alive):
+                least = min(
+                    max(
+                        int(k.ready[b.elo[k.before]])
+                        if k.link.kind is LinkKind.FINISH_START
+                        else int(k.ready[b.slo[k.before]])
+                        for k in option
+                    )
+                    for option in alive
+                )
+                moved |= self.start_from(b, task, least)
+        for task, options in self.after_all:
+            alive = self.alive(b, options, [k.after for o in options for k in o])
+            if task not in b.gone and alive and all(alive):
+                most = max(
+                    min(
+                        int(np.searchsorted(k.ready, b.shi[k.after], side="right")) - 1
+                        for k in option
+                    )
+                    for option in alive
+                )
+                moved |= self.end_by(b, task, most)
+        return moved
+
+    def alive(
+        self, b: _Bounds, options: list[list[Tie]], tasks: Iterable[int]
+    ) -> list[list[Tie]]:
+        """Return the options none of whose tied tasks has been lost."""
+        lost = b.gone & set(tasks)
+        return [o for o in options if not any({k.before, k.after} & lost for k in o)]
+
+    def start_from(self, b: _Bounds, t: int, index: int) -> bool:
+        if t in b.gone or index <= b.slo[t]:
+            return False
+        b.slo[t] = min(index, self.ground.size)
+        self.settle(b, t)
+        return True
+
+    def start_by(self, b: _Bounds, t: int, index: int) -> bool:
+        if t in b.gone or index >= b.shi[t]:
+            return False
+        b.shi[t] = index
+        self.settle(b, t)
+        return True
+
+    def end_from(self, b: _Bounds, t: int, index: int) -> bool:
+        if t in b.gone or index <= b.elo[t]:
+            return False
+        b.elo[t] = min(index, self.ground.size + 1)
+        self.settle(b, t)
+        return True
+
+    def end_by(self, b: _Bounds, t: int, index: int) -> bool:
+        if t in b.gone or index >= b.ehi[t]:
+            return False
+        b.ehi[t] = index
+        self.settle(b, t)
+        return True
+
+    def trimmed(self, b: _Bounds, kept: _Kept) -> tuple[tuple[TeamOption, ...], ...]:
+        """Return the ways of each task with only the starts inside the bounds."""
+        rows: list[tuple[TeamOption, ...]] = []
+        homes: dict[int, list[str]] = {}
+        for c in self.ground.instance.closures:
+            for name in c.tasks:
+                homes.setdefault(self.ground.number[name], []).append(c.id)
+        for t, ways in enumerate(self.ground.ways):
+            if t in b.gone:
+                rows.append(())
+                continue
+            row = [_inside(way, b, t) for way in ways]
+            for home in homes.get(t, ()):
+                row = [_inside_any(way, [g for _, g in kept[home]], t) for way in row]
+            rows.append(tuple(way for way in row if len(way.starts)))
+            if not rows[-1]:
+                self.lose(b, t)
+        return tuple(rows)
+
+
+def _inside(way: TeamOption, b: _Bounds, t: int) -> TeamOption:
+    lo = max(
+        int(way.starts.searchsorted(b.slo[t])), int(way.ends.searchsorted(b.elo[t]))
+    )
+    hi = min(
+        int(way.starts.searchsorted(b.shi[t], side="right")),
+        int(way.ends.searchsorted(b.ehi[t], side="right")),
+    )
+    return way.cut(slice(lo, max(lo, hi)))
+
+
+def _inside_any(way: TeamOption, bounds: list[_Bounds], t: int) -> TeamOption:
+    if len(bounds) == 1:
+        return way
+    keep = np.zeros(len(way.starts), dtype=np.bool_)
+    for b in bounds:
+        if t not in b.gone:
+            inside = (way.starts >= b.slo[t]) & (way.starts <= b.shi[t])
+            keep |= inside & (way.ends >= b.elo[t]) & (way.ends <= b.ehi[t])
+    return way.cut(keep)

@@ -1,0 +1,1 @@
+"""Why this date, how much slack, and why no plan."""

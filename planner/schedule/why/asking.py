@@ -1,0 +1,189 @@
+"""Whether a plan is left when some facts are lifted, asked again and again.
+
+A question is answered by what is known already where it can be: without more facts a
+plan stays, without fewer none comes. Else by the windows and the work that must lie in
+them, which can rule a plan out; by a few passes of the start heuristic, which can find
+one; at last by the solver.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+
+from planner.schedule.cp.search import Verdict, run_solver
+from planner.schedule.first.greedy import first_plan
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import SearchLimits, Watch
+from planner.schedule.problem.parts import LinkKind
+from planner.schedule.space.bounds import Floor
+from planner.schedule.space.narrowed import Cuts, ImpossibleError
+from planner.schedule.space.search_space import Memory, SearchSpace, make_space
+from planner.schedule.space.windows import narrow
+from planner.schedule.why.relaxing import ground_facts, lift
+
+MOST_WORK = 0.02  # of the solver for a question with facts lifted
+LEAST_WORK = 0.25  # counted for a question: making the model takes as long as solving
+PASSES = 16  # of the start heuristic, for each question
+
+Lifted = frozenset[str]
+
+
+@dataclass(slots=True)
+class Asker:
+    """Asks whether a plan is left when some facts are lifted."""
+
+    instance: Instance
+    limits: SearchLimits
+    stop: Callable[[], bool] | None
+    watch: Watch = field(init=False)
+    left: float = field(init=False)
+    grounds: "_Grounds" = field(init=False)
+    possible: set[Lifted] = field(default_factory=set)
+    impossible: set[Lifted] = field(default_factory=set)
+    tried: dict[Lifted, bool] = field(default_factory=dict)  # whether thoroughly
+    roomy: set[Lifted] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        self.watch = Watch(self.limits, self.stop)
+        self.left = self.limits.work
+        self.grounds = _Grounds(self.instance)
+
+    @property
+    def some_teams(self) -> bool:
+        """Whether there are too many teams to weigh them all, so that no no is sure."""
+        return self.grounds.without(frozenset())[0].some_teams
+
+    def plan_without(
+        self, facts: Iterable[str], *, thorough: bool = True
+    ) -> bool | None:
+        """Return whether there is a plan without these facts; None if unknown.
+
+        The solver is asked only where `thorough`.
+        """
+        lifted = frozenset(facts)
+        answer = self._known(lifted)
+        tried = self.tried.get(lifted) in {True, thorough}
+        if answer is not None or tried or self.watch.over():
+            return answer
+        answer = (
+            False
+            if self._ruled_out(lifted)
+            else self._search(lifted, thorough=thorough)
+        )
+        if answer:
+            self.possible.add(lifted)
+        elif answer is False:
+            self.impossible.add(lifted)
+        self.tried[lifted] = thorough
+        return answer
+
+    def fails(self, facts: Iterable[str]) -> bool:
+        """Tell whether it is certain that there is no plan without these facts."""
+        return self.plan_without(facts) is False
+
+    def ruled_out(self, facts: Iterable[str]) -> bool:
+        """Tell whether there is no plan without these facts, asking no solver."""
+        lifted = frozenset(facts)
+        if self.watch.over() or not self._ruled_out(lifted):
+            return False
+        self.impossible.add(lifted)
+        return True
+
+    def rule_out(self, facts: Iterable[str]) -> None:
+        """Take it as known that there is no plan without these facts."""
+        self.impossible.add(frozenset(facts))
+
+    def _known(self, lifted: Lifted) -> bool | None:
+        if any(fewer <= lifted for fewer in self.possible):
+            return True
+        if any(lifted <= more for more in self.impossible):
+            return False
+        return None
+
+    def _ruled_out(self, lifted: Lifted) -> bool:
+        """Tell whether the windows and the work in them rule a plan out."""
+        if any(fewer <= lifted for fewer in self.roomy):
+            return False
+        ground, cuts = self.grounds.without(lifted)
+        without_start = not all(ground.ways[t] for t in ground.sure)
+        if without_start or _too_short(ground) or not Floor(ground).possible(cuts):
+            return True
+        self.roomy.add(lifted)
+        return False
+
+    def _search(self, lifted: Lifted, *, thorough: bool) -> bool | None:
+        """Return whether there is a plan, by looking for one."""
+        try:
+            room = narrow(*self.grounds.without(lifted))
+        except ImpossibleError:
+            return False
+        if lifted not in self.tried:
+            any_value = sum(latest for _, latest in room.returns.values())
+            if first_plan(room, passes=PASSES, floor=any_value) is not None:
+                return True
+        if not thorough or self.left <= 0:
+            return None
+        run = run_solver(
+            room,
+            None,
+            aim=None,
+            settled=(),
+            work=min(MOST_WORK, self.left) if lifted else self.left,
+            watch=self.watch,
+        )
+        self.left -= max(run.work, LEAST_WORK)
+        if run.verdict is Verdict.UNKNOWN:
+            return None
+        return run.verdict is not Verdict.NONE
+
+
+def _too_short(ground: SearchSpace) -> bool:
+    """Tell whether some window to follow in is over before the wait, whenever begun."""
+    waits = {
+        (k.before, k.after): k
+        for k in ground.ties
+        if k.link.kind is LinkKind.FINISH_START
+    }
+    for window in ground.ties:
+        wait = waits.get((window.before, window.after))
+        if wait is None or window.link.kind is not LinkKind.LATEST:
+            continue
+        both = window.before in ground.sure and window.after in ground.sure
+        if both and window.unless is None:
+            in_time = wait.ready <= window.still
+            if not any(in_time[way.ends].any() for way in ground.ways[window.before]):
+                return True
+    return False
+
+
+class _Grounds:
+    """Grounds without some facts; what they share is made once.
+
+    Links and due ticks are lifted from a ground that is there; for open ticks, blocks,
+    bookings and pins it is made anew.
+    """
+
+    def __init__(self, instance: Instance) -> None:
+        self.memory = Memory()
+        self.made: dict[Lifted, SearchSpace] = {}
+        self.own = ground_facts(instance)
+        self.apart = frozenset(a.fact for a in instance.apart)
+        self.due = [(c.id, c.due, c.due_fact) for c in instance.closures]
+        closures = tuple(replace(c, due=None) for c in instance.closures)
+        self.instance = replace(instance, closures=closures, aims=())
+
+    def without(self, lifted: Lifted) -> tuple[SearchSpace, Cuts]:
+        """Return the ground without these facts, and the due ticks that are left."""
+        own = lifted & self.own
+        if own not in self.made:
+            self.made[own] = make_space(lift(self.instance, own), self.memory)
+        whole = self.made[own]
+        instance = whole.instance
+        if lifted & self.apart:
+            instance = lift(instance, lifted)
+        ties = tuple(k for k in whole.ties if k.link.fact not in lifted)
+        due = {
+            closure: tick
+            for closure, tick, fact in self.due
+            if tick is not None and fact not in lifted
+        }
+        return replace(whole, instance=instance, ties=ties), Cuts(returns=due)

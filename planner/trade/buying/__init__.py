@@ -1,0 +1,1 @@
+"""What the work uses up and what is bought."""

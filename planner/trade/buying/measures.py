@@ -1,0 +1,164 @@
+"""What is measured of a bay or a task to know what it uses up, by name.
+
+A measure gives lines, areas or counts of one bay in one task; those of several
+lines (the two sides of a corner, each joint) stay apart, as what is spaced along
+them begins anew on each. A measure of the whole task is not split by bays.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Protocol
+
+from planner.trade.lifting.lifting import SINGLY
+from planner.trade.parts import Site
+from planner.trade.recipes.backing.furred import behind_m2
+from planner.trade.recipes.backing.plugged import plugs
+from planner.trade.recipes.fill.anchored import holes
+from planner.trade.recipes.paint import two_colours
+from planner.trade.takeoff import Bay, BayKind, developed_mm, upright_developed_mm
+
+
+class Doing(Protocol):
+    """What is asked of a task, planned or not."""
+
+    @property
+    def id(self) -> str:
+        """The task's id."""
+
+    @property
+    def phase(self) -> str:
+        """The kind of task."""
+
+    @property
+    def bays(self) -> tuple[str, ...]:
+        """The bays that it is done in."""
+
+    @property
+    def product(self) -> str | None:
+        """The product that it lays."""
+
+    @property
+    def person_hours(self) -> float:
+        """The work in it. [h]."""
+
+
+Lines = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """A measure with its unit in words: of a bay in a task, or of the whole task."""
+
+    noun: str
+    of_bay: Callable[[Site, Doing, Bay], Lines] | None = None
+    of_task: Callable[[Site, Doing], float] | None = None
+
+
+def _bolted(site: Site, task: Doing, bay: Bay) -> Lines:
+    """Return the length of each joint that is bolted in a task, in m."""
+    straight_m = developed_mm(site.kit) / 1000.0
+    upright_m = upright_developed_mm(site.kit) / 1000.0
+    match task.phase:
+        case "join":
+            return (straight_m,) * bay.module_joints
+        case "join-uprights":
+            return (upright_m,) * max(bay.upright_joints - 1, 0)
+        case "set-corner":  # the uprights on the corner piece
+            singly = site.methods.lifting == SINGLY
+            return (upright_m,) * (
+                bay.upright_joints if singly else min(bay.upright_joints, 1)
+            )
+        case _:  # a run pushed home to the corner pieces beside it
+            corners = site.takeoff.of(BayKind.CORNER)
+            beside = sum(bay.id in c.beside for c in corners)
+            return (straight_m,) * (beside if bay.modules else 0)
+
+
+def _wall_edge(_site: Site, _task: Doing, bay: Bay) -> Lines:
+    sides = 2 if bay.kind is BayKind.CORNER else 1
+    return (bay.wall_edge_mm / 1000.0 / sides,) * sides
+
+
+def _backing(site: Site, _task: Doing, bay: Bay) -> Lines:
+    pieces = site.takeoff.opening.backing
+    return (sum(p.rect.area_m2 for p in pieces if p.bay == bay.id),)
+
+
+def _strips(site: Site, _task: Doing, bay: Bay) -> Lines:
+    """Return furring strips: one at each stud of the bay and one at its end."""
+    spaces = _spaces(bay.floor_edge_mm, site.stage.stud_spacing_mm)
+    return (site.stage.ceiling_mm / 1000.0,) * (spaces + 1)
+
+
+def _spaces(length_mm: float, spacing_mm: float) -> int:
+    return math.ceil(length_mm / spacing_mm - 1e-9)
+
+
+def _on_studs(site: Site, task: Doing, bay: Bay) -> Lines:
+    """Return the strips that are screwed to studs; on masonry plugs hold them."""
+    return () if site.stage.wall == "masonry" else _strips(site, task, bay)
+
+
+def _wall(site: Site, _task: Doing, bay: Bay) -> Lines:
+    return (behind_m2(site, bay),)
+
+
+def _first_coat(_site: Site, task: Doing, bay: Bay) -> Lines:
+    """Return the floor edge for the first coat; what is laid down then stays."""
+    first = task.id.partition(".")[0].endswith("-1")
+    return (bay.floor_edge_mm / 1000.0,) if first else ()
+
+
+def _painted(_site: Site, _task: Doing, bay: Bay) -> Lines:
+    return (bay.module_m2 + bay.wall_above_m2 + bay.floor_m2,)
+
+
+def _in_fumes(site: Site, task: Doing) -> float:
+    """Return the people that the largest team of a task has, if it gives off fumes."""
+    product = site.products.get(task.product or "")
+    if product is None or not product.fumes:
+        return 0.0
+    return max(team.size for team in site.rates[task.phase].teams)
+
+
+def _masked_m(site: Site, task: Doing) -> float:
+    return two_colours.edge_m(
+        site, tuple(b for b in site.takeoff.bays if b.id in task.bays)
+    )
+
+
+MEASURES: Mapping[str, Measure] = {
+    "bolted joint": Measure(noun="m of bolted joint", of_bay=_bolted),
+    "wall edge": Measure(noun="m of wall edge", of_bay=_wall_edge),
+    "front edge": Measure(
+        noun="m of front edge", of_bay=lambda _s, _t, b: (b.front_edge_mm / 1000.0,)
+    ),
+    "first-coat floor edge": Measure(noun="m of wall, first coat", of_bay=_first_coat),
+    "floor hole": Measure(noun="hole", of_bay=lambda s, _t, b: (holes(s, b),)),
+    "plug": Measure(noun="plug", of_bay=lambda s, _t, b: (plugs(s, b),)),
+    "module": Measure(noun="module", of_bay=lambda _s, _t, b: (max(b.modules, 1),)),
+    "hollow": Measure(noun="l of hollow", of_bay=lambda _s, _t, b: (b.hollow_l,)),
+    "backing": Measure(noun="m² of backing", of_bay=_backing),
+    "backing strip": Measure(
+        noun="m of backing strip", of_bay=lambda _s, _t, b: (b.opening_mm / 1000.0,)
+    ),
+    "wall": Measure(noun="m² of wall", of_bay=_wall),
+    "board behind": Measure(noun="m² of board", of_bay=_wall),
+    "furring strip": Measure(noun="m of strip", of_bay=_strips),
+    "furring strip on studs": Measure(noun="m of strip", of_bay=_on_studs),
+    "joint": Measure(
+        noun="m of joint", of_bay=lambda _s, _t, b: (b.joints_mm / 1000.0,)
+    ),
+    "feathered joint": Measure(
+        noun="m² of joint, feathered", of_bay=lambda _s, _t, b: (b.feather_m2,)
+    ),
+    "face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.module_m2,)),
+    "sanded face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.sanded_m2,)),
+    "painted": Measure(noun="m² painted", of_bay=_painted),
+    "masked edge": Measure(noun="m of masked edge", of_task=_masked_m),
+    "person-hour": Measure(
+        noun="person-hour", of_task=lambda _s, task: task.person_hours
+    ),
+    "person in fumes": Measure(noun="person in fumes", of_task=_in_fumes),
+}

@@ -1,0 +1,1 @@
+"""Rates, products and proofs of dryness, each number with its source."""

@@ -1,0 +1,165 @@
+"""How the modules stand along a run: whole ones, the cut one, or the gap left.
+
+Places are measured along a run from its start; runs are listed from left to right as
+one stands in the room and faces them, so that a run's start is on its left.
+
+Rules (common practice, no source):
+
+- modules are set from the corner outwards, so what is left over is at the free end;
+  between two corners they are set from both and the closing one is cut; with two free
+  ends they are set from the left;
+- a rest of an inch or more is a module cut to that width; a smaller one is a gap:
+  between two corners it is closed with compound, at a free end the backdrop ends there.
+"""
+
+import math
+from dataclasses import dataclass
+
+from planner.nouns.job import Kit, Stage
+
+CUT_FROM_MM = 25.4  # an inch; assumption: less can't be cut, held and screwed
+_EXACT_MM = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """The modules of a run in place, from its start to its end.
+
+    `legs_mm` are the corner pieces' legs at the start and the end, 0 at a free end.
+    `start_mm` and `end_mm` bound the cove, without the corner pieces; `seams_mm` are
+    the joints between two of its modules. `closed` tells whether a gap lies between
+    modules, to be closed with compound, or at a free end.
+    """
+
+    length_mm: float
+    legs_mm: tuple[float, float]
+    start_mm: float
+    end_mm: float
+    whole: int
+    cut_mm: float
+    cut_left_mm: float  # where the cut module begins
+    gap_mm: float
+    seams_mm: tuple[float, ...]
+
+    @property
+    def modules(self) -> int:
+        """The modules that stand here, whole and cut."""
+        return self.whole + (self.cut_mm > 0.0)
+
+    @property
+    def cove_mm(self) -> float:
+        """The length of the cove, a gap that is closed included."""
+        return self.end_mm - self.start_mm
+
+    @property
+    def corners(self) -> int:
+        """How many of the run's ends stand in an inside corner."""
+        return sum(leg > 0.0 for leg in self.legs_mm)
+
+    @property
+    def closed(self) -> bool:
+        """Whether the gap, if there is one, lies between two corner pieces."""
+        return self.corners == 2
+
+    @property
+    def joints(self) -> int:
+        """The joints between two of its modules; two corner pieces that meet are one.
+
+        Joints to a corner piece belong to the corner.
+        """
+        return self.modules - 1 if self.modules else int(self.closed)
+
+
+def cornered(stage: Stage, index: int) -> tuple[bool, bool]:
+    """Return whether a run starts and whether it ends in an inside corner."""
+    return index - 1 in stage.corners, index in stage.corners
+
+
+def laid_out(stage: Stage, kit: Kit, index: int) -> Layout:
+    """Return the modules of the run at `index` in place."""
+    length = stage.runs[index].length_mm
+    first, last = cornered(stage, index)
+    legs = (kit.corner_leg_mm * first, kit.corner_leg_mm * last)
+    fill = max(length - sum(legs), 0.0)
+    width = kit.module_width_mm
+    whole = math.floor(fill / width + 1e-9)
+    rest = max(fill - whole * width, 0.0)
+    rest = 0.0 if rest < _EXACT_MM else rest
+    cut = rest if rest >= CUT_FROM_MM else 0.0
+    gap = rest - cut
+    left_count = whole if not last else 0 if not first else math.ceil(whole / 2)
+    start, end = legs[0], length - legs[1]
+    if gap and not last:
+        end -= gap
+    elif gap and not first:
+        start += gap
+    cut_left = legs[0] + left_count * width
+    return Layout(
+        length_mm=length,
+        legs_mm=legs,
+        start_mm=start,
+        end_mm=end,
+        whole=whole,
+        cut_mm=cut,
+        cut_left_mm=cut_left if cut else 0.0,
+        gap_mm=gap,
+        seams_mm=_seams(start, end, width, left_count, whole, cut),
+    )
+
+
+def _seams(
+    start: float,
+    end: float,
+    width: float,
+    left_count: int,
+    whole: int,
+    cut: float,
+) -> tuple[float, ...]:
+    """Return the joints inside a run; a closed gap is marked by its middle."""
+    right_count = whole - left_count
+    lefts = [start + width * n for n in range(1, left_count)]
+    rights = [end - width * n for n in range(1, right_count)]
+    inner = start + width * left_count
+    outer = end - width * right_count
+    between: list[float] = []
+    if cut:
+        between = [inner] * (left_count > 0) + [outer] * (right_count > 0)
+    elif left_count and right_count:
+        between = [(inner + outer) / 2.0]
+    return tuple(sorted((*lefts, *between, *rights)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """The upright corner modules over a corner piece.
+
+    `trimmed_mm` is the height of the upper one that is cut to the ceiling, 0 where
+    all are whole; `gap_mm` what is left open under the ceiling, less than an inch.
+    """
+
+    uprights: int
+    trimmed_mm: float
+    gap_mm: float
+    seams_mm: tuple[float, ...]  # heights above the floor, the corner piece's top first
+
+    @property
+    def joints(self) -> int:
+        """The joints below, between and above: each upright stands on one."""
+        return self.uprights
+
+
+def column_of(stage: Stage, kit: Kit) -> Column:
+    """Return the uprights that stand on a corner piece."""
+    bottom, height = kit.corner_height_mm, kit.upright_height_mm
+    column = max(stage.ceiling_mm - bottom, 0.0)
+    whole = math.floor(column / height + 1e-9)
+    rest = max(column - whole * height, 0.0)
+    rest = 0.0 if rest < _EXACT_MM else rest
+    trimmed = rest if rest >= CUT_FROM_MM else 0.0
+    uprights = whole + (trimmed > 0.0)
+    return Column(
+        uprights=uprights,
+        trimmed_mm=trimmed,
+        gap_mm=rest - trimmed,
+        seams_mm=tuple(bottom + height * n for n in range(uprights)),
+    )

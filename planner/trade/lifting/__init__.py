@@ -1,0 +1,1 @@
+"""What is lifted, how heavy it is, and how many people that takes."""

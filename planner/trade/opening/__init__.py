@@ -1,0 +1,1 @@
+"""Where a board wall is opened, and what is cut for it."""

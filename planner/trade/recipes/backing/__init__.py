@@ -1,0 +1,1 @@
+"""Ways to back the wall behind the modules."""

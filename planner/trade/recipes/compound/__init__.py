@@ -1,0 +1,1 @@
+"""Ways to tape and coat the joints."""

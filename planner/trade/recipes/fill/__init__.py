@@ -1,0 +1,1 @@
+"""Ways to anchor to the floor and fill the hollow."""

@@ -1,0 +1,1 @@
+"""Ways to prime and to colour."""

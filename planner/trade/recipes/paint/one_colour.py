@@ -1,0 +1,62 @@
+"""One colour: each coat over all that is seen together, wet-edge in one go."""
+
+from itertools import pairwise
+
+from planner.nouns.product import Product
+from planner.nouns.work import Task, Wait
+from planner.trade.heights import surface_m2
+from planner.trade.parts import (
+    ALL,
+    Leads,
+    Part,
+    Site,
+    entered,
+    follow,
+    stacked,
+    task_of,
+)
+from planner.trade.takeoff import Bay, BayKind
+
+RETURNS = ("light feet", "full service")
+
+
+def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
+    """Return the colour coats; returns wait for the last to bear feet and service."""
+    methods, takeoff = site.methods, site.takeoff
+    colour = site.products[methods.colour]
+    aprons = takeoff.of(BayKind.APRON) if methods.colour_on_apron else ()
+    laid = coloured(site, "colour", colour, (*bays, *aprons), methods.colour_coats)
+    under = tuple((a.task, laid[0].id) for a in leads[ALL] if a.wait is not None)
+    return Part(
+        tasks=tuple(laid),
+        links=(*follow(laid[0], *leads[ALL]), *stacked(laid, colour)),
+        leads={ALL: (entered(laid[-1], colour),)},
+        returns=borne_by(laid[-1], colour),
+        coats=(*under, *((one.id, two.id) for one, two in pairwise(laid))),
+    )
+
+
+def coloured(
+    site: Site, rate: str, product: Product, bays: tuple[Bay, ...], count: int
+) -> list[Task]:
+    """Return so many coats of a colour over bays, wall and floor together."""
+    area_m2 = sum(b.module_m2 + b.wall_above_m2 + b.floor_m2 for b in bays)
+    return [
+        task_of(
+            site.rates[rate],
+            bays=tuple(b.id for b in bays),
+            amount=area_m2,
+            high=sum(surface_m2(site, rate, b) for b in bays),
+            curved=sum(b.module_m2 for b in bays),
+            number=n,
+            product=product,
+            dry_stage="recoat",
+            wet_m2=area_m2,
+        )
+        for n in range(1, count + 1)
+    ]
+
+
+def borne_by(coat: Task, product: Product) -> tuple[tuple[str, str, Wait | None], ...]:
+    """Return what the returns wait for after a last coat of colour."""
+    return tuple((n, coat.id, Wait(product=product.id, stage=n)) for n in RETURNS)

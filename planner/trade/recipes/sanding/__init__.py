@@ -1,0 +1,1 @@
+"""Where the loose modules are sanded."""

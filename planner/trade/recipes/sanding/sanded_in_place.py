@@ -1,0 +1,10 @@
+"""Modules sanded on the stage, where their dust counts and the stage is closed."""
+
+from planner.trade.parts import Leads, Part, Site
+from planner.trade.recipes.sanding.sanded import sanded
+from planner.trade.takeoff import Bay
+
+
+def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
+    """Return the sanding of each bay's modules, on the stage."""
+    return sanded(site, leads, bays, on_stage=True)

@@ -1,0 +1,1 @@
+"""The use cases behind the commands, one module each."""

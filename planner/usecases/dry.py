@@ -1,0 +1,71 @@
+"""The deed behind `dry`: a coat's times from a thermometer, or in a job's air.
+
+Apart from `app`, so that the answer at the wall doesn't wait for the solver to load.
+"""
+
+from datetime import datetime
+from pathlib import Path
+
+from planner.air import calculator
+from planner.air.calculator import Answer
+from planner.errors import PlannerError
+from planner.report.words.dry_text import dry_words, table_words
+from planner.trade.data import materials
+from planner.usecases.read import read_inputs
+
+TABLE_C = (10.0, 15.0, 20.0, 25.0, 30.0)
+TABLE_RH_PCT = (30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 85.0, 90.0)
+
+
+def now_dry(
+    product: str, *, temp_c: float, rh_pct: float, thickness_mm: float | None
+) -> str:
+    """Return when a coat in air that stays as it is reaches its stages, in words."""
+    answer = calculator.in_constant_air(
+        materials.product(product),
+        temp_c=temp_c,
+        rh_pct=rh_pct,
+        thickness_mm=thickness_mm,
+    )
+    return dry_words(answer)
+
+
+def dry_in_job(
+    product: str, job: Path, *, at: datetime, thickness_mm: float | None
+) -> str:
+    """Return when a coat finished at a moment reaches its stages in a job's air.
+
+    `at` without a zone is the site's time.
+    """
+    from planner.planning import make
+    from planner.planning.inside import inside
+
+    inputs = read_inputs(job)
+    zone = inputs.job.zone
+    when = at if at.tzinfo else at.replace(tzinfo=zone)
+    grid = make.problem_of(inputs, weeks=13).grid
+    tick = grid.ceil(when)
+    if not 0 <= tick < grid.ticks:
+        raise PlannerError(
+            f"{at:%Y-%m-%d %H:%M} is not within 13 weeks of {inputs.job.earliest}",
+            where="--at",
+        )
+    found: Answer = calculator.in_room_air(
+        materials.product(product, inputs.job.products),
+        inside(inputs, grid).air,
+        tick=tick,
+        thickness_mm=thickness_mm,
+    )
+    return dry_words(found, since=grid.instant(tick), zone=zone)
+
+
+def table(product: str, *, thickness_mm: float | None) -> str:
+    """Return the hours of every stage of a product over temperature and humidity."""
+    found = materials.product(product)
+    tables = {
+        s.stage: calculator.hours_table(
+            s, temps_c=TABLE_C, rhs_pct=TABLE_RH_PCT, thickness_mm=thickness_mm
+        )
+        for s in found.stages
+    }
+    return table_words(found, tables, temps_c=TABLE_C, rhs_pct=TABLE_RH_PCT)

@@ -1,0 +1,32 @@
+"""The deed behind `opening`: what the carpenter marks, cuts and lifts in a room."""
+
+from pathlib import Path
+
+from planner.files.job.checks import slug
+from planner.files.job.jobfile import read_job
+from planner.nouns.job import Job
+from planner.report.opening.sheet import Prepared
+from planner.trade.lifting.lifting import crates, lifts
+from planner.trade.takeoff import take_off
+
+
+def read(path: Path) -> Prepared:
+    """Return the opening of a job's walls and its lifts, from the job file alone.
+
+    Raises
+    ------
+    JobFileError
+        With every fault of the file.
+    """
+    return opening_of(read_job(path))
+
+
+def opening_of(job: Job) -> Prepared:
+    """Return the opening of the walls and the lifts of a job that was read."""
+    takeoff = take_off(job, ids=tuple(slug(r.name) for r in job.stage.runs))
+    return Prepared(
+        job=job.name,
+        opening=takeoff.opening,
+        lifts=lifts(takeoff, job.kit, job.methods.lifting),
+        crates=crates(takeoff, job.kit),
+    )

@@ -1,0 +1,162 @@
+"""The deed behind `publish`: the plan that stands, into a calendar on a server."""
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from planner.errors import OutputError, PlannerError
+from planner.files.caldav import state
+from planner.files.caldav.collection import Outcome, Publishing
+from planner.files.caldav.http import Collection
+from planner.files.caldav.items import items_of
+from planner.files.caldav.login import collection_address, login_for
+from planner.files.caldav.state import Place
+from planner.files.folder import outdir, planfile
+from planner.nouns.plan import Plan
+from planner.usecases.read import read_inputs
+
+WAIT_S = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """What is published where: a feed of the plan in `folder`, to an address."""
+
+    job: Path
+    folder: Path
+    to: str
+    feed: str = "closure"
+    restore: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """The plan that stands, and what there is to say of how old it is."""
+
+    plan: Plan
+    remark: str
+
+
+@contextmanager
+def standing(
+    job: Path, folder: Path, *, tell: Callable[[str], None]
+) -> Iterator[Standing]:
+    """Yield the plan that stands in a folder, and keep other runs out meanwhile.
+
+    `tell` gets a line if another run has to be waited for.
+
+    Raises
+    ------
+    PlannerError
+        If no plan stands there, or another run doesn't let go of the folder.
+    """
+    missing = PlannerError(
+        "there is no plan", where=str(folder), hint=f"plan first: covetime plan {job}"
+    )
+    if outdir.read(folder, "plan.json") is None:
+        raise missing
+    with outdir.alone(folder, tell=tell):
+        stored = outdir.read(folder, "plan.json")
+        if stored is None:
+            raise missing
+        yield _standing(job, folder, stored)
+
+
+def _standing(job: Path, folder: Path, stored: bytes) -> Standing:
+    """Return the plan of a folder, with a remark if it is out of date."""
+    plan = planfile.read_plan(stored, file=str(folder / "plan.json"))
+    try:
+        fits = read_inputs(job).fingerprint == plan.fingerprint
+    except PlannerError as error:
+        said = error.lines()[0]
+        return Standing(
+            plan=plan, remark=f"whether the plan fits its inputs isn't known: {said}"
+        )
+    remark = "the plan is out of date: its inputs have changed since; plan again"
+    return Standing(plan=plan, remark="" if fits else remark)
+
+
+def publish(
+    order: Order,
+    plan: Plan,
+    *,
+    environ: Mapping[str, str],
+    tell: Callable[[int, int, str], None],
+    stop: Callable[[], bool],
+) -> Outcome:
+    """Return what was done to bring a collection to the plan that stands.
+
+    The plan's folder is kept for this run: `standing` does so.
+
+    Raises
+    ------
+    PlannerError
+        If the feed, the address, the login or the server won't do. What was done till
+        then is on record in the plan's folder.
+    """
+    address = collection_address(order.to)
+    path = _path(order, plan)
+    stored = outdir.read(order.folder, path)
+    if stored is None:
+        raise PlannerError(
+            "the plan has no such calendar yet",
+            where=str(order.folder / path),
+            hint=f"plan again: covetime plan {order.job}",
+        )
+    try:
+        items = items_of(stored)
+    except ValueError as error:
+        raise OutputError(
+            f"is not as this program wrote it: {error}",
+            where=str(order.folder / path),
+            hint=f"plan again: covetime plan {order.job}",
+        ) from None
+    login = login_for(address, environ)
+    with Collection(address, login, wait_s=WAIT_S) as collection:
+        places = state.read_places(order.folder)
+        place = Place(collection=address, feed=path.removesuffix(".ics"))
+        kept = places.setdefault(place, {})
+        return Publishing(
+            collection=collection,
+            kept=kept,
+            save=lambda: state.write_places(order.folder, places),
+            tell=tell,
+            stop=stop,
+            restore=order.restore,
+        ).run(items)
+
+
+def _path(order: Order, plan: Plan) -> str:
+    """Return the path of the calendar meant: one of the plan's, or a person's."""
+    if order.feed in ("closure", "crew", "waits"):
+        return f"{order.feed}.ics"
+    for person in plan.crew:
+        if order.feed.casefold() in (person.id.casefold(), person.name.casefold()):
+            return f"people/{person.id}.ics"
+    people = ", ".join(person.id for person in plan.crew)
+    raise PlannerError(
+        f'there is no calendar "{order.feed}"',
+        where="--feed",
+        hint=f"there are closure, crew, waits and those of {people}",
+    )
+
+
+def outcome_words(outcome: Outcome, address: str) -> str:
+    """Return what was done, in words."""
+    counts = (
+        (len(outcome.added), "new"),
+        (len(outcome.changed), "changed"),
+        (len(outcome.removed), "removed"),
+        (len(outcome.unchanged), "as before"),
+        (len(outcome.left_alone), "left alone"),
+    )
+    said = ", ".join(f"{n} {word}" for n, word in counts if n) or "nothing to do"
+    lines = [f"{address}: {said}"]
+    for sign, titles in (
+        ("+", outcome.added),
+        ("~", outcome.changed),
+        ("-", outcome.removed),
+    ):
+        lines += [f"  {sign} {title}" for title in titles]
+    return "\n".join(lines) + "\n"

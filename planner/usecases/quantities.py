@@ -1,0 +1,34 @@
+"""What is bought for a job, by the days of the plan that stands."""
+
+from pathlib import Path
+
+from planner.planning import make
+from planner.planning.make import HORIZON_WEEKS
+from planner.planning.supplies import unplanned
+from planner.report.words.quantities_rows import Buying, buying_of
+from planner.usecases.read import read_inputs
+from planner.usecases.standing import standing_plan
+
+
+def buying_for(path: Path, folder: Path) -> Buying:
+    """Return what is bought for a job, by the days of the plan that was written.
+
+    A plan counts if it stands in `folder` and was made from the same inputs;
+    without one nothing has a day.
+    """
+    inputs = read_inputs(path)
+    made = standing_plan(inputs, folder)
+    if made is not None:
+        return buying_of(made)
+    tasks = make.problem_of(inputs, weeks=HORIZON_WEEKS[0]).work.tasks
+    bought, tools = unplanned(
+        inputs.job, make.takeoff_of(inputs), inputs.products, tasks
+    )
+    return Buying(
+        job=inputs.job.name,
+        zone=inputs.job.zone.key,
+        plan="",
+        supplies=bought,
+        tools=tools,
+        titles={t.id: t.title for t in tasks},
+    )

@@ -1,0 +1,47 @@
+"""Why a task lies where it lies: the plan to ask, and the task meant."""
+
+import difflib
+from collections.abc import Sequence
+from pathlib import Path
+
+from planner.errors import PlannerError
+from planner.nouns.inputs import Inputs
+from planner.nouns.plan import Plan
+from planner.planning import make
+from planner.planning.make import HORIZON_WEEKS
+from planner.usecases.plan import Choices, plan_inputs
+from planner.usecases.standing import standing_plan
+
+
+def plan_for_why(inputs: Inputs, folder: Path, task: str, choices: Choices) -> Plan:
+    """Return the plan that stands in `folder` if it was made from the same inputs.
+
+    Otherwise the job is planned anew; nothing is written.
+
+    Raises
+    ------
+    PlannerError
+        When the job has no such task, before anything is planned.
+    """
+    found = standing_plan(inputs, folder)
+    if found is None:
+        work = make.problem_of(inputs, weeks=HORIZON_WEEKS[0]).work
+        check_task([t.id for t in work.tasks], task)
+        found = plan_inputs(inputs, choices)
+    check_task([t.id for t in found.tasks], task)
+    return found
+
+
+def check_task(ids: Sequence[str], task: str) -> None:
+    """Refuse a task that isn't among those of a job or a plan.
+
+    Raises
+    ------
+    PlannerError
+        Names the nearest.
+    """
+    if task in ids:
+        return
+    near = difflib.get_close_matches(task, ids, n=3)
+    hint = f"did you mean {' or '.join(near)}?" if near else f"tasks: {', '.join(ids)}"
+    raise PlannerError(f'there is no task "{task}"', hint=hint)

@@ -1,0 +1,258 @@
+"""What leaves the program: a plan's folder, and single files that the user named."""
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time, timedelta
+from pathlib import Path
+from urllib.parse import quote
+from zoneinfo import ZoneInfo
+
+from planner.errors import OutputError, PlannerError, ProgramFaultError
+from planner.files.folder import outdir, planfile
+from planner.files.folder.outdir import Held
+from planner.files.ics_out import calendar, published
+from planner.files.ics_out.published import PublishedState
+from planner.files.ics_out.zone import zone_definition
+from planner.files.tables.quantities import quantities_csv
+from planner.judge import calendars_judged
+from planner.nouns.feed import Feed
+from planner.nouns.job import Job
+from planner.nouns.plan import Plan
+from planner.planning.make import HORIZON_WEEKS
+from planner.report.board.board import board_svg
+from planner.report.calendars.plan_feeds import feeds
+from planner.report.days.text import day_sheets_text
+from planner.report.opening.drawing import opening_svg
+from planner.report.opening.sheet import Prepared, opening_text
+from planner.report.page.page import plan_page
+from planner.report.words.dependencies import dependencies_page, dependencies_text
+from planner.report.words.quantities_rows import buying_of
+from planner.report.words.quantities_text import quantities_text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalendarChoices:
+    """What may be chosen of the calendars that a plan gives.
+
+    With `links` each entry names what follows it; with `local_times` times are in the
+    site's zone rather than in UTC; `served_at` is the address that the plan's folder
+    is served at, for the calendars to say.
+    """
+
+    links: bool = False
+    local_times: bool = False
+    served_at: str = ""
+
+    def __post_init__(self) -> None:
+        if self.served_at and not re.fullmatch(r"https?://[!-~]+", self.served_at):
+            raise PlannerError("is not a web address", where="--served-at")
+        if "@" in self.served_at:
+            raise PlannerError(
+                "holds a name or a password, which every calendar would tell",
+                where="--served-at",
+                hint="leave out what stands before the @, and the @",
+            )
+
+
+USUAL = CalendarChoices()
+_LONGEST = timedelta(weeks=HORIZON_WEEKS[-1] + 1)  # from a job's earliest to any entry
+
+
+def outputs(
+    plan: Plan,
+    *,
+    state: PublishedState,
+    now: datetime,
+    how: CalendarChoices = USUAL,
+    prepared: Prepared | None = None,
+) -> dict[str, bytes]:
+    """Return every file that a plan gives, by its path in the plan's folder.
+
+    `now` stands only in calendar entries that changed since `state`; everything
+    else depends on the plan, and the calendars on the choices, alone. `prepared`
+    adds the opening of the wall, which hangs on no date.
+    """
+    files = {
+        "plan.json": planfile.plan_bytes(plan),
+        "dependencies.txt": dependencies_text(plan).encode(),
+        "dependencies.html": dependencies_page(plan).encode(),
+        "day-sheets.txt": day_sheets_text(plan).encode(),
+        "quantities.txt": quantities_text(buying_of(plan)).encode(),
+        "quantities.csv": quantities_csv(plan.supplies, plan.tools),
+        "board.svg": board_svg(plan),
+        "plan.html": plan_page(plan, prepared),
+    }
+    if prepared is not None:
+        files["opening.txt"] = opening_text(prepared).encode()
+        files["opening.svg"] = opening_svg(prepared.opening, name=prepared.job)
+    present = feeds(plan)
+    gone = {
+        f"{seed}.ics": _emptied(seed) for seed in state.feeds()
+    }  # who left the crew
+    zone = ZoneInfo(plan.zone) if how.local_times else None
+    for path, feed in {**gone, **present}.items():
+        address = f"{how.served_at.rstrip('/')}/{quote(path)}" if how.served_at else ""
+        files[path], state = calendar.write(
+            replace(feed, source_url=address),
+            plan_id=plan.plan_id,
+            state=state,
+            now=now,
+            links=how.links,
+            zone=zone,
+        )
+    faults = calendars_judged(plan, files)
+    if faults:
+        raise ProgramFaultError(
+            "the calendars don't say what the plan says", found=faults
+        )
+    files[published.FILE] = published.to_bytes(state)
+    return files
+
+
+def _emptied(seed: str) -> Feed:
+    """Return a calendar without entries, so that what it once showed is cancelled."""
+    return Feed(seed=seed, name=f"{seed}: no longer used", color="gray", entries=())
+
+
+def paths_of(people: Iterable[str], state: PublishedState) -> tuple[str, ...]:
+    """Return the paths that `outputs` will have, known before there is a plan.
+
+    Parameters
+    ----------
+    people
+        The ids of the crew.
+    state
+        What was published before: who left the crew since has a calendar still.
+    """
+    calendars = ("closure", "crew", "waits", *(f"people/{id_}" for id_ in people))
+    return (
+        *("plan.json", "plan.html", "board.svg", "day-sheets.txt"),
+        *("dependencies.txt", "dependencies.html", "quantities.txt", "quantities.csv"),
+        *("opening.txt", "opening.svg", published.FILE),
+        *(f"{seed}.ics" for seed in dict.fromkeys((*calendars, *state.feeds()))),
+    )
+
+
+@contextmanager
+def place_for(
+    job: Job,
+    folder: Path,
+    how: CalendarChoices = USUAL,
+    *,
+    tell: Callable[[str], None],
+) -> Iterator[Held]:
+    """Keep the folder for a job's plan while it is sought and written.
+
+    Everything that could refuse the plan's files is asked first, so that no search
+    is made for nothing. `tell` gets a line if another run has to be waited for.
+
+    Raises
+    ------
+    OutputError
+        When the folder can't be written, holds files that aren't ours, or doesn't
+        take one of the names; when calendars can't have the site's times.
+    """
+    if how.local_times:
+        first = datetime.combine(job.earliest, time(), tzinfo=UTC)
+        zone_definition(job.zone, (first, first + _LONGEST))
+    with outdir.alone(folder, tell=tell) as held:
+        outdir.check(held, paths_of((p.id for p in job.crew), _published(folder)))
+        yield held
+
+
+def _published(folder: Path) -> PublishedState:
+    """Return what was published from a folder before."""
+    stored = outdir.read(folder, published.FILE)
+    if stored is None:
+        return PublishedState()
+    return published.from_bytes(stored, file=str(folder / published.FILE))
+
+
+def write(
+    plan: Plan,
+    held: Held,
+    *,
+    now: datetime,
+    how: CalendarChoices = USUAL,
+    prepared: Prepared | None = None,
+) -> tuple[str, ...]:
+    """Write everything a plan gives into a folder; return the names written.
+
+    An earlier, different plan is kept in the folder's `earlier/`.
+
+    Raises
+    ------
+    OutputError
+        When the folder can't be written; nothing in it has changed then.
+    """
+    state = _published(held.folder)
+    files = outputs(plan, state=state, now=now, how=how, prepared=prepared)
+    outdir.write(held, files)
+    return tuple(sorted(files))
+
+
+def check_new(*paths: Path | None) -> None:
+    """Refuse files that the user named and that can't be made, before any work.
+
+    Each is made once, empty, and removed again when all have been: so the disk
+    itself says, and two of the same name are found out.
+
+    Raises
+    ------
+    OutputError
+        For the first of them.
+    """
+    made: list[Path] = []
+    try:
+        for path in paths:
+            if path is not None:
+                _new(path, b"")
+                made.append(path)
+    finally:
+        for path in made:
+            path.unlink(missing_ok=True)
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file that the user named; a file that is there is not overwritten.
+
+    Raises
+    ------
+    OutputError
+        When the file is there already or can't be written; none is left by halves.
+    """
+    _new(path, data)
+
+
+def _new(path: Path, data: bytes) -> None:
+    try:
+        file = path.open("xb")
+    except FileExistsError:
+        what = (
+            "can't be written: it is a folder" if path.is_dir() else "is there already"
+        )
+        raise OutputError(what, where=str(path), hint="name another file") from None
+    except FileNotFoundError:
+        raise OutputError(
+            "can't be written: its folder is not there",
+            where=str(path),
+            hint="make the folder, or name a file elsewhere",
+        ) from None
+    except OSError as error:
+        raise _unwritten(path, error) from None
+    try:
+        with file:
+            file.write(data)
+    except OSError as error:
+        path.unlink(missing_ok=True)
+        raise _unwritten(path, error) from None
+
+
+def _unwritten(path: Path, error: OSError) -> OutputError:
+    return OutputError(
+        f"can't be written: {error.strerror}",
+        where=str(path),
+        hint="put it right, or name another file",
+    )
