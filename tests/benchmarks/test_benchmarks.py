@@ -85,7 +85,7 @@ def test_a_generated_job_is_the_same_in_another_process():
     # hashes of text differ from process to process; the job must not hang on them
     code = (
         "import json, hashlib; from tests.benchmarks.jobs import SIZES, made_job; "
-        "text = json.dumps(made_job(SIZES['45'], 3).to_json()); "
+        "text = json.dumps(to_json(made_job(SIZES['45'], 3))); "
         "print(hashlib.sha256(text.encode()).hexdigest())"
     )
     said = {

@@ -19,6 +19,7 @@ from planner.schedule.problem.parts import AimKind, Link, LinkKind, Lookup, Pers
 from planner.schedule.why.explain import holding_chain, lift, slack
 from planner.schedule.why.fixed import fix
 from tests.benchmarks.jobs import CREW, Size, made_job
+from tests.support_json import from_json, to_json
 from tests.support_small import HORIZON, best_by_trial, small_instance
 
 
@@ -144,7 +145,7 @@ def test_slower_drying_never_makes_the_return_earlier(seed):
 def renamed(problem: Instance, seed: int) -> Instance:
     """Return the instance with other names and its rows in another order."""
     r = Random(seed)
-    data = problem.to_json()
+    data = to_json(problem)
     names = [t.id for t in problem.tasks] + [p.id for p in problem.people]
     fresh = [f"n{k}" for k in range(len(names))]
     r.shuffle(fresh)
@@ -166,7 +167,7 @@ def renamed(problem: Instance, seed: int) -> Instance:
         }
         return swap.get(value, value) if is_name and isinstance(value, str) else value
 
-    made = Instance.from_json(walk(data))
+    made = from_json(walk(data))
     shuffled: dict[str, Any] = {}
     for field in ("tasks", "people", "links", "apart", "agreed", "lookups"):
         rows = list(getattr(made, field))

@@ -6,6 +6,7 @@ import pytest
 
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import Activity, AimKind, Link, Mode
+from tests.support_json import from_json, to_json
 from tests.support_schedule import (
     block,
     clash_of,
@@ -197,4 +198,4 @@ def test_longer_shifts_with_a_night_too_short_are_no_worse():
 
 def test_instance_with_days_survives_json():
     problem = short_night(10, rest=5, set_up=2)
-    assert Instance.from_json(problem.to_json()) == problem
+    assert from_json(to_json(problem)) == problem

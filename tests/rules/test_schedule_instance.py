@@ -7,7 +7,6 @@ import pytest
 
 from planner.errors import CycleError
 from planner.hours.spans import Spans
-from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import (
     Apart,
     Before,
@@ -23,6 +22,7 @@ from planner.schedule.problem.parts import (
     Pool,
     Term,
 )
+from tests.support_json import from_json, to_json
 from tests.support_schedule import block, closure, instance, person, spans, task, wait
 from tests.support_small import small_instance
 
@@ -157,27 +157,27 @@ def test_a_mode_has_a_size_and_some_work(size_ticks):
 @pytest.mark.parametrize("seed", range(20))
 def test_json_and_back_is_the_same_instance(seed):
     made = small_instance(seed)
-    text = json.dumps(made.to_json())
-    assert Instance.from_json(json.loads(text)) == made
+    text = json.dumps(to_json(made))
+    assert from_json(json.loads(text)) == made
 
 
 def test_json_with_an_unknown_key_is_refused():
-    data = {**SOUND.to_json(), "horizon_ticks": 3}
+    data = {**to_json(SOUND), "horizon_ticks": 3}
     with pytest.raises(ValueError, match="unknown key 'horizon_ticks'"):
-        Instance.from_json(data)
+        from_json(data)
 
 
 def test_json_without_a_needed_key_is_refused():
-    data = SOUND.to_json()
+    data = to_json(SOUND)
     del data["tasks"][0]["modes"][0]["ticks"]
     with pytest.raises(ValueError, match=r"tasks\.0\.modes\.0: key 'ticks' is missing"):
-        Instance.from_json(data)
+        from_json(data)
 
 
 def test_json_of_the_wrong_type_is_refused():
-    data = {**SOUND.to_json(), "horizon": "20"}
+    data = {**to_json(SOUND), "horizon": "20"}
     with pytest.raises(ValueError, match="'20' is not of type int"):
-        Instance.from_json(data)
+        from_json(data)
 
 
 def test_blocks_survive_json():
@@ -185,4 +185,4 @@ def test_blocks_survive_json():
         task("a", 1, "ann", no_work=(block("quiet", (1, 3), (5, 6)),)),
         people=(person("ann"),),
     )
-    assert Instance.from_json(made.to_json()) == made
+    assert from_json(to_json(made)) == made

@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 from planner.hours.spans import Spans
-from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import AimKind, Link, Mode
+from tests.support_json import from_json, to_json
 from tests.support_schedule import (
     block,
     clash_of,
@@ -159,7 +159,7 @@ def test_where_nobody_may_lead_there_is_no_plan():
     assert clash_of(alone) == {"nobody:a"}
     faults = faults_of(alone, place("a", 0, 2, "ann"))
     assert faults == "a: nobody in the team may lead it"
-    assert Instance.from_json(alone.to_json()) == alone
+    assert from_json(to_json(alone)) == alone
 
 
 def test_work_that_needs_nobody_needs_no_lead_either():

@@ -11,10 +11,9 @@ from pathlib import Path
 
 from planner.errors import CalendarError, Fault
 from planner.files.ics.stretches import CalendarSource
-from planner.files.ics.text import BYTES_MAX
 from planner.files.plain import other_kind
 from planner.files.web import addresses, copies
-from planner.files.web.addresses import Failure, Web
+from planner.files.web.addresses import BYTES_MAX, Failure, Web
 from planner.files.web.copies import Copy
 from planner.units import duration_words, moment_words
 

@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from planner.errors import Fault
+from planner.files.web.addresses import BYTES_MAX
 
-BYTES_MAX = 5_000_000
 COMPONENTS_MAX = 20_000
 NESTING_MAX = 10
 FAULTS_SHOWN_MAX = 50

@@ -12,8 +12,7 @@ from datetime import datetime
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from planner.files.ics.text import BYTES_MAX
-
+BYTES_MAX = 5_000_000  # of one calendar
 SECURE = ("https", "webcal", "webcals")  # the last two mean the first
 _SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*")  # RFC 3986 §3.1
 _LONGEST_SCHEME = 8  # a longer one may be part of a secret

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from planner.files.ics.text import BYTES_MAX
+from planner.files.web.addresses import BYTES_MAX
 
 _HEAD_BYTES_MAX = 10_000
 

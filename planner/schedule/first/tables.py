@@ -13,7 +13,7 @@ from planner.schedule.space.starts import near_shifts
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
-    """Where a task lies, by index; the team as in `Way`."""
+    """Where a task lies, by index; the team as in `TeamOption`."""
 
     team: tuple[tuple[int, int], ...]
     ticks: int

@@ -7,11 +7,17 @@ from graphlib import TopologicalSorter
 
 from planner.errors import CycleError
 from planner.hours.spans import Spans
-from planner.schedule.problem.instance import Instance
-from planner.schedule.problem.parts import Activity, Closure, LinkKind, Person, Pool
+from planner.schedule.problem.parts import (
+    Activity,
+    Closure,
+    LinkKind,
+    Person,
+    Pool,
+    Stated,
+)
 
 
-def require_consistency(instance: Instance) -> None:
+def require_consistency(instance: Stated) -> None:
     """Return nothing when the instance is sound.
 
     Raises
@@ -27,14 +33,14 @@ def require_consistency(instance: Instance) -> None:
     _refuse_loops(instance)
 
 
-def always_present(instance: Instance) -> set[str]:
+def always_present(instance: Stated) -> set[str]:
     """Return the tasks that every plan carries out."""
     branched = {t for b in instance.branches for option in b.options for t in option}
     free = {t.id for t in instance.tasks if t.optional} | branched
     return {t.id for t in instance.tasks} - free | {p.task for p in instance.pins}
 
 
-def _names(instance: Instance) -> Iterator[str]:
+def _names(instance: Stated) -> Iterator[str]:
     """Yield names that stand twice, and names that lead nowhere."""
     kinds = {
         "task": [t.id for t in instance.tasks],
@@ -60,7 +66,7 @@ def _names(instance: Instance) -> Iterator[str]:
                 yield f"{place}: unknown {kind} {name!r}"
 
 
-def _uses(instance: Instance) -> Iterator[tuple[str, str, Iterable[str]]]:
+def _uses(instance: Stated) -> Iterator[tuple[str, str, Iterable[str]]]:
     """Yield where names are used: the place, the kind of name, the names."""
     for t in instance.tasks:
         place = f"task {t.id}"
@@ -88,7 +94,7 @@ def _uses(instance: Instance) -> Iterator[tuple[str, str, Iterable[str]]]:
         yield f"agreed {g.task}", "person", g.team
 
 
-def _numbers(instance: Instance) -> Iterator[str]:
+def _numbers(instance: Stated) -> Iterator[str]:
     """Yield lengths, spans and prices that can't be."""
     horizon = instance.horizon
     if horizon < 1:
@@ -163,7 +169,7 @@ def _outside(spans: Spans, horizon: int) -> bool:
     return bool(spans) and (spans.items[0][0] < 0 or spans.items[-1][1] > horizon)
 
 
-def _presence(instance: Instance) -> Iterator[str]:
+def _presence(instance: Stated) -> Iterator[str]:
     """Yield tasks in two branches, and closures that could be empty."""
     home: dict[str, str] = {}
     for b in instance.branches:
@@ -180,7 +186,7 @@ def _presence(instance: Instance) -> Iterator[str]:
                 yield f"closure {c.id}: none of its {what} is always carried out"
 
 
-def _refuse_loops(instance: Instance) -> None:
+def _refuse_loops(instance: Stated) -> None:
     """Raise CycleError when links that can bind together form a loop."""
     options: dict[str, tuple[str, set[int]]] = {}
     for b in instance.branches:

@@ -288,3 +288,22 @@ class AimKind(StrEnum):
     CHANGE = "change"  # sum |start - agreed start| + 8 per changed person
     EARLY = "early"  # sum of the ends: work lies as early as it can
     TIDY = "tidy"  # sum of (first call to return): early work not scattered
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stated:
+    """All that is said of a problem, whether or not it is consistent."""
+
+    horizon: int
+    tasks: tuple[Activity, ...]
+    people: tuple[Person, ...] = ()
+    pools: tuple[Pool, ...] = ()
+    lookups: tuple[Lookup, ...] = ()
+    links: tuple[Link, ...] = ()
+    apart: tuple[Apart, ...] = ()
+    closures: tuple[Closure, ...] = ()
+    branches: tuple[Branch, ...] = ()
+    pins: tuple[Pin, ...] = ()
+    agreed: tuple[Before, ...] = ()
+    days: Spans = field(default_factory=Spans)
+    aims: tuple[AimKind, ...] = (AimKind.LAST_RETURN,)

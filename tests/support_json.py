@@ -6,6 +6,7 @@ from types import UnionType
 from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
 from planner.hours.spans import Spans
+from planner.schedule.problem.instance import Instance
 
 T = TypeVar("T")
 
@@ -89,3 +90,14 @@ def _made_record(kind: Any, data: Any, where: str) -> Any:
         raise ValueError(f"{where}: key {missing[0]!r} is missing")
     values = {k: _made(hints[k], v, f"{where}.{k}") for k, v in data.items()}
     return kind(**values)
+
+
+def to_json(instance: Instance) -> dict[str, Any]:
+    """Return an instance as plain JSON values."""
+    data: dict[str, Any] = plain(instance)
+    return data
+
+
+def from_json(data: dict[str, Any]) -> Instance:
+    """Return the instance that `to_json` wrote; refuses keys it doesn't know."""
+    return build(Instance, data)
