@@ -5,7 +5,7 @@ import csv
 import pytest
 
 from tests.conftest import covetime
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 
 def test_dry_answers_in_one_line_and_says_the_source():

@@ -25,8 +25,8 @@ from planner.usecases import write
 from planner.usecases.opening import opening_of
 from planner.usecases.read import read_inputs
 from tests.conftest import ROOT, covetime
-from tests.support import STRAIGHT, changed, job_file, put
-from tests.support_plans import made_plan
+from tests.support.plans import made_plan
+from tests.support.values import STRAIGHT, changed, job_file, put
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
 

@@ -2,7 +2,7 @@
 
 from planner.report.words.check_text import understood_words
 from planner.usecases.check import read_problem
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 
 def test_work_that_nobody_may_lead_is_named_before_planning(tmp_path):

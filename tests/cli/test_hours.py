@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import covetime
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_ics import calendar, event, put
+from tests.support.ics import calendar, event, put
+from tests.support.values import STRAIGHT, changed, job_file
 
 NIGHT = event(
     "DTSTART;TZID=America/Halifax:20270209T090000",

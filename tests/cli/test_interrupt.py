@@ -12,7 +12,7 @@ import time
 import pytest
 
 from tests.conftest import ROOT
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 CORNER = "examples/corner/job.toml"
 CPU_S_AFTER = 5.0  # in which a run ends once the clock ran out or Ctrl-C was pressed
@@ -73,10 +73,10 @@ def plan_args(folder, *more: str) -> list[str]:
 @pytest.mark.parametrize(
     ("place", "name"),
     [
-        ("planner.app", "taken"),
+        ("planner.usecases.read", "read_job_calendars"),
         pytest.param("planner.planning.make", "problem_of", marks=pytest.mark.slow),
         pytest.param(
-            "planner.schedule.climb.solve", "make_ground", marks=pytest.mark.slow
+            "planner.schedule.climb.solve", "make_space", marks=pytest.mark.slow
         ),
         ("planner.schedule.climb.solve", "first_plan"),
     ],
@@ -170,7 +170,7 @@ def test_an_interrupt_while_the_clash_is_looked_for_still_says_that_there_is_no_
 
 
 def test_an_interrupt_in_another_command_ends_it_quietly(tmp_path):
-    where = {"place": "planner.app", "name": "taken"}
+    where = {"place": "planner.usecases.read", "name": "read_job_calendars"}
     args = ["check", CORNER]
     status, out, err, _ = run(IN_A_PHASE.format(**where, later_s=0, args=args))
     assert (status, out, err) == (130, "", "pressed\nstopped\n")

@@ -8,7 +8,7 @@ import time
 import pytest
 
 from tests.conftest import ROOT, covetime
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 BROKEN = {
     "no zone": ('"America/Halifax"', '"Halifax"'),

@@ -6,7 +6,7 @@ import pytest
 from typer.testing import CliRunner
 
 from planner import cli
-from tests.support import STRAIGHT, job_file
+from tests.support.values import STRAIGHT, job_file
 
 SAID = "the job's earliest day, Mon 8 Feb 2027, lies before the day of planning"
 

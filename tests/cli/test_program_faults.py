@@ -10,7 +10,7 @@ from planner.errors import ProgramFaultError
 from planner.planning import make
 from planner.schedule.climb import solve as engine
 from planner.usecases import opening
-from tests.support import STRAIGHT, job_file
+from tests.support.values import STRAIGHT, job_file
 
 
 def fail_with(error: BaseException) -> Any:

@@ -18,8 +18,7 @@ from planner import cli
 from planner.files.folder import outdir
 from planner.usecases.read import read_inputs
 from tests.conftest import ROOT, covetime
-from tests.support import STRAIGHT, job_file, put
-from tests.support_caldav import (
+from tests.support.caldav import (
     PASSWORD,
     USER,
     Answer,
@@ -29,7 +28,8 @@ from tests.support_caldav import (
     radicale,
     stub,
 )
-from tests.support_plans import made_plan
+from tests.support.plans import made_plan
+from tests.support.values import STRAIGHT, job_file, put
 
 LOGIN = {"COVETIME_USER": USER, "COVETIME_PASSWORD": PASSWORD}
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)

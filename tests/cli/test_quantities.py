@@ -10,7 +10,7 @@ import pytest
 
 from planner.report.words.quantities_rows import TIMES
 from tests.conftest import covetime
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 HALIFAX = ZoneInfo("America/Halifax")
 LAID_ON_SITE_H = {"setting-compound": 48, "adhesive": 48, "foam": 12, "joint-tape": 0}

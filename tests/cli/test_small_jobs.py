@@ -8,7 +8,7 @@ import pytest
 from typer.testing import CliRunner
 
 from planner import cli
-from tests.support import job_file
+from tests.support.values import job_file
 
 HEAD = """
 [job]

@@ -23,7 +23,7 @@ from planner.schedule.problem.outcome import NoPlan, Planned
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.read import read_inputs
 from tests.conftest import EXAMPLES, NOW, ROOT, covetime
-from tests.outsider import faults_of
+from tests.support.outsider import faults_of
 
 every = pytest.mark.parametrize("name", EXAMPLES)
 

@@ -11,8 +11,8 @@ from planner.report.opening.sheet import opening_text
 from planner.usecases.check import read_problem
 from planner.usecases.opening import opening_of
 from planner.usecases.plan import Choices, plan_job
-from tests.support import job_file
-from tests.support_rooms import ROOMS, Room
+from tests.support.rooms import ROOMS, Room
+from tests.support.values import job_file
 
 HELP = "".join(f'[[crew]]\nname = "{n}"\ntrades = ["labourer"]\n' for n in ("Cy", "Di"))
 WAYS = ("by hand", "singly", "hoist")

@@ -20,8 +20,8 @@ from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
-from tests import support_rooms
-from tests.support import job_file
+from tests.support import rooms
+from tests.support.values import job_file
 
 CREW = """
 [[crew]]
@@ -214,9 +214,9 @@ def test_feet_or_metres_make_no_difference(tmp_path, room):
     assert metric == feet
 
 
-@pytest.mark.parametrize("room", support_rooms.ROOMS, ids=lambda r: r.name)
+@pytest.mark.parametrize("room", rooms.ROOMS, ids=lambda r: r.name)
 def test_other_kits_and_studs_are_no_less_work_at_twice_the_length(tmp_path, room):
-    job, takeoff = support_rooms.measured(tmp_path, room)
+    job, takeoff = rooms.measured(tmp_path, room)
     runs = tuple(replace(r, length_mm=2 * r.length_mm) for r in job.stage.runs)
     long = replace(job, stage=replace(job.stage, runs=runs))
     short = work(job, takeoff, materials.load())

@@ -24,7 +24,7 @@ from planner.files.caldav.state import Place, ServerEntry
 from planner.files.ics_out.calendar import uid_of, write
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.feed import AllDay, Feed, FeedEntry, Timed
-from tests.support_caldav import (
+from tests.support.caldav import (
     PASSWORD,
     USER,
     Answer,

@@ -11,7 +11,7 @@ import pytest
 from planner.errors import CalendarError
 from planner.files.ics.reading import read_calendar
 from planner.nouns.calendar import Calendar
-from tests.support_ics import (
+from tests.support.ics import (
     CHICAGO,
     HALIFAX,
     calendar,

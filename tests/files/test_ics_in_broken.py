@@ -11,7 +11,7 @@ from planner.errors import CalendarError
 from planner.files.ics import child, reading
 from planner.files.ics.reading import read_calendar, read_days
 from planner.files.ics.stretches import Request
-from tests.support_ics import CHICAGO, calendar, component, event, put, utc
+from tests.support.ics import CHICAGO, calendar, component, event, put, utc
 
 MARCH = (utc(2026, 3, 1), utc(2026, 4, 1))
 NINE = ("DTSTART:20260310T140000Z", "DTEND:20260310T150000Z")

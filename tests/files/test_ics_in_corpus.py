@@ -20,7 +20,7 @@ import pytest
 from planner.errors import CalendarError, Fault
 from planner.files.ics.reading import read_calendar, read_days
 from planner.hours.spans import Spans
-from tests.support_ics import CHICAGO, utc
+from tests.support.ics import CHICAGO, utc
 
 MARCH = (utc(2026, 3, 1), utc(2026, 4, 1))
 

@@ -9,7 +9,7 @@ from dateutil.easter import easter
 from planner.errors import CalendarError
 from planner.files.ics.reading import read_calendar, read_days
 from planner.nouns.calendar import Busy
-from tests.support_ics import CHICAGO, HALIFAX, calendar, event, local, put, spans, utc
+from tests.support.ics import CHICAGO, HALIFAX, calendar, event, local, put, spans, utc
 
 SHIPPED = Path(__file__).parents[2] / "calendars"
 DEMO = Path(__file__).parents[1] / "data" / "calendars"

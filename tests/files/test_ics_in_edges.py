@@ -17,7 +17,7 @@ from planner.files.ics.text import BadValueError, Component
 from planner.files.ics.values import Moment, length, moment
 from planner.files.ics.zones import Zones, instant, second_coming, wall
 from planner.nouns.calendar import Calendar
-from tests.support_ics import (
+from tests.support.ics import (
     CHICAGO,
     HALIFAX,
     calendar,

@@ -15,8 +15,8 @@ from planner.files.ics_out.published import PublishedState
 from planner.nouns.plan import Plan
 from planner.report.calendars.plan_feeds import feeds
 from planner.usecases import write
-from tests.support import put
-from tests.support_plans import made_plan
+from tests.support.plans import made_plan
+from tests.support.values import put
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
 

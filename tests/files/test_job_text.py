@@ -9,7 +9,7 @@ import pytest
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
 from tests.conftest import ROOT
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 DEEP = 5_000
 

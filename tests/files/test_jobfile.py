@@ -6,7 +6,7 @@ import pytest
 
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 
 def faults(tmp_path, *pairs: tuple[str, str]) -> list[str]:

@@ -8,7 +8,7 @@ from planner.errors import JobFileError, PlannerError
 from planner.files.caldav.login import collection_address
 from planner.files.job.jobfile import read_job
 from planner.usecases.write import CalendarChoices
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 
 def faults(tmp_path, *pairs: tuple[str, str]) -> list[str]:

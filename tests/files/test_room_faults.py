@@ -7,8 +7,8 @@ import pytest
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
 from planner.trade.takeoff import take_off
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_rooms import FLUSH_KIT, METRIC_KIT, ROOMS, read
+from tests.support.rooms import FLUSH_KIT, METRIC_KIT, ROOMS, read
+from tests.support.values import STRAIGHT, changed, job_file
 
 
 def faults(tmp_path, text: str) -> list[str]:

@@ -26,9 +26,9 @@ from planner.files.web.addresses import Web
 from planner.nouns.calendar import Calendar
 from planner.nouns.inputs import Inputs
 from planner.usecases.read import read_inputs
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_ics import CHICAGO, calendar, event, put, utc
-from tests.support_web import Asked, Loopback, contexts, serving
+from tests.support.ics import CHICAGO, calendar, event, put, utc
+from tests.support.values import STRAIGHT, changed, job_file
+from tests.support.web import Asked, Loopback, contexts, serving
 
 NOW = utc(2026, 3, 1, 12)
 DAY = ("DTSTART;VALUE=DATE:20270209", "SUMMARY:Away")

@@ -9,7 +9,7 @@ from planner.files.ics_out import published
 from planner.files.ics_out.published import PublishedState
 from planner.judge import calendars_judged
 from planner.usecases import write
-from tests.support_judge import example, moved, task
+from tests.support.judge import example, moved, task
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
 CHOICES = (

@@ -8,7 +8,7 @@ import pytest
 from planner.judge import judged
 from planner.nouns.air import AirReading, DayNight
 from planner.nouns.product import RECOAT_WINDOW, Latest, Source
-from tests.support_judge import (
+from tests.support.judge import (
     both,
     calendars,
     entry,

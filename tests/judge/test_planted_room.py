@@ -6,8 +6,8 @@ import pytest
 
 from planner.judge import judged
 from planner.nouns.air import Ventilation
-from tests.support import changed, job_file
-from tests.support_judge import SMALL, job, limits, planned, product, task
+from tests.support.judge import SMALL, job, limits, planned, product, task
+from tests.support.values import changed, job_file
 
 ROOM = """
 [air.outside]

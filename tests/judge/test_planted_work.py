@@ -7,7 +7,7 @@ import pytest
 
 from planner.judge import judged
 from planner.nouns.job import OwnRate
-from tests.support_judge import (
+from tests.support.judge import (
     MINUTE,
     both,
     calendars,

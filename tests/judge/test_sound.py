@@ -5,8 +5,8 @@ import time
 import pytest
 
 from planner.judge import judged
-from tests.support import changed, job_file
-from tests.support_judge import SMALL, example, planned
+from tests.support.judge import SMALL, example, planned
+from tests.support.values import changed, job_file
 
 METHODS = "[methods]\n"
 CORNER = 'meets = "short"\n'

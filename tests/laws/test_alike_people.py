@@ -11,7 +11,7 @@ from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import NoPlan, Planned
 from planner.schedule.problem.parts import Activity, AimKind, Before, Mode, Pin
 from planner.schedule.space.teams import find_groups
-from tests.support_small import best_by_trial, seats_to_try, small_instance
+from tests.support.small import best_by_trial, seats_to_try, small_instance
 
 HANGS_ON_PEOPLE = (AimKind.CALLS, AimKind.COST, AimKind.CHANGE)
 

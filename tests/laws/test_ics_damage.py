@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from planner.errors import CalendarError
 from planner.files.ics.reading import read_calendar, read_days
-from tests.support_ics import CHICAGO, calendar, component, event, put, utc
+from tests.support.ics import CHICAGO, calendar, component, event, put, utc
 
 MARCH = (utc(2026, 3, 1), utc(2026, 4, 1))
 SECRET = "ZAHNWEH"

@@ -18,7 +18,7 @@ from planner.files.ics_out.calendar import uid_of, write
 from planner.files.ics_out.lint import lint
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.feed import AllDay, Feed, FeedEntry, Timed, clean_line, clean_text
-from tests.support_readers import Seen, by_ical, by_icalendar, by_ics, by_vobject
+from tests.support.readers import Seen, by_ical, by_icalendar, by_ics, by_vobject
 
 NOW = datetime(2026, 3, 1, 12, tzinfo=UTC)
 PLAN = "harbour stage, autumn"

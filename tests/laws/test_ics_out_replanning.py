@@ -24,7 +24,7 @@ from planner.files.ics_out.calendar import uid_of, write
 from planner.files.ics_out.lint import lint
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.feed import Feed, FeedEntry, Timed
-from tests.support_caldav import PASSWORD, USER, radicale
+from tests.support.caldav import PASSWORD, USER, radicale
 
 LOGIN = Login(user=USER, password=PASSWORD)
 START = datetime(2026, 3, 1, 12, tzinfo=UTC)

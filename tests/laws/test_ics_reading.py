@@ -17,7 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.files.ics.reading import read_calendar
-from tests.support_ics import CHICAGO, RANKS, calendar, component, put, state, utc
+from tests.support.ics import CHICAGO, RANKS, calendar, component, put, state, utc
 
 STEP = timedelta(minutes=30)
 DAY = timedelta(days=1)

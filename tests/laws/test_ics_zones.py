@@ -8,7 +8,7 @@ import pytest
 
 from planner.files.ics.text import calendars
 from planner.files.ics.zones import Zones, instant, second_coming
-from tests.support_ics import calendar, component
+from tests.support.ics import calendar, component
 
 HALF_HOUR = timedelta(minutes=30)
 

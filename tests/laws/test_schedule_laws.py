@@ -19,8 +19,8 @@ from planner.schedule.problem.parts import AimKind, Link, LinkKind, Lookup, Pers
 from planner.schedule.why.explain import holding_chain, lift, slack
 from planner.schedule.why.fixed import fix
 from tests.benchmarks.jobs import CREW, Size, made_job
-from tests.support_json import from_json, to_json
-from tests.support_small import HORIZON, best_by_trial, small_instance
+from tests.support.json import from_json, to_json
+from tests.support.small import HORIZON, best_by_trial, small_instance
 
 
 def reached(outcome: Outcome) -> tuple[int, ...] | None:

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.files.ics.reading import read_calendar
-from tests.support_ics import (
+from tests.support.ics import (
     CHICAGO,
     calendar,
     component,

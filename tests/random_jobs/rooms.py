@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from random import Random
 
 from tests.random_jobs.toml import Table
-from tests.support_rooms import FEET_KIT, FLUSH_KIT, METRIC_KIT
+from tests.support.rooms import FEET_KIT, FLUSH_KIT, METRIC_KIT
 
 WALLS = (
     "board on wood studs",

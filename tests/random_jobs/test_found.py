@@ -10,7 +10,7 @@ from planner.nouns.plan import Plan
 from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.read import read_inputs
 from tests.random_jobs.calendars import holidays_on
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 SOON = Choices(work_limit=0.02)
 

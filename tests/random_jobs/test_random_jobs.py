@@ -20,7 +20,7 @@ from tests.random_jobs.calendars import Made
 from tests.random_jobs.jobs import ZONES, changes, made_job
 from tests.random_jobs.toml import toml
 from tests.random_jobs.trial import PLANNED, REFUSED, trial
-from tests.support_ics import utc
+from tests.support.ics import utc
 
 WORK = 0.02
 SEEDS = range(1, 151)

@@ -13,9 +13,9 @@ from planner.cli import app
 from planner.files.folder.planfile import read_plan
 from planner.judge import judged
 from planner.usecases.read import read_inputs
-from tests import outsider
 from tests.random_jobs import readback, refusals, truth
 from tests.random_jobs.jobs import RandomJob, made_job
+from tests.support import outsider
 
 PLANNED, REFUSED, FAULT, TIME_UP = "planned", "refused", "input fault", "time up"
 BROKE, SLOW = "program fault", "too slow"

@@ -19,7 +19,7 @@ from planner.report.drawing.elements import clean, fitted, width_of
 from planner.report.drawing.view import View
 from planner.report.drawing.week_rows import rows
 from planner.report.network.layout import needed, network
-from tests.support_plans import made_plan
+from tests.support.plans import made_plan
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -20,7 +20,7 @@ from planner.report.page.page import plan_page
 from planner.trade.data import materials
 from planner.trade.data.proofs import proofs
 from planner.usecases.plan import Choices, plan_job
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 ZONE = ZoneInfo("America/Halifax")
 TEXT = changed(

@@ -15,7 +15,7 @@ from planner.report.opening.drawing import (
     opening_svg,
 )
 from planner.report.opening.style import NARROW, SHEETS, SMALL, TEXT, mark_words, spread
-from tests.support_rooms import ROOMS, measured
+from tests.support.rooms import ROOMS, measured
 
 SVG = "{http://www.w3.org/2000/svg}"
 BOTH = re.compile(r"^(part of )?-?\d.*(in|ft) \(-?\d+ mm\)$")

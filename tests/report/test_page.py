@@ -14,7 +14,7 @@ from planner.report.drawing.view import View
 from planner.report.page.page import plan_page
 from planner.report.words.coat_air import limit_rows
 from planner.report.words.dependencies import dependencies_page
-from tests.support_plans import FIRST, local, made_plan
+from tests.support.plans import FIRST, local, made_plan
 
 SECTIONS = (
     "back", "board", "spent", "people", "days", "buying", "waits", "air", "checks",

@@ -15,7 +15,7 @@ import pytest
 
 from planner.report.board.board import board_svg
 from planner.report.page.page import plan_page
-from tests.support_plans import made_plan
+from tests.support.plans import made_plan
 
 sync_api = pytest.importorskip(
     "playwright.sync_api", reason="playwright isn't installed: pip install -e '.[dev]'"

@@ -9,7 +9,7 @@ from planner.report.words.quantities_page import quantities_page
 from planner.report.words.quantities_rows import TIMES, amount_words, buying_of
 from planner.report.words.quantities_text import quantities_text
 from tests.report.test_page import HARD, Read, _outside_pictures
-from tests.support_plans import made_plan
+from tests.support.plans import made_plan
 
 PLAN = made_plan()
 

@@ -9,7 +9,7 @@ from planner.planning.account import cost_of, crew_of
 from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 from planner.usecases.check import read_problem
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 RATES = ("[[crew]]\nname = \"Ana\"", '[rates]\ncurrency = "CAD"\nlabour_per_hour = 40\n\n[[crew]]\nname = "Ana"')  # fmt: skip
 HOUR = 4  # ticks; the grid begins on Mon 8 Feb at midnight

@@ -4,7 +4,7 @@ import pytest
 
 from planner.errors import NoPlanError
 from planner.usecases.plan import Choices, plan_job
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 
 def planned(tmp_path, delivery: str):

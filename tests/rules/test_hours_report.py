@@ -32,7 +32,7 @@ from planner.nouns.calendar import Busy
 from planner.nouns.job import CrewMember
 from planner.report.charts.hours_picture import hours_svg
 from planner.report.words.hours_text import hours_words
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 HALIFAX = ZoneInfo("America/Halifax")
 MONDAY = date(2027, 2, 8)

@@ -15,7 +15,7 @@ from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 FURRED = changed(STRAIGHT, ("[stage]", '[methods]\nbacking = "furred"\n[stage]'))
 TEN_FEET_M = 3.048

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner.trade.lifting import lifting
-from tests.support_rooms import ROOMS, measured
+from tests.support.rooms import ROOMS, measured
 
 CORNER = ROOMS[2]
 

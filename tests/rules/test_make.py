@@ -16,9 +16,9 @@ from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import Planned
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_full import built, full_job
-from tests.support_ics import HALIFAX, calendar, event, local, put
+from tests.support.full import built, full_job
+from tests.support.ics import HALIFAX, calendar, event, local, put
+from tests.support.values import STRAIGHT, changed, job_file
 
 DAY = 96
 

@@ -18,7 +18,7 @@ from planner.trade.parts import After, Part, follow, task_of
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases.plan import Choices, plan_job
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 STEEL = changed(STRAIGHT, ("[stage]", '[stage]\nwall = "board on steel studs"'))
 MASONRY = changed(STRAIGHT, ("[stage]", '[stage]\nwall = "masonry"'))

@@ -13,7 +13,7 @@ from planner.trade.opening.cutting import FEET_SHEET, METRIC_SHEET
 from planner.trade.opening.nouns import Rect, StripKind
 from planner.trade.opening.opening import LeftClosed
 from planner.trade.takeoff import BayKind
-from tests.support_rooms import ROOMS, Room, measured
+from tests.support.rooms import ROOMS, Room, measured
 
 OPENED = [r for r in ROOMS if r.wall != "masonry" and "furred" not in r.methods]
 IN = 25.4

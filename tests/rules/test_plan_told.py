@@ -37,9 +37,9 @@ from planner.schedule.problem.outcome import (
 )
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.read import PROGRAM, read_inputs
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_full import FULL, full_job
-from tests.support_ics import HALIFAX
+from tests.support.full import FULL, full_job
+from tests.support.ics import HALIFAX
+from tests.support.values import STRAIGHT, changed, job_file
 
 DAY = 96
 

@@ -14,9 +14,9 @@ from planner.planning.make import problem_of
 from planner.planning.problem import Problem, build
 from planner.schedule.problem.parts import LinkKind
 from planner.usecases.read import read_inputs
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_full import built, full_job
-from tests.support_ics import HALIFAX, local
+from tests.support.full import built, full_job
+from tests.support.ics import HALIFAX, local
+from tests.support.values import STRAIGHT, changed, job_file
 
 DAY = 96
 WARM_C = (75 - 32) / 1.8  # where a setting class takes its own minutes

@@ -27,8 +27,8 @@ from planner.trade.buying.supplies import Figure, Pack
 from planner.trade.data import labour, materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_plans import made_plan
+from tests.support.plans import made_plan
+from tests.support.values import STRAIGHT, changed, job_file
 
 HALIFAX = ZoneInfo("America/Halifax")
 COVE_M = (math.pi / 2 * 914.4 + 2 * 38.1) / 1000

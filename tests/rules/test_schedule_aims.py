@@ -24,7 +24,7 @@ from planner.schedule.problem.parts import (
 )
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.windows import narrow
-from tests.support_schedule import closure, instance, person, plan_of, spans, task, wait
+from tests.support.schedule import closure, instance, person, plan_of, spans, task, wait
 
 
 def reached(problem: Instance) -> dict[AimKind, int]:

@@ -13,8 +13,8 @@ from planner.schedule.space.narrowed import Cuts
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.windows import narrow
 from tests.benchmarks.jobs import SIZES, made_job
-from tests.support_schedule import block, closure, instance, person, plan_of, task, wait
-from tests.support_small import best_by_trial, small_instance
+from tests.support.schedule import block, closure, instance, person, plan_of, task, wait
+from tests.support.small import best_by_trial, small_instance
 
 
 def least(problem: Instance, aim: AimKind = AimKind.LAST_RETURN) -> int:

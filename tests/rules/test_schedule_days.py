@@ -6,8 +6,8 @@ import pytest
 
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import Activity, AimKind, Link, Mode
-from tests.support_json import from_json, to_json
-from tests.support_schedule import (
+from tests.support.json import from_json, to_json
+from tests.support.schedule import (
     block,
     clash_of,
     faults_of,

@@ -21,7 +21,7 @@ from planner.schedule.space.search_space import make_space
 from planner.schedule.space.windows import narrow
 from planner.schedule.why.explain import conflict, holding_chain, slack
 from tests.benchmarks.jobs import SIZES, made_job
-from tests.support_schedule import (
+from tests.support.schedule import (
     block,
     closure,
     instance,

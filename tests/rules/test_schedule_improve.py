@@ -18,7 +18,7 @@ from planner.schedule.space.narrowed import Cuts, ImpossibleError
 from planner.schedule.space.search_space import SearchSpace, make_space
 from planner.schedule.space.windows import narrow
 from tests.benchmarks.jobs import SIZES, made_job
-from tests.support_small import best_by_trial, small_instance
+from tests.support.small import best_by_trial, small_instance
 
 LAST = AimKind.LAST_RETURN
 AMPLE = 5.0

@@ -22,9 +22,9 @@ from planner.schedule.problem.parts import (
     Pool,
     Term,
 )
-from tests.support_json import from_json, to_json
-from tests.support_schedule import block, closure, instance, person, spans, task, wait
-from tests.support_small import small_instance
+from tests.support.json import from_json, to_json
+from tests.support.schedule import block, closure, instance, person, spans, task, wait
+from tests.support.small import small_instance
 
 SOUND = instance(task("a", 1, "ann"), task("b", 1, "ann"), people=(person("ann"),))
 

@@ -8,7 +8,7 @@ from planner.schedule.problem.consistency import require_consistency
 from planner.schedule.problem.parts import AimKind, Demand, Pin, Pool
 from planner.schedule.why.fixed import capacity_profile, shift_at
 from planner.schedule.why.relaxing import lift
-from tests.support_schedule import instance, person, place, spans, task
+from tests.support.schedule import instance, person, place, spans, task
 
 ANN = person("ann")
 

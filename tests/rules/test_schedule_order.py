@@ -15,7 +15,7 @@ from planner.schedule.problem.parts import (
     Pool,
     Term,
 )
-from tests.support_schedule import (
+from tests.support.schedule import (
     LONG,
     block,
     clash_of,

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from planner.hours.spans import Spans
 from planner.schedule.problem.parts import AimKind, Link, Mode
-from tests.support_json import from_json, to_json
-from tests.support_schedule import (
+from tests.support.json import from_json, to_json
+from tests.support.schedule import (
     block,
     clash_of,
     faults_of,

@@ -19,8 +19,8 @@ from planner.schedule.problem.outcome import Planned
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_own_air import faults_in_own_air
+from tests.support.own_air import faults_in_own_air
+from tests.support.values import STRAIGHT, changed, job_file
 
 SMALL_ROOM = "[air.room]\nvolume = '150 m3'\nleak_per_hour = 0.5\n"
 DRIER = SMALL_ROOM + "[[air.room.dehumidifier]]\nrated = '40 l/day'\nset_to = '50 %'\n"

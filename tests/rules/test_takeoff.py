@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from planner.trade.geometry.layout import laid_out
 from planner.trade.takeoff import FEATHER_MM, BayKind
-from tests.support_rooms import ROOMS, Room, measured
+from tests.support.rooms import ROOMS, Room, measured
 
 EVERY = pytest.mark.parametrize("room", ROOMS, ids=lambda r: r.name)
 Box = tuple[float, float, float, float]  # left, right, bottom, top

@@ -18,8 +18,8 @@ from planner.schedule.space import teams
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.teams import MOST_TEAMS, count_teams, find_groups, teams_of
 from planner.schedule.space.windows import narrow
-from tests.support_schedule import instance, person, task
-from tests.support_small import best_by_trial, seats_to_try, small_instance
+from tests.support.schedule import instance, person, task
+from tests.support.small import best_by_trial, seats_to_try, small_instance
 
 SIZES = tuple(Mode(size=n, ticks=4) for n in (1, 2, 3, 4))
 AIMS = (AimKind.LAST_RETURN, AimKind.CALLS)

@@ -16,7 +16,7 @@ from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases.check import read_problem
 from planner.usecases.plan import Choices, plan_job
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 PRIMED = changed(STRAIGHT, ("[stage]", '[methods]\nprimer = "mine"\n[stage]'))
 OWN = """

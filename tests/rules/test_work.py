@@ -7,7 +7,7 @@ from planner.nouns.work import Pace
 from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
-from tests.support import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file
 
 CORNER = changed(
     STRAIGHT,

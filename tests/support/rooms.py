@@ -6,7 +6,7 @@ from pathlib import Path
 from planner.files.job.jobfile import read_job
 from planner.nouns.job import Job
 from planner.trade.takeoff import TakeOff, take_off
-from tests.support import job_file
+from tests.support.values import job_file
 
 FEET_KIT = """
 module_width = "4 ft"

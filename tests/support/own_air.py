@@ -1,6 +1,6 @@
 """A plan's own air worked out once more, roughly and by itself, to check plans by.
 
-It shares nothing with `planner/plans`: minute by minute, the room's water is what it
+It shares nothing with `planner/planning`: minute by minute, the room's water is what it
 was, plus what leaks in, plus what the coats give off at the speed that the law of their
 product has in the air of that minute, less what machines take. Vapour by Magnus' formula
 (constants of WMO-No. 8, from memory); the room as warm as the plan says it is.

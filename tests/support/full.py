@@ -11,8 +11,8 @@ from planner.nouns.product import Air
 from planner.planning.make import takeoff_of
 from planner.planning.problem import Problem, build
 from planner.trade.work import work
-from tests.support import STRAIGHT, changed, job_file
-from tests.support_ics import calendar, event, put
+from tests.support.ics import calendar, event, put
+from tests.support.values import STRAIGHT, changed, job_file
 
 
 def taken(start: str, end: str, title: str, *more: str) -> str:
