@@ -9,7 +9,7 @@ from planner.nouns.plan import Plan
 
 def out_folder(job: Path, out: Path | None) -> Path:
     """Return the folder that a job's plan is written to."""
-    return out if out is not None else job.resolve().parent / "plan_job"
+    return out if out is not None else job.resolve().parent / "plan"
 
 
 def standing_plan(inputs: Inputs, folder: Path) -> Plan | None:
