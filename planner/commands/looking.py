@@ -8,9 +8,6 @@ import typer
 
 from planner import units
 from planner.commands.options import JobFile, Out, measure, of_this_century
-from planner.usecases.air import air_of_job
-from planner.usecases.quantities import buying_for
-from planner.usecases.standing import out_folder
 
 
 def hours(
@@ -91,6 +88,8 @@ def air(
     from planner.report.charts.air_picture import air_svg
     from planner.report.words.air_text import air_words
     from planner.usecases import write
+    from planner.usecases.air import air_of_job
+    from planner.usecases.standing import out_folder
 
     write.check_new(csv, picture)
     target = measure(units.percent, hold, "--hold")
@@ -136,6 +135,8 @@ def quantities(
     from planner.report.words.quantities_page import quantities_page
     from planner.report.words.quantities_text import quantities_text
     from planner.usecases import write
+    from planner.usecases.quantities import buying_for
+    from planner.usecases.standing import out_folder
 
     write.check_new(csv, json, page)
     found = buying_for(job, out_folder(job, out))

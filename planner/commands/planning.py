@@ -17,11 +17,6 @@ from planner.commands.options import (
     WorkLimit,
     interruptible,
 )
-from planner.usecases.check import read_problem
-from planner.usecases.plan import Choices, as_of, past_words, plan_inputs
-from planner.usecases.read import read_inputs
-from planner.usecases.standing import out_folder
-from planner.usecases.why import plan_for_why
 
 
 def plan(
@@ -60,6 +55,10 @@ def plan(
         from planner.report.words.summary import plan_summary
         from planner.usecases import write
         from planner.usecases.opening import opening_of
+        from planner.usecases.past import as_of
+        from planner.usecases.plan import Choices, plan_inputs
+        from planner.usecases.read import read_inputs
+        from planner.usecases.standing import out_folder
 
         how = write.CalendarChoices(links=links, local_times=tz, served_at=served_at)
         folder = out_folder(job, out)
@@ -126,6 +125,7 @@ def publish(
     """
     from planner.commands.progress import counted, said
     from planner.usecases import publish as publishing
+    from planner.usecases.standing import out_folder
 
     again = "stopped; publish again to go on"
     folder = out_folder(job, out)
@@ -158,6 +158,8 @@ def check(job: JobFile) -> None:
     Example: covetime check examples/corner/job.toml
     """
     from planner.report.words.check_text import understood_words
+    from planner.usecases.check import read_problem
+    from planner.usecases.past import past_words
 
     inputs, problem = read_problem(job)
     if past := past_words(inputs.job, _moment(None)):
@@ -181,6 +183,10 @@ def why(
         from planner.commands.aside import kept_aside
         from planner.commands.progress import shown
         from planner.report.words.summary import why_words
+        from planner.usecases.plan import Choices
+        from planner.usecases.read import read_inputs
+        from planner.usecases.standing import out_folder
+        from planner.usecases.why import plan_for_why
 
         folder = out_folder(job, out)
         inputs = read_inputs(job)

@@ -5,7 +5,8 @@ from planner.judge import judged
 from planner.nouns import plan as nouns
 from planner.nouns.inputs import Inputs
 from planner.planning.document import Origin, plan_of
-from planner.planning.posing import HORIZON_WEEKS, problem_of, takeoff_of
+from planner.planning.horizons import HORIZON_WEEKS
+from planner.planning.posing import problem_of, takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, Damp, no_plan, too_damp
 from planner.planning.refusals.too_few import refuse_lifts
@@ -16,8 +17,6 @@ from planner.planning.searching import Search, solved, time_up
 from planner.schedule.check.verify import verify
 from planner.schedule.climb.solve import SOLVER
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
-
-__all__ = ["HORIZON_WEEKS", "Search", "make", "no_plan", "problem_of", "takeoff_of"]
 
 
 def make(inputs: Inputs, search: Search, *, program: str) -> nouns.Plan:

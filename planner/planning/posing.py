@@ -1,15 +1,13 @@
 """The problem that a job poses on a grid of some weeks, in a given air."""
 
 from planner.air.wet_work import Laid
-from planner.hours.grid import Grid
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air
+from planner.planning.horizons import grid_of
 from planner.planning.inside import inside, usable_h
 from planner.planning.problem import Problem, build
 from planner.trade.takeoff import TakeOff, take_off
 from planner.trade.work import work
-
-HORIZON_WEEKS = (6, 13, 26, 53)  # grids that are tried, one after the other
 
 
 def takeoff_of(inputs: Inputs) -> TakeOff:
@@ -25,9 +23,7 @@ def problem_of(
     `coats` give their water to the room; `air` stands in for the room's air.
     """
     job = inputs.job
-    grid = Grid.from_day(
-        job.earliest, days=7 * weeks, tick_minutes=job.tick_minutes, zone=job.zone
-    )
+    grid = grid_of(job, weeks=weeks)
     own = inside(inputs, grid, coats).air if air is None else air
     return build(
         job,

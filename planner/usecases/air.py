@@ -7,8 +7,8 @@ from planner.air.wet_work import Laid
 from planner.errors import PlannerError
 from planner.hours.spans import Spans
 from planner.nouns.plan import Plan
-from planner.planning import make
 from planner.planning.inside import coats_of, inside, outside_of
+from planner.planning.posing import problem_of
 from planner.planning.problem import Problem
 from planner.report.words.air_text import AirAnswer
 from planner.schedule.problem.outcome import Placement
@@ -24,7 +24,7 @@ def air_of_job(
     A plan counts if it stands in `folder` and was made from the same inputs.
     """
     inputs = read_inputs(path)
-    problem = make.problem_of(inputs, weeks=weeks)
+    problem = problem_of(inputs, weeks=weeks)
     made = standing_plan(inputs, folder)
     coats: tuple[Laid, ...] = ()
     if made is not None:

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from planner.nouns.inputs import Inputs
-from planner.planning import make
+from planner.planning.posing import problem_of
 from planner.planning.problem import Problem
 from planner.usecases.read import read_inputs
 
@@ -11,4 +11,4 @@ from planner.usecases.read import read_inputs
 def read_problem(path: Path, *, weeks: int = 6) -> tuple[Inputs, Problem]:
     """Return what was read and the problem it poses, without solving it."""
     inputs = read_inputs(path)
-    return inputs, make.problem_of(inputs, weeks=weeks)
+    return inputs, problem_of(inputs, weeks=weeks)

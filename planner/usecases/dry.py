@@ -1,6 +1,7 @@
 """The deed behind `dry`: a coat's times from a thermometer, or in a job's air.
 
-Apart from `app`, so that the answer at the wall doesn't wait for the solver to load.
+The answer at the wall waits for nothing that it doesn't need: the solver is never
+loaded, and what reads a job file only where a job is named.
 """
 
 from datetime import datetime
@@ -11,7 +12,6 @@ from planner.air.calculator import Answer
 from planner.errors import PlannerError
 from planner.report.words.dry_text import dry_words, table_words
 from planner.trade.data import materials
-from planner.usecases.read import read_inputs
 
 TABLE_C = (10.0, 15.0, 20.0, 25.0, 30.0)
 TABLE_RH_PCT = (30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 85.0, 90.0)
@@ -37,13 +37,14 @@ def dry_in_job(
 
     `at` without a zone is the site's time.
     """
-    from planner.planning import make
+    from planner.planning.horizons import grid_of
     from planner.planning.inside import inside
+    from planner.usecases.read import read_inputs
 
     inputs = read_inputs(job)
     zone = inputs.job.zone
     when = at if at.tzinfo else at.replace(tzinfo=zone)
-    grid = make.problem_of(inputs, weeks=13).grid
+    grid = grid_of(inputs.job, weeks=13)
     tick = grid.ceil(when)
     if not 0 <= tick < grid.ticks:
         raise PlannerError(

@@ -16,7 +16,7 @@ from planner.hours.account import (
     whose,
 )
 from planner.hours.grid import Grid
-from planner.planning.make import HORIZON_WEEKS
+from planner.planning.horizons import HORIZON_WEEKS
 from planner.usecases.read import read_inputs
 
 

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from planner.planning import make
-from planner.planning.make import HORIZON_WEEKS
+from planner.planning.horizons import HORIZON_WEEKS
+from planner.planning.posing import problem_of, takeoff_of
 from planner.planning.supplies import unplanned
 from planner.report.words.quantities_rows import Buying, buying_of
 from planner.usecases.read import read_inputs
@@ -20,10 +20,8 @@ def buying_for(path: Path, folder: Path) -> Buying:
     made = standing_plan(inputs, folder)
     if made is not None:
         return buying_of(made)
-    tasks = make.problem_of(inputs, weeks=HORIZON_WEEKS[0]).work.tasks
-    bought, tools = unplanned(
-        inputs.job, make.takeoff_of(inputs), inputs.products, tasks
-    )
+    tasks = problem_of(inputs, weeks=HORIZON_WEEKS[0]).work.tasks
+    bought, tools = unplanned(inputs.job, takeoff_of(inputs), inputs.products, tasks)
     return Buying(
         job=inputs.job.name,
         zone=inputs.job.zone.key,

@@ -13,7 +13,7 @@ from planner.files.tables import readings
 from planner.files.web.addresses import Web
 from planner.nouns.air import AirReading
 from planner.nouns.inputs import Hours, Inputs
-from planner.planning.make import HORIZON_WEEKS
+from planner.planning.horizons import HORIZON_WEEKS
 from planner.trade.data import materials
 
 PROGRAM = f"covetime {version('covetime')}"

@@ -7,8 +7,8 @@ from pathlib import Path
 from planner.errors import PlannerError
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
-from planner.planning import make
-from planner.planning.make import HORIZON_WEEKS
+from planner.planning.horizons import HORIZON_WEEKS
+from planner.planning.posing import problem_of
 from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.standing import standing_plan
 
@@ -25,7 +25,7 @@ def plan_for_why(inputs: Inputs, folder: Path, task: str, choices: Choices) -> P
     """
     found = standing_plan(inputs, folder)
     if found is None:
-        work = make.problem_of(inputs, weeks=HORIZON_WEEKS[0]).work
+        work = problem_of(inputs, weeks=HORIZON_WEEKS[0]).work
         check_task([t.id for t in work.tasks], task)
         found = plan_inputs(inputs, choices)
     check_task([t.id for t in found.tasks], task)

@@ -20,7 +20,7 @@ from planner.judge import calendars_judged
 from planner.nouns.feed import Feed
 from planner.nouns.job import Job
 from planner.nouns.plan import Plan
-from planner.planning.make import HORIZON_WEEKS
+from planner.planning.horizons import HORIZON_WEEKS
 from planner.report.board.board import board_svg
 from planner.report.calendars.plan_feeds import feeds
 from planner.report.days.text import day_sheets_text

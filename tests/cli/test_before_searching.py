@@ -42,7 +42,7 @@ def unsearched(monkeypatch: pytest.MonkeyPatch) -> None:
     def searched(*_: object) -> None:
         raise SearchedError
 
-    monkeypatch.setattr("planner.commands.planning.plan_inputs", searched)
+    monkeypatch.setattr("planner.usecases.plan.plan_inputs", searched)
 
 
 def refused(*args: str) -> str:
@@ -164,7 +164,7 @@ def test_a_run_that_finds_the_folder_taken_waits_and_says_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     job = job_file(tmp_path)
-    monkeypatch.setattr("planner.commands.planning.plan_inputs", lambda *_: made_plan())
+    monkeypatch.setattr("planner.usecases.plan.plan_inputs", lambda *_: made_plan())
     alone = partial(outdir.alone, wait_s=0.2)
     with outdir.alone(tmp_path / "plan"), pytest.MonkeyPatch.context() as patch:
         patch.setattr(outdir, "alone", alone)
@@ -305,7 +305,7 @@ def test_an_edit_during_the_search_changes_nothing_of_what_is_written(
         job.write_text(edit)
         return plan
 
-    monkeypatch.setattr("planner.commands.planning.plan_inputs", searched)
+    monkeypatch.setattr("planner.usecases.plan.plan_inputs", searched)
     ran = CliRunner().invoke(cli.app, ["plan", str(job)])
     assert ran.exit_code == 0, ran.stderr
     written = (tmp_path / "plan" / "opening.txt").read_text("utf-8")

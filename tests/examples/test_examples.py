@@ -16,7 +16,7 @@ import pytest
 import vobject
 
 from planner.files.folder.planfile import schema, shipped_schema
-from planner.planning.make import problem_of
+from planner.planning.posing import problem_of
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan, Planned

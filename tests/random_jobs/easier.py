@@ -15,7 +15,7 @@ from random import Random
 from planner.nouns import product
 from planner.nouns.inputs import Inputs
 from planner.nouns.job import CrewMember, Shift
-from planner.planning.make import problem_of
+from planner.planning.posing import problem_of
 from planner.schedule.check.verify import verify
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits

@@ -8,7 +8,7 @@ from planner.errors import NoPlanError
 from planner.files.job.jobfile import read_job
 from planner.hours.spans import Spans
 from planner.nouns.work import Pace
-from planner.planning import make
+from planner.planning.posing import problem_of
 from planner.planning.refusals.too_long import _common, _longest, refuse
 from planner.trade.data import labour, materials
 from planner.trade.takeoff import take_off
@@ -105,7 +105,7 @@ def crew(hours: str, length: str = "12 m") -> str:
 
 
 def problem(tmp_path, text: str, weeks: int = 6):
-    return make.problem_of(read_inputs(job_file(tmp_path, text)), weeks=weeks)
+    return problem_of(read_inputs(job_file(tmp_path, text)), weeks=weeks)
 
 
 def refusal(tmp_path, text: str) -> NoPlanError:

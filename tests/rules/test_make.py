@@ -7,10 +7,13 @@ import pytest
 
 from planner.errors import NoPlanError, ProgramFaultError
 from planner.nouns.inputs import Inputs
-from planner.planning.make import HORIZON_WEEKS, Search, _checked, no_plan, problem_of
-from planner.planning.refusals.no_plan import never_kept
+from planner.planning.horizons import HORIZON_WEEKS
+from planner.planning.make import _checked
+from planner.planning.posing import problem_of
+from planner.planning.refusals.no_plan import never_kept, no_plan
 from planner.planning.refusals.unmanned import refuse_unmanned, unmanned
 from planner.planning.rounds import Settled
+from planner.planning.searching import Search
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import Planned

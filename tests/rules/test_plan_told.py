@@ -22,7 +22,7 @@ from planner.planning.chain_words import because, chain_words
 from planner.planning.division import Timeline, divide
 from planner.planning.document import Origin, _product, _windows, plan_of
 from planner.planning.inside import coats_of
-from planner.planning.make import problem_of, takeoff_of
+from planner.planning.posing import problem_of, takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.supplies import periods
 from planner.planning.waited import Waited

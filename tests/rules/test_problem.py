@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from planner.nouns.inputs import Inputs
-from planner.planning.make import problem_of
+from planner.planning.posing import problem_of
 from planner.planning.problem import Problem, build
 from planner.schedule.problem.parts import LinkKind
 from planner.usecases.read import read_inputs

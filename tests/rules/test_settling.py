@@ -10,7 +10,7 @@ from planner.nouns.plan import OWN_AIR, Plan
 from planner.planning import make, rounds
 from planner.planning.inside import coats_of, inside
 from planner.planning.least import least
-from planner.planning.make import problem_of
+from planner.planning.posing import problem_of
 from planner.planning.rounds import Rounds
 from planner.schedule.climb.solve import solve
 from planner.schedule.first.later import moved_on

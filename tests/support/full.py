@@ -8,7 +8,7 @@ import numpy as np
 from planner.hours.grid import Grid
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air
-from planner.planning.make import takeoff_of
+from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem, build
 from planner.trade.work import work
 from tests.support.ics import calendar, event, put

@@ -7,8 +7,9 @@ import numpy as np
 from planner import units
 from planner.errors import NoPlanError
 from planner.nouns.inputs import Inputs
+from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.least import OWN_DAMP
-from planner.planning.posing import HORIZON_WEEKS, problem_of
+from planner.planning.posing import problem_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.advising import Lone, never_alone
 from planner.planning.refusals.too_long import BY_BAY, IN_BAYS

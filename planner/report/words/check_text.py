@@ -10,7 +10,7 @@ from planner.hours.spans import Spans
 from planner.nouns.calendar import Busy
 from planner.nouns.inputs import Inputs
 from planner.nouns.job import Methods
-from planner.planning.make import takeoff_of
+from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.unmanned import unmanned
 from planner.trade.data import labour

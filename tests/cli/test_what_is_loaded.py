@@ -1,0 +1,56 @@
+"""A command loads what it needs: whoever only looks doesn't wait for the solver."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+CORNER = "examples/corner/job.toml"
+SOLVER = ("ortools", "planner.schedule.cp", "planner.schedule.climb")
+READING = (
+    "planner.files.job",
+    "planner.files.ics",
+    "pydantic",
+    "icalendar",
+    "dateutil",
+)
+
+LOADED = """
+import json, sys
+from typer.testing import CliRunner
+from planner.cli import app
+
+after = []
+for args in json.loads(sys.argv[1]):
+    ran = CliRunner().invoke(app, args)
+    assert ran.exit_code == 0, (args, ran.output, ran.exception)
+    after.append([args[0], sorted(sys.modules)])
+print(json.dumps(after))
+"""
+
+
+def loaded_after(*commands: list[str]) -> list[tuple[str, set[str]]]:
+    """Return the modules loaded after each of some commands, run one after the other."""
+    ran = subprocess.run(
+        [sys.executable, "-c", LOADED, json.dumps(commands)],
+        capture_output=True, text=True, cwd=ROOT, timeout=120, check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    return [(name, set(modules)) for name, modules in json.loads(ran.stdout)]
+
+
+def test_looking_never_loads_the_solver_and_the_wall_never_what_reads_jobs():
+    at_the_wall, *looking = loaded_after(
+        ["dry", "topping", "--temp", "68 F", "--rh", "62 %"],
+        ["dry", "topping", "--job", CORNER, "--at", "2027-02-09 12:00"],
+        ["hours", CORNER],
+        ["air", CORNER],
+        ["quantities", CORNER],
+        ["opening", CORNER],
+        ["check", CORNER],
+    )
+    assert not {*SOLVER, *READING} & at_the_wall[1]
+    for command, modules in looking:
+        assert not set(SOLVER) & modules, command
+    assert "planner.files.job" in looking[0][1]  # what is looked for can be seen
