@@ -1,7 +1,6 @@
-"""What a plan adds up to: people's hours, money, proofs, the closure's hours."""
+"""What a plan adds up to: people's hours, proofs, the closure's hours."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from planner.hours.open import OpenHours
@@ -10,7 +9,9 @@ from planner.nouns import plan as nouns
 from planner.nouns import product
 from planner.nouns.work import Wait
 from planner.planning import division
+from planner.planning.answer import EVERYWHERE, Proof
 from planner.planning.chain_words import kept_apart_by, moment
+from planner.planning.cost import idle_in, worked_by
 from planner.planning.problem import Problem, hardening
 from planner.planning.waited import Waited, stretches
 from planner.schedule.problem.outcome import (
@@ -18,7 +19,6 @@ from planner.schedule.problem.outcome import (
     BindingStep,
     Cause,
     Placement,
-    Planned,
 )
 from planner.schedule.problem.parts import AimKind
 
@@ -31,7 +31,7 @@ def crew_of(
     out = []
     for person in problem.job.crew:
         hours = problem.open[person.id]
-        worked = _worked(person.id, placed)
+        worked = worked_by(person.id, placed)
         rest = grid.ticks_up(person.rest_h)
         taken = [
             nouns.Taken(start=a, end=b, reason=reason)
@@ -49,15 +49,11 @@ def crew_of(
                 rests=stretches(grid, _rests(worked, hours, rest)),
                 taken=tuple(sorted(taken, key=lambda t: (t.start, t.reason))),
                 worked_min=worked.total * grid.tick_minutes,
-                idle_min=_idle(worked, hours).total * grid.tick_minutes,
+                idle_min=idle_in(worked, hours).total * grid.tick_minutes,
                 days_called=sum(bool(worked.clip(a, b)) for a, b in hours.shifts),
             )
         )
     return tuple(out)
-
-
-def _worked(person: str, placed: Mapping[str, Placement]) -> Spans:
-    return Spans.of(s for p in placed.values() if person in p.team for s in p.worked)
 
 
 def _rests(worked: Spans, hours: OpenHours, rest: int) -> Spans:
@@ -77,13 +73,6 @@ def _rests(worked: Spans, hours: OpenHours, rest: int) -> Spans:
         if first - rest < shifts[two - 1][1]:
             found.append((first - rest, first))
     return Spans.of(found)
-
-
-def _idle(worked: Spans, hours: OpenHours) -> Spans:
-    """Return the open ticks without work between a shift's first work and its last."""
-    held = [worked.clip(a, b) for a, b in hours.shifts]
-    called = Spans.of((w.items[0][0], w.items[-1][1]) for w in held if w)
-    return (called & hours.open) - worked
 
 
 def _stretched(
@@ -144,7 +133,7 @@ def division_of(
         for p in problem.job.crew
         for hours in [problem.open[p.id]]
         for rest in [problem.grid.ticks_up(p.rest_h)]
-        for s in hours.open - _rests(_worked(p.id, placed), hours, rest)
+        for s in hours.open - _rests(worked_by(p.id, placed), hours, rest)
     )
     parts = division.divide(
         *span,
@@ -169,27 +158,12 @@ AIM_WORDS = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
-    """What the bounds of an answer are worth where its coats make the room's air.
-
-    `everywhere` names the aims whose bound holds for plans with any other air too,
-    `here` those in which no plan betters this one in its own air.
-    """
-
-    everywhere: frozenset[AimKind]
-    here: frozenset[AimKind] = frozenset()
-
-
-EVERYWHERE = Proof(everywhere=frozenset(AimKind))
-
-
 def aims_of(
-    problem: Problem, found: Planned, proof: Proof = EVERYWHERE
+    problem: Problem, aims: Sequence[AimResult], proof: Proof = EVERYWHERE
 ) -> tuple[nouns.AimOutcome, ...]:
     """Return, for each aim, whether better can exist, in words."""
     out = []
-    for a in found.aims:
+    for a in aims:
         known = a.aim in proof.everywhere
         out.append(
             nouns.AimOutcome(
@@ -229,32 +203,3 @@ def _proof_words(problem: Problem, a: AimResult, proof: Proof) -> str:
     if here:
         return f"{OF_ITS_AIR}; with another air {there}"
     return f"not proven: {rest}"
-
-
-def cost_of(
-    problem: Problem, span: tuple[int, int], crew: Sequence[nouns.Crewmate]
-) -> nouns.Cost:
-    """Return stage and labour money: each day touched by the closure counts whole.
-
-    A person is paid from the first work of a shift to its last, breaks and what the
-    person's calendar takes left out.
-    """
-    rates, grid = problem.job.rates, problem.grid
-    days = sum(a < span[1] and b > span[0] for _, a, b in grid.days())
-    stage = None if rates.stage_per_day is None else days * rates.stage_per_day
-    own = {p.id: p.rate_per_h for p in problem.job.crew}
-    worked = idle = 0.0
-    for c in crew:
-        rate = rates.labour_per_h if own[c.id] is None else own[c.id]
-        if rate is None and c.worked_min:
-            return nouns.Cost(
-                currency=rates.currency, stage=stage, labour=None, labour_idle=None
-            )
-        worked += (rate or 0.0) * c.worked_min / 60
-        idle += (rate or 0.0) * c.idle_min / 60
-    return nouns.Cost(
-        currency=rates.currency,
-        stage=stage,
-        labour=round(worked + idle, 2),
-        labour_idle=round(idle, 2),
-    )

@@ -15,18 +15,16 @@ from planner.nouns.air import AirReading
 from planner.nouns.calendar import Busy
 from planner.nouns.work import Pace, TaskLink, Wait
 from planner.planning.account import (
-    EVERYWHERE,
-    Proof,
     aims_of,
-    cost_of,
     crew_of,
     division_of,
 )
+from planner.planning.answer import Answer
 from planner.planning.chain_words import because, chain_words
 from planner.planning.problem import Problem, hardening, margin_frac, window_name
 from planner.planning.supplies import bought, needed
 from planner.planning.waited import Waited, stretches
-from planner.schedule.problem.outcome import Placement, Planned
+from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import Closure
 from planner.schedule.why import explain
 from planner.trade.takeoff import TakeOff
@@ -278,17 +276,17 @@ def _air(
 
 def plan_of(
     problem: Problem,
-    found: Planned,
+    answer: Answer,
     takeoff: TakeOff,
     origin: Origin,
-    proof: Proof = EVERYWHERE,
 ) -> nouns.Plan:
-    """Return the plan that an answer of the engine stands for.
+    """Return the plan that an answer stands for, in dates and words.
 
-    `found` has passed the checker; the bays of `takeoff` are in the order of the room.
+    `problem` is what it answers, in the air that its own coats make; the bays of
+    `takeoff` are in the order of the room.
     """
     job, work, grid = problem.job, problem.work, problem.grid
-    placed = {p.task: p for p in found.placements}
+    placed = {p.task: p for p in answer.placements}
     closure: Closure = problem.instance.closures[0]
     waited = Waited(problem, {t: p.end for t, p in placed.items()})
     full = next(r for r in work.returns if r.name == "full service")
@@ -296,9 +294,9 @@ def plan_of(
         min(placed[t].start for t in closure.tasks if t in placed),
         max(waited.ready(t, w) for t, w in full.after),
     )
-    slack = explain.slack(problem.instance, found.placements)
+    slack = explain.slack(problem.instance, answer.placements)
     steps = explain.holding_chain(
-        problem.instance, found.placements, closure.id, binding(slack)
+        problem.instance, answer.placements, closure.id, binding(slack)
     )
     crew = crew_of(problem, placed)
     links = [x for x in work.links if x.before in placed and x.after in placed]
@@ -361,8 +359,8 @@ def plan_of(
         windows=_windows(problem, placed),
         chain=chain_words(problem, placed, steps, waited.ready),
         division=division_of(problem, placed, steps, span, waited),
-        aims=aims_of(problem, found, proof),
-        stopped=found.stopped,
+        aims=aims_of(problem, answer.aims, answer.proof),
+        stopped=answer.stopped,
         crew=crew,
         bookings=_taken(problem.booked),
         quiet=_taken(problem.quiet),
@@ -370,7 +368,7 @@ def plan_of(
             grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)
         ),
         air=_air(problem, min(span[1] + 1, grid.ticks), origin.readings),
-        cost=cost_of(problem, span, crew),
+        cost=answer.cost,
         supplies=bought(job, takeoff, problem.products, tasks, _manned(problem)),
         tools=needed(job, tasks),
         assumptions=job.defaults_used,

@@ -1,10 +1,12 @@
 """The problem that a job poses on a grid of some weeks, in a given air."""
 
 from planner.air.wet_work import Laid
+from planner.nouns.case import Case
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air
+from planner.planning.answer import Answer
 from planner.planning.horizons import grid_of
-from planner.planning.inside import inside, usable_h
+from planner.planning.inside import coats_of, inside, usable_h
 from planner.planning.problem import Problem, build
 from planner.trade.takeoff import TakeOff, take_off
 from planner.trade.work import work
@@ -38,3 +40,21 @@ def problem_of(
 def weeks_of(problem: Problem) -> int:
     """Return how many weeks a problem's grid has."""
     return len(problem.grid.days()) // 7
+
+
+def answered(case: Case, answer: Answer) -> Problem:
+    """Return the problem that an answer answers, in the air that its own coats make.
+
+    Raises
+    ------
+    ValueError
+        When the answer is to another case.
+    """
+    if answer.fingerprint != case.fingerprint:
+        raise ValueError("the answer is to another case")
+    weeks = len(answer.grid.days()) // 7
+    problem = problem_of(case.inputs, weeks=weeks)
+    if not answer.rounds:
+        return problem
+    coats = coats_of(problem.work, problem.products, answer.placements)
+    return problem_of(case.inputs, weeks=weeks, coats=coats)

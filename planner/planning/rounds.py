@@ -13,8 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from planner.nouns.inputs import Inputs
-from planner.nouns.plan import OWN_AIR
-from planner.planning.account import EVERYWHERE, Proof
+from planner.planning.answer import EVERYWHERE, Proof
 from planner.planning.inside import coats_of, gives_water
 from planner.planning.least import bounds_hold, least
 from planner.planning.posing import problem_of, weeks_of
@@ -54,12 +53,12 @@ class Held:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settled:
-    """An answer in an air, what its proofs are worth, what is to be said of it."""
+    """What was found in an air, what its proofs are worth, after how many searches."""
 
     problem: Problem
     found: Planned
     proof: Proof = EVERYWHERE
-    said: tuple[str, ...] = ()
+    rounds: int = 0
 
 
 class Rounds:
@@ -102,7 +101,7 @@ class Rounds:
             problem=best.problem,
             found=found,
             proof=Proof(everywhere=everywhere, here=here),
-            said=(self.words(best, rounds),),
+            rounds=rounds,
         )
 
     # -- a plan that holds ---------------------------------------------------
@@ -254,22 +253,6 @@ class Rounds:
         return (
             Planned(placements=best.placements, aims=aims, stopped=stopped),
             everywhere,
-        )
-
-    def words(self, best: Held, rounds: int) -> str:
-        """Return in one line which air the plan has, and why it took rounds."""
-        wet = gives_water(best.problem.work, best.problem.products)
-        begins = min((p.start for p in best.placements if p.task in wet), default=0)
-        ends = max(p.end for p in best.placements)
-        dampest = float(best.problem.air.humidity_pct[begins:ends].max())
-        took = (
-            "this took one round"
-            if rounds == 1
-            else f"this took {rounds} rounds, as every plan makes an air of its own"
-        )
-        return (
-            f"{OWN_AIR}its coats dampen the room to {dampest:.0f} % at most, and every "
-            f"wait and limit is kept in that air; {took}"
         )
 
 

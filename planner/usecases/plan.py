@@ -6,6 +6,7 @@ from pathlib import Path
 from time import monotonic
 
 from planner.hours.grid import Grid
+from planner.nouns.case import Case
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.planning import make
@@ -54,4 +55,4 @@ def plan_job(path: Path, choices: Choices) -> Plan:
 
 def plan_inputs(inputs: Inputs, choices: Choices) -> Plan:
     """Return the best plan of a job as it was read, checked."""
-    return make.make(inputs, choices.search(), program=PROGRAM)
+    return make.make(Case(inputs=inputs), choices.search(), program=PROGRAM)

@@ -7,7 +7,7 @@ from typer.testing import CliRunner
 
 from planner import cli
 from planner.errors import ProgramFaultError
-from planner.planning import make
+from planner.planning import answering, make
 from planner.schedule.climb import solve as engine
 from planner.usecases import opening
 from tests.support.values import STRAIGHT, job_file
@@ -31,7 +31,7 @@ def fail_with(error: BaseException) -> Any:
     ],
 )
 def test_a_fault_of_the_program_has_a_status_of_its_own(tmp_path, monkeypatch, error):
-    monkeypatch.setattr(opening, "prepared", fail_with(error))
+    monkeypatch.setattr(opening, "read", fail_with(error))
     ran = CliRunner().invoke(cli.app, ["opening", str(job_file(tmp_path, STRAIGHT))])
     assert ran.exit_code == 70  # EX_SOFTWARE of sysexits.h
     assert ran.stdout == ""
@@ -47,7 +47,7 @@ def test_a_fault_of_the_program_has_a_status_of_its_own(tmp_path, monkeypatch, e
 def test_a_reader_who_leaves_is_neither_a_fault_nor_a_plan_that_is_not(
     tmp_path, monkeypatch
 ):
-    monkeypatch.setattr(opening, "prepared", fail_with(BrokenPipeError()))
+    monkeypatch.setattr(opening, "read", fail_with(BrokenPipeError()))
     ran = CliRunner().invoke(cli.app, ["opening", str(job_file(tmp_path, STRAIGHT))])
     assert ran.exit_code == 141
     assert ran.stderr == ""
@@ -99,7 +99,7 @@ def test_a_fault_in_the_search_keeps_the_plan_of_the_aim_before(tmp_path, monkey
 
 
 def test_a_fault_before_any_plan_says_that_none_was_found(tmp_path, monkeypatch):
-    monkeypatch.setattr(make, "problem_of", fail_with(IndexError("no")))
+    monkeypatch.setattr(answering, "problem_of", fail_with(IndexError("no")))
     ran = plan(tmp_path)
     assert ran.exit_code == 70
     assert "no plan had been found by then" in ran.stderr

@@ -54,3 +54,31 @@ def test_looking_never_loads_the_solver_and_the_wall_never_what_reads_jobs():
     for command, modules in looking:
         assert not set(SOLVER) & modules, command
     assert "planner.files.job" in looking[0][1]  # what is looked for can be seen
+
+
+ANSWERED = """
+import sys
+from pathlib import Path
+from planner.nouns.case import Case
+from planner.planning.answering import answer
+from planner.planning.searching import Search
+from planner.schedule.problem.limits import SearchLimits
+from planner.usecases.read import read_inputs
+
+case = Case(inputs=read_inputs(Path("examples/straight/job.toml")))
+found = answer(case, Search(limits=SearchLimits(work=0.05)))
+print(found.closure_min, *sorted(sys.modules), sep="\\n")
+"""
+
+
+def test_asking_for_an_answer_loads_neither_report_nor_judge_nor_words():
+    ran = subprocess.run(
+        [sys.executable, "-c", ANSWERED],
+        capture_output=True, text=True, cwd=ROOT, timeout=120, check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    closure_min, *modules = ran.stdout.split()
+    assert int(closure_min) > 0
+    assert "planner.schedule.cp" in modules
+    unneeded = ("planner.report", "planner.judge", "planner.planning.document", "rich")
+    assert not set(unneeded) & set(modules)

@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from planner.hours.spans import Spans
-from planner.planning.account import cost_of, crew_of
+from planner.planning.account import crew_of
+from planner.planning.cost import cost_of, paid_times
 from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 from planner.usecases.check import read_problem
@@ -36,8 +37,9 @@ def at(task: str, *hours: tuple[float, float], day: int = 0) -> Placement:
 
 def paid(found: Problem, *placed: Placement) -> tuple[float, float, float | None]:
     """Return Ana's hours at work, her idle hours, and what labour costs."""
-    crew = crew_of(found, {p.task: p for p in placed})
-    cost = cost_of(found, (0, DAY), crew)
+    where = {p.task: p for p in placed}
+    crew = crew_of(found, where)
+    cost = cost_of(found, (0, DAY), paid_times(found, where))
     return crew[0].worked_min / 60, crew[0].idle_min / 60, cost.labour
 
 
@@ -77,8 +79,8 @@ def test_a_person_without_a_rate_leaves_labour_unknown(tmp_path):
         tmp_path, changed(STRAIGHT, ('name = "Bo"', 'name = "Bo"\nrate = 9'))
     )
     found = read_problem(job)[1]
-    crew = crew_of(found, {"count": at("count", (8, 10))})
-    cost = cost_of(found, (0, DAY), crew)
+    times = paid_times(found, {"count": at("count", (8, 10))})
+    cost = cost_of(found, (0, DAY), times)
     assert (cost.labour, cost.labour_idle) == (None, None)
 
 

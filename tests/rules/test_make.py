@@ -6,13 +6,14 @@ import numpy as np
 import pytest
 
 from planner.errors import NoPlanError, ProgramFaultError
+from planner.nouns.case import Case
 from planner.nouns.inputs import Inputs
+from planner.planning.answer import checked
 from planner.planning.horizons import HORIZON_WEEKS
-from planner.planning.make import _checked
+from planner.planning.make import worded
 from planner.planning.posing import problem_of
 from planner.planning.refusals.no_plan import never_kept, no_plan
 from planner.planning.refusals.unmanned import refuse_unmanned, unmanned
-from planner.planning.rounds import Settled
 from planner.planning.searching import Search
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
@@ -110,13 +111,36 @@ def test_a_plan_that_breaks_a_rule_never_leaves(inputs):
     )
     broken = replace(found, placements=moved)
     with pytest.raises(ProgramFaultError) as fault:
-        _checked(Settled(problem=problem, found=broken), inputs, "a program")
+        checked(problem, broken, fingerprint=inputs.fingerprint)
     assert fault.value.found
-    answer = Settled(problem=problem, found=found, said=("one remark", "another"))
-    said = _checked(answer, inputs, "a program")
+    answer = checked(problem, found, fingerprint=inputs.fingerprint)
+    remarked = replace(inputs, remarks=("one remark", "another"))
+    said = worded(Case(inputs=remarked), answer, program="a program")
     assert said.program == "a program"
     assert said.remarks[:2] == ("one remark", "another")
     assert said.fingerprint == inputs.fingerprint
+
+
+def test_an_aim_that_comes_to_less_than_the_engine_says_never_leaves(inputs):
+    problem = built(inputs, 20.0, weeks=6)
+    found = solve(problem.instance, limits=SearchLimits())
+    assert isinstance(found, Planned)
+    first, *others = found.aims
+    better = replace(first, value=first.value - 1, bound=first.value - 1)
+    with pytest.raises(ProgramFaultError) as fault:
+        checked(problem, replace(found, aims=(better, *others)), fingerprint="f")
+    assert fault.value.found == (
+        f"last-return is {first.value}, not {first.value - 1}",
+    )
+
+
+def test_an_answer_to_another_case_is_not_worded(inputs):
+    problem = built(inputs, 20.0, weeks=6)
+    found = solve(problem.instance, limits=SearchLimits())
+    assert isinstance(found, Planned)
+    answer = checked(problem, found, fingerprint="of another one")
+    with pytest.raises(ValueError, match="another case"):
+        worded(Case(inputs=inputs), answer, program="a program")
 
 
 # ---------------------------------------------------------------- nobody for the work

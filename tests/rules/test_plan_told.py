@@ -16,9 +16,11 @@ from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.nouns.product import HardeningWay
 from planner.nouns.work import Wait
-from planner.planning.account import aims_of, cost_of, crew_of, division_of
+from planner.planning.account import aims_of, crew_of, division_of
+from planner.planning.answer import Answer, checked
 from planner.planning.apart import kept_apart
 from planner.planning.chain_words import because, chain_words
+from planner.planning.cost import cost_of, paid_times
 from planner.planning.division import Timeline, divide
 from planner.planning.document import Origin, _product, _windows, plan_of
 from planner.planning.inside import coats_of
@@ -67,7 +69,12 @@ def found(problem: Problem) -> Planned:
 
 
 @pytest.fixture(scope="module")
-def plan(inputs: Inputs, problem: Problem, found: Planned) -> Plan:
+def answer(inputs: Inputs, problem: Problem, found: Planned) -> Answer:
+    return checked(problem, found, fingerprint=inputs.fingerprint)
+
+
+@pytest.fixture(scope="module")
+def plan(inputs: Inputs, problem: Problem, answer: Answer) -> Plan:
     origin = Origin(
         program=PROGRAM,
         solver="s",
@@ -75,7 +82,7 @@ def plan(inputs: Inputs, problem: Problem, found: Planned) -> Plan:
         readings=(),
         remarks=("a remark",),
     )
-    return plan_of(problem, found, takeoff_of(inputs), origin)
+    return plan_of(problem, answer, takeoff_of(inputs), origin)
 
 
 def placed(task: str, *spans: tuple[int, int], team: tuple[str, ...] = ("ana",)):
@@ -268,7 +275,7 @@ def test_the_closures_minutes_add_up(plan):
 
 
 def test_a_plans_air_reaches_to_its_return_and_holds_the_readings_in_it(
-    inputs, problem, found, plan
+    inputs, problem, answer, plan
 ):
     last = plan.returning("full service").when
     step = timedelta(minutes=15)
@@ -283,7 +290,7 @@ def test_a_plans_air_reaches_to_its_return_and_holds_the_readings_in_it(
     origin = Origin(
         program="p", solver="s", fingerprint="f", readings=readings, remarks=()
     )
-    told = plan_of(problem, found, takeoff_of(inputs), origin).air.readings
+    told = plan_of(problem, answer, takeoff_of(inputs), origin).air.readings
     assert [r.when for r in told] == [start, last]
     assert (told[0].air_c, told[0].humidity_pct) == (20.0, 50.001)
 
@@ -456,7 +463,7 @@ def test_the_aims_are_told_as_proven_or_by_what_is_left_open(problem):
         AimResult(aim=AimKind.CALLS, value=9, bound=7),
         AimResult(aim=AimKind.EARLY, value=9, bound=9),
     )
-    told = aims_of(problem, Planned(placements=(), aims=results))
+    told = aims_of(problem, results)
     assert [t.words for t in told] == [
         "not proven: no plan returns before Wed 10 Feb 2027, 09:00, between that and "
         "this one it is open",
@@ -471,15 +478,15 @@ def test_the_aims_are_told_as_proven_or_by_what_is_left_open(problem):
 def test_a_day_that_the_closure_touches_is_paid_whole(problem):
     rates = replace(problem.job.rates, stage_per_day=100.0, labour_per_h=40.0)
     paid = replace(problem, job=replace(problem.job, rates=rates))
-    crew = crew_of(paid, {})
+    times = paid_times(paid, {})
     for span, days in (
         ((h(8), h(9)), 1),
         ((h(23), h(0, 1)), 1),
         ((h(23), h(0, 1) + 1), 2),
         ((h(0, 1), h(1, 3)), 3),
     ):
-        assert cost_of(paid, span, crew).stage == 100.0 * days
-    assert cost_of(problem, (0, 4), crew).stage is None
+        assert cost_of(paid, span, times).stage == 100.0 * days
+    assert cost_of(problem, (0, 4), times).stage is None
 
 
 def test_what_each_of_the_crew_does_is_told(problem):

@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 
 from planner.errors import NoPlanError, TimeUpError
+from planner.nouns.case import Case
 from planner.nouns.plan import OWN_AIR, Plan
 from planner.planning import make, rounds
 from planner.planning.inside import coats_of, inside
@@ -206,7 +207,7 @@ def test_the_clock_is_kept_or_it_is_said_that_time_is_up(plans):
     inputs = read_inputs(path)
     search = Choices(seconds=0.1).search()
     try:
-        plan = make.make(inputs, search, program="test")
+        plan = make.make(Case(inputs=inputs), search, program="test")
     except TimeUpError:
         return
     assert faults_in_own_air(inputs.job, plan) == []
@@ -224,7 +225,9 @@ def test_whoever_stops_the_rounds_still_gets_a_plan_that_holds(plans):
         return len(rounds_seen) > 3
 
     plan = make.make(
-        inputs, Choices(on_progress=tell, stop=stop).search(), program="test"
+        Case(inputs=inputs),
+        Choices(on_progress=tell, stop=stop).search(),
+        program="test",
     )
     assert faults_in_own_air(inputs.job, plan) == []
     assert min(rounds_seen) == 1

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from planner.nouns.calendar import Busy
+from planner.nouns.case import Case as Asked
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan, PlannedTask
 from planner.nouns.product import Product
@@ -61,7 +62,7 @@ def planned(path: Path, work_limit: float = 0.1) -> Case:
     """Return a job's facts and a plan of it, found with little work."""
     inputs = read_inputs(path)
     search = Choices(work_limit=work_limit).search()
-    return inputs, make.make(inputs, search, program="covetime test")
+    return inputs, make.make(Asked(inputs=inputs), search, program="covetime test")
 
 
 # ------------------------------------------------------------- what is spoilt

@@ -1,0 +1,79 @@
+"""From a case to the best answer found: grids that grow until one holds a plan."""
+
+from planner.nouns.case import Case
+from planner.planning.answer import Answer, checked
+from planner.planning.horizons import HORIZON_WEEKS
+from planner.planning.posing import problem_of, takeoff_of
+from planner.planning.problem import Problem
+from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, Damp, no_plan, too_damp
+from planner.planning.refusals.too_few import refuse_lifts
+from planner.planning.refusals.too_long import refuse
+from planner.planning.refusals.unmanned import refuse_unmanned
+from planner.planning.rounds import Rounds, Settled
+from planner.planning.searching import Search, solved, time_up
+from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
+
+
+def answer(case: Case, search: Search) -> Answer:
+    """Return the best answer found; it has passed the checker in its own air.
+
+    A plan that returns within a short grid returns before anything that only a
+    longer one could hold, so the first grid with a plan is enough. Where the job
+    describes the room, planning goes in rounds, see `rounds`.
+
+    Raises
+    ------
+    NoPlanError
+        When the rules leave no plan within the longest grid.
+    TimeUpError
+        When the limits ran out before any plan was found.
+    """
+    inputs = case.inputs
+    damp: tuple[Problem, Damp] | None = None
+    some_teams: TimeUp | None = None
+    for weeks in HORIZON_WEEKS:
+        problem = problem_of(inputs, weeks=weeks)
+        refuse_lifts(inputs.job, takeoff_of(inputs), problem.work.tasks)
+        refuse_unmanned(problem)
+        refuse(problem, lambda: problem_of(inputs, weeks=HORIZON_WEEKS[-1]))
+        if inputs.job.climate is None:
+            found = _in_given_air(problem, search)
+        else:
+            rounds = Rounds(inputs, problem, search)
+            found = rounds.settled()
+            damp = (problem, rounds.damp) if rounds.damp is not None else damp
+        if isinstance(found, Settled):
+            return checked(
+                found.problem,
+                found.found,
+                fingerprint=case.fingerprint,
+                proof=found.proof,
+                rounds=found.rounds,
+            )
+        some_teams = found or some_teams
+        if search.over():
+            raise time_up()
+    if some_teams is not None:
+        raise time_up(some_teams)
+    if damp is not None:
+        raise too_damp(inputs, *damp)
+    problem = problem_of(inputs, weeks=EXPLAINED_WEEKS)
+    if inputs.job.climate is not None:
+        problem = Rounds(inputs, problem, search).least
+    raise no_plan(inputs, problem, search)
+
+
+def _in_given_air(problem: Problem, search: Search) -> Settled | TimeUp | None:
+    """Return the best plan where wet work changes nothing in the air.
+
+    TimeUp where not all teams were weighed, so that a longer grid may have one.
+    """
+    match found := solved(problem, search):
+        case Planned():
+            return Settled(problem=problem, found=found)
+        case TimeUp(some_teams=True):
+            return found
+        case TimeUp():
+            raise time_up()
+        case NoPlan():
+            return None

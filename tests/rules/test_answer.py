@@ -1,0 +1,102 @@
+"""An answer: a checked plan as numbers, small, the same when sent on, and comparable."""
+
+import pickle
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from planner.nouns.case import Case
+from planner.planning.answer import Answer, Worth
+from planner.planning.answering import answer
+from planner.planning.make import worded
+from planner.planning.posing import answered
+from planner.planning.searching import Search
+from planner.schedule.check.verify import verify
+from planner.schedule.problem.limits import SearchLimits
+from planner.usecases.read import read_inputs
+from tests.support.values import STRAIGHT, changed, job_file
+
+LITTLE = Search(limits=SearchLimits(work=0.05))
+ROOM = '[air.room]\nvolume = "150 m3"\n[rates]\ncurrency = "CAD"\nlabour_per_hour = 40\nstage_per_day = 900\n[stage]'
+
+
+@pytest.fixture(scope="module", params=["the air is given", "coats make the air"])
+def case(request: pytest.FixtureRequest, tmp_path_factory) -> Case:
+    text = STRAIGHT
+    if request.param == "coats make the air":
+        text = changed(text, ("[stage]", ROOM))
+    return Case(inputs=read_inputs(job_file(tmp_path_factory.mktemp("job"), text)))
+
+
+@pytest.fixture(scope="module")
+def found(case: Case) -> Answer:
+    return answer(case, LITTLE)
+
+
+def test_an_answer_sent_to_another_process_comes_back_equal_and_is_small(case, found):
+    sent = pickle.dumps(found)
+    assert pickle.loads(sent) == found
+    # some 40 tasks, their teams and stretches; the problem alone is fifty times more
+    assert len(sent) < 8_000
+    assert len(pickle.dumps(answered(case, found))) > 200_000
+
+
+def test_the_same_case_gives_an_equal_answer_and_another_plan_an_unequal_one(
+    case, found
+):
+    assert answer(case, LITTLE) == found
+    assert replace(found, placements=found.placements[1:]) != found
+    assert replace(found, fingerprint="another case") != found
+
+
+def test_an_answer_keeps_the_rules_of_the_problem_that_it_names(case, found):
+    problem = answered(case, found)
+    assert verify(problem.instance, found.placements) == ()
+    assert problem.grid == found.grid
+    assert (found.rounds > 0) is (case.inputs.job.climate is not None)
+
+
+def test_the_plan_says_in_words_what_its_answer_says_in_numbers(case, found):
+    plan = worded(case, found, program="test")
+    assert plan.closure == found.closure
+    assert [(r.name, r.when) for r in plan.returns] == [
+        (r.name, r.when) for r in found.returns
+    ]
+    assert plan.cost == found.cost
+    assert sorted((t.id, t.team) for t in plan.tasks) == sorted(
+        (p.task, p.team) for p in found.placements
+    )
+    assert found.worth.full_service == plan.returning("full service").when
+    assert found.worth.shifts == sum(c.days_called for c in plan.crew)
+    # the wait from the last coat to light traffic counts beside the closure
+    assert found.worth.closed_min > found.closure_min
+    assert timedelta(minutes=found.closure_min) == plan.closure[1] - plan.closure[0]
+
+
+def test_of_two_answers_the_earlier_return_is_better_then_the_shorter_closure():
+    noon = datetime(2027, 2, 9, 12, tzinfo=UTC)
+    best = Worth(full_service=noon, closed_min=600, shifts=4)
+    in_order = [
+        best,
+        best._replace(shifts=5),
+        best._replace(closed_min=615, shifts=1),
+        best._replace(full_service=noon + timedelta(minutes=15), closed_min=1),
+    ]
+    shuffled = [in_order[i] for i in (2, 0, 3, 1)]
+    assert sorted(shuffled) == in_order
+
+
+def test_answers_of_jobs_with_other_steps_compare_in_minutes(tmp_path):
+    text = changed(STRAIGHT, ("[job]", '[job]\ntick = "30 min"'))
+    path: Path = job_file(tmp_path, text)
+    coarse = answer(Case(inputs=read_inputs(path)), LITTLE)
+    assert coarse.grid.tick_minutes == 30
+    assert coarse.worth.closed_min % 30 == 0
+    plan = worded(Case(inputs=read_inputs(path)), coarse, program="test")
+    light = plan.returning("light feet").when
+    coats = [t for t in plan.tasks if t.phase == "colour"]
+    last = max(coats, key=lambda t: t.end)
+    closed = (plan.closure[1] - plan.closure[0]) + (light - last.start)
+    assert coarse.worth.closed_min == closed / timedelta(minutes=1)
