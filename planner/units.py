@@ -321,6 +321,11 @@ def temperature_words(c: float) -> str:
     return f"{c * 9 / 5 + 32:.0f} °F ({c:.0f} °C)"
 
 
+def kelvins(delta_k: float) -> str:
+    """Return a difference of temperatures in both scales, such as '5.4 °F (3.0 °C)'."""
+    return f"{delta_k * 9 / 5:.1f} °F ({delta_k:.1f} °C)"
+
+
 def duration_words(minutes: float) -> str:
     """Return a duration as hours and minutes, such as '14 h 15 min'.
 

@@ -43,7 +43,6 @@ class Coat:
     stages: tuple[tuple[Hardening, float], ...]
     dry: Hardening | None
     limits: AirLimits
-    surface_below_delta_k: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,9 +122,7 @@ def alone(
             marks[ticks + offset] = along
         least = _air(air, i, np.maximum(pct - LESS_PCT, 0.0))
         if coat.dry is not None:
-            bad = limit_breaks(
-                coat.limits, least, surface_below_delta_k=coat.surface_below_delta_k
-            )
+            bad = limit_breaks(coat.limits, least)
             bad |= beyond_range(coat.dry, least)
             broken |= bad & inside & (far[coat.dry.stage] < 1.0 - _HAIR)
         for stage, margin in coat.stages if offset >= 0 else ():
@@ -150,4 +147,5 @@ def _air(air: Air, ticks: TickArray, pct: FloatArray) -> Air:
         air_c=air.air_c[ticks],
         humidity_pct=pct,
         changes_per_h=None if changes is None else changes[ticks],
+        wall_colder_delta_k=air.wall_colder_delta_k,
     )

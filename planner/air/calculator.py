@@ -5,7 +5,7 @@ moment in a series of the room's air, `hours_table` for a sheet on the wall.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from planner.air.waits import (
     likely_ticks,
     shortest_h,
 )
+from planner.air.wall import at_wall
 from planner.errors import OutOfRangeError
 from planner.nouns.product import Air, Hardening, HardeningWay, Latest, Product, Source
 
@@ -106,12 +107,11 @@ def in_room_air(
     The limits are looked at from `tick` until the first stage is cautiously over.
     """
     layer_mm = product.thickness_mm if thickness_mm is None else thickness_mm
-    rest = Air(
-        tick_minutes=air.tick_minutes,
+    rest = replace(
+        air,
         air_c=air.air_c[tick:],
         humidity_pct=air.humidity_pct[tick:],
         start=None,
-        zone=air.zone,
         changes_per_h=None if air.changes_per_h is None else air.changes_per_h[tick:],
     )
     stages: list[StageTime] = []
@@ -126,10 +126,11 @@ def in_room_air(
         )
         if i == 0:
             until = min(cautious, len(rest))
-    lain = Air(
-        tick_minutes=rest.tick_minutes,
+    lain = replace(
+        rest,
         air_c=rest.air_c[: max(until, 1)],
         humidity_pct=rest.humidity_pct[: max(until, 1)],
+        changes_per_h=None,
     )
     closes = {x: int(latest_ticks(x, rest)[0]) for x in product.latest}
     latest = tuple(
@@ -170,10 +171,11 @@ def _answer(
     layer_mm: float | None,
 ) -> Answer:
     broken = {w: bool(b.any()) for w, b in breaks_by_limit(product.limits, air).items()}
+    here = at_wall(air)
     warnings = tuple(
         w
         for s in product.stages
-        if (w := second_opinion(s, float(air.air_c[0]), float(air.humidity_pct[0])))
+        if (w := second_opinion(s, float(here.air_c[0]), float(here.humidity_pct[0])))
     )
     thin = product.thickness_mm
     if thin is not None and layer_mm is not None and layer_mm > 2.0 * thin:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.air.moist_air import dew_point_c
+from planner.air.wall import at_wall
 from planner.nouns.product import Air, AirLimits
 from planner.units import temperature_words
 
@@ -13,15 +14,13 @@ BoolArray = NDArray[np.bool_]
 _HAIR = 1e-9  # a limit that is just kept is kept, whatever the last digit says
 
 
-def breaks_by_limit(
-    limits: AirLimits, air: Air, *, surface_below_delta_k: float = 0.0
-) -> Mapping[str, BoolArray]:
+def breaks_by_limit(limits: AirLimits, air: Air) -> Mapping[str, BoolArray]:
     """Return the ticks that break each limit, by the limit in words.
 
-    `surface_below_delta_k` is how much colder than the air the surface is: the
-    coldest place counts for the lowest temperature and for the dew point. [K].
+    The coldest wall counts for the lowest temperature and for the dew point, the room
+    for the highest temperature and for the humidity.
     """
-    surface_c = air.air_c - surface_below_delta_k
+    surface_c = at_wall(air).air_c
     out: dict[str, BoolArray] = {}
     if limits.min_c is not None:
         words = f"room and surface at {temperature_words(limits.min_c)} or more"
@@ -41,14 +40,10 @@ def breaks_by_limit(
     return out
 
 
-def limit_breaks(
-    limits: AirLimits, air: Air, *, surface_below_delta_k: float = 0.0
-) -> BoolArray:
+def limit_breaks(limits: AirLimits, air: Air) -> BoolArray:
     """Return the ticks whose air breaks any limit."""
     bad = np.zeros(len(air), dtype=np.bool_)
-    for broken in breaks_by_limit(
-        limits, air, surface_below_delta_k=surface_below_delta_k
-    ).values():
+    for broken in breaks_by_limit(limits, air).values():
         bad |= broken
     return bad
 
@@ -59,9 +54,7 @@ def limit_words(limits: AirLimits) -> str:
     return ", ".join(breaks_by_limit(limits, nothing)) or "no limits on the air"
 
 
-def cold_before(
-    limits: AirLimits, air: Air, *, surface_below_delta_k: float = 0.0
-) -> BoolArray:
+def cold_before(limits: AirLimits, air: Air) -> BoolArray:
     """Return the starts forbidden by cold in the hours before them.
 
     Tick s is forbidden when a tick of the `min_c_before_h` hours before it is
@@ -71,7 +64,7 @@ def cold_before(
     window = round(limits.min_c_before_h * 60.0 / air.tick_minutes)
     if limits.min_c is None or window == 0 or count == 0:
         return np.zeros(count, dtype=np.bool_)
-    cold = air.air_c - surface_below_delta_k < limits.min_c - _HAIR
+    cold = at_wall(air).air_c < limits.min_c - _HAIR
     padded = np.concatenate((np.repeat(cold[:1], window), cold[: count - 1], [False]))
     total = np.concatenate(([0], np.cumsum(padded)))
     return np.asarray(total[window : window + count] > total[:count])

@@ -7,7 +7,8 @@ finished at tick e is ready at the first tick k with
     sum of tick length / hours(air of the tick) over [e, k)  >=  1,
 
 so the answer is rounded up to whole ticks, and a later finish is never earlier
-ready. All laws go through the same sum; they differ in their hours only.
+ready. All laws go through the same sum; they differ in their hours only. The air is
+that at the coldest wall (`planner.air.wall`); what runs out in the pan goes by the room.
 """
 
 from dataclasses import replace
@@ -20,6 +21,7 @@ from numpy.typing import NDArray
 from planner.air.laws import LAWS, Law
 from planner.air.limits import breaks_by_limit, cold_before, limit_breaks, limit_words
 from planner.air.moist_air import FloatArray
+from planner.air.wall import at_wall
 from planner.errors import OutOfRangeError
 from planner.nouns.product import SHUT_ROOM_PER_H, Air, Hardening, Latest
 from planner.units import moment_words, temperature_words
@@ -75,6 +77,7 @@ def _hours(
     stage: Hardening | Latest, air: Air, thickness_mm: float | None
 ) -> FloatArray:
     """Return the hours in the air of each tick, endless beyond the law's range."""
+    air = at_wall(air)
     law = LAWS[stage.law]
     numbers: dict[str, float | FloatArray] = dict(stage.numbers)
     layer_mm = numbers.pop("layer_mm", None)
@@ -99,6 +102,7 @@ def _range_words(law: Law) -> str:
 
 def _refuse(stage: Hardening | Latest, air: Air) -> None:
     """Raise for the first tick whose air the law doesn't cover."""
+    air = at_wall(air)
     law = LAWS[stage.law]
     out = np.flatnonzero(_beyond(law, air.air_c, air.humidity_pct))
     if out.size == 0:
@@ -124,7 +128,8 @@ def _refuse(stage: Hardening | Latest, air: Air) -> None:
 
 def beyond_range(stage: Hardening, air: Air) -> NDArray[np.bool_]:
     """Return the ticks whose air the law of the stage, or of one before, doesn't cover."""
-    out = _beyond(LAWS[stage.law], air.air_c, air.humidity_pct)
+    here = at_wall(air)
+    out = _beyond(LAWS[stage.law], here.air_c, here.humidity_pct)
     return out if stage.after is None else out | beyond_range(stage.after, air)
 
 
@@ -315,6 +320,7 @@ def cautious_frac(
     slower), each step kept inside the law's range; and the thickness's, a fifth
     of it, where the hours depend on it. [1].
     """
+    air = at_wall(air)
     air_c, humidity_pct = air.air_c, air.humidity_pct
     law = LAWS[stage.law]
     damper = np.minimum(humidity_pct + delta_rh_pct, law.high_rh_pct)
@@ -343,9 +349,10 @@ def shortest_h(latest: Latest, air: Air) -> float:
 
 
 def _nearest(law: Law, air: Air) -> Air:
-    """Return the air, moved to the nearest that the law covers."""
+    """Return the room's air, moved to the nearest that the law covers."""
     return replace(
         air,
+        wall_colder_delta_k=0.0,
         air_c=np.clip(air.air_c, law.low_c, law.high_c),
         humidity_pct=np.minimum(air.humidity_pct, law.high_rh_pct),
     )

@@ -96,13 +96,18 @@ _GRADES = np.linspace(0.0, 100.0, 401)  # humidities between which shares run st
 
 @lru_cache(maxsize=8192)
 def _shares_at(
-    stage: Hardening, thickness_mm: float | None, air_c: float, tick_minutes: int
+    stage: Hardening,
+    thickness_mm: float | None,
+    air_c: float,
+    tick_minutes: int,
+    wall_colder_delta_k: float,
 ) -> tuple[float, ...]:
     """Return how much of its way a coat hardens in a tick at each of the grades."""
     air = Air(
         tick_minutes=tick_minutes,
         air_c=np.full(_GRADES.size, air_c),
         humidity_pct=_GRADES,
+        wall_colder_delta_k=wall_colder_delta_k,
     )
     return tuple(shares(stage, air, thickness_mm).tolist())
 
@@ -163,6 +168,7 @@ class WetWork:
     ) -> None:
         self.rows = [_Drying(c) for c in coats if c.water_kg > 0.0 and c.spans]
         self.tick_minutes = air.tick_minutes
+        self.wall_colder_delta_k = air.wall_colder_delta_k
         self.air_c: list[float] = air.air_c.tolist()
         self.full_pa: list[float] = saturation_pa(air.air_c).tolist()
         self.read_pct = [
@@ -190,6 +196,7 @@ class WetWork:
                 row.coat.thickness_mm,
                 self.air_c[tick],
                 self.tick_minutes,
+                self.wall_colder_delta_k,
             )
             at = min(int(pct * 4.0), len(grades) - 2)
             over = pct * 4.0 - at

@@ -67,13 +67,25 @@ class Waits:
             changes_per_h=facts.changes_per_h,
         )
 
+    @cached_property
+    def wall(self) -> Series:
+        """The air at the coldest wall: the room's vapour, at the wall's temperature."""
+        s, colder_k = self.series, self.case.job.wall_colder_delta_k
+        full = over_ice_pa(s.air_c - colder_k)
+        damp = 100.0 * vapour_pa(s.air_c, s.humidity_pct) / full
+        return Series(
+            air_c=s.air_c - colder_k,
+            humidity_pct=damp.clip(0.0, 100.0) if colder_k else s.humidity_pct,
+            changes_per_h=s.changes_per_h,
+        )
+
     # ---------------------------------------------------------------- waits
 
     def _done(self, product: Product, stage: Hardening, how: str) -> Floats:
         """Return how many times over a stage has passed since the first tick."""
         key = (product.id, stage.stage, how)
         if key not in self.done:
-            s = self.series
+            s = self.wall
             own = self.case.job.margin_frac if _of_the_air(stage) else 0.0
             longer: Floats | float = 0.0
             if how == PLANNED:
@@ -196,7 +208,7 @@ class Waits:
         beyond = np.zeros(case.ticks, dtype=np.bool_)
         one: Hardening | None = stage
         while one is not None:
-            beyond |= ~covered(one.law, self.series.air_c, self.series.humidity_pct)
+            beyond |= ~covered(one.law, self.wall.air_c, self.wall.humidity_pct)
             one = one.after
         if beyond[start:dry].any():
             yield f'"{task.title}": no law says how {product.title} dries in its air'
@@ -205,7 +217,7 @@ class Waits:
     def _breaks(self, limits: AirLimits) -> Iterator[tuple[str, Mask]]:
         """Yield each limit in words with the ticks that break it."""
         s = self.series
-        wall_c = s.air_c - self.case.job.wall_colder_delta_k
+        wall_c = self.wall.air_c
         if limits.min_c is not None:
             yield (
                 f"{limits.min_c:.1f} °C or more at the wall",
@@ -238,8 +250,7 @@ class Waits:
         before = round(limits.min_c_before_h * 3600 / self.case.step)
         if limits.min_c is None or before == 0:
             return
-        wall_c = self.series.air_c - self.case.job.wall_colder_delta_k
-        lain = wall_c[max(start - before, 0) : max(start, 1)]
+        lain = self.wall.air_c[max(start - before, 0) : max(start, 1)]
         if (lain < limits.min_c - LIMIT_HAIR).any():
             yield (
                 f'"{task.title}": {product.title} needs {limits.min_c:.1f} °C or more '
@@ -252,6 +263,11 @@ class Waits:
         """Yield where the plan's air isn't what the job's facts give."""
         case, said = self.case, self.case.plan.air
         count = len(said.air_c)
+        if abs(said.wall_colder_delta_k - case.job.wall_colder_delta_k) > 1e-9:
+            yield (
+                f"the plan's air: the wall {said.wall_colder_delta_k:g} °C colder than "
+                f"the room, the job says {case.job.wall_colder_delta_k:g}"
+            )
         if said.start != case.start or said.tick_minutes != case.job.tick_minutes:
             yield "the plan's air doesn't begin with its grid, or has another step"
             return

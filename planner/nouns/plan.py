@@ -281,7 +281,8 @@ class AirSeries:
     """The room's air that the plan assumed: one value for each tick from `start`.
 
     `changes_per_h` is how often the room's air is changed in an hour; `readings` are
-    those that fall within the series.
+    those that fall within the series. The coldest wall is `wall_colder_delta_k` colder
+    than the room: coats dry, and limits hold, by it. [K].
     """
 
     start: datetime
@@ -289,6 +290,7 @@ class AirSeries:
     air_c: tuple[float, ...]
     humidity_pct: tuple[float, ...]
     changes_per_h: tuple[float, ...]
+    wall_colder_delta_k: float
     readings: tuple[Reading, ...]
     origin: tuple[str, ...]
 

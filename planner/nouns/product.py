@@ -111,7 +111,8 @@ class Air:
 
     `start` is the instant at which the first tick begins, where it is known: it
     lets an error name the hour. `changes_per_h` is how often the room's air is
-    changed in an hour, where that is known.
+    changed in an hour, where that is known. What is laid on the coldest wall lies
+    `wall_colder_delta_k` colder than the room. [K].
     """
 
     tick_minutes: int
@@ -121,6 +122,7 @@ class Air:
     start: datetime | None = None
     zone: ZoneInfo | None = None
     changes_per_h: NDArray[np.float64] | None = None
+    wall_colder_delta_k: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse arrays that don't match and values that are no air."""

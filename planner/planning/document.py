@@ -261,6 +261,7 @@ def _air(
         air_c=rounded(air.air_c[:ticks]),
         humidity_pct=rounded(air.humidity_pct[:ticks]),
         changes_per_h=rounded(changes[:ticks]),
+        wall_colder_delta_k=air.wall_colder_delta_k,
         readings=tuple(
             nouns.Reading(
                 when=r.when.astimezone(UTC),

@@ -6,6 +6,7 @@ air outside and of the wet work; then what was read in the room.
 """
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -69,7 +70,11 @@ def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
     nothing in it.
     """
     job, none = inputs.job, np.zeros(grid.ticks)
-    assumed = room.assumed(job.air, grid, dict(job.air_months))
+    colder_k = job.wall_colder_delta_k
+    assumed = replace(
+        room.assumed(job.air, grid, dict(job.air_months)),
+        wall_colder_delta_k=colder_k,
+    )
     if job.climate is None:
         return RoomAir(
             air=room.with_readings(assumed, inputs.readings, grid),
@@ -79,6 +84,7 @@ def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
             condensed_kg=none,
         )
     outer, weather = outside_of(inputs, grid)
+    outer = replace(outer, wall_colder_delta_k=colder_k)
     found = balance.room_air(outer, job.climate, grid, weather=weather)
     air = room.with_readings(found.air, inputs.readings, grid)
     read = room.read_ticks(inputs.readings, grid)

@@ -141,7 +141,6 @@ def _coat(problem: Problem, task: Activity) -> Coat | None:
         ),
         dry=dry if LAWS[dry.law].damp and dry.after is None else None,
         limits=product.limits,
-        surface_below_delta_k=problem.job.wall_colder_delta_k,
     )
 
 

@@ -200,15 +200,11 @@ class _Builder:
             out.append(self.delivery(self.job.delivery))
         if task.product is not None:
             product = self.products[task.product]
-            cold = waits.cold_before(
-                product.limits,
-                self.air,
-                surface_below_delta_k=self.job.wall_colder_delta_k,
-            )
+            cold = waits.cold_before(product.limits, self.air)
             if cold.any():
                 limit = product.limits
                 words = (
-                    f"{product.title}: the room at {limit.min_c:.0f} °C or more for "
+                    f"{product.title}: room and surface at {limit.min_c:.0f} °C or more for "
                     f"{limit.min_c_before_h:.0f} h before the start"
                 )
                 fact = self.fact(f"limits-before:{product.id}", words)
@@ -235,11 +231,7 @@ class _Builder:
             return []
         product = self.products[task.product]
         wait = Wait(product=product.id, stage=task.dry_stage)
-        bad = waits.limit_breaks(
-            product.limits,
-            self.air,
-            surface_below_delta_k=self.job.wall_colder_delta_k,
-        )
+        bad = waits.limit_breaks(product.limits, self.air)
         bad |= waits.beyond_range(hardening(self.products, wait), self.air)
         if not bad.any():
             return []

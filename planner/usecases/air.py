@@ -52,7 +52,6 @@ def air_of_job(
         room=room,
         grid=problem.grid,
         products=[inputs.products[p] for p in sorted(used)],
-        wall_colder_delta_k=inputs.job.wall_colder_delta_k,
         wet_work=bool(coats),
         advice=advice,
     )

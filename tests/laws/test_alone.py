@@ -37,7 +37,10 @@ def test_in_company_a_coat_is_ready_no_sooner_and_breaks_no_less(
         thermostats=(Thermostat(heat_to_c=19.0),),
     )
     outside = Air(
-        tick_minutes=15, air_c=np.full(WEEK, 12.0), humidity_pct=np.full(WEEK, 70.0)
+        wall_colder_delta_k=COLDER_K,
+        tick_minutes=15,
+        air_c=np.full(WEEK, 12.0),
+        humidity_pct=np.full(WEEK, 70.0),
     )
     where = grid(WEEK)
     dry = room_air(outside, climate, where).air
@@ -55,7 +58,6 @@ def test_in_company_a_coat_is_ready_no_sooner_and_breaks_no_less(
             stages=((RECOAT, 0.25),),
             dry=RECOAT,
             limits=PAINT.limits,
-            surface_below_delta_k=COLDER_K,
         ),
         np.array([end]),
         long,
@@ -70,5 +72,5 @@ def test_in_company_a_coat_is_ready_no_sooner_and_breaks_no_less(
     ready = int(ready_ticks(RECOAT, own, margin_frac=0.25, beyond=Beyond.STILL)[end])
     assert lone.over["recoat"][0] <= ready
     if lone.broken[0] and ready <= WEEK:
-        bad = limit_breaks(PAINT.limits, own, surface_below_delta_k=COLDER_K)
+        bad = limit_breaks(PAINT.limits, own)
         assert bad[start:ready].any() or lone.over["recoat"][0] > WEEK

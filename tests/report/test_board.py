@@ -181,6 +181,7 @@ def test_a_coat_dries_slower_in_the_damp_half_of_its_wait():
         air_c=plan.air.air_c,
         humidity_pct=tuple(damp),
         changes_per_h=plan.air.changes_per_h,
+        wall_colder_delta_k=0.0,
         readings=(),
         origin=(),
     )

@@ -132,7 +132,8 @@ def test_limits_are_looked_at_from_the_coat_until_it_is_cautiously_over():
     # likely dry after 17 h, cautiously after more: the 18th hour still counts
     assert broken((17, WARM_C, 50), (60, 5, 50)) == (cold,)
     kept = in_room_air(product("topping"), air((60, WARM_C, 50)), tick=0).kept
-    assert kept == (cold, "room at 95 °F (35 °C) or less")
+    dew = "surface 1 °C or more above the dew point"
+    assert kept == (cold, "room at 95 °F (35 °C) or less", dew)
 
 
 def dries(**numbers):

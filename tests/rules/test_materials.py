@@ -203,7 +203,7 @@ def test_the_calculator_gives_likely_cautious_limits_law_and_source():
     assert dry.likely_h == pytest.approx(17.0)
     assert hours(dry.cautious_h) > hours(dry.likely_h)
     assert "from memory" in dry.source.tag
-    assert len(answer.kept) == 2
+    assert len(answer.kept) == 3
     assert answer.broken == ()
     assert answer.warnings == ()
 

@@ -263,7 +263,7 @@ def test_a_cold_surface_breaks_what_the_air_keeps():
     # 20 °C and 65 %: dew point 13.2 °C. A wall 4 K colder stands 2.8 °C above it.
     room = air((1, 20.0, 65.0))
     assert not limit_breaks(PAINT, room).any()
-    assert limit_breaks(PAINT, room, surface_below_delta_k=4.0).all()
+    assert limit_breaks(PAINT, replace(room, wall_colder_delta_k=4.0)).all()
 
 
 def test_each_break_is_told_by_its_own_limit():
@@ -279,7 +279,8 @@ def test_each_break_is_told_by_its_own_limit():
 def test_the_limits_in_words():
     words = limit_words(product("topping").limits)
     assert words == (
-        "room and surface at 50 °F (10 °C) or more, room at 95 °F (35 °C) or less"
+        "room and surface at 50 °F (10 °C) or more, room at 95 °F (35 °C) or less, "
+        "surface 1 °C or more above the dew point"
     )
     assert limit_words(AirLimits()) == "no limits on the air"
 
@@ -317,7 +318,7 @@ def test_cold_before_a_start_is_counted_in_ticks_of_any_length():
     assert np.flatnonzero(cold_before(limits, room)).tolist() == [5, 6, 7, 8]
     # a wall 4 K colder than 13 °C is at 9 °C
     cooler = air((4, 15, 50), (1, 13, 50), (8, 15, 50), minutes=30)
-    found = cold_before(limits, cooler, surface_below_delta_k=4.0)
+    found = cold_before(limits, replace(cooler, wall_colder_delta_k=4.0))
     assert np.flatnonzero(found).tolist() == [5, 6, 7, 8]
     assert not cold_before(limits, cooler).any()
     # just kept is kept
@@ -408,7 +409,7 @@ def test_an_hour_before_a_limit_breaks_isnt_broken():
     room = air((1, 10, 80), (1, 30, 80), (1, 9.9, 50), (1, 30.1, 50), (1, 20, 80.1))
     assert limit_breaks(limits, room).tolist() == [False, False, True, True, True]
     # a wall 2 K colder: its own temperature counts for the lowest, not the highest
-    found = breaks_by_limit(limits, room, surface_below_delta_k=2.0)
+    found = breaks_by_limit(limits, replace(room, wall_colder_delta_k=2.0))
     assert [b.tolist() for b in found.values()] == [
         [True, False, True, False, False],
         [False, False, False, True, False],

@@ -70,6 +70,7 @@ def built(inputs: Inputs, air_c, rh=50.0, *, weeks: int = 2, **job) -> Problem:
         tick_minutes=15,
         air_c=np.full(grid.ticks, 0.0) + air_c,
         humidity_pct=np.full(grid.ticks, 0.0) + rh,
+        wall_colder_delta_k=own.wall_colder_delta_k,
     )
     jobs_work = work(own, takeoff_of(inputs), inputs.products, {})
     return build(

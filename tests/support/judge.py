@@ -16,7 +16,7 @@ from planner.planning import make
 from planner.usecases.plan import Choices
 from planner.usecases.read import read_inputs
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 Case = tuple[Inputs, Plan]
 MINUTE = timedelta(minutes=1)
 SMALL = """

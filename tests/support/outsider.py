@@ -68,6 +68,13 @@ class Outsider:
         i = (when - at(air["start"])) // step
         return air["air_c"][i], air["humidity_pct"][i]
 
+    def wall(self, when: datetime) -> tuple[float, float]:
+        """The air at the coldest wall: the room's vapour, at the wall's temperature."""
+        c, rh = self.air(when)
+        cold = c - self.plan["air"]["wall_colder_delta_k"]
+        magnus = math.exp(17.625 * c / (243.04 + c) - 17.625 * cold / (243.04 + cold))
+        return cold, min(rh * magnus, 100.0)
+
     def air_changes(self, when: datetime) -> float:
         air = self.plan["air"]
         step = timedelta(minutes=air["tick_minutes"])
@@ -210,18 +217,19 @@ class Outsider:
         ready = self.ready(task["id"], task["product"], task["dry_stage"])
         for tick in self.ticks(start, ready):
             c, rh = self.air(tick)
+            wall_c, _ = self.wall(tick)
             b, g = (17.625, 243.04)  # Magnus form, Alduchov and Eskridge 1996
             gamma = math.log(max(rh, 1e-6) / 100) + b * c / (g + c)
             dew = g * gamma / (b - gamma)
             fine = (
-                (product["min_c"] is None or c >= product["min_c"] - 1e-6)
+                (product["min_c"] is None or wall_c >= product["min_c"] - 1e-6)
                 and (product["max_c"] is None or c <= product["max_c"] + 1e-6)
                 and (
                     product["max_rh_pct"] is None or rh <= product["max_rh_pct"] + 1e-3
                 )
                 and (
                     product["dew_margin_delta_k"] is None
-                    or c - dew >= product["dew_margin_delta_k"] - 0.05
+                    or wall_c - dew >= product["dew_margin_delta_k"] - 0.05
                 )
             )
             self.say(unless=fine, words=f"{task['id']}: air at {tick}: {c} °C, {rh} %")
@@ -229,7 +237,7 @@ class Outsider:
         first = max(start - back, at(self.plan["air"]["start"]))
         for tick in self.ticks(first, start) if product["min_c"] is not None else ():
             self.say(
-                unless=self.air(tick)[0] >= product["min_c"] - 1e-6,
+                unless=self.wall(tick)[0] >= product["min_c"] - 1e-6,
                 words=f"{task['id']}: cold before, at {tick}",
             )
 
@@ -296,7 +304,7 @@ class Outsider:
                 )
             share = 0.0
             for tick in self.ticks(begins, ready):
-                hours = table_h(*self.air(tick)) * sheet
+                hours = table_h(*self.wall(tick)) * sheet
                 hours *= (thick / layer if layer else 1.0) * (1 + stage["margin_frac"])
                 hours *= numbers.get("share_frac", 1.0)
                 share += self.plan["tick_minutes"] / 60 / hours

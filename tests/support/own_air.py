@@ -105,6 +105,7 @@ def own_humidity_pct(job: Job, plan: Plan) -> np.ndarray:
                 if not (wet & (along < 1.0)).any():
                     continue
                 here = Air(
+                    wall_colder_delta_k=job.wall_colder_delta_k,
                     tick_minutes=MINUTES,
                     air_c=np.array([warm]),
                     humidity_pct=np.array([min(humid, 100.0)]),
@@ -129,6 +130,7 @@ def faults_in_own_air(job: Job, plan: Plan) -> list[str]:
     """Return the waits that end, and the limits that break, against the plan."""
     humid = own_humidity_pct(job, plan)
     air = Air(
+        wall_colder_delta_k=job.wall_colder_delta_k,
         tick_minutes=plan.tick_minutes,
         air_c=np.array(plan.air.air_c),
         humidity_pct=humid,

@@ -179,6 +179,7 @@ def made_plan(
             air_c=(20.0,) * ticks,
             humidity_pct=(humidity_pct,) * ticks,
             changes_per_h=(0.3,) * ticks,
+            wall_colder_delta_k=0.0,
             readings=(),
             origin=("the same air always",),
         ),

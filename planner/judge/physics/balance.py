@@ -32,13 +32,18 @@ def given_off_kg(case: Case, air_c: Floats, humidity_pct: Floats) -> Floats:
     """Return the water that the plan's coats give to the room in each tick. [kg]."""
     out = np.zeros(air_c.size)
     none = np.zeros(air_c.size)
+    colder_k = case.job.wall_colder_delta_k
+    wall_c, wall_pct = air_c - colder_k, humidity_pct
+    if colder_k:
+        held = 100.0 * vapour_pa(air_c, humidity_pct) / over_ice_pa(wall_c)
+        wall_pct = held.clip(0.0, 100.0)
     tick_h = case.step / 3600
     for task in case.plan.tasks:
         product = case.inputs.products.get(task.product or "")
         stage = _drying(product) if product else None
         if product is None or stage is None or task.wet_m2 <= 0.0:
             continue
-        per_h = speed(stage, air_c, humidity_pct, none, product.thickness_mm)
+        per_h = speed(stage, wall_c, wall_pct, none, product.thickness_mm)
         done = np.concatenate(([0.0], np.cumsum(per_h * tick_h)))
         laid = [
             tick + 1

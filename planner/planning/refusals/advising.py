@@ -103,11 +103,7 @@ class Lone:
                 )
 
     def _broken(self, air: Air) -> dict[str, Spans]:
-        found = breaks_by_limit(
-            self.product.limits,
-            air,
-            surface_below_delta_k=self.problem.job.wall_colder_delta_k,
-        )
+        found = breaks_by_limit(self.product.limits, air)
         return {words: Spans.from_mask(mask) for words, mask in found.items()}
 
     # -- in words ------------------------------------------------------------

@@ -6,9 +6,8 @@ from datetime import datetime, timedelta
 from planner.nouns.plan import PlannedTask, PlannedWait, Stretch, UsedProduct
 from planner.nouns.product import CLEARED
 from planner.report.drawing.view import View, minutes_between
-from planner.report.words.coat_air import kelvins
 from planner.trade.data.proofs import proofs
-from planner.units import duration_words, temperature_words
+from planner.units import duration_words, kelvins, temperature_words
 
 Piece = tuple[datetime, datetime, PlannedTask]
 ON_FOOT = "light feet"

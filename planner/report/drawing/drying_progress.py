@@ -26,6 +26,7 @@ class Drying:
             air_c=np.array(plan.air.air_c),
             humidity_pct=np.array(plan.air.humidity_pct),
             changes_per_h=np.array(plan.air.changes_per_h),
+            wall_colder_delta_k=plan.air.wall_colder_delta_k,
         )
         self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
         self.products = {p.id: p for p in plan.products}

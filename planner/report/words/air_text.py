@@ -11,7 +11,7 @@ from planner.hours.spans import Spans
 from planner.nouns.air import RoomAir
 from planner.nouns.product import Product
 from planner.report.words.dry_text import item
-from planner.units import day_words, duration_words, moment_words
+from planner.units import day_words, duration_words, kelvins, moment_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +24,6 @@ class AirAnswer:
     room: RoomAir
     grid: Grid
     products: Sequence[Product]
-    wall_colder_delta_k: float
     wet_work: bool
     advice: Advice | None
 
@@ -45,11 +44,7 @@ def _broken(answer: AirAnswer, ticks: int) -> list[str]:
     """Return which limits are broken when, products of one limit together."""
     by_limit: dict[tuple[str, Spans], list[str]] = {}
     for product in answer.products:
-        found = breaks_by_limit(
-            product.limits,
-            answer.room.air,
-            surface_below_delta_k=answer.wall_colder_delta_k,
-        )
+        found = breaks_by_limit(product.limits, answer.room.air)
         for words, mask in found.items():
             spans = Spans.from_mask(mask).clip(0, ticks)
             if spans:
@@ -74,6 +69,7 @@ def air_words(answer: AirAnswer, *, days: int) -> str:
     lines = [
         f"The room's air, {wet}; times in {answer.grid.zone.key}",
         *(line for words in answer.room.air.origin for line in item(words)),
+        *_wall(answer),
         "",
         "                  °C         RH %  dew °C  water, litres a day",
         "                  low  high  low high      given   let in  dried off",
@@ -85,6 +81,17 @@ def air_words(answer: AirAnswer, *, days: int) -> str:
     if answer.advice is not None:
         lines += _advice(answer)
     return "\n".join(lines) + "\n"
+
+
+def _wall(answer: AirAnswer) -> list[str]:
+    """Return by what coats dry and limits go, where a wall is colder than the room."""
+    colder_k = answer.room.air.wall_colder_delta_k
+    if colder_k == 0.0:
+        return []
+    return item(
+        f"the coldest wall is {kelvins(colder_k)} colder than the room: drying, lowest "
+        "temperatures and dew point go by it"
+    )
 
 
 def _advice(answer: AirAnswer) -> list[str]:

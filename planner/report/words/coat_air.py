@@ -12,7 +12,7 @@ from planner.nouns.plan import Plan, PlannedTask, UsedProduct
 from planner.report.drawing.drying_progress import Drying
 from planner.report.drawing.elements import Node, add, line_path, markup
 from planner.report.drawing.view import View, minutes_between
-from planner.units import duration_words, temperature_words
+from planner.units import duration_words, kelvins, temperature_words
 
 SPARK_W, SPARK_H = 110.0, 22.0
 
@@ -44,11 +44,6 @@ class CoatRow:
     air: str
     binding: bool
     picture: Markup
-
-
-def kelvins(delta_k: float) -> str:
-    """Return a difference of temperatures in both scales."""
-    return f"{delta_k * 9 / 5:.1f} °F ({delta_k:.1f} °C)"
 
 
 def limit_rows(view: View) -> tuple[LimitRow, ...]:
@@ -85,12 +80,20 @@ def _product_rows(
     if not lain.any():
         return
     warm, damp = np.array(air.air_c)[lain], np.array(air.humidity_pct)[lain]
-    above = warm - dew_point_c(warm, damp)
+    wall = warm - air.wall_colder_delta_k
+    above = wall - dew_point_c(warm, damp)
+    where = " (wall)" if air.wall_colder_delta_k else ""
     for limit, seen, least, words, name in (
-        (product.min_c, warm, True, temperature_words, "temperature at least"),
+        (product.min_c, wall, True, temperature_words, f"temperature{where} at least"),
         (product.max_c, warm, False, temperature_words, "temperature at most"),
         (product.max_rh_pct, damp, False, "{:.0f} %".format, "humidity at most"),
-        (product.dew_margin_delta_k, above, True, kelvins, "above the dew point by"),
+        (
+            product.dew_margin_delta_k,
+            above,
+            True,
+            kelvins,
+            f"above the dew point{where} by",
+        ),
     ):
         if limit is None:
             continue
