@@ -26,7 +26,7 @@ def progress_words(progress: Progress, grid: Grid) -> str:
             aim = "earliest return"
             said = [_moment(grid, v) for v in (best, bound)]
         case AimKind.CLOSED:
-            aim = "shortest closure, soonest light feet"
+            aim = "shortest closure, soonest light foot traffic"
             said = [_hours(grid, v) for v in (best, bound)]
         case AimKind.CALLS:
             aim = "fewest shifts"

@@ -12,9 +12,9 @@ from zoneinfo import ZoneInfo
 
 from planner.nouns.feed import clean_line
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait
+from planner.nouns.work import ReturnKind
 from planner.units import moment_words
 
-FULL = "full service"
 SHOWN = timedelta(minutes=15)  # a return is an instant; a calendar shows this much
 
 
@@ -78,8 +78,8 @@ def _closure(plan: Plan) -> Counter[tuple[Said, str]]:
     out: Counter[tuple[Said, str]] = Counter()
     out[(first, after, True, False), "closed"] += 1
     for back in plan.returns:
-        out[(back.when, back.when + SHOWN, False, False), back.name] += 1
-        if back.name == FULL and back.cautious > back.when:
+        out[(back.when, back.when + SHOWN, False, False), back.kind] += 1
+        if back.kind is ReturnKind.FULL_SERVICE and back.cautious > back.when:
             out[(back.when, back.cautious, True, True), "may not be back"] += 1
     return out
 

@@ -8,8 +8,8 @@ from planner.judge.case import Case, Mask
 from planner.judge.crew import Crew
 from planner.judge.waits import CAUTIOUS, HAIR, LATE_TICKS, LIKELY, PLANNED, Waits
 from planner.nouns.product import CLEARED
+from planner.nouns.work import ReturnKind
 
-LIGHT, FULL = "light feet", "full service"
 CENT = 0.005
 
 Term = tuple[str, str | None, str | None]  # task, product, stage
@@ -17,16 +17,15 @@ Term = tuple[str, str | None, str | None]  # task, product, stage
 
 def faults(case: Case, waits: Waits, crew: Crew) -> Iterator[str]:
     """Yield what is wrong with returns, costs and the closure's parts."""
-    for name in (LIGHT, FULL):
-        yield from _returns(case, waits, name)
-    extra = {r.name for r in case.plan.returns} - {LIGHT, FULL}
-    if extra or len(case.plan.returns) != 2:
-        yield "the plan doesn't return twice, to light feet and to full service"
+    for kind in ReturnKind:
+        yield from _returns(case, waits, kind)
+    if sorted(r.kind for r in case.plan.returns) != sorted(ReturnKind):
+        yield "the plan doesn't return twice, to light foot traffic and to full service"
     yield from _cost(case, crew)
     yield from _division(case, crew)
 
 
-def terms(case: Case, name: str) -> set[Term]:
+def terms(case: Case, kind: ReturnKind) -> set[Term]:
     """Return what a return waits for, by the methods: task and stage of hardening."""
     m, out = case.job.methods, set[Term]()
     tasks = case.plan.tasks
@@ -42,11 +41,11 @@ def terms(case: Case, name: str) -> set[Term]:
         for task in tasks:
             if task.id != f"{work}-{count}":
                 continue
-            out.add((task.id, product, name))
+            out.add((task.id, product, kind.value))
             found = case.inputs.products.get(product)
             if found is not None and any(s.stage == CLEARED for s in found.stages):
                 out.add((task.id, product, CLEARED))
-    if name == FULL:
+    if kind is ReturnKind.FULL_SERVICE:
         for work, product, stage in (
             ("anchor", m.adhesive, "full"),
             ("pack", m.mortar, "load"),
@@ -56,22 +55,22 @@ def terms(case: Case, name: str) -> set[Term]:
     return out
 
 
-def _returns(case: Case, waits: Waits, name: str) -> Iterator[str]:
-    wanted = terms(case, name)
+def _returns(case: Case, waits: Waits, kind: ReturnKind) -> Iterator[str]:
+    wanted = terms(case, kind)
     told = {
         (t.task, t.product, t.stage)
         for t in case.plan.return_terms
-        if t.returning == name
+        if t.returning is kind
     }
     for task, _, stage in sorted(wanted ^ told, key=str):
         which = "doesn't wait" if (task, _, stage) in wanted else "needn't wait"
-        yield f"{name}: the plan {which} for {case.title(task)} ({stage or 'done'})"
+        yield f"{kind}: the plan {which} for {case.title(task)} ({stage or 'done'})"
     for task, product, stage in sorted(wanted, key=str):
         if stage and (task, product or "", stage) not in case.waits:
-            yield f"{name}: the wait after {case.title(task)} ({stage}) is not told"
-    back = next((r for r in case.plan.returns if r.name == name), None)
+            yield f"{kind}: the wait after {case.title(task)} ({stage}) is not told"
+    back = next((r for r in case.plan.returns if r.kind is kind), None)
     if back is None:
-        yield f"{name}: the plan never returns to it"
+        yield f"{kind}: the plan never returns to it"
         return
     for how, said in (
         (PLANNED, back.when),
@@ -83,7 +82,7 @@ def _returns(case: Case, waits: Waits, name: str) -> Iterator[str]:
         if not soonest <= case.tick(said) <= latest:
             word = "early" if case.tick(said) < soonest else "late"
             yield (
-                f"{name}: {how} for {case.when(said)}, too {word}: what it waits for is "
+                f"{kind}: {how} for {case.when(said)}, too {word}: what it waits for is "
                 f"over {case.when(case.of_tick(soonest))}"
             )
 

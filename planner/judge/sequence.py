@@ -9,6 +9,7 @@ from planner.judge.methods import Room
 from planner.judge.waits import Waits
 from planner.nouns.plan import PlannedTask
 from planner.nouns.product import CLEARED
+from planner.nouns.work import ReturnKind
 
 RECOAT, DRY, HOLD = "recoat", "dry", "hold"
 OPEN_TO_ALL = "open to all"  # free of fumes, or dry where it gives off none
@@ -66,7 +67,7 @@ OVERALL: tuple[tuple[str, str, str | None], ...] = (
     ("prime", "shadow", OPEN_TO_ALL),
     ("prime", "colour", OPEN_TO_ALL),
     ("shadow", "colour", None),
-    ("colour", "mask", "light feet"),
+    ("colour", "mask", ReturnKind.LIGHT_FOOT_TRAFFIC),
     ("mask", "second-colour", None),
     ("colour", "second-colour", OPEN_TO_ALL),
     ("colour", "handover", OPEN_TO_ALL),

@@ -8,6 +8,7 @@ from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.nouns.plan import PlannedTask
 from planner.nouns.product import CLEARED, Product
+from planner.nouns.work import ReturnKind
 
 COATS = (
     "setting compound",
@@ -16,7 +17,6 @@ COATS = (
     "primer",
     "colour",
 )
-FULL = "full service"
 
 
 def faults(case: Case, waits: Waits, order: Order) -> Iterator[str]:
@@ -35,7 +35,7 @@ def _closure(case: Case) -> Iterator[str]:
             f"the closure begins {case.when(start)}, the first work on the stage "
             f"{case.when(first) if first else 'never'}"
         )
-    full = [r.when for r in plan.returns if r.name == FULL]
+    full = [r.when for r in plan.returns if r.kind is ReturnKind.FULL_SERVICE]
     if full != [end]:
         yield f"the closure ends {case.when(end)}, not with full service"
     for entry in case.inputs.hours.bookings:

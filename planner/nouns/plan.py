@@ -6,7 +6,9 @@ This is what `plan.json` holds and all reports are made from.
 from dataclasses import dataclass
 from datetime import date, datetime
 
-FORMAT_VERSION = 5
+from planner.nouns.work import ReturnKind
+
+FORMAT_VERSION = 6
 
 OWN_AIR = "Own air: "  # how the remark begins that says in which air a plan holds
 
@@ -188,7 +190,7 @@ class ChainStep:
 class ReturnTerm:
     """One thing that a return waits for: a task and a stage of hardening after it."""
 
-    returning: str
+    returning: ReturnKind
     task: str
     product: str | None
     stage: str | None
@@ -227,7 +229,7 @@ class AimOutcome:
 class PlannedReturn:
     """A return to service: as planned, and with its last waits likely or cautious."""
 
-    name: str
+    kind: ReturnKind
     when: datetime
     likely: datetime
     cautious: datetime
@@ -418,6 +420,6 @@ class Plan:
         """Return the task of an id."""
         return next(t for t in self.tasks if t.id == id_)
 
-    def returning(self, name: str) -> PlannedReturn:
-        """Return the return to service of a name."""
-        return next(r for r in self.returns if r.name == name)
+    def returning(self, kind: ReturnKind) -> PlannedReturn:
+        """Return the return to service of a kind."""
+        return next(r for r in self.returns if r.kind is kind)

@@ -44,7 +44,7 @@ class Hardening:
     a fraction of the hours. A stage with `after` begins when that one is reached.
     """
 
-    stage: str  # "set", "recoat", "sand", "light feet", "full service", ...
+    stage: str  # "set", "recoat", "sand", "light foot traffic", "full service", ...
     way: HardeningWay
     law: str
     numbers: tuple[tuple[str, float], ...]

@@ -11,6 +11,13 @@ class Pace(StrEnum):
     ONE_GO = "one go"
 
 
+class ReturnKind(StrEnum):
+    """A return to service: what the stage may be used for again."""
+
+    LIGHT_FOOT_TRAFFIC = "light foot traffic"  # clean soft soles, no stands or carts
+    FULL_SERVICE = "full service"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wait:
     """What a follow-on waits for after a task: a stage of a product's hardening."""
@@ -95,7 +102,7 @@ class Window:
 class Return:
     """A return to service: everything it waits for, by task and wait."""
 
-    name: str  # "light feet" or "full service"
+    kind: ReturnKind
     after: tuple[tuple[str, Wait | None], ...]
 
 

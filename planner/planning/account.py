@@ -7,7 +7,7 @@ from planner.hours.open import OpenHours
 from planner.hours.spans import Spans
 from planner.nouns import plan as nouns
 from planner.nouns import product
-from planner.nouns.work import Wait
+from planner.nouns.work import ReturnKind, Wait
 from planner.planning import division
 from planner.planning.answer import EVERYWHERE, Proof
 from planner.planning.chain_words import kept_apart_by, moment
@@ -94,7 +94,7 @@ def division_of(
     waited: Waited,
 ) -> tuple[nouns.ClosureShare, ...]:
     """Return the closure's minutes in each part."""
-    full = next(r for r in problem.work.returns if r.name == "full service")
+    full = next(r for r in problem.work.returns if r.kind is ReturnKind.FULL_SERVICE)
     over = problem.grid.ticks
     held: list[tuple[str, Spans]] = []
     lain: list[tuple[product.HardeningWay, Spans]] = []
@@ -152,7 +152,7 @@ def division_of(
 
 AIM_WORDS = {
     AimKind.LAST_RETURN: "earliest return to full service",
-    AimKind.CLOSED: "shortest closure and soonest light feet",
+    AimKind.CLOSED: "shortest closure and soonest light foot traffic",
     AimKind.CALLS: "fewest shifts called",
     AimKind.EARLY: "work as early as it can lie",
 }

@@ -13,7 +13,7 @@ from planner.nouns import plan as nouns
 from planner.nouns import product as matter
 from planner.nouns.air import AirReading
 from planner.nouns.calendar import Busy
-from planner.nouns.work import Pace, TaskLink, Wait
+from planner.nouns.work import Pace, ReturnKind, TaskLink, Wait
 from planner.planning.account import (
     aims_of,
     crew_of,
@@ -124,7 +124,7 @@ def _returns(problem: Problem, waited: Waited) -> tuple[nouns.PlannedReturn, ...
 
     return tuple(
         nouns.PlannedReturn(
-            name=r.name,
+            kind=r.kind,
             when=latest([waited.ready(t, w) for t, w in r.after]),
             likely=latest([waited.likely_ready(t, w) for t, w in r.after]),
             cautious=latest([waited.cautious_ready(t, w) for t, w in r.after]),
@@ -290,7 +290,7 @@ def plan_of(
     placed = {p.task: p for p in answer.placements}
     closure: Closure = problem.instance.closures[0]
     waited = Waited(problem, {t: p.end for t, p in placed.items()})
-    full = next(r for r in work.returns if r.name == "full service")
+    full = next(r for r in work.returns if r.kind is ReturnKind.FULL_SERVICE)
     span = (
         min(placed[t].start for t in closure.tasks if t in placed),
         max(waited.ready(t, w) for t, w in full.after),
@@ -343,7 +343,7 @@ def plan_of(
         ),
         return_terms=tuple(
             nouns.ReturnTerm(
-                returning=r.name,
+                returning=r.kind,
                 task=t,
                 product=w.product if w else None,
                 stage=w.stage if w else None,

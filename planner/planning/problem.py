@@ -16,7 +16,7 @@ from planner.nouns.calendar import Busy
 from planner.nouns.inputs import Hours
 from planner.nouns.job import CrewMember, Job
 from planner.nouns.product import Air, Product
-from planner.nouns.work import Pace, Task, TaskLink, Wait, Window, Work
+from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window, Work
 from planner.planning.apart import kept_apart
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import (
@@ -273,7 +273,7 @@ class _Builder:
         ]
 
     def closure(self) -> Closure:
-        full = next(r for r in self.work.returns if r.name == "full service")
+        full = next(r for r in self.work.returns if r.kind is ReturnKind.FULL_SERVICE)
         by_entry: dict[str, list[tuple[Busy, Spans]]] = {}
         for busy, spans in self.booked:
             by_entry.setdefault(f"booking:{busy.file}:{busy.uid}", []).append(
@@ -294,15 +294,17 @@ class _Builder:
         )
 
     def light(self) -> Closure:
-        """Return the stretch from the last colour coat to light feet.
+        """Return the stretch from the last colour coat to light foot traffic.
 
         It counts in the sum of closures, so that of plans with the same closure the
-        one whose stage bears light feet sooner is chosen.
+        one whose stage bears light foot traffic sooner is chosen.
         """
-        light = next(r for r in self.work.returns if r.name == "light feet")
+        light = next(
+            r for r in self.work.returns if r.kind is ReturnKind.LIGHT_FOOT_TRAFFIC
+        )
         coat = next(t for t, w in light.after if w is not None)
         return Closure(
-            id="light feet",
+            id=ReturnKind.LIGHT_FOOT_TRAFFIC,
             tasks=(coat,),
             terms=tuple(Term(task=t, wait=self.lookup(w)) for t, w in light.after),
         )

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from planner.nouns.job import Kit, Methods, Stage
 from planner.nouns.product import CLEARED, Product
-from planner.nouns.work import Pace, Task, TaskLink, Wait, Window
+from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window
 from planner.trade.data.labour import Rate
 from planner.trade.takeoff import Bay, TakeOff
 from planner.units import MM_PER_FT, area_words
@@ -59,7 +59,7 @@ class Part:
     tasks: tuple[Task, ...]
     links: tuple[TaskLink, ...]
     leads: Leads
-    returns: tuple[tuple[str, str, Wait | None], ...] = ()
+    returns: tuple[tuple[ReturnKind, str, Wait | None], ...] = ()
     windows: tuple[Window, ...] = ()
     coats: tuple[tuple[str, str], ...] = ()
 

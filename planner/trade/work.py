@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from planner.nouns.job import Job
 from planner.nouns.product import Product
-from planner.nouns.work import Return, Task, TaskLink, Wait, Window, Work
+from planner.nouns.work import Return, ReturnKind, Task, TaskLink, Wait, Window, Work
 from planner.trade.data import labour
 from planner.trade.lifting.lifters import with_lifters
 from planner.trade.lifting.lifting import lifts
@@ -42,7 +42,7 @@ def work(
     )
     tasks: list[Task] = []
     links: list[TaskLink] = []
-    terms: list[tuple[str, str, Wait | None]] = []
+    terms: list[tuple[ReturnKind, str, Wait | None]] = []
     windows: list[Window] = []
     leads: Leads = {}
     for phase in PHASES:
@@ -54,14 +54,13 @@ def work(
         leads = part.leads
     lifting = job.methods.lifting
     lifted = lifts(takeoff, job.kit, lifting)
-    names = ("light feet", "full service")
     return Work(
         bays=tuple(b.id for b in takeoff.bays),
         tasks=tuple(with_lifters(t, lifted, lifting) for t in tasks),
         links=tuple(links),
         returns=tuple(
-            Return(name=n, after=tuple((t, w) for name, t, w in terms if name == n))
-            for n in names
+            Return(kind=kind, after=tuple((t, w) for k, t, w in terms if k is kind))
+            for kind in ReturnKind
         ),
         windows=tuple(windows),
     )

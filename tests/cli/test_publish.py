@@ -88,7 +88,7 @@ def test_the_closure_is_published_and_then_stands(server, job, url):
     assert server.titles(url) == [
         "Tern Street Stage: closed for the backdrop",
         "Tern Street Stage: full service from here on",
-        "Tern Street Stage: light feet from here on",
+        "Tern Street Stage: light foot traffic from here on",
     ]
     again = publish(job, url)
     assert again.returncode == 0

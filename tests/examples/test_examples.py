@@ -133,7 +133,7 @@ def test_the_closure_is_whole_days_and_the_returns_are_marked(planned, name, rea
         end.astimezone(zone).date() - start.astimezone(zone).date()
     ).days + 1
     for returning in got.plan["returns"]:
-        marked = next(v for k, v in events.items() if returning["name"] in k)
+        marked = next(v for k, v in events.items() if returning["kind"] in k)
         assert marked[0] == datetime.fromisoformat(returning["when"])
 
 

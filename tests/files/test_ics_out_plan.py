@@ -13,6 +13,7 @@ from planner.errors import PlannerError
 from planner.files.ics_out import published
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.plan import Plan
+from planner.nouns.work import ReturnKind
 from planner.report.calendars.plan_feeds import feeds
 from planner.usecases import write
 from tests.support.plans import made_plan
@@ -43,12 +44,29 @@ def span(event: Any) -> tuple[Any, Any]:
     return event["DTSTART"].dt, event["DTEND"].dt
 
 
+# ------------------------------------------------------------ identities
+
+
+def test_entries_are_known_as_they_were_in_the_first_calendars():
+    # Identities as published in version 5 of the plan's format, before the words for
+    # the returns changed: a subscriber's copy must never double.
+    got = calendars(made_plan())
+    returns = [e["UID"] for e in got["closure.ics"] if "from here on" in e["SUMMARY"]]
+    assert returns == [
+        "86c0272a-57a4-5ac1-b28a-0e9027325265",
+        "26da6b47-4c45-5640-af8d-a0fdc11ab505",
+    ]
+    walked = {e["UID"] for e in got["waits.ics"] if "may be walked on" in e["SUMMARY"]}
+    assert len(walked) == 3
+    assert "08317be2-6c06-5193-9f25-44abe0d4bb49" in walked
+
+
 # ------------------------------------------------------------- the closure
 
 
 def test_the_margin_to_the_cautious_date_is_a_tentative_stretch():
     plan = plan_with_margin()
-    back = plan.returning("full service")
+    back = plan.returning(ReturnKind.FULL_SERVICE)
     events = calendars(plan)["closure.ics"]
     (margin,) = [e for e in events if e["STATUS"] == "TENTATIVE"]
     assert span(margin) == (back.when, back.cautious)

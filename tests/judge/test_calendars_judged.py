@@ -90,8 +90,8 @@ SPOILT = (
     ),
     (
         "no return",
-        changed("closure.ics", b"light feet from", b"x from"),
-        '"light feet"',
+        changed("closure.ics", b"light foot traffic from", b"x from"),
+        '"light foot traffic"',
     ),
     (
         "surely back",

@@ -313,7 +313,11 @@ CORNER = (
     ("closed shorter", closing(end=-HOUR), "the closure ends"),
     ("back early", back(1, when=-HOUR), "full service: planned for"),
     ("back late", back(1, when=2 * HOUR), "full service: planned for"),
-    ("light feet early", back(0, when=-HOUR), "light feet: planned for"),
+    (
+        "light foot traffic early",
+        back(0, when=-HOUR),
+        "light foot traffic: planned for",
+    ),
     ("likely with cautious", swapped, "full service: likely for"),
     ("cautious as planned", back(1, cautious=-6 * HOUR), "full service: cautious for"),
     ("a term left out", shortened("return_terms"), "the plan doesn't wait for"),

@@ -126,7 +126,7 @@ EXAMPLE = Feed(
         ),
         FeedEntry(
             key="return/light-feet",
-            title="Light feet from here on",
+            title="Light foot traffic from here on",
             when=Timed(start=at(12, 14), end=at(12, 14, 15)),
             busy=False,
         ),

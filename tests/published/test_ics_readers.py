@@ -199,9 +199,9 @@ def meant(plan: dict[str, Any]) -> dict[str, list[Row]]:
     closed: list[Row] = [(first.date(), final, f"{stage}: closed for the backdrop")]
     for back in plan["returns"]:
         when = at(back["when"])
-        title = f"{stage}: {back['name']} from here on"
+        title = f"{stage}: {back['kind']} from here on"
         closed.append((when, when + timedelta(minutes=15), title))
-        if back["name"] == "full service" and at(back["cautious"]) > when:
+        if back["kind"] == "full service" and at(back["cautious"]) > when:
             late = at(back["cautious"])
             closed.append((when, late, f"{stage}: may not be back yet"))
     out: dict[str, list[Row]] = {"closure.ics": closed}

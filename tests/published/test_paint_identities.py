@@ -91,7 +91,7 @@ def test_setting_classes_lie_in_the_range_of_their_data_sheets(id_, low_min, hig
         ("solvent-primer-fast", "recoat", 1, 2, "data sheets, from memory"),
         ("shellac-primer", "recoat", 0.75, 1, "20 to 60 min, general pages"),
         ("flat-colour", "recoat", 4, 6, "remodelormove.com"),
-        ("flat-colour", "light feet", 24, 24, "whatswhyhow.com"),
+        ("flat-colour", "light foot traffic", 24, 24, "whatswhyhow.com"),
         ("flat-colour", "full service", 72, 72, "solvedir.com"),
         ("adhesive", "full", 24, 72, "stickyscope.com"),
         ("foam", "trim", 0.75, 12, "greenyplace.com"),

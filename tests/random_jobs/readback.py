@@ -76,9 +76,9 @@ def _closure(plan: dict[str, Any]) -> Counter[Row]:
     ]
     for back in plan["returns"]:
         when, cautious = at(back["when"]), at(back["cautious"])
-        title = f"{stage}: {back['name']} from here on"
+        title = f"{stage}: {back['kind']} from here on"
         rows.append((when, when + timedelta(minutes=15), title, True))
-        if back["name"] == "full service" and cautious > when:
+        if back["kind"] == "full service" and cautious > when:
             rows.append((when, cautious, f"{stage}: may not be back yet", False))
     return Counter(rows)
 

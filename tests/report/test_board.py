@@ -101,7 +101,7 @@ def test_both_returns_stand_at_their_time():
     assert lines == [pytest.approx(axis.x(r.when), abs=0.05) for r in plan.returns]
     said = texts(root)
     for r in plan.returns:
-        assert f"{r.name} {View(plan).when(r.when)}" in said
+        assert f"{r.kind} {View(plan).when(r.when)}" in said
 
 
 @pytest.mark.parametrize(("slow", "weeks"), [(0.1, 1), (1.0, 2), (6.0, 5), (14.0, 10)])

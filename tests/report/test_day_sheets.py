@@ -176,7 +176,9 @@ def test_loud_and_dusty_stretches_have_their_clock_times(plan, sheets):
 
 def test_nobody_walks_on_the_apron_until_it_bears_feet(plan, sheets):
     last = plan.task("colour-2")
-    feet = next(w for w in plan.waits if w.task == last.id and w.stage == "light feet")
+    feet = next(
+        w for w in plan.waits if w.task == last.id and w.stage == "light foot traffic"
+    )
     night = night_after(day(last.end))
     assert feet.ready > night
     words = f"Nobody walks on the apron until {said(feet.ready)}"

@@ -121,8 +121,8 @@ def test_what_matters_can_be_seen_without_scripts(show, width):
         assert bay.name in words
     # By hand, step after step: four on Mon; glue, tape, compound on Tue (set 17:00);
     # topping Wed 9 to 10 (dry Thu 6:00); sanding and primer Thu, 11 to 12 (16:00);
-    # colour Fri 8 to 9 (15:00) and 15 to 16: light feet 24 h later, full service 72.
-    assert re.search(r"Light feet\s+Sat 13 Feb 2027,\s*16:00", words)
+    # colour Fri 8 to 9 (15:00) and 15 to 16: light foot traffic 24 h later, full service 72.
+    assert re.search(r"Light foot traffic\s+Sat 13 Feb 2027,\s*16:00", words)
     assert re.search(r"Full service\s+Mon 15 Feb 2027,\s*16:00", words)
     assert page.locator("#pick-day").is_hidden()
 

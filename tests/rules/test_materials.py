@@ -91,7 +91,7 @@ def test_what_the_methods_need_is_there():
         "all-purpose": ("drying compound", {"dry"}),
         "water-primer": ("primer", {"recoat"}),
         "solvent-primer": ("primer", {"recoat", "free of fumes"}),
-        "flat-colour": ("colour", {"recoat", "light feet", "full service"}),
+        "flat-colour": ("colour", {"recoat", "light foot traffic", "full service"}),
         "adhesive": ("adhesive", {"hold", "full"}),
         "dry-mortar": ("mortar", {"crust", "load"}),
         "foam": ("foam", {"trim", "full"}),

@@ -11,7 +11,7 @@ import pytest
 
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
-from planner.nouns.work import Pace, Work
+from planner.nouns.work import Pace, ReturnKind, Work
 from planner.trade import recipes
 from planner.trade.data import labour, materials
 from planner.trade.parts import After, Part, follow, task_of
@@ -181,12 +181,14 @@ def test_a_second_colour_is_masked_and_both_returns_wait_for_it(tmp_path):
     assert task(w, "second-colour-1").bays == ("apron",)
     assert task(w, "second-colour-1").pace is Pace.ONE_GO
     assert task(w, "second-colour-1").wet_m2 == pytest.approx(5.0 * 2.4384)
-    assert waits(w, "colour-2", "mask") == {"light feet"}
+    assert waits(w, "colour-2", "mask") == {"light foot traffic"}
     assert waits(w, "colour-2", "second-colour-1") == {"recoat"}
     assert waits(w, "mask", "second-colour-1") == {None}
     assert waits(w, "second-colour-1", "second-colour-2") == {"recoat"}
     assert waits(w, "second-colour-2", "handover") == {"recoat"}
-    for name, returning in zip(("light feet", "full service"), w.returns, strict=True):
+    for name, returning in zip(
+        ("light foot traffic", "full service"), w.returns, strict=True
+    ):
         said = {(t, x.stage if x else None) for t, x in returning.after}
         assert {("second-colour-2", name), ("colour-2", name)} <= said
 
@@ -201,7 +203,7 @@ def test_the_second_colour_goes_on_on_a_later_day(tmp_path):
     assert second.end < plan.task("second-colour-2").start
     wait = next(w for w in plan.waits if w.task == "second-colour-2"
                 and w.stage == "full service")  # fmt: skip
-    assert plan.returning("full service").when >= wait.ready
+    assert plan.returning(ReturnKind.FULL_SERVICE).when >= wait.ready
 
 
 def test_a_second_colour_on_a_run_ends_at_its_ends_and_front(tmp_path):

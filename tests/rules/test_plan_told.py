@@ -15,7 +15,7 @@ from planner.nouns.air import AirReading
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.nouns.product import HardeningWay
-from planner.nouns.work import Wait
+from planner.nouns.work import ReturnKind, Wait
 from planner.planning.account import aims_of, crew_of, division_of
 from planner.planning.answer import Answer, checked
 from planner.planning.apart import kept_apart
@@ -147,14 +147,14 @@ def test_the_tasks_of_a_plan_are_told_as_they_are(inputs, plan, problem):
 def test_full_service_is_back_once_the_last_of_its_waits_is_over(plan):
     ends = {t.id: t.end for t in plan.tasks}
     ready = {(w.task, w.stage): w.ready for w in plan.waits}
-    full = plan.returning("full service")
+    full = plan.returning(ReturnKind.FULL_SERVICE)
     terms = [t for t in plan.return_terms if t.returning == "full service"]
     assert len(terms) == 4
     assert full.when == max(
         ready[t.task, t.stage] if t.stage else ends[t.task] for t in terms
     )
     assert plan.closure == (min(t.start for t in plan.tasks if t.on_stage), full.when)
-    light = plan.returning("light feet")
+    light = plan.returning(ReturnKind.LIGHT_FOOT_TRAFFIC)
     assert light.when <= full.when
     for back in (light, full):
         assert back.likely <= back.when <= back.cautious
@@ -277,7 +277,7 @@ def test_the_closures_minutes_add_up(plan):
 def test_a_plans_air_reaches_to_its_return_and_holds_the_readings_in_it(
     inputs, problem, answer, plan
 ):
-    last = plan.returning("full service").when
+    last = plan.returning(ReturnKind.FULL_SERVICE).when
     step = timedelta(minutes=15)
     # to the tick after the return
     assert len(plan.air.air_c) == (last - problem.grid.start) / step + 1

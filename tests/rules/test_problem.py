@@ -199,7 +199,7 @@ def test_the_margin_is_on_what_dries_and_on_nothing_else(inputs):
     warm = built(inputs, WARM_C)
     assert over(warm, "setting-90:set") == 8  # 107.5 min, 7.2 quarters
     assert over(warm, "adhesive:hold") == 0
-    assert over(warm, "flat-colour:light feet") == 24 * 4
+    assert over(warm, "flat-colour:light foot traffic") == 24 * 4
     assert over(warm, "flat-colour:full service") == 72 * 4
     topping = built(inputs, TOPPING_C)
     assert over(topping, "topping:dry") == 85  # 17 h and a quarter of it: 21.25 h
@@ -239,9 +239,9 @@ def test_the_stage_is_closed_until_all_that_full_service_waits_for(whole):
     assert light.tasks == ("colour-2",)
     assert {(t.task, t.wait) for t in light.terms} == {
         ("handover", ""),
-        ("colour-2", "flat-colour:light feet"),
+        ("colour-2", "flat-colour:light foot traffic"),
     }
-    assert {"flat-colour:light feet", "adhesive:full"} <= whole.lookups.keys()
+    assert {"flat-colour:light foot traffic", "adhesive:full"} <= whole.lookups.keys()
 
 
 # ------------------------------------------------------------------- air limits

@@ -8,6 +8,7 @@ import pytest
 from planner.errors import NoPlanError, TimeUpError
 from planner.nouns.case import Case
 from planner.nouns.plan import OWN_AIR, Plan
+from planner.nouns.work import ReturnKind
 from planner.planning import make, rounds
 from planner.planning.inside import coats_of, inside
 from planner.planning.least import least
@@ -77,7 +78,9 @@ def plans(tmp_path_factory):
 
 def test_wet_work_in_a_small_room_lengthens_its_own_waits(plans):
     assert drying_min(plans["small"][1]) > drying_min(plans["none"][1])
-    full = [plans[n][1].returning("full service").when for n in ("small", "none")]
+    full = [
+        plans[n][1].returning(ReturnKind.FULL_SERVICE).when for n in ("small", "none")
+    ]
     assert full[0] >= full[1]
 
 
@@ -231,4 +234,6 @@ def test_whoever_stops_the_rounds_still_gets_a_plan_that_holds(plans):
     )
     assert faults_in_own_air(inputs.job, plan) == []
     assert min(rounds_seen) == 1
-    assert plan.returning("full service").when - plan.closure[0] > timedelta(days=1)
+    assert plan.returning(ReturnKind.FULL_SERVICE).when - plan.closure[0] > timedelta(
+        days=1
+    )

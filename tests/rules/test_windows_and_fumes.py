@@ -10,7 +10,7 @@ from planner.air.waits import cautious_ticks, hours_at, likely_ticks, ready_tick
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
 from planner.nouns.product import CLEARED, Air
-from planner.nouns.work import Pace
+from planner.nouns.work import Pace, ReturnKind
 from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
@@ -81,7 +81,10 @@ def test_a_window_that_is_just_long_enough_is_kept(tmp_path):
     gap_h = gap.total_seconds() / 3600
     just = planned(tmp_path, within=f"{gap_h} h", like="water-primer")
     assert just.windows[0].sanded_again is None
-    assert just.returning("full service").when == plan.returning("full service").when
+    assert (
+        just.returning(ReturnKind.FULL_SERVICE).when
+        == plan.returning(ReturnKind.FULL_SERVICE).when
+    )
 
 
 def test_a_window_no_longer_than_the_wait_is_refused(tmp_path):
@@ -167,7 +170,7 @@ def test_ventilation_brings_the_return_forward(tmp_path):
             ('name = "Bo"', 'name = "Bo"\nshifts = ["Mon-Sun 07:00-20:00"]'),
         )
         plan = plan_job(job_file(tmp_path, text), Choices())
-        returns.append(plan.returning("full service").when)
+        returns.append(plan.returning(ReturnKind.FULL_SERVICE).when)
     assert returns[1] < returns[0]
 
 

@@ -142,7 +142,7 @@ def test_primer_follows_the_wiping_of_every_bay(tmp_path):
 def test_the_two_returns_wait_for_the_last_colour_coat_and_the_fill(tmp_path):
     light, full = made(tmp_path, methods="colour_coats = 2").returns
     said = {(t, w.stage if w else None) for t, w in light.after}
-    assert said == {("handover", None), ("colour-2", "light feet")}
+    assert said == {("handover", None), ("colour-2", "light foot traffic")}
     stages = {(t, w.stage if w else None) for t, w in full.after}
     assert ("colour-2", "full service") in stages
     assert ("pack.wall", "load") in stages

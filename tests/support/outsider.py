@@ -385,11 +385,11 @@ class Outsider:
             terms = [
                 self.ready(t["task"], t["product"], t["stage"])
                 for t in self.plan["return_terms"]
-                if t["returning"] == returning["name"]
+                if t["returning"] == returning["kind"]
             ]
             self.say(
                 unless=at(returning["when"]) == max(terms),
-                words=f"{returning['name']} is not the last thing waited for",
+                words=f"{returning['kind']} is not the last thing waited for",
             )
         full = next(r for r in self.plan["returns"] if r["name"] == "full service")
         self.say(unless=at(full["when"]) == end, words="closure doesn't end in service")

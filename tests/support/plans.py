@@ -9,6 +9,7 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from planner.nouns import plan as nouns
+from planner.nouns.work import ReturnKind
 
 HALIFAX = ZoneInfo("America/Halifax")
 FIRST = date(2027, 2, 8)  # a Monday
@@ -28,9 +29,14 @@ STEPS: tuple[tuple[str, str, str | None, str | None, float], ...] = (
     ("rub", "Sand the joints", None, None, 0),
     ("prime", "Primer coat", "primer", "recoat", 4),
     ("colour", "Colour coat", "colour", "recoat", 6),
-    ("colour", "Colour coat", "colour", "light feet", 24),
+    ("colour", "Colour coat", "colour", "light foot traffic", 24),
 )
-WAY = {"hold": "cures", "set": "sets", "light feet": "cures", "full service": "cures"}
+WAY = {
+    "hold": "cures",
+    "set": "sets",
+    "light foot traffic": "cures",
+    "full service": "cures",
+}
 
 
 def local(day: date, hour: float) -> datetime:
@@ -124,10 +130,13 @@ def made_plan(
         closure=closure,
         returns=(
             nouns.PlannedReturn(
-                name="light feet", when=light, likely=light, cautious=light
+                kind=ReturnKind.LIGHT_FOOT_TRAFFIC,
+                when=light,
+                likely=light,
+                cautious=light,
             ),
             nouns.PlannedReturn(
-                name="full service", when=full, likely=full, cautious=full
+                kind=ReturnKind.FULL_SERVICE, when=full, likely=full, cautious=full
             ),
         ),
         bays=tuple(nouns.PlannedBay(id=f"bay-{k}", name=n) for k, n in enumerate(bays)),
@@ -137,13 +146,13 @@ def made_plan(
         links=tuple(links),
         return_terms=(
             nouns.ReturnTerm(
-                returning="light feet",
+                returning=ReturnKind.LIGHT_FOOT_TRAFFIC,
                 task=last.id,
                 product="colour",
-                stage="light feet",
+                stage="light foot traffic",
             ),
             nouns.ReturnTerm(
-                returning="full service",
+                returning=ReturnKind.FULL_SERVICE,
                 task=last.id,
                 product="colour",
                 stage="full service",

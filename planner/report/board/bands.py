@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from planner.nouns.plan import Plan
+from planner.nouns.work import ReturnKind
 from planner.report.board.closed import BOOKED, NOBODY, QUIET, Closed
 from planner.report.board.style import SMALL, TEXT, Axis, mark_id, room_for
 from planner.report.drawing.elements import (
@@ -240,7 +241,7 @@ def closure(canvas: Canvas, y: float, bottom: float) -> float:
     base = y + 34
     if not axis.row.meets(start, end + timedelta(minutes=1)):
         return y + 6
-    light = view.plan.returning("light feet").when
+    light = view.plan.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
     a, b = axis.x(start), axis.x(end)
     turn = min(max(axis.x(light), a), b)
     _label(canvas, "closure", base + 4)
@@ -255,11 +256,11 @@ def closure(canvas: Canvas, y: float, bottom: float) -> float:
     for r in view.plan.returns:
         if not axis.row.start < r.when <= axis.row.end:
             continue
-        kind = "breturn" if r.name == "full service" else "breturn l"
+        kind = "breturn" if r.kind is ReturnKind.FULL_SERVICE else "breturn l"
         x = axis.x(r.when)
         add(canvas.node, "path", class_=kind, d=f"M{num(x)} {num(base)}V{num(bottom)}")
         when = view.when(r.when)
-        flags.write((f"{r.name} {when}", f"{r.name} {when[-5:]}"), x, bold=True)
+        flags.write((f"{r.kind} {when}", f"{r.kind} {when[-5:]}"), x, bold=True)
     if axis.row.start <= start < axis.row.end:
         foot = f"M{num(a)} {num(base)}V{num(base + 10)}"
         add(canvas.node, "path", class_="bbrace", d=foot)

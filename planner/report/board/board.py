@@ -144,7 +144,7 @@ def _idle(canvas: Canvas, scene: Scene) -> None:
 def _head(view: View) -> tuple[str, str]:
     """Return the board's title and its story in a sentence or two."""
     plan = view.plan
-    returns = "; ".join(f"{r.name} {view.when(r.when)}" for r in plan.returns)
+    returns = "; ".join(f"{r.kind} {view.when(r.when)}" for r in plan.returns)
     first, last = reach(view)
     weeks = -(-((last - first).days + 1) // 7)
     return (
@@ -182,7 +182,7 @@ def board_svg(plan: Plan) -> bytes:
     heading = add(root, "g", class_="board")
     name = fitted(plan.job, WIDE.width * 0.6, 19)
     add(heading, "text", name, class_="bjob", x=margin, y=30)
-    say = "; ".join(f"{r.name} {view.when(r.when)}" for r in plan.returns)
+    say = "; ".join(f"{r.kind} {view.when(r.when)}" for r in plan.returns)
     add(heading, "text", say, class_="b", x=margin, y=50)
     origin = f"plan {plan.fingerprint[:12]}, {plan.program}, times in {plan.zone}"
     add(heading, "text", origin, class_="s e", x=WIDE.width + margin, y=50)

@@ -74,7 +74,7 @@ _MARKS: tuple[tuple[Draw, str], ...] = (
     (_filled(mark_id(QUIET)), "quiet hours"),
     (_filled(mark_id(BOOKED)), "booked"),
     (_stroke("bbrace", "M0 6H30M1.5 6V15"), "closed"),
-    (_stroke("bbrace l", "M0 6H30M0 10H30"), "closed but for light feet"),
+    (_stroke("bbrace l", "M0 6H30M0 10H30"), "closed but for light foot traffic"),
 )
 
 

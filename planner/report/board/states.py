@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from planner.nouns.plan import PlannedTask
+from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View
 
 AS_FOUND, IN_SERVICE = 0, 10
@@ -64,7 +65,7 @@ def surfaces(
     view: View, bay: str, start: datetime, end: datetime
 ) -> tuple[Surface, ...]:
     """Return the states of a bay between two moments, without gaps."""
-    full = view.plan.returning("full service").when
+    full = view.plan.returning(ReturnKind.FULL_SERVICE).when
     changes: list[tuple[datetime, int, int, PlannedTask | None]] = [
         (start, AS_FOUND, 0, None)
     ]

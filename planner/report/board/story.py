@@ -42,7 +42,7 @@ def _closure(view: View, row: Row) -> list[str]:
         said.append("Stage still closed.")
     for r in view.plan.returns:
         if row.start < r.when <= row.end:
-            said.append(f"{r.name.capitalize()} {view.when(r.when)}.")
+            said.append(f"{r.kind.capitalize()} {view.when(r.when)}.")
     return said
 
 

@@ -4,6 +4,8 @@ from datetime import date, timedelta
 
 from planner.nouns.feed import AllDay, Feed, FeedEntry, FollowOn, Timed
 from planner.nouns.plan import Crewmate, Plan, PlannedTask
+from planner.nouns.work import ReturnKind
+from planner.report.calendars.keys import return_key
 from planner.report.calendars.waits_feed import waits_feed
 from planner.report.drawing.view import View, labour_words
 
@@ -20,7 +22,7 @@ def closure_feed(plan: Plan) -> Feed:
     view = View(plan)
     start, end = plan.closure
     returns = "\n".join(
-        f"{r.name.capitalize()}: {view.when(r.when)}" for r in plan.returns
+        f"{r.kind.capitalize()}: {view.when(r.when)}" for r in plan.returns
     )
     entries = [
         FeedEntry(
@@ -37,12 +39,12 @@ def closure_feed(plan: Plan) -> Feed:
     ]
     entries += [
         FeedEntry(
-            key=f"return/{r.name.replace(' ', '-')}",
-            title=f"{plan.stage}: {r.name} from here on",
+            key=return_key(r.kind),
+            title=f"{plan.stage}: {r.kind} from here on",
             when=Timed(start=r.when, end=r.when + MARKER),
             busy=False,
             description=(
-                f"Back for {r.name}: {view.when(r.when)}\n"
+                f"Back for {r.kind}: {view.when(r.when)}\n"
                 f"Cautious, if the last wait takes as long as it may: "
                 f"{view.when(r.cautious)}\n{plan.job}"
             ),
@@ -69,7 +71,7 @@ def _last_day(view: View, plan: Plan) -> date:
 
 def _margin(view: View, plan: Plan) -> list[FeedEntry]:
     """Return the stretch from full service to its cautious date, if there is one."""
-    back = plan.returning("full service")
+    back = plan.returning(ReturnKind.FULL_SERVICE)
     if back.cautious <= back.when:
         return []
     return [

@@ -11,11 +11,13 @@ from datetime import datetime
 
 from planner.nouns.feed import Feed, FeedEntry, Timed
 from planner.nouns.plan import Plan, PlannedWait
+from planner.nouns.work import ReturnKind
+from planner.report.calendars.keys import wait_key
 from planner.report.drawing.view import View
 from planner.report.words.dry_text import MEANS
 
 # Stages of the surface itself; of the others the product is named, not the surface.
-_OF_THE_SURFACE = ("set", "dry", "recoat", "light feet", "full service")
+_OF_THE_SURFACE = ("set", "dry", "recoat", *ReturnKind)
 
 
 def waits_feed(plan: Plan, *, origin: str, description: str) -> Feed:
@@ -79,7 +81,7 @@ def _entry(view: View, wait: PlannedWait) -> FeedEntry:
         f"{view.plan.job}: wait after task {wait.task}",
     ]
     return FeedEntry(
-        key=f"wait/{wait.task}/{wait.product}/{wait.stage}",
+        key=wait_key(wait.task, wait.product, wait.stage),
         title=f"{subject} {means} from {_short(view, wait.ready)}",
         when=Timed(start=wait.begins, end=wait.ready),
         busy=False,

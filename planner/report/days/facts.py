@@ -5,12 +5,12 @@ from datetime import datetime, timedelta
 
 from planner.nouns.plan import PlannedTask, PlannedWait, Stretch, UsedProduct
 from planner.nouns.product import CLEARED
+from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between
 from planner.trade.data.proofs import proofs
 from planner.units import duration_words, kelvins, temperature_words
 
 Piece = tuple[datetime, datetime, PlannedTask]
-ON_FOOT = "light feet"
 APRON = "apron"
 RUNS_OUT = ("working time", "open time")
 FUMES = "fumes; no sparks, flames or heaters"
@@ -222,7 +222,10 @@ def _kept_off(view: View, end: datetime) -> Iterable[str]:
             continue
         if wait.stage == CLEARED:
             air = max(wait.ready, air or wait.ready)
-        if APRON in task.bays and wait.stage in (task.dry_stage, ON_FOOT):
+        if APRON in task.bays and wait.stage in (
+            task.dry_stage,
+            ReturnKind.LIGHT_FOOT_TRAFFIC,
+        ):
             feet = max(wait.ready, feet or wait.ready)
     if feet is not None:
         yield f"Nobody walks on the apron until {view.when(feet)}"

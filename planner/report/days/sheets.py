@@ -145,7 +145,7 @@ def _closed(view: View, start: datetime, end: datetime) -> tuple[str, ...]:
                 span = view.span(max(t.start, start), min(t.end, end))
                 out.append(f"{word} {span}: {t.reason}")
     out += [
-        f"From {view.when(r.when)[-5:]}: {r.name}"
+        f"From {view.when(r.when)[-5:]}: {r.kind}"
         for r in view.plan.returns
         if start <= r.when < end
     ]

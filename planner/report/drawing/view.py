@@ -6,6 +6,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait
+from planner.nouns.work import ReturnKind
 from planner.units import day_words, duration_words, moment_words, temperature_words
 
 
@@ -238,12 +239,12 @@ class View:
         return f"{words}, hidden by what comes then: {closed[0]}" if closed else words
 
     def return_terms(
-        self, name: str
+        self, kind: ReturnKind
     ) -> Sequence[tuple[PlannedTask, PlannedWait | None]]:
         """Return what a return waits for, the last to be over first."""
         found: list[tuple[PlannedTask, PlannedWait | None]] = []
         for term in self.plan.return_terms:
-            if term.returning != name:
+            if term.returning is not kind:
                 continue
             wait = None
             if term.product is not None and term.stage is not None:

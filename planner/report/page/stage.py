@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planner.nouns.plan import PlannedWait
+from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between
 from planner.report.drawing.week_rows import midnight, reach
 from planner.report.words.summary import days_and_hours
@@ -38,18 +39,18 @@ def returns(view: View) -> tuple[ReturnWords, ...]:
         said = view.when(r.when)
         out.append(
             ReturnWords(
-                name=r.name,
+                name=r.kind,
                 day=said[:-7],
                 clock=said[-5:],
-                sure=_sure(view, r.name),
+                sure=_sure(view, r.kind),
             )
         )
     return tuple(out)
 
 
-def _sure(view: View, name: str) -> str:
+def _sure(view: View, kind: ReturnKind) -> str:
     """Return how sure a return is, as far as the plan knows."""
-    r = view.plan.returning(name)
+    r = view.plan.returning(kind)
     margin = f"{view.plan.margin_frac:.0%}".replace("%", " %")
     said = [f"Every drying time on the way carries a margin of {margin}."]
     if r.likely < r.when:
@@ -57,7 +58,7 @@ def _sure(view: View, name: str) -> str:
     if r.cautious > r.when:
         said.append(f"Cautious, if the last wait is slow: {view.when(r.cautious)}.")
     if r.likely == r.when == r.cautious:
-        last, wait = view.return_terms(name)[0]
+        last, wait = view.return_terms(kind)[0]
         end = f"it {wait.way} in a set time" if wait else "and that is all"
         said.append(f"The last step is “{last.title}”; {end}.")
     return " ".join(said)
@@ -65,7 +66,7 @@ def _sure(view: View, name: str) -> str:
 
 def holding(view: View) -> tuple[str, ...]:
     """Return in words what holds the date: the last wait, the long ones, the rest."""
-    last, wait = view.return_terms("full service")[0]
+    last, wait = view.return_terms(ReturnKind.FULL_SERVICE)[0]
     said = []
     if wait is None:
         said.append(f"Full service comes when {last.title} ends.")
@@ -154,7 +155,7 @@ def _day(view: View, day: date) -> StageDay:
     end = midnight(day + timedelta(days=1), view.zone)
     plan = view.plan
     shut, back = plan.closure
-    light = plan.returning("light feet").when
+    light = plan.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
     words = []
     kind = "open"
     if any(b.start < end and b.end > start for b in plan.bookings):
@@ -166,9 +167,9 @@ def _day(view: View, day: date) -> StageDay:
         elif light > start:
             words.append("closed")
         if start < light < end and light < back:
-            words.append(f"light feet from {view.when(light)[-5:]}")
+            words.append(f"light foot traffic from {view.when(light)[-5:]}")
         elif light <= start:
-            words.append("light feet")
+            words.append("light foot traffic")
         if start < back < end:
             kind = "back"
             words.append(f"full service from {view.when(back)[-5:]}")

@@ -5,6 +5,7 @@ import textwrap
 from markupsafe import Markup
 
 from planner.nouns.plan import Plan
+from planner.nouns.work import ReturnKind
 from planner.report.drawing import tokens
 from planner.report.drawing.templating import environment
 from planner.report.drawing.view import TaskRow, View, WaitRow, minutes_between
@@ -79,8 +80,8 @@ def chain_lines(view: View) -> list[str]:
         f"[{view.hidden(task) or 'binding'}]"
         for task, because in view.chain_rows()
     ]
-    last, wait = view.return_terms("full service")[0]
-    end = view.when(view.plan.returning("full service").when)
+    last, wait = view.return_terms(ReturnKind.FULL_SERVICE)[0]
+    end = view.when(view.plan.returning(ReturnKind.FULL_SERVICE).when)
     if wait is None:
         return [*lines, f"Full service when {last.title} ends, {end}"]
     hours = duration_words(minutes_between(wait.begins, wait.ready))
@@ -99,7 +100,7 @@ def dependencies_text(plan: Plan) -> str:
         f"{plan.job}: what waits for what",
         f"Plan {plan.fingerprint[:12]}, {plan.program}, all times {plan.zone}",
         f"Closed {view.span(*plan.closure)}",
-        *(f"{r.name.capitalize()} {view.when(r.when)}" for r in plan.returns),
+        *(f"{r.kind.capitalize()} {view.when(r.when)}" for r in plan.returns),
         "",
         "What holds the date, from the first start to full service",
         *(_wrap(x, 2) for x in DEFINED),

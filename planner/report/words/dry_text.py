@@ -12,6 +12,7 @@ import numpy as np
 from planner.air.calculator import Answer, StageTime
 from planner.air.moist_air import FloatArray
 from planner.nouns.product import Product
+from planner.nouns.work import ReturnKind
 from planner.units import duration_words, moment_words, temperature_words
 
 WIDTH = 80
@@ -32,8 +33,8 @@ MEANS = {
     "set": "may be coated",
     "dry": "may be sanded and primed",
     "recoat": "may be coated",
-    "light feet": "may be walked on",
-    "full service": "in full service",
+    ReturnKind.LIGHT_FOOT_TRAFFIC: "may be walked on",
+    ReturnKind.FULL_SERVICE: "in full service",
     "hold": "holds",
     "full": "at full strength",
     "crust": "has crusted",

@@ -3,6 +3,7 @@
 import textwrap
 
 from planner.nouns.plan import OWN_AIR, Cost, Plan, PlannedTask
+from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between
 from planner.report.words.dependencies import wait_words
 from planner.units import duration_words
@@ -40,11 +41,11 @@ def _chain_words(view: View) -> str:
         wait = _wait_between(view, task, after)
         if wait:
             parts[-1] += f" ({wait})"
-    end = view.return_terms("full service")[0][1]
+    end = view.return_terms(ReturnKind.FULL_SERVICE)[0][1]
     if end is not None:
         hours = duration_words(minutes_between(end.begins, end.ready))
         parts[-1] += f" ({end.way} {hours})"
-    return " > ".join([*parts, "full service"])
+    return " > ".join([*parts, ReturnKind.FULL_SERVICE])
 
 
 def _wait_between(view: View, task: PlannedTask, after: PlannedTask) -> str:
@@ -70,8 +71,8 @@ def _money(plan: Plan) -> list[str]:
     ]
     if not parts:
         return []
-    lines = [f"  Costs          {' + '.join(parts)} {cost.currency}".rstrip()]
-    return lines + [f"                 {idle}" for idle in idle_money(cost)]
+    lines = [f"  Costs              {' + '.join(parts)} {cost.currency}".rstrip()]
+    return lines + [f"{' ' * 21}{idle}" for idle in idle_money(cost)]
 
 
 def idle_money(cost: Cost) -> tuple[str, ...]:
@@ -97,7 +98,7 @@ def _unproven(plan: Plan) -> bool:
 def _own_air(plan: Plan) -> list[str]:
     """Return in which air the plan holds, where its own coats make it."""
     said = (r.removeprefix(OWN_AIR) for r in plan.remarks if r.startswith(OWN_AIR))
-    return [x for r in said for x in _fill(f"Own air        {r}", "  ", " " * 17)]
+    return [x for r in said for x in _fill(f"Own air            {r}", "  ", " " * 21)]
 
 
 def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
@@ -107,15 +108,15 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
     total = minutes_between(start, end)
     lines = [
         f"{plan.job}, times in {plan.zone}",
-        f"  Closed from    {view.when(start)}",
-        f"           to    {view.when(end)}  ({days_and_hours(total)})",
+        f"  Closed from        {view.when(start)}",
+        f"           to        {view.when(end)}  ({days_and_hours(total)})",
         *(
-            f"  {r.name.capitalize():<14} {view.when(r.when)}"
+            f"  {r.kind.capitalize():<18} {view.when(r.when)}"
             f"  (cautious {view.when(r.cautious)})"
             for r in plan.returns
         ),
         *_money(plan),
-        *_fill(f"How good       {_best_words(plan)}", "  ", " " * 17),
+        *_fill(f"How good           {_best_words(plan)}", "  ", " " * 21),
         *_own_air(plan),
         "  The closure's hours",
     ]

@@ -1,7 +1,7 @@
 """Primer and colour by the recipes chosen, the shadow check, hand-over, returns."""
 
 from planner.nouns.product import CLEARED, RECOAT_WINDOW
-from planner.nouns.work import Task, TaskLink, Wait, Window
+from planner.nouns.work import ReturnKind, Task, TaskLink, Wait, Window
 from planner.trade import recipes
 from planner.trade.heights import surface_m2
 from planner.trade.parts import (
@@ -16,8 +16,6 @@ from planner.trade.parts import (
     task_of,
 )
 from planner.trade.recipes.paint.primed import primed_m2
-
-RETURNS = ("light feet", "full service")
 
 
 def coats(site: Site, leads: Leads) -> Part:
@@ -94,15 +92,15 @@ def _sanded_again(site: Site, work: Part) -> Part:
 
 def _returns(
     site: Site, handover: Task, coloured: Part
-) -> tuple[tuple[str, str, Wait | None], ...]:
+) -> tuple[tuple[ReturnKind, str, Wait | None], ...]:
     """Return what each return waits for: hand-over, then the coat laid last first."""
     products = {t.id: t.product for t in coloured.tasks}
-    out: list[tuple[str, str, Wait | None]] = []
-    for name in RETURNS:
-        out.append((name, handover.id, None))
-        for _, coat, wait in reversed([r for r in coloured.returns if r[0] == name]):
-            out.append((name, coat, wait))
+    out: list[tuple[ReturnKind, str, Wait | None]] = []
+    for kind in ReturnKind:
+        out.append((kind, handover.id, None))
+        for _, coat, wait in reversed([r for r in coloured.returns if r[0] is kind]):
+            out.append((kind, coat, wait))
             product = products[coat] or ""
             if site.products[product].reaches(CLEARED):
-                out.append((name, coat, Wait(product=product, stage=CLEARED)))
+                out.append((kind, coat, Wait(product=product, stage=CLEARED)))
     return tuple(out)

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from planner.nouns.work import Task, TaskLink, Wait
+from planner.nouns.work import ReturnKind, Task, TaskLink, Wait
 from planner.trade.parts import After, Leads, Part, Site, follow, task_of
 from planner.trade.takeoff import Bay
 
@@ -35,7 +35,7 @@ def filled(site: Site, leads: Leads, bays: tuple[Bay, ...], filling: Filling) ->
     tasks: list[Task] = []
     links: list[TaskLink] = []
     out: dict[str, tuple[After, ...]] = {}
-    returns: list[tuple[str, str, Wait | None]] = []
+    returns: list[tuple[ReturnKind, str, Wait | None]] = []
     for bay in bays:
         fill = task_of(
             site.rates[filling.rate],
@@ -72,7 +72,7 @@ def filled(site: Site, leads: Leads, bays: tuple[Bay, ...], filling: Filling) ->
             (anchor, adhesive, "full"),
         ):
             wait = Wait(product=product, stage=stage)
-            returns.append(("full service", task.id, wait))
+            returns.append((ReturnKind.FULL_SERVICE, task.id, wait))
     return Part(
         tasks=tuple(tasks), links=tuple(links), leads=out, returns=tuple(returns)
     )

@@ -3,7 +3,7 @@
 from itertools import pairwise
 
 from planner.nouns.product import Product
-from planner.nouns.work import Task, Wait
+from planner.nouns.work import ReturnKind, Task, Wait
 from planner.trade.heights import surface_m2
 from planner.trade.parts import (
     ALL,
@@ -16,8 +16,6 @@ from planner.trade.parts import (
     task_of,
 )
 from planner.trade.takeoff import Bay, BayKind
-
-RETURNS = ("light feet", "full service")
 
 
 def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
@@ -57,6 +55,8 @@ def coloured(
     ]
 
 
-def borne_by(coat: Task, product: Product) -> tuple[tuple[str, str, Wait | None], ...]:
+def borne_by(
+    coat: Task, product: Product
+) -> tuple[tuple[ReturnKind, str, Wait | None], ...]:
     """Return what the returns wait for after a last coat of colour."""
-    return tuple((n, coat.id, Wait(product=product.id, stage=n)) for n in RETURNS)
+    return tuple((n, coat.id, Wait(product=product.id, stage=n)) for n in ReturnKind)

@@ -1,13 +1,13 @@
 """Two colours: the second on a later day, masked where a natural edge lets it end.
 
 Tape would lift colour that has only dried to be recoated, and whoever masks the
-apron walks on it: so the tape waits until the first colour bears light feet.
+apron walks on it: so the tape waits until the first colour bears light foot traffic.
 """
 
 from itertools import pairwise
 
 from planner.nouns.job import SecondColour
-from planner.nouns.work import Wait
+from planner.nouns.work import ReturnKind, Wait
 from planner.trade.parts import (
     ALL,
     After,
@@ -44,7 +44,7 @@ def _second(site: Site, second: SecondColour, first: Part) -> Part:
         amount=edge_m(site, reached),
     )
     laid = one_colour.coloured(site, "second-colour", product, reached, second.coats)
-    hard = Wait(product=first_colour.id, stage="light feet")
+    hard = Wait(product=first_colour.id, stage=ReturnKind.LIGHT_FOOT_TRAFFIC)
     links = [
         *follow(
             mask,
