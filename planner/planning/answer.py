@@ -7,6 +7,7 @@ from typing import NamedTuple
 from planner.errors import ProgramFaultError
 from planner.hours.grid import Grid
 from planner.nouns.plan import Cost
+from planner.nouns.work import ReturnKind
 from planner.planning.cost import cost_of, paid_times
 from planner.planning.problem import Problem, wait_name
 from planner.schedule.check.tally import closure_span
@@ -34,7 +35,7 @@ EVERYWHERE = Proof(everywhere=frozenset(AimKind))
 class Returned:
     """A step of the return to service, and the UTC instant of it."""
 
-    name: str
+    kind: ReturnKind
     when: datetime
 
 
@@ -133,7 +134,7 @@ def checked(
         closure=(grid.instant(span[0]), grid.instant(span[1])),
         returns=tuple(
             Returned(
-                name=r.name,
+                kind=r.kind,
                 when=grid.instant(
                     max(
                         end if w is None else problem.lookups[wait_name(w)].over[end]
