@@ -126,10 +126,11 @@ def drawn(patterns: Sequence[str], sample: int, seed: int) -> list[Change]:
         str(path.relative_to(ROOT)): path.read_text("utf-8")
         for path in sorted((ROOT / "planner").rglob("*.py"))
     }
+    asked = {str(p.relative_to(ROOT)) for code in patterns for p in ROOT.glob(code)}
     fields = siblings(texts)
     kinds: dict[str, list[Change]] = defaultdict(list)
     for path, text in texts.items():
-        if any(Path(path).match(pattern) for pattern in patterns):
+        if path in asked:
             for change in changes(path, text, fields):
                 kinds[change.kind].append(change)
     for kind in sorted(kinds):

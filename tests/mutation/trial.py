@@ -5,15 +5,18 @@ change too. The heavy libraries are imported once, before the first fork.
 """
 
 import contextlib
+import hashlib
 import importlib
 import multiprocessing
 import os
+import pickle
 import resource
 import signal
 import sys
+import tempfile
 import time
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import accumulate
@@ -35,6 +38,16 @@ _OPTIONS = (
     *("-p", "no:cacheprovider", "-p", "no:xdist", "-m", "not slow"),
     *("-W", "ignore::pytest.PytestAssertRewriteWarning"),  # imported before the fork
 )
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """What one file or folder of tests reaches, the files and modules it imports."""
+
+    tests: dict[str, dict[int, frozenset[str]]]
+    seconds: dict[str, float]
+    imported: list[str]
+    modules: list[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,17 +76,55 @@ class Reach:
 def reach(tests: Sequence[str], code: str = "planner") -> Reach:
     """Return what `tests` reach of a package; RuntimeError if they fail as it stands.
 
-    What else they import is imported here too, so that forked processes needn't.
+    Each file or folder of tests is run in a process of its own. What it reached is
+    kept under the system's temporary folder, until a file that it imports changes, or
+    one of data. What else they import is imported here too, so that forked processes
+    needn't.
     """
-    got = _apart(partial(_reach, code), tests)
-    if not isinstance(got, tuple):
+    found: dict[str, dict[int, frozenset[str]]] = defaultdict(dict)
+    seconds: dict[str, float] = {}
+    for test in tests:
+        part = _kept(code, test)
+        for path, lines in part.tests.items():
+            for line, names in lines.items():
+                found[path][line] = found[path].get(line, frozenset()) | names
+        seconds |= part.seconds
+        for name in part.modules:
+            with contextlib.suppress(Exception):
+                importlib.import_module(name)
+    return Reach(dict(found), seconds)
+
+
+def _kept(code: str, test: str) -> "_Part":
+    """Return what one file or folder of tests reaches, as kept or else run anew."""
+    name = hashlib.sha256(f"{code} {test}".encode()).hexdigest()
+    kept = Path(tempfile.gettempdir(), f"mutation-reach-{os.getuid()}", name)
+    with contextlib.suppress(OSError, ValueError, EOFError, pickle.UnpicklingError):
+        ours = kept.stat().st_uid == os.getuid()
+        hashes, part = pickle.loads(kept.read_bytes()) if ours else ({}, None)
+        if part and hashes == _hashes(hashes, test):
+            return cast(_Part, part)
+    part = _apart(partial(_reach, code), [test])
+    if not isinstance(part, _Part):
         text = Path("tests.log").read_text("utf-8")[-3000:]
-        raise RuntimeError(f"the tests fail before anything is changed: {got}\n{text}")
-    found, modules = got
-    for name in modules:
-        with contextlib.suppress(Exception):
-            importlib.import_module(name)
-    return cast(Reach, found)
+        raise RuntimeError(f"{test} fails before anything is changed: {part}\n{text}")
+    kept.parent.mkdir(mode=0o700, exist_ok=True)
+    kept.write_bytes(pickle.dumps((_hashes(part.imported, test), part)))
+    return part
+
+
+def _hashes(imported: Iterable[str], test: str) -> dict[str, str]:
+    """Return the hashes of what a test imports, of its own files and of all data."""
+    own = [Path(test), *Path(test).rglob("*.py")]
+    code = (".py", ".pyc", ".log", ".md")
+    data = (p for p in Path().rglob("[!.]*") if p.suffix not in code)
+    data = (p for p in data if not p.parts[0].startswith("."))
+    return {
+        str(path): hashlib.sha256(path.read_bytes()).hexdigest()
+        if path.is_file()
+        else ""
+        for path in sorted({*map(Path, imported), *own, *data})
+    }
 
 
 def noticed(change: Change, found: Reach, patience_s: float = 60.0) -> str:
@@ -99,21 +150,24 @@ def _reach(code: str, tests: Sequence[str]) -> object:
     watch = _Watch(Coverage(data_file=None, include=[f"{code}/*"]))
     status = pytest.main([*_OPTIONS, *tests], plugins=[watch])
     watch.coverage.stop()
-    if status:
+    if status not in (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED):
         return f"pytest's exit status {int(status)}"
+    here = Path.cwd()
     data = watch.coverage.get_data()
     found: dict[str, dict[int, frozenset[str]]] = defaultdict(dict)
     for name in data.measured_files():
-        path = str(Path(name).relative_to(Path.cwd()))
+        path = str(Path(name).relative_to(here))
         for line, contexts in data.contexts_by_lineno(name).items():
             found[path][line] = frozenset(contexts)
-    here = str(Path.cwd())
-    others = [
-        name
-        for name, module in list(sys.modules.items())
-        if not str(getattr(module, "__file__", None) or here).startswith(here)
-    ]
-    return Reach(dict(found), watch.seconds), others
+    files = {n: getattr(m, "__file__", None) for n, m in list(sys.modules.items())}
+    ours = {
+        name: path
+        for name, path in files.items()
+        if path and here in Path(path).parents
+    }
+    imported = [str(Path(path).relative_to(here)) for path in ours.values()]
+    others = [name for name, path in files.items() if path and name not in ours]
+    return _Part(dict(found), watch.seconds, imported, others)
 
 
 @dataclass
