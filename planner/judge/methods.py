@@ -9,6 +9,11 @@ from planner.nouns.plan import PlannedTask
 
 CUT_FROM_MM = 25.4  # less than an inch is no upright
 APRON = "apron"
+MASONRY_FIXINGS = {
+    "plugs": "plug",
+    "frame fixings": "frame-fix",
+    "cartridge nails": "shoot",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +68,9 @@ def ordered(case: Case, room: Room) -> Counter[Ordered]:
     if m.backing == "inlaid":
         each += ["open", "back"]
     else:
-        each += ["fur"] + (["plug"] if stage.wall == "masonry" else [])
+        each += ["fur", "board"]
+        if stage.wall == "masonry":
+            each.append(MASONRY_FIXINGS[m.masonry_fixing])
     if m.bonding_agent:
         each.append("bond")
     for bay in room.built:
@@ -73,6 +80,7 @@ def ordered(case: Case, room: Room) -> Counter[Ordered]:
             ("setting-coat", m.setting_coats),
             ("drying-coat", m.drying_coats),
             ("topping-coat", m.topping_coats),
+            ("skim-coat", m.skim_coats),
         ):
             for n in range(1, coats + 1):
                 out[work, n, (bay,)] += 1
@@ -136,6 +144,7 @@ def _laid(case: Case, task: PlannedTask) -> Iterator[str]:
         *(("setting-coat", n) for n in range(1, m.setting_coats + 1)),
         *(("drying-coat", n) for n in range(1, m.drying_coats + 1)),
         *(("topping-coat", n) for n in range(1, m.topping_coats + 1)),
+        *(("skim-coat", n) for n in range(1, m.skim_coats + 1)),
     ]
     last = coats[-1] if coats else None
     covered = "dry" if (task.phase, number(task)) == last else gate
@@ -148,6 +157,7 @@ def _laid(case: Case, task: PlannedTask) -> Iterator[str]:
         "setting-coat": (m.setting, covered),
         "drying-coat": (m.drying, "dry"),
         "topping-coat": (m.topping, "dry"),
+        "skim-coat": (m.skim, "dry"),
         "wipe": ("damp-wipe", "recoat"),
         "prime": (m.primer, "recoat"),
         "colour": (m.colour, "recoat"),
@@ -161,6 +171,7 @@ def _laid(case: Case, task: PlannedTask) -> Iterator[str]:
             f'"{task.title}": keeps its air until "{task.dry_stage}", it must until '
             f'"{stage}"'
         )
-    painted = ("setting-coat", "drying-coat", "topping-coat", "prime", "colour")
-    if task.phase in (*painted, "wipe", "bond", "second-colour") and task.wet_m2 <= 0.0:
+    compound = ("setting-coat", "drying-coat", "topping-coat", "skim-coat")
+    painted = ("wipe", "bond", "prime", "colour", "second-colour")
+    if task.phase in (*compound, *painted) and task.wet_m2 <= 0.0:
         yield f'"{task.title}": covers no area'

@@ -13,7 +13,7 @@ from planner.nouns.work import ReturnKind
 
 RECOAT, DRY, HOLD = "recoat", "dry", "hold"
 OPEN_TO_ALL = "open to all"  # free of fumes, or dry where it gives off none
-JOINT_COATS = ("setting-coat", "drying-coat", "topping-coat")
+JOINT_COATS = ("setting-coat", "drying-coat", "topping-coat", "skim-coat")
 
 Pair = tuple[PlannedTask, PlannedTask, str | None]  # before, after, stage waited for
 
@@ -30,7 +30,12 @@ IN_A_BAY: tuple[tuple[str, str, str | None], ...] = (
     ("open", "back", None),
     ("plug", "fur", None),
     ("back", "lines", None),
-    ("fur", "lines", None),
+    ("fur", "frame-fix", None),
+    ("fur", "shoot", None),
+    ("fur", "board", None),
+    ("frame-fix", "board", None),
+    ("shoot", "board", None),
+    ("board", "lines", None),
     ("lines", "set", None),
     ("lines", "set-corner", None),
     ("trim", "join-uprights", None),
@@ -53,9 +58,11 @@ IN_A_BAY: tuple[tuple[str, str, str | None], ...] = (
     ("tape", "setting-coat", None),
     ("tape", "drying-coat", None),
     ("tape", "topping-coat", None),
+    ("tape", "skim-coat", None),
     ("setting-coat", "rub", DRY),
     ("drying-coat", "rub", DRY),
     ("topping-coat", "rub", DRY),
+    ("skim-coat", "rub", DRY),
     ("rub", "wipe", None),
 )
 # In all bays together.

@@ -76,7 +76,10 @@ class Methods:
     bonding: str
     drying: str = "all-purpose"
     drying_coats: int = 0
+    skim: str = "skim"
+    skim_coats: int = 0  # over the whole face, for the highest finish
     primer_in: str = "one go"  # or "bays"
+    masonry_fixing: str = "plugs"  # or "frame fixings" or "cartridge nails"
     lifting: str = "by hand"  # or "singly" or "hoist"
     second_colour: SecondColour | None = None
 

@@ -3,6 +3,7 @@
 import math
 
 from planner.trade.data.labour import Allowance
+from planner.trade.geometry.furring import FEATHER_MM, band_foot_mm
 from planner.trade.parts import Site
 from planner.trade.takeoff import Bay, BayKind
 
@@ -26,14 +27,24 @@ def edge_m(site: Site, rate: str, bay: Bay) -> float:
     return 2.0 * above_mm(site, high, site.kit.corner_height_mm) / 1000.0
 
 
-def seams_m2(site: Site, rate: str, bay: Bay, width_mm: float) -> float:
-    """Return how much of a band of `width_mm` along a bay's edge is high, in m²."""
-    return edge_m(site, rate, bay) * width_mm / 1000.0
+def taped_m(site: Site, rate: str, bay: Bay) -> float:
+    """Return how much of what is taped in a bay is high, in m: edges and seams."""
+    high = site.rates[rate].high
+    if high is None:
+        return 0.0
+    seams_mm = sum(s.above_mm(high.above_mm) for s in bay.seams)
+    return edge_m(site, rate, bay) + seams_mm / 1000.0
+
+
+def feathered_m2(site: Site, rate: str, bay: Bay) -> float:
+    """Return how much of a bay's compound is high, in m²."""
+    return taped_m(site, rate, bay) * 2 * FEATHER_MM / 1000.0
 
 
 def board_m2(site: Site, rate: str, bay: Bay) -> float:
-    """Return how much of the board over the whole wall behind a bay is high, in m²."""
-    return bay.floor_edge_mm * above_mm(site, site.rates[rate].high, 0.0) * 1e-6
+    """Return how much of the new board behind a bay is high, in m²."""
+    foot = band_foot_mm(site.kit)
+    return bay.floor_edge_mm * above_mm(site, site.rates[rate].high, foot) * 1e-6
 
 
 def column_m2(site: Site, rate: str, bay: Bay) -> float:

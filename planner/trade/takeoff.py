@@ -5,10 +5,12 @@ from enum import StrEnum
 
 from planner.nouns.job import Job
 from planner.trade.geometry import floor, surfaces
+from planner.trade.geometry.furring import FEATHER_MM, Seam, board_seams
 from planner.trade.geometry.layout import Column, Layout, column_of, laid_out
 from planner.trade.geometry.surfaces import developed_mm, upright_developed_mm
 from planner.trade.opening import opening
 from planner.trade.opening.nouns import NO_OPENING, OpeningPlan
+from planner.trade.opening.seams import backing_seams
 
 __all__ = [
     "FEATHER_MM",
@@ -19,8 +21,6 @@ __all__ = [
     "take_off",
     "upright_developed_mm",
 ]
-
-FEATHER_MM = 127.0  # 5 in beyond each edge; common practice, no source
 
 
 class BayKind(StrEnum):
@@ -59,7 +59,8 @@ class Bay:
     across_mm: float = 0.0  # the length of all those joints
     wall_edge_mm: float = 0.0
     front_edge_mm: float = 0.0  # where pieces end on the floor
-    joints_mm: float = 0.0  # all that is taped: joints and edges
+    seams: tuple[Seam, ...] = ()  # of the backing, or of new board, in the wall
+    joints_mm: float = 0.0  # all that is taped: joints, edges and seams
     floor_edge_mm: float = 0.0  # the wall behind the bay, along the floor
     # areas and volumes
     module_m2: float = 0.0  # the face that is coated, a closed gap among it
@@ -76,8 +77,22 @@ class Bay:
 
     @property
     def feather_m2(self) -> float:
-        """The area that compound covers: joints and edges, feathered both sides."""
-        return self.joints_mm * 2 * FEATHER_MM * 1e-6
+        """The area that compound covers: joints and edges, feathered both sides.
+
+        A seam close to an edge adds only what the edge's own compound leaves bare.
+        """
+        edges_mm = self.joints_mm - self.seams_mm
+        return edges_mm * 2 * FEATHER_MM * 1e-6 + sum(s.m2 for s in self.seams)
+
+    @property
+    def primed_m2(self) -> float:
+        """The area from the front edge to the ceiling, which all takes primer."""
+        return self.module_m2 + self.wall_above_m2
+
+    @property
+    def seams_mm(self) -> float:
+        """The length of all seams in the wall."""
+        return sum(s.length_mm for s in self.seams)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,6 +168,7 @@ def _run(job: Job, layout: Layout, id_: str, name: str, plan: OpeningPlan) -> Ba
     made = cove - layout.gap_mm if layout.closed else cove
     above = max(ceiling - kit.straight_height_mm, 0.0)
     bare = max(cove - FEATHER_MM * layout.corners, 0.0)
+    seams = _seams(job, plan, id_, cove)
     return Bay(
         id=id_,
         name=name,
@@ -165,7 +181,8 @@ def _run(job: Job, layout: Layout, id_: str, name: str, plan: OpeningPlan) -> Ba
         across_mm=layout.joints * across,
         wall_edge_mm=cove,
         front_edge_mm=cove,
-        joints_mm=layout.joints * across + 2.0 * cove,
+        seams=seams,
+        joints_mm=layout.joints * across + 2.0 * cove + sum(s.length_mm for s in seams),
         floor_edge_mm=cove,
         module_m2=across * cove * 1e-6,
         sanded_m2=across * made * 1e-6,
@@ -197,6 +214,7 @@ def _corner(
     strips = [_strip_mm(r) for r in runs]
     face = surfaces.corner_piece_m2(kit) + upright_developed_mm(kit) * over * 1e-6
     missing = upright_developed_mm(kit) * column.gap_mm * 1e-6
+    seams = backing_seams(plan, id_)
     return Bay(
         id=id_,
         name=name,
@@ -212,7 +230,8 @@ def _corner(
         across_mm=across,
         wall_edge_mm=sides,
         front_edge_mm=front,
-        joints_mm=across + sides + front,
+        seams=seams,
+        joints_mm=across + sides + front + sum(s.length_mm for s in seams),
         floor_edge_mm=2.0 * kit.corner_leg_mm,
         module_m2=face,
         sanded_m2=face - missing,
@@ -223,6 +242,13 @@ def _corner(
         opening_mm=plan.opened_mm(id_),
         opening_m2=plan.opened_m2(id_),
     )
+
+
+def _seams(job: Job, plan: OpeningPlan, id_: str, cove_mm: float) -> tuple[Seam, ...]:
+    """Return the seams in the wall above a run, of its backing or of new board."""
+    if job.methods.backing == "furred":
+        return board_seams(job.kit, ceiling_mm=job.stage.ceiling_mm, wall_mm=cove_mm)
+    return backing_seams(plan, id_)
 
 
 def _strip_mm(run: Layout) -> float:

@@ -3,6 +3,7 @@
 The order of the work is common practice, no source, unless a line says otherwise.
 """
 
+import math
 import sys
 from dataclasses import replace
 from types import ModuleType
@@ -108,13 +109,41 @@ def test_a_recipe_is_added_with_one_file_and_one_row(tmp_path, monkeypatch):
 def test_masonry_is_drilled_and_plugged_before_it_is_furred(tmp_path):
     w = made(tmp_path, 'backing = "furred"', MASONRY)
     plug = task(w, "plug.wall")
-    # 5 m at 406.4 mm: 13 spacings, 14 strips; 2.9 m at 400 mm: 8 spacings, 9 plugs
-    assert plug.quantity == "126 plugs"
+    # Board begins at 37.5 - 2 = 35.5 in (901.7 mm). Two level strips of 5 m: 9 spaces
+    # of at most 600 mm, 10 plugs each; 14 uprights (5 m at 406.4 mm: 13 spaces) of
+    # 2900 - 901.7 - 127 = 1871.3 mm: 4 spaces, 5 plugs each: 20 + 70.
+    assert plug.quantity == "90 fixings"
     assert (plug.loud, plug.dusty) == (True, True)
     # 29 CFR 1926.1153 Table 1: hand-held drills with shroud and dust collector
     assert any("1926.1153 Table 1" in c for c in plug.cautions)
     assert waits(w, "plug.wall", "fur.wall") == {None}
     assert "plug" not in {t.phase for t in made(tmp_path, 'backing = "furred"').tasks}
+
+
+@pytest.mark.parametrize(
+    ("fixing", "phase", "first"),
+    [("frame fixings", "frame-fix", "fur"), ("cartridge nails", "shoot", "fur")],
+)
+def test_strips_on_masonry_are_held_as_chosen(tmp_path, fixing, phase, first):
+    chosen = f'backing = "furred"\nmasonry_fixing = "{fixing}"'
+    w = made(tmp_path, chosen, MASONRY)
+    assert task(w, f"{phase}.wall").quantity == "90 fixings"
+    assert waits(w, f"{first}.wall", f"{phase}.wall") == {None}
+    assert waits(w, f"{phase}.wall", "board.wall") == {None}
+    assert "plug" not in {t.phase for t in w.tasks}
+
+
+def test_a_skim_coat_covers_the_whole_face_and_is_sanded_whole(tmp_path):
+    # 5 m of cove 1512.5 mm across, and (2.9 - 0.9525) m of wall above it
+    whole_m2 = 5 * (0.9144 * math.pi / 2 + 2 * 0.0381 + 2.9 - 0.9525)
+    w = made(tmp_path, "skim_coats = 1")
+    skim = task(w, "skim-coat-1.wall")
+    assert skim.wet_m2 == pytest.approx(whole_m2)
+    assert skim.thickness_mm == pytest.approx(25.4 / 32)
+    assert waits(w, "topping-coat-1.wall", "skim-coat-1.wall") == {"dry"}
+    assert waits(w, "skim-coat-1.wall", "rub.wall") == {"dry"}
+    plain = task(made(tmp_path), "rub.wall").person_hours
+    assert task(w, "rub.wall").person_hours > plain
 
 
 def test_steel_studs_bring_their_own_screws_and_cautions(tmp_path):

@@ -32,6 +32,11 @@ from tests.support.values import STRAIGHT, changed, job_file
 
 HALIFAX = ZoneInfo("America/Halifax")
 COVE_M = (math.pi / 2 * 914.4 + 2 * 38.1) / 1000
+# The backing's strip goes from the free end at 0 to the stud at 13 x 406.4 = 5283.2 mm;
+# past the end at 5 m its seam goes down 4 in and back 283.2 mm. The long seam lies 2 in
+# above the modules' edge, so compound goes 2 in further for it.
+SEAM_M = 5.2832 + 0.1016 + 0.2832
+FEATHER_M2 = (4 * COVE_M + 2 * 5) * 0.254 + 5.2832 * 0.0508 + (0.1016 + 0.2832) * 0.254
 CORNER = changed(
     STRAIGHT,
     ('length = "5 m"', 'length = "5 m"\nmeets = "side"'),
@@ -134,7 +139,7 @@ def test_foam_fills_40_per_cent_of_the_hollow(tmp_path):
 
 def test_joint_tape_is_the_joints_and_a_tenth_more(tmp_path):
     q = found(tmp_path)["joint-tape"]
-    joints_m = 4 * COVE_M + 2 * 5
+    joints_m = 4 * COVE_M + 2 * 5 + SEAM_M
     assert q.net == pytest.approx(joints_m)
     assert q.with_waste == pytest.approx(1.1 * joints_m)
     assert q.packs == 1  # a roll of 76.2 m
@@ -142,7 +147,7 @@ def test_joint_tape_is_the_joints_and_a_tenth_more(tmp_path):
 
 def test_compound_is_the_feathered_area_at_half_a_coats_thickness(tmp_path):
     q = found(tmp_path, methods="setting_coats = 2\ntopping_coats = 1")
-    area_m2 = (4 * COVE_M + 2 * 5) * 0.254
+    area_m2 = FEATHER_M2
     assert q["topping"].net == pytest.approx(area_m2 * 1.5875 / 2)
     assert q["setting-compound"].net == pytest.approx(2 * q["topping"].net)
     assert "drying-compound" not in q
@@ -175,7 +180,7 @@ def test_a_second_colour_is_bought_apart(tmp_path):
 def test_a_bonding_agent_is_bought_where_it_is_used(tmp_path):
     assert "bonding" not in found(tmp_path)
     q = found(tmp_path, methods="bonding_agent = true")
-    assert q["bonding"].net == pytest.approx((4 * COVE_M + 2 * 5) * 0.254 / 7.36)
+    assert q["bonding"].net == pytest.approx(FEATHER_M2 / 7.36)
 
 
 # ------------------------------------------------------------------- the backing
@@ -183,18 +188,21 @@ def test_a_bonding_agent_is_bought_where_it_is_used(tmp_path):
 
 def test_a_furred_wall_takes_board_and_strips_and_no_plywood(tmp_path):
     q = found(tmp_path, methods='backing = "furred"')
-    assert q["board"].net == pytest.approx(5 * 2.9)
-    assert q["board"].packs == 6  # 14.5 m² and a twentieth: 15.2 in sheets of 2.97
-    # studs 406.4 mm apart: 13 spaces, 14 strips to the ceiling
-    assert q["furring"].net == pytest.approx(14 * 2.9)
-    assert q["strip-screws"].net == 14 * (math.ceil(2900 / 400) + 1)
+    # board from 35 1/2 in (0.9017 m) up: 1.9983 m high
+    assert q["board"].net == pytest.approx(5 * 1.9983)
+    assert q["board"].packs == 4  # 9.99 m² and a twentieth: 10.5 in sheets of 2.97
+    # two level strips; over them, 5 in (0.127 m) up, 14 at studs 406.4 mm apart
+    assert q["furring"].net == pytest.approx(2 * 5 + 14 * 1.8713)
+    # a screw at least every 400 mm: 14 in each level strip, 6 in each upright
+    assert q["strip-screws"].net == 2 * 14 + 14 * 6
     assert "plywood" not in q
     assert "board" not in found(tmp_path)
 
 
 def test_masonry_takes_plugs_instead_of_screws_into_studs(tmp_path):
     q = found(tmp_path, methods='backing = "furred"', wall="masonry")
-    assert q["wall-plugs"].net == 14 * (math.ceil(2900 / 400) + 1)
+    # no more than 600 mm apart: 10 in each level strip, 5 in each upright
+    assert q["wall-plugs"].net == 2 * 10 + 14 * 5
     assert "strip-screws" not in q
 
 
@@ -246,7 +254,7 @@ def test_a_users_coverage_of_a_compound_replaces_its_thickness(tmp_path):
         STRAIGHT + own + 'coverage = "2 m2/l"\n',
         methods='topping = "our-mud"\ntopping_coats = 1',
     )["topping"]
-    assert q.net == pytest.approx((4 * COVE_M + 2 * 5) * 0.254 / 2)
+    assert q.net == pytest.approx(FEATHER_M2 / 2)
 
 
 @pytest.mark.parametrize(

@@ -168,8 +168,41 @@ def test_joint_lengths_are_the_profiles_length_times_their_number(tmp_path, room
     for b in takeoff.built:
         across = b.module_joints * cove + b.upright_joints * column
         assert b.across_mm == pytest.approx(across, rel=1e-6)
-        whole = across + b.wall_edge_mm + b.front_edge_mm
+        whole = across + b.wall_edge_mm + b.front_edge_mm + b.seams_mm
         assert b.joints_mm == pytest.approx(whole, rel=1e-6)
+
+
+def test_seams_of_an_opened_corner_worked_by_hand(tmp_path):
+    # Studs 16 in apart from each run's start. North's corner edge lies at 288 - 41.5 =
+    # 246.5 in: studs at 240 inside, 256 hidden, the nearest outside the edge is 240, so
+    # the strip of straight backing goes from 0 to 240 in. East's edge at 41.5 in: the
+    # nearest outside is 48; its strip goes from 48 to 224, past the free end at 216:
+    # 8 in of it stands out, with an upright seam of 4 in and 8 in along its foot.
+    _, takeoff = measured(tmp_path, ROOMS[2])
+    north, corner, east, _ = takeoff.bays
+    assert north.seams_mm / 25.4 == pytest.approx(240)
+    assert east.seams_mm / 25.4 == pytest.approx((224 - 48) + 4 + 8)
+    # beside the uprights, above 37 1/2 in to the ceiling at 136, on both walls
+    assert corner.seams_mm / 25.4 == pytest.approx(2 * (136 - 37.5))
+    # The straight seam is 2 in above the edge (35.5 + 4 = 39.5), so compound goes 2 in
+    # further for it; an upright one is 6.5 in from its edge (246.5 - 240, 48 - 41.5).
+    edges = north.joints_mm - north.seams_mm
+    assert north.feather_m2 == pytest.approx((edges * 254 + 240 * 2 * 25.4**2) * 1e-6)
+    edges = corner.joints_mm - corner.seams_mm
+    beside = 2 * 98.5 * 6.5 * 25.4**2
+    assert corner.feather_m2 == pytest.approx((edges * 254 + beside) * 1e-6)
+
+
+def test_seams_of_new_board_worked_by_hand(tmp_path):
+    # 16 ft of wall, 9 ft 6 in high: board from 35 1/2 in to 114, 78 1/2 in: a row of
+    # 48 and one of 30 1/2. One level seam of 16 ft; two sheets of 8 ft a row, so one
+    # butt in each, of which the modules' edge at 37 1/2 hides 2 in of the lower.
+    room = replace(ROOMS[0], methods='backing = "furred"\n')
+    _, takeoff = measured(tmp_path, room)
+    seams = takeoff.bays[0].seams
+    inches = sorted(s.length_mm / 25.4 for s in seams)
+    assert inches == pytest.approx([30.5, 46.0, 192.0])
+    assert sum(s.above_mm(96 * 25.4) for s in seams) / 25.4 == pytest.approx(18.0)
 
 
 def arc_mm(radius: float, reach: float) -> float:
@@ -347,7 +380,7 @@ def test_the_unit_system_changes_nothing_but_words(
     lengths=st.lists(inches, min_size=4, max_size=4),
 )
 def test_twice_the_length_gives_no_fewer_of_anything(tmp_path, room, lengths):
-    """Board taken out in a corner isn't among them: it hangs on where studs fall."""
+    """Board taken out in a corner, its seams too, hang on where studs fall."""
     once = replace(room, runs=tuple(mm_words(v) for v in lengths[: len(room.runs)]))
     twice = replace(
         room, runs=tuple(mm_words(2 * v) for v in lengths[: len(room.runs)])
@@ -356,9 +389,9 @@ def test_twice_the_length_gives_no_fewer_of_anything(tmp_path, room, lengths):
     _, long = measured(tmp_path, twice)
     fields = (
         "modules", "whole_modules", "corner_pieces", "uprights", "module_joints",
-        "upright_joints", "across_mm", "wall_edge_mm", "front_edge_mm", "joints_mm",
+        "upright_joints", "across_mm", "wall_edge_mm", "front_edge_mm",
         "floor_edge_mm", "module_m2", "sanded_m2", "wall_above_m2", "wall_strip_m2",
-        "floor_strip_m2", "footprint_m2", "hollow_l", "floor_m2", "feather_m2",
+        "floor_strip_m2", "footprint_m2", "hollow_l", "floor_m2",
     )  # fmt: skip
     for a, b in zip(short.bays, long.bays, strict=True):
         for field in fields:

@@ -14,6 +14,7 @@ KINDS = {
     "setting": "setting compound",
     "drying": "drying compound",
     "topping": "drying compound",
+    "skim": "drying compound",
     "primer": "primer",
     "colour": "colour",
     "adhesive": "adhesive",

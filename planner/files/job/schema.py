@@ -126,16 +126,19 @@ class MethodsSection(Section):
     setting_coats: Annotated[int, Field(ge=0, le=6)] = 2
     drying_coats: Annotated[int, Field(ge=0, le=6)] | None = None
     topping_coats: Annotated[int, Field(ge=0, le=6)] = 1
+    skim_coats: Annotated[int, Field(ge=0, le=2)] = 0
     primer_coats: Annotated[int, Field(ge=1, le=6)] = 2
     colour_coats: Annotated[int, Field(ge=1, le=6)] = 2
     colour_on_apron: bool = True
     second_colour: SecondColourSection | None = None
     primer_in: str = "one go"
+    masonry_fixing: Literal["plugs", "frame fixings", "cartridge nails"] = "plugs"
     lifting: Literal["by hand", "singly", "hoist"] = "by hand"
     sanding: str = "workshop"
     setting: str = "setting-90"
     drying: str = "all-purpose"
     topping: str = "topping"
+    skim: str = "skim"
     primer: str = "water-primer"
     colour: str = "flat-colour"
     adhesive: str = "adhesive"

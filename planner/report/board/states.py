@@ -27,7 +27,7 @@ STATES = (
 # The work after which a surface is something else. Foam goes in after the screws.
 AFTER_PHASE = {
     "open": 1,
-    "fur": 2,
+    "board": 2,
     "back": 2,
     "set-corner": 3,
     "set": 3,
@@ -37,6 +37,7 @@ AFTER_PHASE = {
     "setting-coat": 6,
     "drying-coat": 6,
     "topping-coat": 7,
+    "skim-coat": 7,
     "prime": 8,
     "colour": 9,
     "second-colour": 9,

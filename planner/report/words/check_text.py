@@ -44,16 +44,24 @@ def _bay_words(bay: Bay) -> str:
             cut = bay.cut_module_mm
             tail = f", the last cut to {length_words(cut)}" if cut else ""
             return (
-                f"{bay.name}: {bay.modules} straight modules{tail}; joints "
-                f"{length_words(bay.joints_mm)}; face {area_words(bay.module_m2)}"
+                f"{bay.name}: {bay.modules} straight modules{tail}; {_taped(bay)}; "
+                f"face {area_words(bay.module_m2)}"
             )
         case BayKind.CORNER:
             return (
-                f"{bay.name}: 1 corner piece, {bay.uprights} uprights; joints "
-                f"{length_words(bay.joints_mm)}; face {area_words(bay.module_m2)}"
+                f"{bay.name}: 1 corner piece, {bay.uprights} uprights; {_taped(bay)}; "
+                f"face {area_words(bay.module_m2)}"
             )
         case BayKind.APRON:
             return f"{bay.name}: floor {area_words(bay.floor_m2)}"
+
+
+def _taped(bay: Bay) -> str:
+    """Return what is taped in a bay, seams in the wall apart."""
+    words = f"joints {length_words(bay.joints_mm - bay.seams_mm)}"
+    return words + (
+        f", seams in the wall {length_words(bay.seams_mm)}" * bool(bay.seams)
+    )
 
 
 def _room(inputs: Inputs) -> list[str]:
@@ -79,6 +87,7 @@ def _work(problem: Problem) -> list[str]:
         *_item(
             f"backing {m.backing}, fill {m.fill}, {m.setting_coats} setting coats, "
             f"{m.drying_coats} of drying compound, {m.topping_coats} of topping, "
+            f"{m.skim_coats} of skim over all, "
             f"{m.primer_coats} of {m.primer}, {m.colour_coats} of {m.colour}"
             f"{_second(m)}"
         ),

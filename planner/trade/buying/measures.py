@@ -5,15 +5,14 @@ lines (the two sides of a corner, each joint) stay apart, as what is spaced alon
 them begins anew on each. A measure of the whole task is not split by bays.
 """
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
 from planner.trade.lifting.lifting import SINGLY
 from planner.trade.parts import Site
-from planner.trade.recipes.backing.furred import behind_m2
-from planner.trade.recipes.backing.plugged import plugs
+from planner.trade.recipes.backing.furred import behind_m2, strips_mm
+from planner.trade.recipes.backing.plugged import fixings
 from planner.trade.recipes.fill.anchored import holes
 from planner.trade.recipes.paint import two_colours
 from planner.trade.takeoff import Bay, BayKind, developed_mm, upright_developed_mm
@@ -86,13 +85,8 @@ def _backing(site: Site, _task: Doing, bay: Bay) -> Lines:
 
 
 def _strips(site: Site, _task: Doing, bay: Bay) -> Lines:
-    """Return furring strips: one at each stud of the bay and one at its end."""
-    spaces = _spaces(bay.floor_edge_mm, site.stage.stud_spacing_mm)
-    return (site.stage.ceiling_mm / 1000.0,) * (spaces + 1)
-
-
-def _spaces(length_mm: float, spacing_mm: float) -> int:
-    return math.ceil(length_mm / spacing_mm - 1e-9)
+    """Return the furring strips of a bay, each by its length."""
+    return tuple(length / 1000.0 for length in strips_mm(site, bay))
 
 
 def _on_studs(site: Site, task: Doing, bay: Bay) -> Lines:
@@ -101,6 +95,10 @@ def _on_studs(site: Site, task: Doing, bay: Bay) -> Lines:
 
 
 def _wall(site: Site, _task: Doing, bay: Bay) -> Lines:
+    return (bay.floor_edge_mm * site.stage.ceiling_mm * 1e-6,)
+
+
+def _board(site: Site, _task: Doing, bay: Bay) -> Lines:
     return (behind_m2(site, bay),)
 
 
@@ -136,7 +134,7 @@ MEASURES: Mapping[str, Measure] = {
     ),
     "first-coat floor edge": Measure(noun="m of wall, first coat", of_bay=_first_coat),
     "floor hole": Measure(noun="hole", of_bay=lambda s, _t, b: (holes(s, b),)),
-    "plug": Measure(noun="plug", of_bay=lambda s, _t, b: (plugs(s, b),)),
+    "masonry fixing": Measure(noun="fixing", of_bay=lambda s, _t, b: (fixings(s, b),)),
     "module": Measure(noun="module", of_bay=lambda _s, _t, b: (max(b.modules, 1),)),
     "hollow": Measure(noun="l of hollow", of_bay=lambda _s, _t, b: (b.hollow_l,)),
     "backing": Measure(noun="m² of backing", of_bay=_backing),
@@ -144,7 +142,7 @@ MEASURES: Mapping[str, Measure] = {
         noun="m of backing strip", of_bay=lambda _s, _t, b: (b.opening_mm / 1000.0,)
     ),
     "wall": Measure(noun="m² of wall", of_bay=_wall),
-    "board behind": Measure(noun="m² of board", of_bay=_wall),
+    "board behind": Measure(noun="m² of board", of_bay=_board),
     "furring strip": Measure(noun="m of strip", of_bay=_strips),
     "furring strip on studs": Measure(noun="m of strip", of_bay=_on_studs),
     "joint": Measure(

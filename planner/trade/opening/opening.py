@@ -14,6 +14,7 @@ For other kits the distance to the edge is kept.
 from enum import StrEnum
 
 from planner.nouns.job import Job, Kit, Stage
+from planner.trade.geometry.furring import BELOW_EDGE_MM
 from planner.trade.geometry.layout import column_of, laid_out
 from planner.trade.opening.cutting import FEET_SHEET, METRIC_SHEET, BoardSheet
 from planner.trade.opening.nouns import OpeningPlan, RunOpening
@@ -26,8 +27,6 @@ from planner.trade.opening.pieces import (
 )
 from planner.trade.opening.studs import strips_of, studs_of
 from planner.units import MM_PER_IN
-
-BELOW_EDGE_MM = 50.8  # 2 in: 35 1/2 under 37 1/2; common practice, no source
 
 
 class LeftClosed(StrEnum):

@@ -2,9 +2,9 @@
 
 from planner.nouns.work import Task, Wait
 from planner.trade import recipes
-from planner.trade.heights import column_m2, seams_m2
+from planner.trade.heights import column_m2, feathered_m2, surface_m2
 from planner.trade.parts import ALL, After, Leads, Part, Site, follow, joined, task_of
-from planner.trade.takeoff import FEATHER_MM, Bay
+from planner.trade.takeoff import Bay
 
 
 def joints(site: Site, leads: Leads) -> Part:
@@ -35,11 +35,12 @@ def joints(site: Site, leads: Leads) -> Part:
 
 def _rubbed(site: Site, leads: Leads, bay: Bay) -> tuple[Part, After]:
     """Return sanding and wiping of a bay, and what the primer waits for there."""
+    skimmed = site.methods.skim_coats > 0
     rub = task_of(
         site.rates["rub"],
         bay=bay,
-        amount=bay.feather_m2,
-        high=seams_m2(site, "rub", bay, 2 * FEATHER_MM),
+        amount=bay.primed_m2 if skimmed else bay.feather_m2,
+        high=(surface_m2 if skimmed else feathered_m2)(site, "rub", bay),
     )
     wipe = task_of(
         site.rates["wipe"],

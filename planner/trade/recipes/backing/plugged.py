@@ -1,39 +1,52 @@
-"""Furring on masonry: holes drilled and plugged, then strips and new board."""
+"""Furring on masonry: how each strip is held to it is the crew lead's choice."""
 
 import math
 
-from planner.nouns.work import Task, TaskLink
+from planner.trade.geometry import furring
 from planner.trade.heights import above_mm
 from planner.trade.parts import After, Leads, Part, Site, follow, joined, task_of
-from planner.trade.recipes.backing import furred
+from planner.trade.recipes.backing.furred import boarded, stripped, strips_mm
 from planner.trade.takeoff import Bay
 
-PLUG_SPACING_MM = 400.0  # up a strip; from memory, edit me
+FIXING_SPACING_MM = 600.0  # along a strip, at most; common practice, no source
+PLUGS = "plugs"
+RATES = {PLUGS: "plug", "frame fixings": "frame-fix", "cartridge nails": "shoot"}
 
 
 def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
-    """Return plugging and furring; hands on what the line marks follow."""
-    tasks: list[Task] = []
-    links: list[TaskLink] = []
-    plugged: dict[str, tuple[After, ...]] = {}
+    """Return fixings, strips and board; hands on what the line marks follow."""
+    parts: list[Part] = []
     for bay in bays:
-        up = _up(site.stage.ceiling_mm)
-        high_mm = above_mm(site, site.rates["plug"].high, 0.0)
-        high = plugs(site, bay) * min(high_mm / PLUG_SPACING_MM / up, 1.0)
-        plug = task_of(site.rates["plug"], bay=bay, amount=plugs(site, bay), high=high)
-        links += follow(plug, *leads[bay.id])
-        tasks.append(plug)
-        reason = "the strips are screwed to the plugs"
-        plugged[bay.id] = (After(task=plug.id, reason=reason),)
-    holes = Part(tasks=tuple(tasks), links=tuple(links), leads=plugged)
-    return joined((holes, furred.recipe(site, plugged, bays)), {})
+        if site.methods.masonry_fixing == PLUGS:
+            why = "the strips are screwed to the plugs"
+            held = _fixed(site, leads, bay, why)
+            strips = stripped(site, held.leads, bay)
+            parts += (held, strips, boarded(site, strips.leads, bay))
+        else:
+            strips = stripped(site, leads, bay)
+            held = _fixed(site, strips.leads, bay, "the strips hold before the board")
+            parts += (strips, held, boarded(site, held.leads, bay))
+    return joined(parts, {})
 
 
-def plugs(site: Site, bay: Bay) -> int:
-    """Return the plugs behind a bay: a strip at each stud spacing and at the end."""
-    strips = math.ceil(bay.floor_edge_mm / site.stage.stud_spacing_mm - 1e-9) + 1
-    return strips * _up(site.stage.ceiling_mm)
+def _fixed(site: Site, leads: Leads, bay: Bay, why: str) -> Part:
+    """Return the fixings of a bay, and what follows them with the reason why."""
+    rate = site.rates[RATES[site.methods.masonry_fixing]]
+    foot = furring.band_foot_mm(site.kit)
+    rise = max(site.stage.ceiling_mm - foot, 1.0)
+    amount = fixings(site, bay)
+    high = amount * above_mm(site, rate.high, foot) / rise
+    fix = task_of(rate, bay=bay, amount=amount, high=high)
+    return Part(
+        tasks=(fix,),
+        links=follow(fix, *leads[bay.id]),
+        leads={bay.id: (After(task=fix.id, reason=why),)},
+    )
 
 
-def _up(height_mm: float) -> int:
-    return math.ceil(height_mm / PLUG_SPACING_MM - 1e-9) + 1
+def fixings(site: Site, bay: Bay) -> int:
+    """Return the fixings behind a bay: at both ends of each strip and between."""
+    return sum(
+        math.ceil(length / FIXING_SPACING_MM - 1e-9) + 1
+        for length in strips_mm(site, bay)
+    )

@@ -1,7 +1,7 @@
 """A bonding agent brushed on where compound goes, dry before the tape."""
 
 from planner.nouns.work import Task, TaskLink, Wait
-from planner.trade.heights import edge_m
+from planner.trade.heights import taped_m
 from planner.trade.parts import After, Leads, Part, Site, follow, task_of
 from planner.trade.takeoff import Bay
 
@@ -17,7 +17,7 @@ def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
             site.rates["bond"],
             bay=bay,
             amount=bay.joints_mm / 1000.0,
-            high=edge_m(site, "bond", bay),
+            high=taped_m(site, "bond", bay),
             product=agent,
             dry_stage="recoat",
             wet_m2=bay.feather_m2,

@@ -1,28 +1,43 @@
 """Tape and coats of compound, one over the other, whatever the compounds are."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from planner.nouns.job import Methods
 from planner.nouns.work import Task, TaskLink, Wait
-from planner.trade.heights import edge_m
+from planner.trade.heights import surface_m2, taped_m
 from planner.trade.parts import After, Leads, Part, Site, follow, task_of
 from planner.trade.takeoff import Bay
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layer:
-    """A coat: its labour rate, its product, its number, and what the next waits for."""
+    """A coat: its labour rate, its product, its number, and what the next waits for.
+
+    `whole` coats go over everything that is primed, the others over joints alone.
+    """
 
     rate: str
     product: str
     number: int
     gate: str  # the stage of hardening that the next coat waits for
+    whole: bool = False
 
 
 def layers(rate: str, product: str, coats: int, *, gate: str = "dry") -> list[Layer]:
     """Return so many coats of one compound."""
     return [
         Layer(rate=rate, product=product, number=n + 1, gate=gate) for n in range(coats)
+    ]
+
+
+def topped(methods: Methods) -> list[Layer]:
+    """Return what comes last over any compound: drying coats, topping, skim coats."""
+    skim = layers("skim-coat", methods.skim, methods.skim_coats)
+    return [
+        *layers("drying-coat", methods.drying, methods.drying_coats),
+        *layers("topping-coat", methods.topping, methods.topping_coats),
+        *(replace(layer, whole=True) for layer in skim),
     ]
 
 
@@ -43,22 +58,23 @@ def coated(
             site.rates["tape"],
             bay=bay,
             amount=joint_m,
-            high=edge_m(site, "tape", bay),
+            high=taped_m(site, "tape", bay),
         )
         links += follow(tape, *leads[bay.id])
         tasks.append(tape)
         before = After(task=tape.id, reason="compound goes over the tape")
         dry: list[After] = []
         for layer, over in zip(wanted, [*wanted[1:], None], strict=True):
+            high = surface_m2 if layer.whole else taped_m
             coat = task_of(
                 site.rates[layer.rate],
                 bay=bay,
-                amount=joint_m,
-                high=edge_m(site, layer.rate, bay),
+                amount=bay.primed_m2 if layer.whole else joint_m,
+                high=high(site, layer.rate, bay),
                 number=layer.number,
                 product=site.products[layer.product],
                 dry_stage=layer.gate if over else "dry",
-                wet_m2=bay.feather_m2,
+                wet_m2=bay.primed_m2 if layer.whole else bay.feather_m2,
                 usable_h=site.usable_h.get(layer.product),
             )
             links += follow(coat, before)

@@ -1,12 +1,12 @@
 """Setting compound first, then drying types: the tape is bedded in what sets."""
 
 from planner.trade.parts import Leads, Part, Site
-from planner.trade.recipes.compound.coated import coated, layers
+from planner.trade.recipes.compound.coated import coated, layers, topped
 from planner.trade.takeoff import Bay
 
 
 def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
-    """Return tape, setting coats, any drying coats, and topping."""
+    """Return tape, setting coats, any drying coats, topping, and any skim."""
     m = site.methods
     return coated(
         site,
@@ -19,7 +19,6 @@ def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
                 m.setting_coats,
                 gate="set" if m.next_coat_after == "set" else "dry",
             ),
-            *layers("drying-coat", m.drying, m.drying_coats),
-            *layers("topping-coat", m.topping, m.topping_coats),
+            *topped(m),
         ],
     )
