@@ -183,6 +183,43 @@ def water_film(
     return hours_h * evaporation_h(air_c, humidity_pct) / at
 
 
+def film_cure(
+    air_c: FloatArray,
+    humidity_pct: FloatArray,
+    *,
+    hours_h: float,
+    water_h: float,
+    at_c: float,
+    doubling_k: float,
+    water_at_c: float = 25.0,
+    water_at_rh_pct: float = 50.0,
+) -> FloatArray:
+    """Return what is left of a film's cure once it may be recoated. [h].
+
+    `hours_h` is the data sheet's time from the coat on, at `at_c`; the first `water_h` of
+    it the film takes to be recoated, by `water_film`. The rest is slowed by cold, twice
+    as long for each `doubling_k` (the rule of thumb for reaction rates), and shortened
+    by nothing: neither by warmth, nor by what a dry room saves of the first hours, which
+    is given back here. Damp lengthens the first part only: once a skin has formed,
+    humidity no longer counts (Phys. Rev. Lett. 131, 248102).
+
+    Examples
+    --------
+    At the sheet's own air 24 h less the 5 h to recoat; 10 °C colder twice that.
+
+    >>> air = np.array([25.0, 15.0]), np.array([50.0, 50.0])
+    >>> film_cure(*air, hours_h=24, water_h=5, at_c=25, doubling_k=10).tolist()
+    [19.0, 38.0]
+    """
+    first_h = min(water_h, hours_h)
+    slower = np.maximum(2.0 ** ((at_c - air_c) / doubling_k), 1.0)
+    film = evaporation_h(air_c, humidity_pct) / evaporation_h(
+        water_at_c, water_at_rh_pct
+    )
+    saved_h = first_h * np.maximum(1.0 - film, 0.0)
+    return np.asarray((hours_h - first_h) * slower + saved_h)
+
+
 def thermal_doubling(
     air_c: FloatArray,
     humidity_pct: FloatArray,  # noqa: ARG001 - humidity has no part in this law
@@ -330,6 +367,13 @@ LAWS: Mapping[str, Law] = {
         hours=water_film,
         damp=True,
         words="law of evaporation, relative to the data sheet's air",
+        low_c=TABLE_LOW_C,
+        high_c=TABLE_HIGH_C,
+        high_rh_pct=TABLE_HIGH_RH_PCT,
+    ),
+    "film_cure": Law(
+        hours=film_cure,
+        words="doubling with cold once recoatable, never shorter than the data sheet's",
         low_c=TABLE_LOW_C,
         high_c=TABLE_HIGH_C,
         high_rh_pct=TABLE_HIGH_RH_PCT,

@@ -211,6 +211,7 @@ def ready_ticks(
     *,
     thickness_mm: float | None = None,
     margin_frac: float | FloatArray = 0.0,
+    before_frac: float | None = None,
     beyond: Beyond = Beyond.REFUSE,
 ) -> TickArray:
     """Return, for each end tick 0..N, the tick at which a coat finished then is ready.
@@ -225,6 +226,8 @@ def ready_ticks(
         Wet thickness of the coat; without it, the stage's own. [mm]
     margin_frac : float or FloatArray
         Added to the hours, for all ticks or for each. [1]
+    before_frac : float, optional
+        Added to the hours of the stages before; without it, as much. [1]
     beyond : Beyond
         What to do with air that the law doesn't cover.
 
@@ -245,7 +248,7 @@ def ready_ticks(
             stage.after,
             air,
             thickness_mm=thickness_mm,
-            margin_frac=margin_frac,
+            margin_frac=margin_frac if before_frac is None else before_frac,
             beyond=beyond,
         )
     if dict(stage.numbers).get("hours_h") == 0.0:
@@ -279,11 +282,13 @@ def cautious_ticks(
     *,
     thickness_mm: float | None = None,
     at_least_frac: float = 0.0,
+    before_frac: float | None = None,
     beyond: Beyond = Beyond.REFUSE,
 ) -> TickArray:
     """Return `ready_ticks` with the margin of `cautious_frac`.
 
-    `at_least_frac` is the crew's own planning margin: the larger one counts.
+    `at_least_frac` is the crew's own planning margin: the larger one counts;
+    `before_frac` is it for the stages before, where it is another.
     """
     margin = np.maximum(cautious_frac(stage, air), at_least_frac)
     own = ready_ticks(
@@ -299,7 +304,7 @@ def cautious_ticks(
         stage.after,
         air,
         thickness_mm=thickness_mm,
-        at_least_frac=at_least_frac,
+        at_least_frac=at_least_frac if before_frac is None else before_frac,
         beyond=beyond,
     )
     return np.append(own, len(air) + 1)[before]

@@ -81,6 +81,11 @@ def margin_frac(job: Job, stage: matter.Hardening) -> float:
     return job.margin_frac if stage.way in OF_THE_AIR else 0.0
 
 
+def before_frac(job: Job, stage: matter.Hardening) -> float | None:
+    """Return what the job adds to the stage before a wait's, if there is one."""
+    return None if stage.after is None else margin_frac(job, stage.after)
+
+
 class _Builder:
     """Gathers the parts of one instance; the facts grow with what refers to them."""
 
@@ -130,6 +135,7 @@ class _Builder:
                 self.air,
                 thickness_mm=product.thickness_mm,
                 margin_frac=margin_frac(self.job, stage),
+                before_frac=before_frac(self.job, stage),
                 beyond=waits.Beyond.STILL,
             )
             self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))

@@ -9,7 +9,13 @@ from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns import plan as nouns
 from planner.nouns.work import Wait
-from planner.planning.problem import Problem, hardening, margin_frac, wait_name
+from planner.planning.problem import (
+    Problem,
+    before_frac,
+    hardening,
+    margin_frac,
+    wait_name,
+)
 
 
 def stretches(grid: Grid, spans: Spans) -> tuple[nouns.Stretch, ...]:
@@ -55,6 +61,7 @@ class Waited:
                 self.problem.air,
                 thickness_mm=thick,
                 at_least_frac=margin_frac(self.problem.job, stage),
+                before_frac=before_frac(self.problem.job, stage),
                 beyond=waits.Beyond.STILL,
             )
             self.other[name] = (likely.tolist(), cautious.tolist())

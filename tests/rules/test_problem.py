@@ -199,8 +199,11 @@ def test_the_margin_is_on_what_dries_and_on_nothing_else(inputs):
     warm = built(inputs, WARM_C)
     assert over(warm, "setting-90:set") == 8  # 107.5 min, 7.2 quarters
     assert over(warm, "adhesive:hold") == 0
-    assert over(warm, "flat-colour:light foot traffic") == 24 * 4
-    assert over(warm, "flat-colour:full service") == 72 * 4
+    assert (
+        over(warm, "flat-colour:light foot traffic")
+        == 27 + 83  # 5.36 h x 1.25; 20.52 h
+    )  # 25 % of the 5 h to recoat
+    assert over(warm, "flat-colour:full service") == 27 + 290  # 72.36 h
     topping = built(inputs, TOPPING_C)
     assert over(topping, "topping:dry") == 85  # 17 h and a quarter of it: 21.25 h
     bare = built(inputs, TOPPING_C, margin_frac=0.0)
@@ -260,7 +263,7 @@ def test_air_that_a_coat_cannot_bear_is_held_off_until_it_is_dry(inputs):
         f"{title}: room and surface at 50 °F (10 °C) or more, room at 95 °F (35 °C) or "
         "less, surface 1 °C or more above the dew point until dry"
     )
-    # a setting compound sets in any damp
+    # setting compound waits only until it has set
     (sets,) = task(problem, "setting-coat-1.wall").holds
     # at 99 % the surface is 0.2 °C above the dew point: damp for any compound
     assert sets.bad.items == ((200, 210), (300, 308))

@@ -290,6 +290,8 @@ class Outsider:
             stage = next(s for s in stages if s["stage"] == wait["stage"])
             if stage["law"] == "airing":
                 self.check_fumes(wait, stage)
+            if stage["law"] == "film_cure":
+                self.check_film(wait, stage)
             if stage["law"] != "drying_table" or ready == begins:
                 continue
             numbers = stage["numbers"]
@@ -312,6 +314,29 @@ class Outsider:
                 unless=0.85 <= share <= 1.2,
                 words=f"{wait['task']}: {share:.2f} of its drying when called ready",
             )
+
+    def check_film(self, wait, stage) -> None:
+        """A film is no sooner hard than its sheet says, and later for each degree of cold.
+
+        Nobody walks on it before it may be recoated.
+        """
+        begins, ready = at(wait["begins"]), at(wait["ready"])
+        recoat = self.ready(wait["task"], wait["product"], stage["after"])
+        numbers, share = stage["numbers"], 0.0
+        rest = max(numbers["hours_h"] - numbers["water_h"], 0.0)
+        for tick in self.ticks(recoat, ready) if rest else ():
+            cold = (
+                max(numbers["at_c"] - self.wall(tick)[0], 0.0) / numbers["doubling_k"]
+            )
+            share += self.plan["tick_minutes"] / 60 / (rest * 2**cold)
+        self.say(
+            unless=ready >= recoat and (not rest or share >= 0.995),
+            words=f"{wait['task']}: {share:.2f} of its cure when called ready",
+        )
+        self.say(
+            unless=(ready - begins).total_seconds() / 3600 >= numbers["hours_h"] * 0.97,
+            words=f"{wait['task']}: sooner ready than its data sheet says",
+        )
 
     def check_fumes(self, wait, stage) -> None:
         """Fumes decay with the air changes once the coat is dry (ASTM E741)."""

@@ -28,6 +28,7 @@ ALMOST_NEVER_H = 1e12
 COVERED: Mapping[str, tuple[float, float, float]] = {
     "drying_table": (0.0, 340.0 / 9.0, 98.0),  # 32 to 100 °F
     "water_film": (0.0, 340.0 / 9.0, 98.0),
+    "film_cure": (0.0, 340.0 / 9.0, 98.0),
     "thermal_doubling": (0.0, 40.0, 100.0),
     "set_class": (65.0 / 9.0, 35.0, 100.0),  # 45 to 95 °F
     "arrhenius_age": (0.0, 40.0, 100.0),
@@ -100,6 +101,22 @@ def _water_film(c: Floats, rh: Floats, n: Numbers) -> Floats:
     return _film(c, rh) / at / n["hours_h"]
 
 
+def _film_cure(c: Floats, rh: Floats, n: Numbers) -> Floats:
+    """Return the speed of a film's later cure: slowed by cold, hastened by nothing.
+
+    What a warm or dry room saves of the time to recoat is waited for here.
+    """
+    first = min(n["water_h"], n["hours_h"])
+    at = _film(
+        np.array([n.get("water_at_c", 25.0)]),
+        np.array([n.get("water_at_rh_pct", 50.0)]),
+    )
+    sooner = first * np.clip(1.0 - at / _film(c, rh), 0.0, None)
+    colder = np.clip((n["at_c"] - c) / n["doubling_k"], 0.0, None)
+    hours = (n["hours_h"] - first) * np.exp2(colder) + sooner
+    return np.asarray(1.0 / np.maximum(hours, 1.0 / ALMOST_NEVER_H))
+
+
 def _thermal_doubling(c: Floats, _rh: Floats, n: Numbers) -> Floats:
     return np.asarray(np.exp2((c - n["at_c"]) / n["doubling_k"]) / n["hours_h"])
 
@@ -131,6 +148,7 @@ def _fixed(c: Floats, _rh: Floats, n: Numbers) -> Floats:
 LAWS: Mapping[str, Callable[[Floats, Floats, Numbers], Floats]] = {
     "drying_table": _drying_table,
     "water_film": _water_film,
+    "film_cure": _film_cure,
     "thermal_doubling": _thermal_doubling,
     "set_class": _set_class,
     "arrhenius_age": _arrhenius_age,

@@ -145,7 +145,7 @@ def from_sheet(
         source=source,
     )
     stages = tuple(
-        new if s is stage else replace(s, after=new) if s.after == stage else s
+        new if s is stage else _following(s, given, new) if s.after == stage else s
         for s in like.stages
     )
     if stage.law == "set_class":
@@ -202,6 +202,20 @@ def _sheet_numbers(
             return kept | {"hours_h": recoat_h, "at_c": at_c}
         case _:
             return kept | {"hours_h": recoat_h, "at_c": at_c, "at_rh_pct": at_rh_pct}
+
+
+def _following(
+    later: Hardening, given: dict[str, float], first: Hardening
+) -> Hardening:
+    """Return a stage that begins when the sheet's is reached, the sheet's time in it."""
+    if later.law != "film_cure":
+        return replace(later, after=first)
+    own = dict(later.numbers) | {
+        "water_h": given["hours_h"],
+        "water_at_c": given["at_c"],
+        "water_at_rh_pct": given.get("at_rh_pct", 50.0),
+    }
+    return replace(later, after=first, numbers=tuple(own.items()))
 
 
 def _with_numbers(stage: Hardening, **numbers: float) -> Hardening:
