@@ -61,7 +61,7 @@ class LatestTime:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class CoatTimes:
     """All stages of a product, the limits kept and broken, and what to mind."""
 
     product: str
@@ -75,7 +75,7 @@ class Answer:
 
 def in_constant_air(
     product: Product, *, temp_c: float, rh_pct: float, thickness_mm: float | None = None
-) -> Answer:
+) -> CoatTimes:
     """Return when the product's stages are reached in constant air.
 
     Raises
@@ -101,7 +101,7 @@ def in_constant_air(
 
 def in_room_air(
     product: Product, air: Air, *, tick: int, thickness_mm: float | None = None
-) -> Answer:
+) -> CoatTimes:
     """Return when a coat that is finished at `tick` of a series reaches its stages.
 
     The limits are looked at from `tick` until the first stage is cautiously over.
@@ -169,7 +169,7 @@ def _answer(
     latest: tuple[LatestTime, ...],
     air: Air,
     layer_mm: float | None,
-) -> Answer:
+) -> CoatTimes:
     broken = {w: bool(b.any()) for w, b in breaks_by_limit(product.limits, air).items()}
     here = at_wall(air)
     warnings = tuple(
@@ -183,7 +183,7 @@ def _answer(
             f"a coat of {layer_mm:.1f} mm is more than twice the {thin:.1f} mm that "
             "the times are known for: lay it in two",
         )
-    return Answer(
+    return CoatTimes(
         product=product.id,
         title=product.title,
         stages=stages,

@@ -129,7 +129,9 @@ def publish(
 
     again = "stopped; publish again to go on"
     folder = out_folder(job, out)
-    order = publishing.Order(job=job, folder=folder, to=to, feed=feed, restore=restore)
+    order = publishing.PublishRequest(
+        job=job, folder=folder, to=to, feed=feed, restore=restore
+    )
     try:
         with (
             publishing.standing(job, folder, tell=said) as found,

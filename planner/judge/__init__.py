@@ -9,7 +9,7 @@ calendars as read, the readings and the data of products and labour.
 from collections.abc import Iterator, Mapping
 
 from planner.judge import feeds, head, methods, returns, stage, told, windows
-from planner.judge.case import Case
+from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
@@ -25,13 +25,13 @@ def judged(inputs: Inputs, plan: Plan) -> tuple[str, ...]:
 
     `plan` is judged by the facts in `inputs`, not by what it says of itself.
     """
-    case = Case(inputs, plan)
+    case = JudgedPlan(inputs, plan)
     unreadable = tuple(head.faults(case))
     # Without its head right nothing else of a plan can be told.
     return unreadable or tuple(dict.fromkeys(_faults(case)))
 
 
-def _faults(case: Case) -> Iterator[str]:
+def _faults(case: JudgedPlan) -> Iterator[str]:
     crew, waits, room = Crew(case), Waits(case), methods.room_of(case)
     works = Works(case, crew, room)
     order = Order(case, waits, room)

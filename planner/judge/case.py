@@ -21,8 +21,8 @@ Seconds = tuple[int, int]
 MINUTE = 60
 
 
-class Case:
-    """A job's facts and its plan, with what every rule looks up."""
+class JudgedPlan:
+    """A plan beside the facts of its job, with what every rule looks up."""
 
     def __init__(self, inputs: Inputs, plan: Plan) -> None:
         self.inputs, self.job, self.plan = inputs, inputs.job, plan

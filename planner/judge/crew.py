@@ -7,12 +7,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.judge.case import Case, Mask, Seconds, joined, runs_of
+from planner.judge.case import JudgedPlan, Mask, Seconds, joined, runs_of
 from planner.nouns.job import CrewMember, Shift
 from planner.nouns.plan import Crewmate, PlannedTask
 
 
-def _line(case: Case, day: date, shift: Shift) -> list[Seconds]:
+def _line(case: JudgedPlan, day: date, shift: Shift) -> list[Seconds]:
     """Return the stretches of a shift; past midnight its clock runs on a day later."""
     out: list[Seconds] = []
     late = timedelta(0)
@@ -27,7 +27,7 @@ def _line(case: Case, day: date, shift: Shift) -> list[Seconds]:
 class Crew:
     """The open hours of everybody, worked out from shifts and calendars alone."""
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: JudgedPlan) -> None:
         self.case = case
         off = {day for day, _ in case.inputs.hours.holidays}
         days = [day for day, _, _ in case.local_days() if day not in off]

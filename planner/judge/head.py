@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from planner.judge.case import Case
+from planner.judge.case import JudgedPlan
 
 
-def faults(case: Case) -> Iterator[str]:
+def faults(case: JudgedPlan) -> Iterator[str]:
     """Yield where a plan isn't this job's plan at all."""
     plan, job = case.plan, case.job
     for what, said, right in (

@@ -11,7 +11,7 @@ minute (0.94), a fair grip (0.95 below 75 cm).
 import math
 from collections.abc import Iterator
 
-from planner.judge.case import Case
+from planner.judge.case import JudgedPlan
 from planner.judge.methods import CUT_FROM_MM, Room
 from planner.nouns.job import Kit
 
@@ -19,7 +19,7 @@ KNUCKLES_CM = 75.0
 PAIR, MOST = 2, 4
 
 
-def least(case: Case, room: Room) -> dict[tuple[str, str], int]:
+def least(case: JudgedPlan, room: Room) -> dict[tuple[str, str], int]:
     """Return the least team for each kind of work that lifts, by its bay.
 
     Work of no bay stands under an empty one. What no four people can lift counts as
@@ -32,7 +32,7 @@ def least(case: Case, room: Room) -> dict[tuple[str, str], int]:
     return out
 
 
-def _lifts(case: Case, room: Room) -> Iterator[tuple[str, str, int]]:
+def _lifts(case: JudgedPlan, room: Room) -> Iterator[tuple[str, str, int]]:
     """Yield every lift: the kind of work, the bay, how many people it takes."""
     kit, how = case.job.kit, case.job.methods.lifting
     r, deep_cm = kit.radius_mm, _deep_cm(kit)

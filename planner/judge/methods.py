@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from planner.judge.case import Case, number
+from planner.judge.case import JudgedPlan, number
 from planner.nouns.plan import PlannedTask
 
 CUT_FROM_MM = 25.4  # less than an inch is no upright
@@ -29,7 +29,7 @@ class Room:
         return (*self.runs, *(c for c, _ in self.corners))
 
 
-def room_of(case: Case) -> Room:
+def room_of(case: JudgedPlan) -> Room:
     """Return the bays of a job's room."""
     runs, meets = case.inputs.run_ids, case.job.stage.corners
     names = (
@@ -48,7 +48,7 @@ def room_of(case: Case) -> Room:
 Ordered = tuple[str, int, tuple[str, ...]]  # kind of work, which coat, bays
 
 
-def ordered(case: Case, room: Room) -> Counter[Ordered]:
+def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
     """Return every task that the job orders: how many of each kind, coat and bays."""
     m, stage, kit = case.job.methods, case.job.stage, case.job.kit
     out: Counter[Ordered] = Counter()
@@ -110,7 +110,7 @@ def ordered(case: Case, room: Room) -> Counter[Ordered]:
     return out
 
 
-def faults(case: Case, room: Room) -> Iterator[str]:
+def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
     """Yield work that the job orders and the plan leaves out, or that nobody ordered."""
     bays = {b.id for b in case.plan.bays}
     if bays != {*room.built, APRON}:
@@ -135,7 +135,7 @@ def _words(work: str, coat: int, bays: tuple[str, ...]) -> str:
     return f"{work}{count}{where}"
 
 
-def _laid(case: Case, task: PlannedTask) -> Iterator[str]:
+def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
     """Yield where another product is laid than the job says, or its limits end early."""
     m = case.job.methods
     second = m.second_colour.product if m.second_colour else None

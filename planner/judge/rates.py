@@ -10,7 +10,7 @@ from planner.nouns.job import OwnRate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rate:
+class JudgedRate:
     """One kind of work; `teams` gives for each size what counts of an hour. [h]."""
 
     unit: str
@@ -29,12 +29,12 @@ class Rate:
 
 
 @cache
-def _shipped() -> Mapping[str, Rate]:
+def _shipped() -> Mapping[str, JudgedRate]:
     text = (
         files("planner.trade.data").joinpath("labour.toml").read_text(encoding="utf-8")
     )
     return {
-        work: Rate(
+        work: JudgedRate(
             unit=row["unit"],
             hours=row["hours"],
             set_up_h=row["set_up"],
@@ -54,7 +54,7 @@ def _shipped() -> Mapping[str, Rate]:
     }
 
 
-def rates(own: tuple[OwnRate, ...]) -> Mapping[str, Rate]:
+def rates(own: tuple[OwnRate, ...]) -> Mapping[str, JudgedRate]:
     """Return every kind of work by its name, with the crew's own hours in place."""
     out = dict(_shipped())
     for said in own:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from planner.judge.case import Case, Mask
+from planner.judge.case import JudgedPlan, Mask
 from planner.judge.crew import Crew
 from planner.judge.waits import CAUTIOUS, HAIR, LATE_TICKS, LIKELY, PLANNED, Waits
 from planner.nouns.product import CLEARED
@@ -15,7 +15,7 @@ CENT = 0.005
 Term = tuple[str, str | None, str | None]  # task, product, stage
 
 
-def faults(case: Case, waits: Waits, crew: Crew) -> Iterator[str]:
+def faults(case: JudgedPlan, waits: Waits, crew: Crew) -> Iterator[str]:
     """Yield what is wrong with returns, costs and the closure's parts."""
     for kind in ReturnKind:
         yield from _returns(case, waits, kind)
@@ -25,7 +25,7 @@ def faults(case: Case, waits: Waits, crew: Crew) -> Iterator[str]:
     yield from _division(case, crew)
 
 
-def terms(case: Case, kind: ReturnKind) -> set[Term]:
+def terms(case: JudgedPlan, kind: ReturnKind) -> set[Term]:
     """Return what a return waits for, by the methods: task and stage of hardening."""
     m, out = case.job.methods, set[Term]()
     tasks = case.plan.tasks
@@ -55,7 +55,7 @@ def terms(case: Case, kind: ReturnKind) -> set[Term]:
     return out
 
 
-def _returns(case: Case, waits: Waits, kind: ReturnKind) -> Iterator[str]:
+def _returns(case: JudgedPlan, waits: Waits, kind: ReturnKind) -> Iterator[str]:
     wanted = terms(case, kind)
     told = {
         (t.task, t.product, t.stage)
@@ -87,7 +87,7 @@ def _returns(case: Case, waits: Waits, kind: ReturnKind) -> Iterator[str]:
             )
 
 
-def _over(case: Case, waits: Waits, term: Term, how: str, hair: float) -> int:
+def _over(case: JudgedPlan, waits: Waits, term: Term, how: str, hair: float) -> int:
     """Return the tick at which one thing that a return waits for is over."""
     task, product, stage = term
     end = case.tick(case.tasks[task].end)
@@ -95,7 +95,7 @@ def _over(case: Case, waits: Waits, term: Term, how: str, hair: float) -> int:
     return waits.ready(*found, end, how, hair) if found else end
 
 
-def _cost(case: Case, crew: Crew) -> Iterator[str]:
+def _cost(case: JudgedPlan, crew: Crew) -> Iterator[str]:
     """Yield sums of money that days, hours and rates don't give."""
     plan, rates = case.plan, case.job.rates
     start, end = (case.at(x) for x in plan.closure)
@@ -127,7 +127,7 @@ def _cost(case: Case, crew: Crew) -> Iterator[str]:
         yield f"costs: in {plan.cost.currency}, the job says {rates.currency}"
 
 
-def _division(case: Case, crew: Crew) -> Iterator[str]:
+def _division(case: JudgedPlan, crew: Crew) -> Iterator[str]:
     """Yield where the closure's parts aren't its hours."""
     start, end = (case.tick(x) for x in case.plan.closure)
     each = case.step // 60

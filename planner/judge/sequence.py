@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from itertools import pairwise, product
 
-from planner.judge.case import Case, number
+from planner.judge.case import JudgedPlan, number
 from planner.judge.methods import Room
 from planner.judge.waits import Waits
 from planner.nouns.plan import PlannedTask
@@ -94,7 +94,7 @@ INWARDS = (("set", "fasten"), ("floor", "bond"), ("floor", "tape"))
 class Order:
     """The order of the work, pair by pair, in the plan's own air."""
 
-    def __init__(self, case: Case, waits: Waits, room: Room) -> None:
+    def __init__(self, case: JudgedPlan, waits: Waits, room: Room) -> None:
         self.case, self.waits, self.room = case, waits, room
         self.at: dict[tuple[str, str], list[PlannedTask]] = {}
         self.all: dict[str, list[PlannedTask]] = {}

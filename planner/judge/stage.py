@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from planner.judge.case import Case, number
+from planner.judge.case import JudgedPlan, number
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.nouns.plan import PlannedTask
@@ -19,14 +19,14 @@ COATS = (
 )
 
 
-def faults(case: Case, waits: Waits, order: Order) -> Iterator[str]:
+def faults(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
     """Yield what is wrong with closure, bays and the room that tasks share."""
     yield from _closure(case)
     yield from _bays(case)
     yield from _apart(case, waits, order)
 
 
-def _closure(case: Case) -> Iterator[str]:
+def _closure(case: JudgedPlan) -> Iterator[str]:
     """Yield where the closure isn't from the first work to full service, or is taken."""
     plan, (start, end) = case.plan, case.plan.closure
     first = min((t.start for t in plan.tasks if t.on_stage), default=None)
@@ -47,7 +47,7 @@ def _closure(case: Case) -> Iterator[str]:
             )
 
 
-def _bays(case: Case) -> Iterator[str]:
+def _bays(case: JudgedPlan) -> Iterator[str]:
     """Yield where two teams are in a bay."""
     inside: dict[str, list[PlannedTask]] = {}
     for task in sorted(case.plan.tasks, key=lambda t: (t.start, t.end)):
@@ -61,7 +61,7 @@ def _bays(case: Case) -> Iterator[str]:
             last = max(last, task, key=lambda t: t.end)
 
 
-def _apart(case: Case, waits: Waits, order: Order) -> Iterator[str]:
+def _apart(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
     """Yield dust on wet coats, people in fumes, feet on a wet apron."""
     told = {(p.task, p.other, p.stage) for p in case.plan.apart}
     for coat, other, until, why in _near(case):
@@ -80,7 +80,7 @@ def _apart(case: Case, waits: Waits, order: Order) -> Iterator[str]:
             )
 
 
-def _near(case: Case) -> Iterator[tuple[PlannedTask, PlannedTask, str, str]]:
+def _near(case: JudgedPlan) -> Iterator[tuple[PlannedTask, PlannedTask, str, str]]:
     """Yield each coat, what must keep away from it, until which stage, and why."""
     stage = [t for t in case.plan.tasks if t.on_stage]
     for coat in stage:

@@ -5,8 +5,8 @@ import re
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from planner.judge.case import Case
-from planner.judge.rates import Rate
+from planner.judge.case import JudgedPlan
+from planner.judge.rates import JudgedRate
 from planner.judge.work import Works
 from planner.nouns.calendar import Busy
 from planner.nouns.plan import Taken, UsedProduct
@@ -17,7 +17,7 @@ MOST_SLOWED = 1.4 * 1.25  # above ten feet, in the coves
 SHOWN_M, SHOWN_OTHER = 0.06, 0.6  # how far a quantity in words may be rounded
 
 
-def faults(case: Case, works: Works) -> Iterator[str]:
+def faults(case: JudgedPlan, works: Works) -> Iterator[str]:
     """Yield what the plan tells otherwise than the job's facts."""
     yield from _products(case)
     yield from _entries(
@@ -34,7 +34,7 @@ def faults(case: Case, works: Works) -> Iterator[str]:
     yield from _chain(case)
 
 
-def _products(case: Case) -> Iterator[str]:
+def _products(case: JudgedPlan) -> Iterator[str]:
     """Yield products whose laws, numbers or limits the plan tells wrong."""
     told = {p.id: p for p in case.plan.products}
     laid = {t.product for t in case.plan.tasks if t.product}
@@ -77,7 +77,7 @@ def _as_known(p: Product, margin_frac: float) -> object:
 
 
 def _entries(
-    case: Case, what: str, told: tuple[Taken, ...], read: tuple[Busy, ...]
+    case: JudgedPlan, what: str, told: tuple[Taken, ...], read: tuple[Busy, ...]
 ) -> Iterator[str]:
     """Yield calendar entries that the plan shows and that aren't, or that it leaves out."""
     last = case.ticks * case.step
@@ -92,7 +92,7 @@ def _entries(
         yield f"{what}: the plan tells them otherwise than the calendars, {stretch}"
 
 
-def _readings(case: Case) -> Iterator[str]:
+def _readings(case: JudgedPlan) -> Iterator[str]:
     count = len(case.plan.air.air_c)
     wanted = sum(
         0 <= (r.when - case.start) / timedelta(seconds=case.step) < count
@@ -115,7 +115,7 @@ def _amount(words: str, unit: str) -> tuple[float, float] | None:
     return (float(plain[0]), SHOWN_M) if plain else None
 
 
-def _quantities(case: Case, works: Works) -> Iterator[str]:
+def _quantities(case: JudgedPlan, works: Works) -> Iterator[str]:
     """Yield labour that isn't the crew's hours for the amount that a task names."""
     marked = 0.0
     for task in case.plan.tasks:
@@ -137,7 +137,7 @@ def _quantities(case: Case, works: Works) -> Iterator[str]:
 
 
 def _hours(
-    title: str, person_hours: float, rate: Rate, size: float, off: float
+    title: str, person_hours: float, rate: JudgedRate, size: float, off: float
 ) -> Iterator[str]:
     least = rate.hours * max(size - off, 0.0)
     most = rate.hours * (size + off) * MOST_SLOWED
@@ -153,7 +153,7 @@ def _hours(
 # ------------------------------------------------------------ purchases, tools
 
 
-def _supplies(case: Case) -> Iterator[str]:
+def _supplies(case: JudgedPlan) -> Iterator[str]:
     """Yield purchases that come too late, or whose sums are wrong."""
     for supply in case.plan.supplies:
         used = [case.tasks.get(u.task) for u in supply.uses]
@@ -176,7 +176,7 @@ def _supplies(case: Case) -> Iterator[str]:
             yield f"{supply.title}: {supply.packs} packs hold less than is needed"
 
 
-def _tools(case: Case) -> Iterator[str]:
+def _tools(case: JudgedPlan) -> Iterator[str]:
     """Yield tools that aren't there on every day on which their tasks are worked."""
     for tool in case.plan.tools:
         days = {
@@ -195,7 +195,7 @@ def _tools(case: Case) -> Iterator[str]:
 # --------------------------------------------------------------------- chain
 
 
-def _chain(case: Case) -> Iterator[str]:
+def _chain(case: JudgedPlan) -> Iterator[str]:
     """Yield steps of what holds the date that nothing in the plan bears out."""
     links = {(x.before, x.after) for x in case.plan.links}
     links |= {(w.before, w.after) for w in case.plan.windows}

@@ -13,9 +13,9 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.judge.case import Case, Mask, runs_of
+from planner.judge.case import JudgedPlan, Mask, runs_of
 from planner.judge.physics import air, balance
-from planner.judge.physics.air import Series
+from planner.judge.physics.air import JudgedAir
 from planner.judge.physics.hardening import Floats, covered, doubt_frac, speed
 from planner.judge.physics.vapour import over_ice_pa, vapour_pa
 from planner.nouns.plan import PlannedTask, PlannedWait
@@ -30,22 +30,22 @@ PLANNED, LIKELY, CAUTIOUS = "planned", "likely", "cautious"
 class Waits:
     """What hangs on the air, worked out from the plan's air and the products alone."""
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: JudgedPlan) -> None:
         self.case = case
         self.done: dict[tuple[str, str, str], Floats] = {}
 
     # -------------------------------------------------------------- the air
 
     @cached_property
-    def of_facts(self) -> Series:
+    def of_facts(self) -> JudgedAir:
         """The air that the job's facts give, without the water of the plan's coats."""
         case = self.case
         model = air.assumed(case, case.job.air, case.job.air_months)
         warm, damp = air.read_in(case, model)
-        return Series(air_c=warm, humidity_pct=damp, changes_per_h=air.changes(case))
+        return JudgedAir(air_c=warm, humidity_pct=damp, changes_per_h=air.changes(case))
 
     @cached_property
-    def series(self) -> Series:
+    def series(self) -> JudgedAir:
         """The air that the plan lies in.
 
         Where the job describes the room it is the plan's own, as far as that goes, and
@@ -61,19 +61,19 @@ class Waits:
         if known < count:
             size = min(day, known)
             index[known:] = known - size + (index[known:] - known) % size
-        return Series(
+        return JudgedAir(
             air_c=np.array(case.plan.air.air_c)[index],
             humidity_pct=np.array(case.plan.air.humidity_pct)[index],
             changes_per_h=facts.changes_per_h,
         )
 
     @cached_property
-    def wall(self) -> Series:
+    def wall(self) -> JudgedAir:
         """The air at the coldest wall: the room's vapour, at the wall's temperature."""
         s, colder_k = self.series, self.case.job.wall_colder_delta_k
         full = over_ice_pa(s.air_c - colder_k)
         damp = 100.0 * vapour_pa(s.air_c, s.humidity_pct) / full
-        return Series(
+        return JudgedAir(
             air_c=s.air_c - colder_k,
             humidity_pct=damp.clip(0.0, 100.0) if colder_k else s.humidity_pct,
             changes_per_h=s.changes_per_h,

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from planner.judge.case import Case, number
+from planner.judge.case import JudgedPlan, number
 from planner.judge.physics.hardening import speed
 from planner.judge.sequence import OPEN_TO_ALL, Order
 from planner.judge.waits import HAIR, LATE_TICKS, Waits
@@ -14,7 +14,7 @@ from planner.nouns.product import RECOAT_WINDOW, Latest
 PAINTED = ("prime", "colour", "second-colour")
 
 
-def faults(case: Case, waits: Waits, order: Order) -> Iterator[str]:
+def faults(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
     """Yield coats that are covered too late, and windows that the plan tells wrong."""
     told = {(w.before, w.after): w for w in case.plan.windows}
     for coat, after, latest in _covered(case):
@@ -41,7 +41,7 @@ def faults(case: Case, waits: Waits, order: Order) -> Iterator[str]:
         yield f"the plan tells a window from {before} to {after_id}: there is none"
 
 
-def _covered(case: Case) -> Iterator[tuple[PlannedTask, PlannedTask, Latest]]:
+def _covered(case: JudgedPlan) -> Iterator[tuple[PlannedTask, PlannedTask, Latest]]:
     """Yield each coat with a window, and the next coat over any bay of it."""
     coats = [t for t in case.plan.tasks if t.phase in PAINTED]
     for coat in coats:
@@ -68,7 +68,7 @@ def _covered(case: Case) -> Iterator[tuple[PlannedTask, PlannedTask, Latest]]:
 
 
 def _closes(
-    case: Case, waits: Waits, latest: Latest, coat: PlannedTask, hair: float
+    case: JudgedPlan, waits: Waits, latest: Latest, coat: PlannedTask, hair: float
 ) -> int:
     """Return the last tick at which the next coat may begin; the grid's at most."""
     s = waits.series
@@ -82,7 +82,7 @@ def _closes(
 
 
 def _sanded_again(
-    case: Case, waits: Waits, order: Order, coat: PlannedTask, after: PlannedTask
+    case: JudgedPlan, waits: Waits, order: Order, coat: PlannedTask, after: PlannedTask
 ) -> PlannedTask | None:
     """Return the sanding between two coats, all bays of the lower one and in time."""
     stage = order.stage_of(coat, OPEN_TO_ALL)

@@ -7,10 +7,10 @@ from itertools import pairwise
 import numpy as np
 
 from planner.judge import lifts
-from planner.judge.case import Case, Mask, runs_of
+from planner.judge.case import JudgedPlan, Mask, runs_of
 from planner.judge.crew import Crew
 from planner.judge.methods import Room
-from planner.judge.rates import Rate, rates
+from planner.judge.rates import JudgedRate, rates
 from planner.nouns.plan import PlannedTask
 
 ROUNDED_H = 0.0006  # a plan writes person-hours to a thousandth
@@ -19,7 +19,7 @@ ROUNDED_H = 0.0006  # a plan writes person-hours to a thousandth
 class Works:
     """What the labour data and the calendars of the stage say of each task."""
 
-    def __init__(self, case: Case, crew: Crew, room: Room) -> None:
+    def __init__(self, case: JudgedPlan, crew: Crew, room: Room) -> None:
         self.case, self.crew = case, crew
         self.lifters = lifts.least(case, room)
         self.rates = rates(case.job.own_rates)
@@ -52,7 +52,7 @@ class Works:
 
     # ---------------------------------------------------------------- kinds
 
-    def _said(self, task: PlannedTask, rate: Rate) -> Iterator[str]:
+    def _said(self, task: PlannedTask, rate: JudgedRate) -> Iterator[str]:
         """Yield where a task isn't what its kind of work is."""
         title, product = (
             f'"{task.title}"',
@@ -79,7 +79,7 @@ class Works:
         if task.product is not None and product is None:
             yield f"{title}: {task.product} is no product known here"
 
-    def _lifted(self, task: PlannedTask, rate: Rate) -> Iterator[str]:
+    def _lifted(self, task: PlannedTask, rate: JudgedRate) -> Iterator[str]:
         """Yield teams of a size that nobody foresaw, or too small for what they lift."""
         title, size = f'"{task.title}"', len(task.team)
         least = max(
@@ -192,7 +192,7 @@ class Works:
 
     # --------------------------------------------------------------- labour
 
-    def _labour(self, task: PlannedTask, rate: Rate) -> Iterator[str]:
+    def _labour(self, task: PlannedTask, rate: JudgedRate) -> Iterator[str]:
         """Yield where a team gives less than a task takes, or much more."""
         case, title = self.case, f'"{task.title}"'
         worked_h = sum(case.at(b) - case.at(a) for a, b in task.spans) / 3600

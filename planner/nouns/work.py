@@ -64,6 +64,7 @@ class Task:
     thickness_mm: float | None = None
     wet_m2: float = 0.0  # area that its product is laid on
     fumes: bool = False
+    on_delivery_day: bool = False  # done on the day the crates come, carrier present
     lifts: tuple[str, ...] = ()  # in words: what, its mass, how many people
     lifters: int = 0  # people who lift at least; 0 where nothing heavy is lifted
     optional: bool = False  # done only where a window can't be kept without it

@@ -9,7 +9,7 @@ from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, Damp, no_plan, to
 from planner.planning.refusals.too_few import refuse_lifts
 from planner.planning.refusals.too_long import refuse
 from planner.planning.refusals.unmanned import refuse_unmanned
-from planner.planning.rounds import Rounds, Settled
+from planner.planning.rounds import AirRounds, Settled
 from planner.planning.searching import Search, solved, time_up
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
 
@@ -39,7 +39,7 @@ def answer(case: Case, search: Search) -> Answer:
         if inputs.job.climate is None:
             found = _in_given_air(problem, search)
         else:
-            rounds = Rounds(inputs, problem, search)
+            rounds = AirRounds(inputs, problem, search)
             found = rounds.settled()
             damp = (problem, rounds.damp) if rounds.damp is not None else damp
         if isinstance(found, Settled):
@@ -59,7 +59,7 @@ def answer(case: Case, search: Search) -> Answer:
         raise too_damp(inputs, *damp)
     problem = problem_of(inputs, weeks=EXPLAINED_WEEKS)
     if inputs.job.climate is not None:
-        problem = Rounds(inputs, problem, search).least
+        problem = AirRounds(inputs, problem, search).least
     raise no_plan(inputs, problem, search)
 
 

@@ -202,7 +202,7 @@ class _Builder:
 
     def no_start(self, task: Task) -> list[ClosedTicks]:
         out: list[ClosedTicks] = []
-        if task.phase == "intake" and self.job.delivery is not None:
+        if task.on_delivery_day and self.job.delivery is not None:
             out.append(self.delivery(self.job.delivery))
         if task.product is not None:
             product = self.products[task.product]

@@ -61,7 +61,7 @@ class Settled:
     rounds: int = 0
 
 
-class Rounds:
+class AirRounds:
     """The rounds over one grid."""
 
     def __init__(self, inputs: Inputs, dry: Problem, search: Search) -> None:

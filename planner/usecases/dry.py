@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from planner.air import calculator
-from planner.air.calculator import Answer
+from planner.air.calculator import CoatTimes
 from planner.errors import PlannerError
 from planner.report.words.dry_text import dry_words, table_words
 from planner.trade.data import materials
@@ -51,7 +51,7 @@ def dry_in_job(
             f"{at:%Y-%m-%d %H:%M} is not within 13 weeks of {inputs.job.earliest}",
             where="--at",
         )
-    found: Answer = calculator.in_room_air(
+    found: CoatTimes = calculator.in_room_air(
         materials.product(product, inputs.job.products),
         inside(inputs, grid).air,
         tick=tick,

@@ -20,7 +20,7 @@ WAIT_S = 30.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Order:
+class PublishRequest:
     """What is published where: a feed of the plan in `folder`, to an address."""
 
     job: Path
@@ -78,7 +78,7 @@ def _standing(job: Path, folder: Path, stored: bytes) -> Standing:
 
 
 def publish(
-    order: Order,
+    order: PublishRequest,
     plan: Plan,
     *,
     environ: Mapping[str, str],
@@ -127,7 +127,7 @@ def publish(
         ).run(items)
 
 
-def _path(order: Order, plan: Plan) -> str:
+def _path(order: PublishRequest, plan: Plan) -> str:
     """Return the path of the calendar meant: one of the plan's, or a person's."""
     if order.feed in ("closure", "crew", "waits"):
         return f"{order.feed}.ics"

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from planner.errors import OutputError, PlannerError, ProgramFaultError
 from planner.files.folder import outdir, planfile
-from planner.files.folder.outdir import Held
+from planner.files.folder.outdir import HeldFolder
 from planner.files.ics_out import calendar, published
 from planner.files.ics_out.published import PublishedState
 from planner.files.ics_out.zone import zone_definition
@@ -142,7 +142,7 @@ def place_for(
     how: CalendarChoices = USUAL,
     *,
     tell: Callable[[str], None],
-) -> Iterator[Held]:
+) -> Iterator[HeldFolder]:
     """Keep the folder for a job's plan while it is sought and written.
 
     Everything that could refuse the plan's files is asked first, so that no search
@@ -172,7 +172,7 @@ def _published(folder: Path) -> PublishedState:
 
 def write(
     plan: Plan,
-    held: Held,
+    held: HeldFolder,
     *,
     now: datetime,
     how: CalendarChoices = USUAL,

@@ -1,7 +1,8 @@
-"""The house: the map in DEVELOPERS.md is complete, rooms are small, no circles."""
+"""The house: a complete map in DEVELOPERS.md, small rooms, no circles, one name each."""
 
+import ast
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from pathlib import Path
 
 import grimp
@@ -46,3 +47,13 @@ def test_no_module_imports_itself_in_a_circle():
         )
     ]
     assert circles == []
+
+
+def test_no_public_class_name_stands_for_two_things():
+    places = defaultdict(list)
+    for path in sorted(PLANNER.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                places[node.name].append(f"{path.relative_to(ROOT)}:{node.lineno}")
+    assert len(places) > 200  # it has looked
+    assert {name: at for name, at in places.items() if len(at) > 1} == {}

@@ -13,7 +13,7 @@ from planner.planning import make, rounds
 from planner.planning.inside import coats_of, inside
 from planner.planning.least import least
 from planner.planning.posing import problem_of
-from planner.planning.rounds import Rounds
+from planner.planning.rounds import AirRounds
 from planner.schedule.climb.solve import solve
 from planner.schedule.first.later import moved_on
 from planner.schedule.problem.limits import SearchLimits
@@ -195,7 +195,7 @@ def test_a_plan_that_is_moved_on_only_ever_moves_to_later_ticks(plans, monkeypat
         return after
 
     monkeypatch.setattr(rounds, "moved_on", watched)
-    held = Rounds(inputs, dry, Choices().search()).held(found.placements)
+    held = AirRounds(inputs, dry, Choices().search()).held(found.placements)
     assert held is not None
     assert seen  # the plan for the dry room doesn't hold in its own damp
     for before, after in seen:

@@ -22,7 +22,7 @@ from planner.files.caldav.http import (
     Collection,
     LiesElsewhereError,
 )
-from planner.files.caldav.items import Found, Item, Items, found_in
+from planner.files.caldav.items import FoundItem, Item, Items, found_in
 from planner.files.caldav.state import ServerEntry
 
 _ELSEWHERE = (
@@ -198,7 +198,7 @@ class Publishing:
         self.collection.delete(name, tag=tag)
         self.outcome.removed.append(found.title)
 
-    def _seen(self, name: str) -> tuple[str, Found]:
+    def _seen(self, name: str) -> tuple[str, FoundItem]:
         """Return the tag and the content of what lies under a name now."""
         got = self.collection.get(name)
         if got is None:

@@ -41,7 +41,7 @@ class Items:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class FoundItem:
     """What a server holds under a name: whose it is, and whether its seal is intact."""
 
     uid: str
@@ -86,17 +86,17 @@ def items_of(data: bytes) -> Items:
     return Items(prefix=prefix, items=tuple(items))
 
 
-def found_in(data: bytes) -> Found:
+def found_in(data: bytes) -> FoundItem:
     """Return whose entry a server's bytes hold; anything unreadable is nobody's."""
     try:
         events = [e for c in calendars(data) for e in c.parts("VEVENT")]
     except BrokenTextError:
         events = []
     if len(events) != 1:
-        return Found(uid="", title="", seal="", intact=False)
+        return FoundItem(uid="", title="", seal="", intact=False)
     (event,) = events
     seal = event.value(SEAL) or ""
-    return Found(
+    return FoundItem(
         uid=event.value("UID") or "",
         title=plain(event.value("SUMMARY") or ""),
         seal=seal,

@@ -53,7 +53,7 @@ class Written:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldFolder:
     """A plan's folder that no other run may write now; `alone` gives it."""
 
     folder: Path
@@ -65,7 +65,7 @@ class Held:
 @contextlib.contextmanager
 def alone(
     folder: Path, *, tell: Callable[[str], None] = unsaid, wait_s: float = WAIT_S
-) -> Iterator[Held]:
+) -> Iterator[HeldFolder]:
     """Keep a plan's folder for this run while a deed lasts; make it if needed.
 
     Finishes what an interrupted run left. A folder that was made and is still empty
@@ -90,10 +90,10 @@ def alone(
     with locked(folder, tell=tell, wait_s=wait_s):
         with told(folder):
             _settle(folder)
-        yield Held(folder)
+        yield HeldFolder(folder)
 
 
-def check(held: Held, paths: Collection[str]) -> None:
+def check(held: HeldFolder, paths: Collection[str]) -> None:
     """Refuse a folder that the files couldn't be written to; leaves none of them.
 
     For the start of a run, so that a folder that won't do is told of before the plan
@@ -131,7 +131,7 @@ def read(folder: Path, path: str) -> bytes | None:
             return None
 
 
-def write(held: Held, files: Mapping[str, bytes]) -> Written:
+def write(held: HeldFolder, files: Mapping[str, bytes]) -> Written:
     """Return what changed after putting a whole plan into its folder.
 
     The folder then holds these files and no others of an earlier plan; if any file

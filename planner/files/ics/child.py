@@ -14,7 +14,7 @@ from planner.nouns.calendar import Calendar
 MEMORY_BYTES_MAX = 1 << 30
 PROCESSOR_S_MAX = 10
 
-Answer = Calendar | tuple[Fault, ...]
+CalendarOrFaults = Calendar | tuple[Fault, ...]
 
 
 def limit_process() -> None:
@@ -27,7 +27,7 @@ def limit_process() -> None:
     resource.setrlimit(resource.RLIMIT_CPU, (PROCESSOR_S_MAX, PROCESSOR_S_MAX + 1))
 
 
-def answer(request: Request) -> Answer:
+def answer(request: Request) -> CalendarOrFaults:
     """Return the calendar, or its faults."""
     try:
         return taken_stretches(request, steps_max=None)

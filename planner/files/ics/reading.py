@@ -23,7 +23,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from planner.errors import CalendarError, Fault
-from planner.files.ics.child import Answer
+from planner.files.ics.child import CalendarOrFaults
 from planner.files.ics.sources import Loaded, from_disk
 from planner.files.ics.stretches import Request, TooHeavyError, taken_stretches
 from planner.files.ics.text import COMPONENTS_MAX
@@ -190,7 +190,7 @@ def _read_apart(request: Request) -> Calendar:
                 request.name, "reading it takes too much memory", "export fewer days"
             )
         raise RuntimeError("\n".join(words))
-    found: Answer = pickle.loads(done.stdout)
+    found: CalendarOrFaults = pickle.loads(done.stdout)
     if isinstance(found, Calendar):
         return found
     raise CalendarError(found, file=request.name)

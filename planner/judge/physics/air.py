@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from planner.judge.case import Case, Mask
+from planner.judge.case import JudgedPlan, Mask
 from planner.judge.physics.hardening import Floats
 from planner.judge.physics.vapour import over_ice_pa, vapour_pa
 from planner.nouns.air import AirReading, Clock, DayNight
@@ -24,7 +24,7 @@ DAY_MIN = 24 * 60
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class Series:
+class JudgedAir:
     """Temperature, humidity and air changes of each tick."""
 
     air_c: Floats
@@ -32,7 +32,7 @@ class Series:
     changes_per_h: Floats
 
 
-def during(case: Case, start: time, end: time) -> Mask:
+def during(case: JudgedPlan, start: time, end: time) -> Mask:
     """Return the ticks that begin while the site's clock is between two hours."""
     now = case.local_minutes % DAY_MIN
     first, last = (h.hour * 60 + h.minute for h in (start, end))
@@ -41,7 +41,7 @@ def during(case: Case, start: time, end: time) -> Mask:
     return np.asarray((now >= first) | (now < last))
 
 
-def on(case: Case, hours: Clock) -> Mask:
+def on(case: JudgedPlan, hours: Clock) -> Mask:
     """Return the ticks that begin in one of several hours; none given: all."""
     if not hours:
         return np.ones(case.ticks, dtype=np.bool_)
@@ -49,7 +49,7 @@ def on(case: Case, hours: Clock) -> Mask:
 
 
 def assumed(
-    case: Case, spec: DayNight, months: Sequence[tuple[int, DayNight]] = ()
+    case: JudgedPlan, spec: DayNight, months: Sequence[tuple[int, DayNight]] = ()
 ) -> tuple[Floats, Floats]:
     """Return the air assumed by day and by night, another in the months that say so."""
     month = (case.local_minutes.astype("datetime64[m]").astype("datetime64[M]")).astype(
@@ -65,7 +65,10 @@ def assumed(
 
 
 def laid_over(
-    case: Case, air_c: Floats, humidity_pct: Floats, readings: Sequence[AirReading]
+    case: JudgedPlan,
+    air_c: Floats,
+    humidity_pct: Floats,
+    readings: Sequence[AirReading],
 ) -> tuple[Floats, Floats]:
     """Return the air with what was read in place of it, where that lies."""
     if not readings:
@@ -88,7 +91,7 @@ def laid_over(
     return warm, np.where(known, np.minimum(damp, 100.0), humidity_pct)
 
 
-def _ticks(case: Case, start: float, end: float) -> slice:
+def _ticks(case: JudgedPlan, start: float, end: float) -> slice:
     """Return the ticks whose middles lie between two moments."""
     first = int(np.ceil(start / case.step - 0.5))
     last = int(np.floor(end / case.step - 0.5))
@@ -96,7 +99,7 @@ def _ticks(case: Case, start: float, end: float) -> slice:
 
 
 def faded(
-    case: Case,
+    case: JudgedPlan,
     model: tuple[Floats, Floats],
     over: tuple[Floats, Floats],
     readings: Sequence[AirReading],
@@ -122,13 +125,13 @@ def faded(
     return warm, np.where(later, damp, over[1])
 
 
-def read_in(case: Case, model: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+def read_in(case: JudgedPlan, model: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
     """Return the room's air: what is read in it, over what it is taken to be."""
     readings = case.inputs.readings
     return faded(case, model, laid_over(case, *model, readings), readings)
 
 
-def changes(case: Case) -> Floats:
+def changes(case: JudgedPlan) -> Floats:
     """Return how often the room's air is changed in an hour, by leaks and fans."""
     room = case.job.climate
     if room is None:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from planner.judge.case import Case
+from planner.judge.case import JudgedPlan
 from planner.judge.physics.air import assumed, changes, laid_over, on
 from planner.judge.physics.hardening import Floats, speed
 from planner.judge.physics.vapour import (
@@ -28,7 +28,7 @@ STEP_S = 60
 COIL_FULL_C, COIL_NOTHING_C = 15.0, 5.0  # where a compressor's coil ices up
 
 
-def given_off_kg(case: Case, air_c: Floats, humidity_pct: Floats) -> Floats:
+def given_off_kg(case: JudgedPlan, air_c: Floats, humidity_pct: Floats) -> Floats:
     """Return the water that the plan's coats give to the room in each tick. [kg]."""
     out = np.zeros(air_c.size)
     none = np.zeros(air_c.size)
@@ -74,7 +74,7 @@ def water_kg(product: Product, area_m2: float) -> float:
     return litres * product.water_l_per_l * (1.0 - product.bound_frac)
 
 
-def room(case: Case, climate: Climate, wet_kg: Floats) -> tuple[Floats, Floats]:
+def room(case: JudgedPlan, climate: Climate, wet_kg: Floats) -> tuple[Floats, Floats]:
     """Return temperature and humidity of each tick of `wet_kg`."""
     count = wet_kg.size
     spec = case.job.outside or case.job.air
@@ -127,7 +127,7 @@ def _next(
 
 
 def _machines(
-    case: Case, climate: Climate, air_c: Floats, air_kg: Floats
+    case: JudgedPlan, climate: Climate, air_c: Floats, air_kg: Floats
 ) -> Iterator[tuple[Floats, Floats]]:
     """Yield each machine: its set point as water, and the share that it takes an hour."""
     for m in climate.dehumidifiers:
@@ -139,7 +139,7 @@ def _machines(
         yield goal, litres_h / rated / air_kg
 
 
-def _warmth(case: Case, climate: Climate, out_c: Floats) -> Floats:
+def _warmth(case: JudgedPlan, climate: Climate, out_c: Floats) -> Floats:
     """Return the room's temperature at the end of each tick."""
     follow = 1.0
     if climate.lag_h > 0.0:

@@ -17,7 +17,7 @@ NEVER_SPLIT = ("colour", "second-colour")  # a lap in colour shows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Try:
+class OpenSpan:
     """A team size of a task, setting up counted, and its longest open span.
 
     `team` is empty where the crew has none of that size.
@@ -39,7 +39,7 @@ class TooLong:
 
     task: Task
     alike: int  # tasks of this kind that fit no span either
-    tries: tuple[Try, ...]
+    tries: tuple[OpenSpan, ...]
 
 
 def refuse(problem: Problem, longest: Callable[[], Problem]) -> None:
@@ -71,7 +71,7 @@ def _found(problem: Problem) -> list[TooLong]:
     for task in problem.instance.tasks:
         if not task.one_go or task.optional or task.leads == ():
             continue
-        tries: list[Try] = []
+        tries: list[OpenSpan] = []
         for mode in task.modes:
             whole = Mode(size=mode.size, ticks=mode.ticks + task.set_up)
             tries.append(_longest(problem, task, whole))
@@ -88,7 +88,7 @@ def _found(problem: Problem) -> list[TooLong]:
     return list(out.values())
 
 
-def _longest(problem: Problem, task: Activity, mode: Mode) -> Try:
+def _longest(problem: Problem, task: Activity, mode: Mode) -> OpenSpan:
     """Return the longest span in which a team of a size is open, and that team.
 
     Stops at the first team whose span holds the work.
@@ -98,12 +98,12 @@ def _longest(problem: Problem, task: Activity, mode: Mode) -> Try:
     if task.id in closure.tasks:
         shut += [b.ticks for b in closure.booked]
     open_of = {p.id: p.open for p in problem.instance.people}
-    best = Try(mode=mode, span=(0, 0), team=())
+    best = OpenSpan(mode=mode, span=(0, 0), team=())
     for team in _teams(task, mode.size):
         free = _without(_common([open_of[p] for p in team]), shut)
         span = max(free, key=lambda s: s[1] - s[0], default=(0, 0))
         if not best.team or span[1] - span[0] > best.ticks:
-            best = Try(mode=mode, span=span, team=team)
+            best = OpenSpan(mode=mode, span=span, team=team)
         if best.ticks >= mode.ticks:
             break
     return best

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
 
-from planner.air.calculator import Answer, StageTime
+from planner.air.calculator import CoatTimes, StageTime
 from planner.air.moist_air import FloatArray
 from planner.nouns.product import Product
 from planner.nouns.work import ReturnKind
@@ -61,7 +61,7 @@ def _stage_words(s: StageTime, since: datetime | None, zone: tzinfo | None) -> s
 
 
 def dry_words(
-    answer: Answer, *, since: datetime | None = None, zone: tzinfo | None = None
+    answer: CoatTimes, *, since: datetime | None = None, zone: tzinfo | None = None
 ) -> str:
     """Return when a coat reaches its stages: one line, then where it comes from.
 

@@ -8,7 +8,7 @@ from importlib.resources import files
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
+class ReadinessTest:
     """What to look for, and where that comes from."""
 
     how: str
@@ -17,13 +17,13 @@ class Proof:
 
 
 @cache
-def proofs() -> Mapping[tuple[str, str], Proof]:
+def proofs() -> Mapping[tuple[str, str], ReadinessTest]:
     """Return every proof by the product's kind and the stage of its hardening."""
     text = (
         files("planner.trade.data").joinpath("proofs.toml").read_text(encoding="utf-8")
     )
     return {
-        (raw["kind"], raw["stage"]): Proof(
+        (raw["kind"], raw["stage"]): ReadinessTest(
             how=raw["how"], source=raw["source"], tag=raw["tag"]
         )
         for raw in tomllib.loads(text)["proof"]

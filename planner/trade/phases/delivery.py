@@ -1,5 +1,7 @@
 """Freight and intake, the count, and sanding the modules: no closure needed."""
 
+from dataclasses import replace
+
 from planner.trade import recipes
 from planner.trade.parts import (
     After,
@@ -17,7 +19,7 @@ def delivery(site: Site, leads: Leads) -> Part:
     """Return the work on the crates and the loose modules."""
     rates, built = site.rates, site.takeoff.built
     total = sum(b.modules + b.uprights for b in built)
-    intake = task_of(rates["intake"], amount=total)
+    intake = replace(task_of(rates["intake"], amount=total), on_delivery_day=True)
     count = task_of(rates["count"], amount=total)
     opened = After(task=intake.id, reason="the crates must be open")
     counted = After(task=count.id, reason="the pieces must be counted")
