@@ -86,7 +86,7 @@ SPOILT = (
     (
         "a return",
         changed("closure.ics", rb"DTSTART:(\d+)T", b"DTSTART:20270224T"),
-        "feet",
+        "light foot traffic",
     ),
     (
         "no return",
