@@ -8,9 +8,11 @@ from zoneinfo import ZoneInfo
 from planner.errors import CalendarError, Fault
 from planner.files.ics import reading, sources
 from planner.files.ics.sources import Loaded
+from planner.files.web import addresses
 from planner.files.web.addresses import Web
 from planner.nouns.calendar import Busy, Calendar
 from planner.nouns.job import Job
+from planner.nouns.kept import Kept
 
 Window = tuple[datetime, datetime]
 
@@ -37,12 +39,35 @@ def calendars_of(job: Job) -> tuple[str, ...]:
     return (*people, *job.bookings, *job.quiet, *job.holidays)
 
 
+class Shelf:
+    """Calendars that were loaded, each once, by name; of addresses also by `keep_for`."""
+
+    def __init__(self, net: Web | None = None) -> None:
+        self.net = net
+        self._held: dict[tuple[str, float | None], Loaded | CalendarError] = {}
+
+    def load(
+        self, names: Sequence[str], keep_for_h: float | None
+    ) -> Mapping[str, Loaded | CalendarError]:
+        """Return calendars by name, as `sources.load` does."""
+
+        def key(name: str) -> tuple[str, float | None]:
+            return name, keep_for_h if addresses.is_address(name) else None
+
+        new = [n for n in names if key(n) not in self._held]
+        found = sources.load(new, keep_for_h=keep_for_h, net=self.net)
+        self._held |= {key(name): one for name, one in found.items()}
+        return {name: self._held[key(name)] for name in names}
+
+
 def read_job_calendars(
-    job: Job, *, window: Window, net: Web | None = None
+    job: Job, *, window: Window, shelf: Shelf, kept: Kept
 ) -> JobCalendars:
-    """Return what the calendars of a job say of a window of UTC instants."""
-    loaded = sources.load(calendars_of(job), keep_for_h=job.keep_for_h, net=net)
-    gathered = _Gathered(loaded)
+    """Return what the calendars of a job say of a window of UTC instants.
+
+    What isn't on the shelf is loaded; what wasn't read in that way before is read.
+    """
+    gathered = _Gathered(shelf.load(calendars_of(job), job.keep_for_h))
 
     def left_out(name: str) -> frozenset[str]:
         return frozenset(uid for file, uid in job.leave_out if file == name)
@@ -53,7 +78,8 @@ def read_job_calendars(
         return gathered.of(
             owner,
             names,
-            lambda name, calendar: reading.read_calendar(
+            lambda name, calendar: kept.of(
+                reading.read_calendar,
                 calendar,
                 window=window,
                 zone=job.zone,
@@ -69,8 +95,12 @@ def read_job_calendars(
     days_off = gathered.of(
         "public holidays",
         job.holidays,
-        lambda name, calendar: reading.read_days(
-            calendar, window=window, zone=job.zone, leave_out=left_out(name)
+        lambda name, calendar: kept.of(
+            reading.read_days,
+            calendar,
+            window=window,
+            zone=job.zone,
+            leave_out=left_out(name),
         ),
     )
     return JobCalendars(

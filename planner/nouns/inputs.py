@@ -1,12 +1,13 @@
 """Everything that was read for a job, before anything is worked out."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from planner.nouns.air import AirReading
 from planner.nouns.calendar import Busy
 from planner.nouns.job import Job
+from planner.nouns.kept import Kept
 from planner.nouns.product import Product
 
 
@@ -25,7 +26,8 @@ class Inputs:
     """The job, its calendars, products, and what is known of the air.
 
     `readings` were taken in the room, `outside` outside it; `fingerprint` is of all
-    files and of the program's version.
+    files and of the program's version, and of what was changed in the job. `kept` is
+    what was worked out of such values before; it says nothing of its own.
     """
 
     job: Job
@@ -36,3 +38,4 @@ class Inputs:
     outside: tuple[AirReading, ...]
     remarks: tuple[str, ...]
     fingerprint: str
+    kept: Kept = field(default_factory=Kept, compare=False, repr=False)

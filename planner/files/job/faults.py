@@ -2,7 +2,7 @@
 
 import difflib
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -76,11 +76,13 @@ def _models_in(annotation: Any) -> list[type[BaseModel]]:
     return [m for part in inner for m in _models_in(part)]
 
 
-def fault_of(error: Any, prefix: str, file: str, model: type[BaseModel]) -> Fault:
-    """Return pydantic's error as a fault in our words."""
+def fault_of(
+    error: Any, prefix: str, where_of: Callable[[str], str], model: type[BaseModel]
+) -> Fault:
+    """Return pydantic's error as a fault in our words; `where_of` names its place."""
     path = tuple(error["loc"])
     place = ".".join([prefix, *(str(p + 1 if isinstance(p, int) else p) for p in path)])
-    where, seen = f"{file}: {place}", error["input"]
+    where, seen = where_of(place), error["input"]
     match error["type"]:
         case "extra_forbidden":
             allowed = _keys_at(model, path[:-1])
@@ -120,6 +122,7 @@ class SectionReader:
     def __init__(self, file: str) -> None:
         self.file = file
         self.faults: list[Fault] = []
+        self.places: dict[str, str] = {}  # what is said elsewhere than in the file
         self._links: dict[str, str] = {}
 
     def hide_links(self, raw: object) -> None:
@@ -149,8 +152,17 @@ class SectionReader:
 
     def fault(self, place: str, message: str, hint: str = "") -> None:
         """Note a fault at a dotted place of the file."""
-        where = f"{self.file}: {place}"
-        self.faults.append(Fault(where=where, message=message, hint=hint))
+        fault = Fault(where=self.where(place), message=message, hint=hint)
+        self.faults.append(fault)
+
+    def where(self, place: str) -> str:
+        """Return where a dotted place of the values was said: the file, or a change."""
+        steps = place.split(".")
+        for count in range(len(steps), 0, -1):
+            told = self.places.get(".".join(steps[:count]))
+            if told is not None:
+                return ".".join((told, *steps[count:]))
+        return f"{self.file}: {place}"
 
     def section(self, name: str, model: type[Section], raw: object) -> Any:
         """Return a section as its model, or None with its faults noted."""
@@ -164,7 +176,7 @@ class SectionReader:
             # A list whose items have faults is also called too short; say it once.
             outer = {e["loc"][:n] for e in found for n in range(len(e["loc"]))}
             self.faults += [
-                fault_of(e, name, self.file, model)
+                fault_of(e, name, self.where, model)
                 for e in found
                 if e["loc"] not in outer
             ]

@@ -6,7 +6,8 @@ last (`job_checks`), on the sections that stand.
 """
 
 import difflib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -15,9 +16,10 @@ from zoneinfo import ZoneInfo
 from pydantic import BaseModel
 
 from planner import units
-from planner.errors import JobFileError
+from planner.errors import Fault, JobFileError
 from planner.files.job import checks, own_values, text
 from planner.files.job import methods as job_methods
+from planner.files.job.changes import Changes, laid
 from planner.files.job.checks import slug
 from planner.files.job.faults import SectionReader
 from planner.files.job.schema import (
@@ -196,11 +198,46 @@ def job_of(data: bytes, path: Path) -> Job:
     JobFileError
         With every fault of the file: its place, the value seen, what is allowed.
     """
+    return job_from(JobValues.of(data, path))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobValues:
+    """The values that a job file holds, with the faults of its text."""
+
+    path: Path
+    raw: Mapping[str, Any]
+    faults: tuple[Fault, ...]
+
+    @classmethod
+    def of(cls, data: bytes, path: Path) -> "JobValues":
+        """Return the values in the bytes of the file at `path`.
+
+        Raises
+        ------
+        JobFileError
+            When the bytes are no values of TOML, or none that can be worked with.
+        """
+        reader = SectionReader(path.name)
+        raw = text.values_of(reader, data)
+        if raw is None:
+            raise JobFileError(reader.told(), file=str(path))
+        return cls(path=path, raw=raw, faults=tuple(reader.faults))
+
+
+def job_from(values: JobValues, changes: Sequence[Changes] = ()) -> Job:
+    """Return the job that values describe, with changes laid over them.
+
+    Raises
+    ------
+    JobFileError
+        As `job_of`; a fault in what a change says has its place there.
+    """
+    path = values.path
     reader = SectionReader(path.name)
-    raw = text.values_of(reader, data)
-    if raw is None:
-        raise JobFileError(reader.told(), file=str(path))
-    reader.hide_links(raw)
+    reader.faults += values.faults
+    reader.hide_links(values.raw)
+    raw = laid(reader, values.raw, changes)
     known = [*SECTIONS, *LISTS]
     for key in raw:
         if key not in known:

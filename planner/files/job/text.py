@@ -47,6 +47,14 @@ def values_of(reader: SectionReader, data: bytes) -> dict[str, Any] | None:
         most = f"{sys.get_int_max_str_digits():,}"
         reader.fault("file", f"holds a number of more than {most} digits")
         return None
+    return raw if stands(reader, raw) else None
+
+
+def stands(reader: SectionReader, raw: Mapping[str, Any]) -> bool:
+    """Tell whether every part of the program can work with values; faults are noted.
+
+    A text that isn't on one line is a fault that doesn't keep others from being found.
+    """
     found = list(_all(raw))
     for one in (x for x in found if isinstance(x.value, str)):
         if odd := _control(str(one.value)):
@@ -54,7 +62,7 @@ def values_of(reader: SectionReader, data: bytes) -> dict[str, Any] | None:
     impossible = [(x.place, words) for x in found if (words := _impossible(x))]
     for place, words in impossible[:SHOWN]:
         reader.fault(place, words)
-    return None if impossible else raw
+    return not impossible
 
 
 def _all(raw: Mapping[str, Any]) -> Iterator[_Found]:
