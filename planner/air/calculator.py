@@ -4,7 +4,7 @@
 moment in a series of the room's air, `hours_table` for a sheet on the wall.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,12 +19,14 @@ from planner.air.laws import (
 from planner.air.limits import breaks_by_limit
 from planner.air.moist_air import FloatArray
 from planner.air.waits import (
+    OF_THE_AIR,
     Beyond,
+    TickArray,
     cautious_at,
-    cautious_ticks,
+    cautious_frac,
     hours_at,
     latest_ticks,
-    likely_ticks,
+    ready_ticks,
     shortest_h,
 )
 from planner.air.wall import at_wall
@@ -34,14 +36,19 @@ from planner.nouns.product import Air, Hardening, HardeningWay, Latest, Product,
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StageTime:
-    """When a stage is reached: hours after the coat, likely and cautious.
+    """When a stage is reached: hours after the coat.
 
+    `planned_h` are those that a plan reckons with, the margin included; `likely_h` are
+    as likely too long as too short; before `earliest_h` it isn't reached even if law,
+    air and thickness are all out in its favour; `cautious_h` if all are out against it.
     None stands for: not within the series (in a room's air only).
     """
 
     stage: str
     way: HardeningWay
+    planned_h: float | None
     likely_h: float | None
+    earliest_h: float | None
     cautious_h: float | None
     law: str  # in words
     source: Source
@@ -66,6 +73,7 @@ class CoatTimes:
 
     product: str
     title: str
+    kind: str
     stages: tuple[StageTime, ...]
     latest: tuple[LatestTime, ...]
     kept: tuple[str, ...]
@@ -73,8 +81,16 @@ class CoatTimes:
     warnings: tuple[str, ...]
 
 
+MARGIN_FRAC = 0.25  # what a plan adds where a job says nothing else
+
+
 def in_constant_air(
-    product: Product, *, temp_c: float, rh_pct: float, thickness_mm: float | None = None
+    product: Product,
+    *,
+    temp_c: float,
+    rh_pct: float,
+    thickness_mm: float | None = None,
+    margin_frac: float = MARGIN_FRAC,
 ) -> CoatTimes:
     """Return when the product's stages are reached in constant air.
 
@@ -84,23 +100,43 @@ def in_constant_air(
         Where a law's source doesn't cover the air.
     """
     layer_mm = product.thickness_mm if thickness_mm is None else thickness_mm
-    stages = tuple(
-        _stage_time(
-            s,
-            hours_at(s, temp_c, rh_pct, layer_mm),
-            cautious_at(s, temp_c, rh_pct, layer_mm),
-        )
-        for s in product.stages
-    )
     air = Air(
         tick_minutes=60, air_c=np.array([temp_c]), humidity_pct=np.array([rh_pct])
+    )
+
+    def hours(stage: Hardening, margin: _Margin) -> float:
+        own_h = hours_at(replace(stage, after=None), temp_c, rh_pct, layer_mm)
+        own_h *= 1.0 + float(np.mean(margin(stage, air)))
+        return own_h + (hours(stage.after, margin) if stage.after else 0.0)
+
+    stages = tuple(
+        _stage_time(s, *(hours(s, m) for m in _margins(margin_frac)))
+        for s in product.stages
     )
     latest = tuple(_latest_time(x, shortest_h(x, air)) for x in product.latest)
     return _answer(product, stages, latest, air, layer_mm)
 
 
+_Margin = Callable[[Hardening, Air], float | FloatArray]
+
+
+def _margins(planned_frac: float) -> tuple[_Margin, ...]:
+    """Return what is added to a stage's hours: as planned, likely, at least, cautiously."""
+    return (
+        lambda stage, _: planned_frac if stage.way in OF_THE_AIR else 0.0,
+        lambda *_: 0.0,
+        lambda stage, air: 1.0 / (1.0 + cautious_frac(stage, air)) - 1.0,
+        cautious_frac,
+    )
+
+
 def in_room_air(
-    product: Product, air: Air, *, tick: int, thickness_mm: float | None = None
+    product: Product,
+    air: Air,
+    *,
+    tick: int,
+    thickness_mm: float | None = None,
+    margin_frac: float = MARGIN_FRAC,
 ) -> CoatTimes:
     """Return when a coat that is finished at `tick` of a series reaches its stages.
 
@@ -114,18 +150,26 @@ def in_room_air(
         start=None,
         changes_per_h=None if air.changes_per_h is None else air.changes_per_h[tick:],
     )
+
+    def ticks(stage: Hardening, margin: _Margin) -> TickArray:
+        own = ready_ticks(
+            replace(stage, after=None),
+            rest,
+            thickness_mm=layer_mm,
+            margin_frac=margin(stage, rest),
+            beyond=Beyond.STILL,
+        )
+        if stage.after is None:
+            return own
+        return np.asarray(np.append(own, len(rest) + 1)[ticks(stage.after, margin)])
+
     stages: list[StageTime] = []
     until = len(rest)
     for i, s in enumerate(product.stages):
-        likely, cautious = (
-            int(f(s, rest, thickness_mm=layer_mm, beyond=Beyond.STILL)[0])
-            for f in (likely_ticks, cautious_ticks)
-        )
-        stages.append(
-            _stage_time(s, _hours_of(likely, rest), _hours_of(cautious, rest))
-        )
+        reached = [int(ticks(s, m)[0]) for m in _margins(margin_frac)]
+        stages.append(_stage_time(s, *(_hours_of(k, rest) for k in reached)))
         if i == 0:
-            until = min(cautious, len(rest))
+            until = min(reached[-1], len(rest))
     lain = replace(
         rest,
         air_c=rest.air_c[: max(until, 1)],
@@ -145,12 +189,19 @@ def _hours_of(tick: int, air: Air) -> float | None:
 
 
 def _stage_time(
-    s: Hardening, likely_h: float | None, cautious_h: float | None
+    s: Hardening,
+    planned_h: float | None,
+    likely_h: float | None,
+    earliest_h: float | None,
+    cautious_h: float | None,
 ) -> StageTime:
     return StageTime(
         stage=s.stage,
         way=s.way,
+        planned_h=planned_h,
         likely_h=likely_h,
+        # nobody goes below a data sheet's own hours for a cure
+        earliest_h=likely_h if s.law == "film_cure" else earliest_h,
         cautious_h=cautious_h,
         law=LAWS[s.law].words,
         source=s.source,
@@ -186,6 +237,7 @@ def _answer(
     return CoatTimes(
         product=product.id,
         title=product.title,
+        kind=product.kind,
         stages=stages,
         latest=latest,
         kept=tuple(w for w, b in broken.items() if not b),

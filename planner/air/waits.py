@@ -23,12 +23,13 @@ from planner.air.limits import breaks_by_limit, cold_before, limit_breaks, limit
 from planner.air.moist_air import FloatArray
 from planner.air.wall import at_wall
 from planner.errors import OutOfRangeError
-from planner.nouns.product import SHUT_ROOM_PER_H, Air, Hardening, Latest
+from planner.nouns.product import SHUT_ROOM_PER_H, Air, Hardening, HardeningWay, Latest
 from planner.units import moment_words, temperature_words
 
 __all__ = [
     "AIR_DELTA_K",
     "AIR_DELTA_RH_PCT",
+    "OF_THE_AIR",
     "Beyond",
     "beyond_range",
     "breaks_by_limit",
@@ -53,6 +54,10 @@ TickArray = NDArray[np.int64]
 AIR_DELTA_K, AIR_DELTA_RH_PCT = 1.0, 5.0
 THICKNESS_ERROR_FRAC = 0.20  # of a coat's wet thickness (assumption)
 _HAIR = 1e-9  # of a whole: shares that add up to one but for the last digits
+
+
+# Ways of hardening that hang on the air, so that a job's margin lengthens them.
+OF_THE_AIR = (HardeningWay.DRIES, HardeningWay.CLEARS)
 
 
 class Beyond(StrEnum):

@@ -73,12 +73,9 @@ def hardening(products: Mapping[str, Product], wait: Wait) -> matter.Hardening:
     return next(s for s in product.stages if s.stage == wait.stage)
 
 
-OF_THE_AIR = (matter.HardeningWay.DRIES, matter.HardeningWay.CLEARS)
-
-
 def margin_frac(job: Job, stage: matter.Hardening) -> float:
     """Return what the job adds to a wait: its margin where the wait hangs on the air."""
-    return job.margin_frac if stage.way in OF_THE_AIR else 0.0
+    return job.margin_frac if stage.way in waits.OF_THE_AIR else 0.0
 
 
 def before_frac(job: Job, stage: matter.Hardening) -> float | None:

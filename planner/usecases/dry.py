@@ -56,6 +56,7 @@ def dry_in_job(
         inside(inputs, grid).air,
         tick=tick,
         thickness_mm=thickness_mm,
+        margin_frac=inputs.job.margin_frac,
     )
     return dry_words(found, since=grid.instant(tick), zone=zone)
 

@@ -13,6 +13,7 @@ from planner.air.calculator import CoatTimes, StageTime
 from planner.air.moist_air import FloatArray
 from planner.nouns.product import Product
 from planner.nouns.work import ReturnKind
+from planner.trade.data.proofs import proofs
 from planner.units import duration_words, moment_words, temperature_words
 
 WIDTH = 80
@@ -55,9 +56,12 @@ def _moment(hours: float | None, since: datetime | None, zone: tzinfo | None) ->
 
 def _stage_words(s: StageTime, since: datetime | None, zone: tzinfo | None) -> str:
     means = MEANS.get(s.stage, s.stage)
-    likely = _moment(s.likely_h, since, zone)
-    cautious = _moment(s.cautious_h, since, zone)
-    return f"{means} after {likely} (cautious: {cautious})"
+    planned, likely, earliest = (
+        _moment(h, since, zone) for h in (s.planned_h, s.likely_h, s.earliest_h)
+    )
+    if s.planned_h == 0.0:
+        return f"{means} at once"
+    return f"{means}: plan on {planned} (likely {likely}, not before {earliest})"
 
 
 def dry_words(
@@ -72,7 +76,15 @@ def dry_words(
     if answer.broken:
         lines.insert(0, f"NOT IN THIS AIR: without {'; '.join(answer.broken)}")
     for s in answer.stages:
-        lines += item(f"{s.stage}: {s.law}; {s.source.text} ({s.source.tag})")
+        proof = proofs().get((answer.kind, s.stage))
+        if proof is not None:
+            lines += item(f"check, {s.stage}: {proof.how} [{proof.tag}]")
+    for s in answer.stages:
+        cautious = _moment(s.cautious_h, None, None)
+        lines += item(
+            f"{s.stage}: {s.law}; {s.source.text} ({s.source.tag}); {cautious} if law, "
+            "air and thickness are all out"
+        )
     for x in answer.latest:
         within = _moment(x.hours_h, since, zone)
         lines += item(f"{x.name}: {within}, then {x.then}; {x.source.text}")
@@ -80,7 +92,7 @@ def dry_words(
         lines += item(f"limit kept: {words}")
     for words in answer.warnings:
         lines += item(f"warning: {words}")
-    lines += item("No table is proof of dryness: check it at the wall.")
+    lines += item("No hour is proof of dryness: the check at the wall decides.")
     return "\n".join(lines) + "\n"
 
 
