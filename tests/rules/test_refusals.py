@@ -1,0 +1,270 @@
+"""What no plan can do, told before the search: each in the smallest case, by hand.
+
+A tick is a quarter of an hour from midnight of Monday 8 February 2027 in Halifax.
+"""
+
+from datetime import date
+from types import SimpleNamespace
+from typing import Any, cast
+
+import pytest
+
+from planner.errors import NoPlanError
+from planner.hours.grid import Grid
+from planner.planning.problem import Problem
+from planner.planning.refusals.no_plan import never_kept
+from planner.planning.refusals.too_few import _helps, _short, _words
+from planner.planning.refusals.too_long import refuse
+from planner.planning.refusals.unmanned import refuse_unmanned, unmanned
+from planner.schedule.problem.parts import Hold, Mode
+from planner.trade.lifting.lifting import Lift
+from tests.support.ics import HALIFAX
+from tests.support.schedule import block, closure, instance, person, spans, task, wait
+
+PAINTERS = (
+    person("ann", (0, 8), (9, 12)),
+    person("bo", (2, 7), (10, 20)),
+)
+NAMES = {"ann": "Ann", "bo": "Bo", "cy": "Cy"}
+
+
+def problem(*tasks, people=PAINTERS, phases=(), bays=("wall", "apron"), **more: Any):
+    """Return what a refusal looks at: tasks of one phase each, the rest made up."""
+    work = [
+        SimpleNamespace(
+            id=t.id,
+            title=f"Title of {t.id}",
+            phase=dict(phases).get(t.id, "colour"),
+            quantity="20 m²",
+            lead=("painter",),
+            help=("labourer", "painter"),
+            bays=bays,
+        )
+        for t in tasks
+    ]
+    made = SimpleNamespace(
+        work=SimpleNamespace(tasks=work),
+        instance=instance(*tasks, people=people, **more),
+        grid=Grid.from_day(date(2027, 2, 8), days=1, tick_minutes=15, zone=HALIFAX),
+        job=SimpleNamespace(
+            crew=[SimpleNamespace(id=p.id, name=NAMES[p.id]) for p in people]
+        ),
+        facts={f"nobody:{t.id}": f"nobody for {t.id}" for t in tasks}
+        | {"cold": "5 °C or more", "damp": "90 % or less"},
+    )
+    return cast(Problem, made)
+
+
+def refused(made: Problem) -> NoPlanError:
+    with pytest.raises(NoPlanError) as caught:
+        refuse(made, lambda: made)
+    return caught.value
+
+
+def coat(name: str, *modes: tuple[int, int], **more: Any):
+    """Return a coat in one go, for teams of a size with their ticks."""
+    more.setdefault("one_go", True)
+    sizes = tuple(Mode(size=size, ticks=ticks) for size, ticks in modes)
+    return task(name, 1, "ann", "bo", modes=sizes, **more)
+
+
+# ------------------------------------------------------------- work that is too long
+
+
+def test_work_that_fits_no_span_is_told_by_team_with_what_would_help():
+    error = refused(problem(coat("colour-1", (1, 10), (2, 6), set_up=1)))
+    # 11 ticks alone, Bo's longest span is 10, from 10 on; 7 by both, who share 2 to 7
+    assert error.conflict == (
+        '"Title of colour-1", 20 m², takes 2 h 45 min by 1 where the longest open span '
+        "is 2 h 30 min (Bo, Mon 8 Feb 2027, 02:30); 1 h 45 min by 2 where the longest "
+        "open span is 1 h 15 min (Ann, Bo, Mon 8 Feb 2027, 00:30); colour isn't split "
+        "anywhere: a lap shows",
+    )
+    assert error.helps == (
+        'for "Title of colour-1", a longer shift: 1 h 45 min without a break for 2 at '
+        "once",
+    )
+
+
+@pytest.mark.parametrize(
+    ("modes", "more"),
+    [
+        (((1, 10),), {}),  # Bo's ten ticks on the dot
+        (((1, 9),), {"set_up": 1}),
+        (((1, 11), (2, 5)), {}),  # both together from 2 to 7
+        (((1, 11),), {"one_go": False}),
+        (((1, 11),), {"optional": True}),
+        (((1, 11),), {"leads": ()}),  # refused for that, elsewhere
+    ],
+)
+def test_what_fits_or_may_pause_or_be_left_out_is_not_refused(modes, more):
+    plain = task("other", 2, "ann")
+    made = problem(coat("colour-1", *modes, **more), plain)
+    refuse(made, lambda: pytest.fail("the longest grid isn't asked for"))
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"leads": ("ann",)},  # whose longest span is 8
+        {"no_work": (block("quiet", (15, 16)),)},
+    ],
+)
+def test_only_spans_of_teams_that_may_do_it_count(more):
+    assert refused(problem(coat("colour-1", (1, 9), **more))).conflict
+
+
+def test_bookings_close_spans_of_what_is_done_on_the_stage_alone():
+    booked = (closure("other", booked=(block("shoot", (12, 15)),)),)
+    plain = task("other", 2, "ann")
+    made = problem(coat("colour-1", (1, 9)), plain, closures=booked)
+    refuse(made, lambda: pytest.fail("it isn't done on the stage"))
+    booked = (closure("other", "colour-1", booked=(block("shoot", (12, 15)),)),)
+    made = problem(coat("colour-1", (1, 9)), plain, closures=booked)
+    # left are Ann's 0 to 8: 2 h
+    assert "span is 2 h (Ann, Mon 8 Feb 2027, 00:00)" in refused(made).conflict[0]
+
+
+def test_a_job_that_fits_on_the_longest_grid_is_not_refused():
+    short = problem(coat("colour-1", (1, 11)))
+    later = (person("ann", (0, 11)), person("bo", (2, 7)))
+    refuse(short, lambda: problem(coat("colour-1", (1, 11)), people=later))
+
+
+def test_a_kind_of_work_is_told_once_and_primer_may_go_bay_by_bay():
+    phases = {"p-1": "prime", "p-2": "prime", "p-3": "prime", "c-1": "colour"}
+    tasks = [coat(name, (1, 12)) for name in phases]
+    error = refused(problem(*tasks, phases=phases.items()))
+    assert [c.split(", ")[0] for c in error.conflict] == [
+        '"Title of p-1" and 2 more like it',
+        '"Title of c-1"',
+    ]
+    by_bay = [h for h in error.helps if "bay by bay" in h]
+    assert len(by_bay) == 1
+    assert by_bay[0].startswith('for "Title of p-1", bay by bay')
+    one = refused(
+        problem(coat("p-1", (1, 12)), phases={"p-1": "prime"}.items(), bays=("wall",))
+    )
+    assert not any("bay by bay" in h for h in one.helps)
+    assert "a lap shows" not in one.conflict[0]
+
+
+@pytest.mark.parametrize(
+    ("ticks", "words"),
+    [
+        (10, "3 (painter, labourer) take 2 h 30 min"),
+        (11, "3 (painter, labourer) take 2 h 45 min, and a longer shift with it"),
+    ],
+)
+def test_a_bigger_team_than_the_crew_has_may_help(ticks, words):
+    error = refused(problem(coat("colour-1", (1, 12), (3, ticks))))
+    assert error.helps[-1] == f'for "Title of colour-1", a bigger team: {words}'
+    assert "by 3" not in error.conflict[0]
+    none = refused(problem(coat("colour-1", (3, 4))))
+    assert "takes a team that the crew has not" in none.conflict[0]
+    assert not any("a longer shift:" in h for h in none.helps)
+
+
+# ---------------------------------------------------------------- nobody, too few
+
+
+def test_work_that_nobody_may_lead_or_that_takes_more_than_may_join_is_refused():
+    sizes = (Mode(size=3, ticks=2), Mode(size=2, ticks=3))
+    made = problem(
+        task("led", 2, "ann"),
+        task("unled", 2, "ann", leads=()),
+        task("left", 2, "ann", leads=(), optional=True),
+        task("two", 2, "ann", "bo", modes=sizes),
+        task("alone", 2, "ann", modes=sizes),
+    )
+    assert unmanned(made) == ("nobody for unled", "nobody for alone")
+    with pytest.raises(NoPlanError) as caught:
+        refuse_unmanned(made)
+    assert caught.value.conflict == ("nobody for unled", "nobody for alone")
+    refuse_unmanned(problem(task("led", 2, "ann")))
+
+
+def lift(people: int | None, mass_kg: float = 60.0, what: str = "an upright") -> Lift:
+    return Lift(
+        what=what,
+        count=1,
+        mass_kg=mass_kg,
+        held="by hand",
+        limit_kg=23.0,
+        people=people,
+        phases=("set", "join-uprights"),
+        bays=("wall",),
+    )
+
+
+def lifted(*trades: tuple[str, ...], lifting: str = "by hand") -> tuple[Any, Any]:
+    """Return a job whose crew has these trades, and a task that carpenters lead."""
+    crew = [
+        SimpleNamespace(name=name, trades=t)
+        for name, t in zip(NAMES.values(), trades, strict=False)
+    ]
+    job = SimpleNamespace(crew=crew, methods=SimpleNamespace(lifting=lifting))
+    work = SimpleNamespace(
+        title="Set the wall",
+        phase="set",
+        bays=("wall",),
+        lead=("carpenter",),
+        help=("labourer",),
+    )
+    return job, work
+
+
+def test_a_lift_needs_as_many_as_may_do_its_task():
+    job, work = lifted(("carpenter",), ("labourer",), ("painter",))
+    # a painter may neither lead it nor help
+    assert not _short(job, work, (lift(2),))
+    assert _short(job, work, (lift(2), lift(3)))
+    assert not _short(job, work, ())
+    assert _short(job, work, (lift(None),))
+    job, work = lifted(("labourer",), ("labourer",))
+    assert not _short(job, work, (lift(3),))  # refused for its lead instead
+
+
+def test_a_lift_is_told_with_who_may_do_it_and_what_would_help():
+    job, work = lifted(("carpenter",), ("labourer",), ("painter",))
+    said = _words(job, work, (lift(2), lift(3, what="a long upright")))
+    assert said.startswith('"Set the wall" lifts a long upright')
+    assert said.endswith("2 of the crew may do it (Ann, Bo)")
+    ways = {"by hand": (lift(3),), "singly": (lift(2),), "hoist": (lift(3),)}
+    singly, people = _helps(job, [work], lambda way: ways[way])
+    assert singly.startswith('[methods] lifting = "singly"')
+    assert people == "3 people with one of these trades: carpenter, labourer"
+    # where no team can lift it by hand, more people aren't offered
+    ways = {"by hand": (lift(None),), "singly": (lift(3),), "hoist": (lift(2),)}
+    (hoist,) = _helps(job, [work], lambda way: ways[way])
+    assert hoist.startswith('[methods] lifting = "hoist"')
+
+
+# ---------------------------------------------------------------- air that never is
+
+
+@pytest.mark.parametrize(
+    ("bad", "kept"),
+    [
+        # 2 ticks of work after 1 of setting up, dry 4 later: 7 good ticks are needed
+        (((0, 6), (13, 20)), True),
+        (((0, 6), (12, 20)), False),
+        (((0, 13),), True),  # the last seven of the grid's 20
+        (((0, 14),), False),
+    ],
+)
+def test_a_limit_that_no_start_keeps_until_the_coat_is_dry_is_named(bad, kept):
+    def made(**more):
+        hold = Hold(fact="cold", bad=spans(*bad), until="dry")
+        coat = task("a", 2, "ann", set_up=1, holds=(hold,), **more)
+        found = problem(
+            coat,
+            task("b", 1, "ann"),
+            people=(person("ann"),),
+            lookups=(wait("dry", 4),),
+        )
+        short = Grid(start=found.grid.start, tick_minutes=15, ticks=20, zone=HALIFAX)
+        return cast(Problem, SimpleNamespace(**{**vars(found), "grid": short}))
+
+    assert never_kept(made()) == (() if kept else ("5 °C or more",))
+    assert never_kept(made(optional=True)) == ()
