@@ -6,18 +6,19 @@ have steady names, and a seal says whether they are as this program wrote them.
 """
 
 import contextlib
-import json
 import os
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Literal
+
+from pydantic import Field
 
 from planner.errors import OutputError
 from planner.files.caldav.items import NAME
+from planner.files.own_json import Record, read_record, record_bytes
 
 FILE = "caldav.json"
-SCHEMA = "covetime/caldav"
-VERSION = 1
 _HINT = "delete it: what is on the server is looked at again, and nothing doubles"
 
 
@@ -39,12 +40,10 @@ class ServerEntry:
     def __post_init__(self) -> None:
         for field in ("uid", "name", "etag", "seal", "title"):
             value = getattr(self, field)
-            if not isinstance(value, str) or not value.isprintable():
+            if not value.isprintable():
                 raise ValueError(f"{field} is {value!r}, not a line of text")
         if not NAME.fullmatch(self.name):
             raise ValueError(f"name is {self.name!r}, not one of ours")
-        if not isinstance(self.going, bool):
-            raise ValueError(f"going is {self.going!r}, not true or false")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +57,29 @@ class Place:
 Places = dict[Place, dict[str, ServerEntry]]
 
 
+class _Entry(Record):
+    """An entry in the file; `ServerEntry` checks what the types leave open."""
+
+    uid: str
+    name: str
+    etag: str
+    seal: str
+    title: str
+    going: bool = False
+
+
+class _Place(Record):
+    collection: str
+    feed: str
+    entries: tuple[_Entry, ...]
+
+
+class _File(Record):
+    schema_name: Literal["covetime/caldav"] = Field(alias="schema")
+    version: Literal[1]
+    places: tuple[_Place, ...]
+
+
 def read_places(folder: Path) -> Places:
     """Return the records of a plan's folder by place and uid; none if there are none.
 
@@ -68,14 +90,11 @@ def read_places(folder: Path) -> Places:
     """
     path = folder / FILE
     try:
-        content = json.loads(path.read_bytes())
-        if (content["schema"], content["version"]) != (SCHEMA, VERSION):
-            raise ValueError("it is of another version")
         return {
-            Place(collection=str(p["collection"]), feed=str(p["feed"])): {
-                e["uid"]: ServerEntry(**e) for e in p["entries"]
+            Place(collection=p.collection, feed=p.feed): {
+                e.uid: ServerEntry(**dict(e)) for e in p.entries
             }
-            for p in content["places"]
+            for p in read_record(_File, path.read_bytes()).places
         }
     except FileNotFoundError:
         return {}
@@ -83,7 +102,7 @@ def read_places(folder: Path) -> Places:
         raise OutputError(
             f"can't be read: {error.strerror}", where=str(path)
         ) from error
-    except (ValueError, KeyError, TypeError, RecursionError) as error:
+    except ValueError as error:
         raise OutputError(
             f"the record of what was published can't be read: {error}",
             where=str(path),
@@ -101,18 +120,17 @@ def write_places(
     OutputError
         If the disk is full or fails; the old records stand then.
     """
-    rows = [
-        {
-            "collection": place.collection,
-            "feed": place.feed,
-            "entries": [asdict(entries[uid]) for uid in sorted(entries)],
-        }
+    rows = tuple(
+        _Place(
+            collection=place.collection,
+            feed=place.feed,
+            entries=tuple(_Entry(**asdict(entries[uid])) for uid in sorted(entries)),
+        )
         for place, entries in sorted(
             places.items(), key=lambda x: (x[0].collection, x[0].feed)
         )
-    ]
-    content = {"schema": SCHEMA, "version": VERSION, "places": rows}
-    data = (json.dumps(content, indent=1, ensure_ascii=False) + "\n").encode()
+    )
+    data = record_bytes(_File(schema="covetime/caldav", version=1, places=rows))
     path, fresh = folder / FILE, folder / f".{FILE}.new"
     with _told(path):
         with fresh.open("wb") as file:

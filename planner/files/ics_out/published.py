@@ -9,19 +9,19 @@ No identity depends on this file. If it is lost, every entry counts as changed
 once, and nobody's calendar doubles.
 """
 
-import json
 import re
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
+from typing import Literal
+
+from pydantic import Field
 
 from planner.errors import OutputError
 from planner.files.folder.ours import lie_within
+from planner.files.own_json import Record, read_record, record_bytes
 
 FILE = "published.json"
-SCHEMA = "covetime/published"
-VERSION = 1
 
-_STAMP = "%Y-%m-%dT%H:%M:%SZ"
 _VALUE = re.compile(r"\d{8}(T\d{6}Z)?")  # a DATE or a UTC DATE-TIME of RFC 5545
 _HINT = "delete it: entries keep their identities, but all count as changed once"
 
@@ -49,12 +49,11 @@ class Published:
 
     def __post_init__(self) -> None:
         for name in ("feed", "key", "uid", "title"):
-            value = getattr(self, name)
-            if not isinstance(value, str) or not value:
-                raise ValueError(f"{name} is {value!r}, not a text")
+            if not getattr(self, name):
+                raise ValueError(f"{name} is empty")
         if not lie_within((f"{self.feed}.ics",)):
             raise ValueError(f"feed is {self.feed!r}, not the path of a calendar")
-        if type(self.sequence) is not int or not 0 <= self.sequence < 2**31:
+        if not 0 <= self.sequence < 2**31:
             raise ValueError(f"sequence is {self.sequence!r}, not 0 to {2**31 - 1}")
         if not re.fullmatch("[0-9a-f]{64}", self.digest):
             raise ValueError(f"digest is {self.digest!r}, not 64 hexadecimal digits")
@@ -64,10 +63,6 @@ class Published:
             datetime.fromisoformat(value)  # refuses what no calendar has
         if len(self.start) != len(self.end) or self.start >= self.end:
             raise ValueError(f"start {self.start} and end {self.end} don't agree")
-        if not isinstance(self.origin, str):
-            raise ValueError(f"origin is {self.origin!r}, not a text")
-        if not isinstance(self.cancelled, bool):
-            raise ValueError(f"cancelled is {self.cancelled!r}, not true or false")
         if self.changed.tzinfo is not UTC or self.changed.microsecond:
             raise ValueError(f"changed is {self.changed}, not whole seconds in UTC")
 
@@ -103,26 +98,32 @@ class PublishedState:
         )
 
 
+class _Row(Record):
+    """An entry in the file; the record checks what the types leave open."""
+
+    feed: str
+    key: str
+    uid: str
+    sequence: int
+    changed: datetime
+    digest: str
+    title: str
+    start: str
+    end: str
+    cancelled: bool
+    origin: str = ""
+
+
+class _File(Record):
+    schema_name: Literal["covetime/published"] = Field(alias="schema")
+    version: Literal[1]
+    entries: tuple[_Row, ...]
+
+
 def to_bytes(state: PublishedState) -> bytes:
     """Return the state as the bytes of its file; equal states give equal bytes."""
-    rows = [
-        {
-            "feed": entry.feed,
-            "key": entry.key,
-            "uid": entry.uid,
-            "sequence": entry.sequence,
-            "changed": entry.changed.strftime(_STAMP),
-            "digest": entry.digest,
-            "title": entry.title,
-            "start": entry.start,
-            "end": entry.end,
-            "cancelled": entry.cancelled,
-            "origin": entry.origin,
-        }
-        for entry in state.entries
-    ]
-    content = {"schema": SCHEMA, "version": VERSION, "entries": rows}
-    return (json.dumps(content, indent=1, ensure_ascii=False) + "\n").encode()
+    rows = tuple(_Row(**asdict(entry)) for entry in state.entries)
+    return record_bytes(_File(schema="covetime/published", version=1, entries=rows))
 
 
 def from_bytes(data: bytes, *, file: str = FILE) -> PublishedState:
@@ -135,13 +136,9 @@ def from_bytes(data: bytes, *, file: str = FILE) -> PublishedState:
         sequence number go backwards.
     """
     try:
-        content = json.loads(data)
-        if content["schema"] != SCHEMA:
-            raise ValueError(f"its schema is {content['schema']!r}, not {SCHEMA!r}")
-        if content["version"] != VERSION:
-            raise ValueError(f"its version is {content['version']!r}, not {VERSION}")
-        return PublishedState(entries=tuple(map(_entry, content["entries"])))
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        rows = read_record(_File, data).entries
+        return PublishedState(entries=tuple(map(_entry, rows)))
+    except ValueError as error:
         raise OutputError(
             f"the record of what was published can't be read: {error}",
             where=file,
@@ -149,6 +146,6 @@ def from_bytes(data: bytes, *, file: str = FILE) -> PublishedState:
         ) from error
 
 
-def _entry(row: dict[str, str]) -> Published:
-    changed = datetime.strptime(row["changed"], _STAMP).replace(tzinfo=UTC)
-    return Published(**{**row, "changed": changed})  # type: ignore[arg-type]  # checked by the record itself
+def _entry(row: _Row) -> Published:
+    values = dict(row)
+    return Published(**{**values, "changed": row.changed.astimezone(UTC)})

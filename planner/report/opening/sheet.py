@@ -1,8 +1,8 @@
 """What the carpenter marks, cuts and lifts, as text and for the page."""
 
-import textwrap
 from dataclasses import dataclass
 
+from planner.report.columns import item
 from planner.report.opening.drawing import (
     HINTS,
     OpeningPicture,
@@ -15,8 +15,6 @@ from planner.report.opening.style import mark_words
 from planner.trade.lifting.lifting import CAUTIONS, Crate, Lift, lifting_lines
 from planner.trade.opening.cutting import cutting_lines
 from planner.trade.opening.nouns import OpeningPlan
-
-WIDTH = 80
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,10 +84,4 @@ def opening_text(prepared: Prepared) -> str:
 
 
 def _list(items: tuple[str, ...]) -> list[str]:
-    return [
-        line
-        for item in items
-        for line in textwrap.wrap(
-            item, WIDTH, initial_indent="  ", subsequent_indent="      "
-        )
-    ]
+    return [line for words in items for line in item(words)]

@@ -10,7 +10,7 @@ from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.air import RoomAir
 from planner.nouns.product import Product
-from planner.report.words.dry_text import item
+from planner.report.columns import item
 from planner.units import day_words, duration_words, kelvins, moment_words
 
 

@@ -1,6 +1,5 @@
 """What `check` prints: everything that was read, as it was understood."""
 
-import textwrap
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,6 +12,7 @@ from planner.nouns.job import Methods
 from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.unmanned import unmanned
+from planner.report.columns import item
 from planner.trade.data import labour
 from planner.trade.takeoff import Bay, BayKind
 from planner.units import (
@@ -24,18 +24,6 @@ from planner.units import (
     moment_words,
     temperature_words,
 )
-
-WIDTH = 80
-
-
-def _item(text: str) -> list[str]:
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent="  ",
-        subsequent_indent="      ",
-        break_on_hyphens=False,
-    )
 
 
 def _bay_words(bay: Bay) -> str:
@@ -70,7 +58,7 @@ def _room(inputs: Inputs) -> list[str]:
         f"Room: {stage.name}, {stage.wall}, ceiling {length_words(stage.ceiling_mm)}"
     ]
     for bay in takeoff_of(inputs).bays:
-        lines += _item(_bay_words(bay))
+        lines += item(_bay_words(bay))
     return lines
 
 
@@ -83,8 +71,8 @@ def _work(problem: Problem) -> list[str]:
     return [
         f"Work: {len(tasks)} tasks ({closing} need the stage closed), "
         f"{len(problem.work.links)} links, {waits} with a wait",
-        *_item(f"labour {duration_words(total * 60)} in all, setting up apart"),
-        *_item(
+        *item(f"labour {duration_words(total * 60)} in all, setting up apart"),
+        *item(
             f"backing {m.backing}, fill {m.fill}, {m.setting_coats} setting coats, "
             f"{m.drying_coats} of drying compound, {m.topping_coats} of topping, "
             f"{m.skim_coats} of skim over all, "
@@ -104,7 +92,7 @@ def _rates(problem: Problem) -> list[str]:
     own = {r.work: f" ({r.source})" for r in problem.job.own_rates}
     lines = ["Hours of work by kind; [[labour]] in the job file gives the crew's own"]
     for kind, spent_h in hours.items():
-        lines += _item(
+        lines += item(
             f"{kind}: {duration_words(spent_h * 60)}; {_rate_words(rates[kind])}"
             f"{own.get(kind, '')}"
         )
@@ -127,7 +115,7 @@ def _rate_words(rate: labour.Rate) -> str:
 def _nobody(problem: Problem) -> list[str]:
     """Return the work that no one of the crew may lead, or no team of them can do."""
     found = (f"no plan can be made: {words}" for words in unmanned(problem))
-    return [line for words in found for line in _item(words)]
+    return [line for words in found for line in item(words)]
 
 
 def _second(methods: Methods) -> str:
@@ -144,12 +132,12 @@ def _crew(problem: Problem) -> list[str]:
     for person in problem.job.crew:
         hours = problem.open[person.id]
         open_h = duration_words(hours.open.total * grid.tick_minutes)
-        lines += _item(f"{person.name} ({', '.join(person.trades)}): {open_h}")
+        lines += item(f"{person.name} ({', '.join(person.trades)}): {open_h}")
         by_reason: dict[str, Spans] = {}
         for reason, spans in hours.taken:
             by_reason[reason] = by_reason.get(reason, Spans()) | spans
         for reason, spans in by_reason.items():
-            lines += _item(f"  closed {_spans_words(problem, spans)}: {reason}")
+            lines += item(f"  closed {_spans_words(problem, spans)}: {reason}")
     return lines
 
 
@@ -178,7 +166,7 @@ def _entries(
         by_title[words] = by_title.get(words, Spans()) | spans
     lines = [f"{head}: {len(entries)}"]
     for words, spans in by_title.items():
-        lines += _item(f"{_spans_words(problem, spans)}: {words}")
+        lines += item(f"{_spans_words(problem, spans)}: {words}")
     return lines
 
 
@@ -190,17 +178,17 @@ def _air(problem: Problem) -> list[str]:
         ("humidity", air.humidity_pct, lambda v: f"{v:.0f} %"),
     ):
         low, mean, high = (say(float(f(values))) for f in (np.min, np.mean, np.max))
-        lines += _item(f"{what} {low} to {high}, mean {mean}")
-    lines += _item(f"planning margin on waits {problem.job.margin_frac:.0%}")
+        lines += item(f"{what} {low} to {high}, mean {mean}")
+    lines += item(f"planning margin on waits {problem.job.margin_frac:.0%}")
     for task in problem.instance.tasks:
         for block in task.no_start:
-            lines += _item(
+            lines += item(
                 f"{task.id} can't start everywhere: {problem.facts[block.fact]}"
             )
     held = {h.fact: h.bad.total for t in problem.instance.tasks for h in t.holds}
     for fact, ticks in held.items():
         share = ticks / problem.grid.ticks
-        lines += _item(f"broken {share:.0%} of the time: {problem.facts[fact]}")
+        lines += item(f"broken {share:.0%} of the time: {problem.facts[fact]}")
     return lines
 
 
@@ -209,7 +197,7 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
     job = inputs.job
     lines = [
         f"{job.name}",
-        *_item(
+        *item(
             f"times in {job.zone.key}; earliest day {job.earliest}; "
             f"steps of {job.tick_minutes} min"
         ),
@@ -224,7 +212,7 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
         "Taken from defaults" if job.defaults_used else "No defaults were needed",
     ]
     for default in job.defaults_used:
-        lines += _item(default)
+        lines += item(default)
     for remark in inputs.remarks:
-        lines += _item(f"note: {remark}")
+        lines += item(f"note: {remark}")
     return "\n".join(lines) + "\n"

@@ -1,28 +1,18 @@
 """The dependency report: what waits for what, and why, as text and as a page."""
 
-import textwrap
-
 from markupsafe import Markup
 
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
+from planner.report.columns import item
 from planner.report.drawing import tokens
 from planner.report.drawing.templating import environment
 from planner.report.drawing.view import TaskRow, View, WaitRow, minutes_between
 from planner.units import duration_words
 
-WIDTH = 80
-
 
 def _wrap(text: str, indent: int, hang: int = 2) -> str:
-    return textwrap.fill(
-        text,
-        WIDTH,
-        initial_indent=" " * indent,
-        subsequent_indent=" " * (indent + hang),
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+    return "\n".join(item(text, " " * indent, hang=hang))
 
 
 DEFINED = (

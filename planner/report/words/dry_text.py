@@ -3,7 +3,6 @@
 Light on what it loads: the answer at the wall comes at once.
 """
 
-import textwrap
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 
@@ -13,22 +12,9 @@ from planner.air.calculator import CoatTimes, StageTime
 from planner.air.moist_air import FloatArray
 from planner.nouns.product import Product
 from planner.nouns.work import ReturnKind
+from planner.report.columns import item
 from planner.trade.data.proofs import proofs
 from planner.units import duration_words, moment_words, temperature_words
-
-WIDTH = 80
-
-
-def item(text: str, indent: str = "  ") -> list[str]:
-    """Return a line of a list, wrapped under itself."""
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=indent,
-        subsequent_indent=indent + "    ",
-        break_on_hyphens=False,
-    )
-
 
 MEANS = {
     "set": "may be coated",

@@ -1,11 +1,10 @@
 """What `hours` prints: per owner and day, what is open, and why the rest is closed."""
 
-import textwrap
 from collections.abc import Iterator
 
 from planner.hours.account import Account, Accounts, ClosedBecause, Day, Stretch, lasts
 from planner.hours.grid import Grid
-from planner.report.words.dry_text import WIDTH, item
+from planner.report.columns import WIDTH, item, labelled
 from planner.units import day_words, duration_words
 
 DAY_W, OPEN_W, WORD_W = 13, 13, 8
@@ -48,13 +47,8 @@ def clock_change(grid: Grid, day: Day) -> str:
     return f"clocks go {way}, {hours:g} h"
 
 
-def _wrapped(word: str, text: str) -> list[str]:
-    return textwrap.wrap(
-        f"{word:<{WORD_W}}{text}",
-        WIDTH - len(INDENT),
-        subsequent_indent=" " * WORD_W,
-        break_on_hyphens=False,
-    )
+def _said(word: str, text: str) -> list[str]:
+    return labelled(word, text, WORD_W, width=WIDTH - len(INDENT))
 
 
 def _joined(grid: Grid, day: Day) -> str:
@@ -72,17 +66,17 @@ def _day_lines(account: Account, day: Day) -> Iterator[str]:
     grid = account.grid
     said: list[str] = []
     if day.open_ticks:
-        said += _wrapped("open", _joined(grid, day))
+        said += _said("open", _joined(grid, day))
     for stretch in day.stretches:
         if is_off(stretch) or not stretch.reasons:
             continue
         word = "but" if stretch.is_open else "closed"
         words = reason_words(stretch)
-        said += _wrapped(word, f"{span_words(grid, day, stretch)} {words}")
+        said += _said(word, f"{span_words(grid, day, stretch)} {words}")
     if not said:
-        said = _wrapped("closed", f"all day {account.off}")
+        said = _said("closed", f"all day {account.off}")
     if change := clock_change(grid, day):
-        said += _wrapped("note", change)
+        said += _said("note", change)
     opened = duration_words(day.open_ticks * grid.tick_minutes)
     head = f"  {short_day(grid, day):<{DAY_W - 2}}{opened:<{OPEN_W}}"
     yield head + said[0]

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from itertools import groupby
 
-from planner.report.words.dry_text import item
+from planner.report.columns import item
 from planner.report.words.quantities_rows import (
     PLAN_FIRST,
     Buying,

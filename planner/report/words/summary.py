@@ -1,24 +1,11 @@
 """What the command prints of a plan: one screenful, and the answer to `why`."""
 
-import textwrap
-
 from planner.nouns.plan import OWN_AIR, Cost, Plan, PlannedTask
 from planner.nouns.work import ReturnKind
+from planner.report.columns import item, wrapped
 from planner.report.drawing.view import View, minutes_between
 from planner.report.words.dependencies import wait_words
 from planner.units import duration_words
-
-WIDTH = 80
-
-
-def _fill(text: str, indent: str = "  ", hang: str = "    ") -> list[str]:
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=indent,
-        subsequent_indent=hang,
-        break_on_hyphens=False,
-    )
 
 
 def days_and_hours(minutes: float) -> str:
@@ -98,7 +85,11 @@ def _unproven(plan: Plan) -> bool:
 def _own_air(plan: Plan) -> list[str]:
     """Return in which air the plan holds, where its own coats make it."""
     said = (r.removeprefix(OWN_AIR) for r in plan.remarks if r.startswith(OWN_AIR))
-    return [x for r in said for x in _fill(f"Own air            {r}", "  ", " " * 21)]
+    return [
+        x
+        for r in said
+        for x in wrapped(f"Own air            {r}", first="  ", rest=" " * 21)
+    ]
 
 
 def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
@@ -116,7 +107,7 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
             for r in plan.returns
         ),
         *_money(plan),
-        *_fill(f"How good           {_best_words(plan)}", "  ", " " * 21),
+        *wrapped(f"How good           {_best_words(plan)}", first="  ", rest=" " * 21),
         *_own_air(plan),
         "  The closure's hours",
     ]
@@ -124,9 +115,9 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
         if share.minutes:
             lines.append(f"    {duration_words(share.minutes):>13}  {share.part}")
     lines.append("  What holds the date")
-    lines += _fill(_chain_words(view), "    ", "    ")
+    lines += item(_chain_words(view), "    ", hang=0)
     lines.append("  Written")
-    lines += _fill(", ".join(files), "    ", "    ")
+    lines += item(", ".join(files), "    ", hang=0)
     return "\n".join(lines) + "\n"
 
 
@@ -137,28 +128,28 @@ def why_words(plan: Plan, task_id: str) -> str:
     row = view.task_row(task)
     lines = [
         row.title,
-        *_fill(f"{row.when}, {row.team}"),
-        *_fill(f"{row.work}; {row.bay}"),
+        *item(f"{row.when}, {row.team}"),
+        *item(f"{row.work}; {row.bay}"),
         "  It waits for" if row.before else "  It waits for nothing",
     ]
     for before in row.before:
-        lines += _fill(
+        lines += item(
             f"{before.title} [{before.id}], ended {before.ended}: {before.reason}",
             "    ",
-            "      ",
+            hang=2,
         )
         if before.wait:
-            lines += _fill(wait_words(before.wait), "      ", "        ")
+            lines += item(wait_words(before.wait), "      ", hang=2)
     if row.covers:
-        lines += _fill(f"It {row.covers}" if row.covers[0] == "c" else row.covers)
-    lines += _fill(f"What binds it: {task.held_by}")
+        lines += item(f"It {row.covers}" if row.covers[0] == "c" else row.covers)
+    lines += item(f"What binds it: {task.held_by}")
     if task.total_slack_min:
         slack = days_and_hours(task.total_slack_min)
-        lines += _fill(f"It could slip {slack} before full service moves")
+        lines += item(f"It could slip {slack} before full service moves")
     else:
-        lines += _fill("It is binding: any slip moves full service")
+        lines += item("It is binding: any slip moves full service")
     if task.total_slack_min:
-        lines += _fill(
+        lines += item(
             f"and {days_and_hours(task.free_slack_min)} before any other task moves"
             if task.free_slack_min
             else "another task moves at once"
