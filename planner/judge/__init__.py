@@ -8,7 +8,7 @@ calendars as read, the readings and the data of products and labour.
 
 from collections.abc import Iterator, Mapping
 
-from planner.judge import feeds, head, methods, returns, stage, told, windows
+from planner.judge import feeds, head, methods, returns, safety, stage, told, windows
 from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
 from planner.judge.sequence import Order
@@ -37,6 +37,7 @@ def _faults(case: JudgedPlan) -> Iterator[str]:
     order = Order(case, waits, room)
     yield from methods.faults(case, room)
     yield from works.faults()
+    yield from safety.faults(case, room)
     yield from crew.faults()
     yield from order.faults()
     yield from waits.faults()

@@ -177,6 +177,7 @@ class Job:
     tentative_is_free: bool = False
     leave_out: tuple[tuple[str, str], ...] = ()
     delivery: datetime | None = None
+    codes: str = ""  # the place whose codes come first, as the job file names it
     rates: Rates = field(default_factory=Rates)
     air_months: tuple[tuple[int, DayNight], ...] = ()  # instead of `air`, by month
     outside: DayNight | None = None  # the air outside, where a climate is given

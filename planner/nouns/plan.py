@@ -415,6 +415,7 @@ class Plan:
     tools: tuple[ToolDays, ...]
     assumptions: tuple[str, ...]
     remarks: tuple[str, ...]
+    codes: str = ""  # the place whose codes come first; none: wherever the site is
 
     def task(self, id_: str) -> PlannedTask:
         """Return the task of an id."""

@@ -373,5 +373,6 @@ def plan_of(
         supplies=bought(job, takeoff, problem.products, tasks, _manned(problem)),
         tools=needed(job, tasks),
         assumptions=job.defaults_used,
+        codes=problem.job.codes,
         remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),
     )

@@ -15,6 +15,7 @@ from planner.trade.phases.fixing import fixing
 from planner.trade.phases.joints import joints
 from planner.trade.phases.modules import modules
 from planner.trade.phases.wall import wall
+from planner.trade.safety import with_lines
 from planner.trade.takeoff import TakeOff
 
 PHASES = (delivery, wall, modules, fixing, joints, coats)
@@ -56,7 +57,10 @@ def work(
     lifted = lifts(takeoff, job.kit, lifting)
     return Work(
         bays=tuple(b.id for b in takeoff.bays),
-        tasks=tuple(with_lifters(t, lifted, lifting) for t in tasks),
+        tasks=tuple(
+            with_lines(with_lifters(t, lifted, lifting), job.stage, job.kit, takeoff)
+            for t in tasks
+        ),
         links=tuple(links),
         returns=tuple(
             Return(kind=kind, after=tuple((t, w) for k, t, w in terms if k is kind))

@@ -240,6 +240,12 @@ def test_local_codes_come_first_wherever_there_are_cautions(plan, sheets):
         assert ("Local codes, licensed practice" in sheet) == any_work
 
 
+def test_the_place_whose_codes_come_first_is_named(plan):
+    text = " ".join(day_sheets_text(replace(plan, codes="Nova Scotia")).split())
+    assert "Local codes of Nova Scotia, licensed practice" in text
+    assert "rules marked US are that country's" in text
+
+
 def test_the_page_says_the_same_as_the_text(plan, sheets):
     page = " ".join(
         html.unescape(re.sub(r"<[^>]+>", "", plan_page(plan).decode())).split()

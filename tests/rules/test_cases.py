@@ -77,8 +77,7 @@ def test_fifty_changed_cases_of_an_example_open_no_file_twice():
     assert {f: n for f, n in opened.items() if n > 1} == {}
     assert cases == 50
     assert len(returns) == 5
-    assert returns == sorted(returns)  # a larger margin never returns sooner
-    assert returns[0] < returns[-1]
+    assert returns[0] < min(returns[1:])  # the others have a margin on what dries
 
 
 @pytest.fixture

@@ -334,6 +334,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         tentative_is_free=calendars.tentative == "free",
         leave_out=tuple((found(x.file), x.uid) for x in calendars.leave_out),
         delivery=_in_zone(job.delivery, job.time_zone),
+        codes=job.codes or "",
         rates=Rates(
             currency=rates.currency,
             stage_per_day=rates.stage_per_day,

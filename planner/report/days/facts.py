@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
-from planner.nouns.plan import PlannedTask, PlannedWait, Stretch, UsedProduct
+from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch, UsedProduct
 from planner.nouns.product import CLEARED
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between
@@ -236,6 +236,15 @@ def _kept_off(view: View, end: datetime) -> Iterable[str]:
 
 
 # ------------------------------------------------------------ other warnings
+
+
+def comes_first(plan: Plan) -> str:
+    """Return what outranks every sheet, with the place whose codes the job names."""
+    of = f" of {plan.codes}" if plan.codes else ""
+    return (
+        f"Local codes{of}, licensed practice and the makers' sheets come first; rules "
+        "marked US are that country's"
+    )
 
 
 def closing(view: View, start: datetime, end: datetime) -> Iterable[str]:

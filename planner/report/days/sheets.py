@@ -58,6 +58,7 @@ class DaySheet:
     waits: tuple[str, ...]
     bring: tuple[str, ...]
     mind: tuple[str, ...]
+    first: str
     air: str
 
     @property
@@ -108,6 +109,7 @@ def _sheet(view: View, start: datetime, end: datetime) -> DaySheet:
         waits=tuple(facts.left_alone(view, end)),
         bring=_each(x for t in tasks for x in t.bring),
         mind=_unsaid(x for t in tasks for x in t.cautions),
+        first=facts.comes_first(plan),
         air=_air(view, start, end),
     )
 

@@ -9,7 +9,6 @@ from planner.report.drawing.view import View
 
 CLOCKS, COLUMN = 13, 18  # where the text begins beside hours and beside a heading
 PAGE = "\f"  # form feed: printers and pagers begin a page here
-FIRST = "Local codes, licensed practice and the makers' sheets come first."
 
 
 def day_sheets_text(plan: Plan) -> str:
@@ -36,7 +35,7 @@ def _sheet(plan: Plan, day: DaySheet) -> list[str]:
         ("Read the air", (day.readings,) if day.readings else ()),
         ("Tonight leave", day.waits),
         ("Bring", (", ".join(day.bring),) if day.bring else ()),
-        ("Mind", ("; ".join(day.mind) + f". {FIRST}",) if day.mind else ()),
+        ("Mind", ("; ".join(day.mind) + f". {day.first}.",) if day.mind else ()),
         ("Air expected", (day.air,) if day.air else ()),
     ):
         lines += _list(head, items)

@@ -1,7 +1,7 @@
 """From an instance to an outcome: a first plan, then each aim in turn."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from importlib.metadata import version
 
@@ -206,7 +206,14 @@ class _Ladder:
                 "the engine's answer breaks the rules it was made by",
                 found=tuple(faults),
             )
-        return Planned(placements=placements, aims=tuple(results), stopped=stopped)
+        # The search for a later aim may have come by a better value of an earlier one.
+        reached = tuple(
+            replace(r, value=self.value(seats, r.aim)) if not r.proven else r
+            for r in results
+        )
+        if all(r.proven for r in reached):
+            stopped = ""
+        return Planned(placements=placements, aims=reached, stopped=stopped)
 
     def bring_down(
         self,

@@ -9,7 +9,7 @@ from planner.trade.lifting.lifting import HOIST, MOST, SINGLY, Lift
 MORE_CAUTIONS = {
     SINGLY: (
         "Uprights are lifted from the floor or from a guarded working platform; nobody "
-        "climbs with a module in hand (29 CFR 1926.451, 1926.1053)",
+        "climbs with a module in hand (US 29 CFR 1926.451, 1926.1053)",
         "Each upright is bolted and held at the wall before the next is set on it",
     ),
     HOIST: (

@@ -55,6 +55,6 @@ def _fastened(
         ),
         *follow(drill, holds, *(After(task=d.id, reason=OUTWARDS) for _, d in inner)),
     ]
-    drilled = After(task=drill.id, reason="the holes must be drilled and blown out")
+    drilled = After(task=drill.id, reason="the holes must be drilled and cleaned")
     part = Part(tasks=(fasten, drill), links=tuple(outer), leads={bay.id: (drilled,)})
     return fasten, drill, part

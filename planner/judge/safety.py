@@ -1,0 +1,50 @@
+"""What must be said beside work that can hurt, by where it is and how it is done."""
+
+from collections.abc import Iterator
+
+from planner.judge.case import JudgedPlan
+from planner.judge.methods import CUT_FROM_MM, Room
+from planner.nouns.plan import PlannedTask
+
+REACH_MM = 1800.0  # 6 ft
+WHOLE_WALLS = {
+    *("fur", "board", "plug", "frame-fix", "shoot", "skim-coat"),
+    *("prime", "shadow", "colour", "second-colour", "sand-again", "mask"),
+}
+UP_COLUMNS = {
+    *("mark", "open", "back", "lines", "set-corner", "fasten", "bond", "tape"),
+    *("setting-coat", "drying-coat", "topping-coat", "rub", "wipe"),
+}
+
+
+def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
+    """Yield work beside which what must be minded is not said."""
+    for task in case.plan.tasks:
+        said = " ".join(task.cautions)
+        for needed, words in (
+            (_high(case, room, task), "Ladder or scaffold"),
+            (task.on_stage, "Exits"),
+            (task.on_stage, "no hot work"),
+            (task.fumes or (task.dusty and task.on_stage), "detectors and sprinklers"),
+            (task.fumes, "Rags with solvent"),
+            (task.phase == "open", "rated for fire or sound"),
+            (task.phase == "drill", "post-tensioned"),
+            (task.phase == "drill", "No compressed air"),
+            (task.phase in ("fasten", "anchor"), "signs for"),
+        ):
+            if needed and words not in said:
+                yield f'"{task.title}": nothing is said of "{words}"'
+        if "blow" in f"{task.how} {said}".lower():
+            yield f'"{task.title}": dust is never blown out'
+
+
+def _high(case: JudgedPlan, room: Room, task: PlannedTask) -> bool:
+    """Tell whether a task surely lies above reach: on a whole wall, or up a column."""
+    stage, kit = case.job.stage, case.job.kit
+    if stage.ceiling_mm <= REACH_MM:
+        return False
+    if task.phase in WHOLE_WALLS:
+        return bool(set(task.bays) & set(room.built))
+    column = stage.ceiling_mm - kit.corner_height_mm >= CUT_FROM_MM
+    corners = {name for name, _ in room.corners}
+    return task.phase in UP_COLUMNS and column and bool(set(task.bays) & corners)
