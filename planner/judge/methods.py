@@ -64,7 +64,8 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
         "floor",
         "tape",
     ]
-    each += ["rub", "wipe", "pack" if m.fill == "mortar" else "foam"]
+    each += ["rub", "wipe"]
+    each += ["bed", "pack"] if m.fill == "mortar" else ["foam"]
     if m.backing == "inlaid":
         each += ["open", "back"]
     else:
@@ -151,6 +152,7 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
     table: dict[str, tuple[str | None, str | None]] = {
         "fasten": (m.adhesive, "hold"),
         "anchor": (m.adhesive, "hold"),
+        "bed": (m.mortar, "crust"),
         "pack": (m.mortar, "crust"),
         "foam": (m.foam, "trim"),
         "bond": (m.bonding, "recoat"),

@@ -48,6 +48,7 @@ def terms(case: JudgedPlan, kind: ReturnKind) -> set[Term]:
     if kind is ReturnKind.FULL_SERVICE:
         for work, product, stage in (
             ("anchor", m.adhesive, "full"),
+            ("bed", m.mortar, "load"),
             ("pack", m.mortar, "load"),
             ("foam", m.foam, "full"),
         ):

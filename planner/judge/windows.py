@@ -8,8 +8,8 @@ from planner.judge.case import JudgedPlan, number
 from planner.judge.physics.hardening import speed
 from planner.judge.sequence import OPEN_TO_ALL, Order
 from planner.judge.waits import HAIR, LATE_TICKS, Waits
-from planner.nouns.plan import PlannedTask
-from planner.nouns.product import RECOAT_WINDOW, Latest
+from planner.nouns.plan import PlannedTask, PlannedWindow
+from planner.nouns.product import POT_LIFE, RECOAT_WINDOW, Latest
 
 PAINTED = ("prime", "colour", "second-colour")
 
@@ -17,6 +17,7 @@ PAINTED = ("prime", "colour", "second-colour")
 def faults(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
     """Yield coats that are covered too late, and windows that the plan tells wrong."""
     told = {(w.before, w.after): w for w in case.plan.windows}
+    yield from _bedded(case, waits, told)
     for coat, after, latest in _covered(case):
         closes = _closes(case, waits, latest, coat, HAIR)
         window = told.pop((coat.id, after.id), None)
@@ -39,6 +40,30 @@ def faults(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
             yield f'"{coat.title}": whether it is sanded again is told wrong'
     for before, after_id in told:
         yield f"the plan tells a window from {before} to {after_id}: there is none"
+
+
+def _bedded(
+    case: JudgedPlan, waits: Waits, told: dict[tuple[str, str], PlannedWindow]
+) -> Iterator[str]:
+    """Yield beds of mortar that the screws don't reach within its pot life."""
+    for bed in case.of("bed"):
+        product = case.inputs.products.get(bed.product or "")
+        latest = next(
+            (x for x in (product.latest if product else ()) if x.name == POT_LIFE), None
+        )
+        for anchor in case.of("anchor", bed.bays[0]):
+            if latest is None:
+                continue
+            closes = _closes(case, waits, latest, bed, HAIR)
+            if case.tick(anchor.start) > closes:
+                yield (
+                    f'"{anchor.title}": begins after the {latest.name} of "{bed.title}", '
+                    + case.when(case.of_tick(closes))
+                )
+            window = told.pop((bed.id, anchor.id), None)
+            said = window.closes if window else None
+            if said is None or case.tick(said) > closes:
+                yield f'"{bed.title}": the plan doesn\'t tell its {latest.name} right'
 
 
 def _covered(case: JudgedPlan) -> Iterator[tuple[PlannedTask, PlannedTask, Latest]]:

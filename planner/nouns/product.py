@@ -19,6 +19,7 @@ class HardeningWay(StrEnum):
 
 
 RECOAT_WINDOW = "recoat window"  # the latest time by which the next coat must be on
+POT_LIFE = "pot life"  # the latest time by which what is mixed must be pressed home
 CLEARED = "free of fumes"  # the stage from which others may come in again
 
 

@@ -88,6 +88,8 @@ class TaskLink:
 class Window:
     """A coat that `after` must cover in time, or the task `unless` is done.
 
+    With an empty `unless` nothing else will do.
+
     `latest` names a latest time of the product, which runs from the end of `before`
     to the start of `after`.
     """

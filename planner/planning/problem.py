@@ -260,6 +260,8 @@ class _Builder:
             over = waits.latest_ticks(latest, self.air)
             self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
         words = f"{product.title}: covered within its {latest.name}, or sanded again"
+        if not window.unless:
+            words = f"{product.title}: screwed down within its {latest.name}"
         return Link(
             before=window.before,
             after=window.after,

@@ -289,7 +289,10 @@ CORNER = (
     ("sanded wet", placed("rub.east", end_of("topping-coat-1.east")), 'is at "dry"'),
     ("primed wet", placed("prime-1", end_of("wipe.east")), 'is at "recoat"'),
     ("recoated wet", placed("colour-2", end_of("colour-1")), 'is at "recoat"'),
-    ("anchored before", placed("anchor.east", start_of("pack.east")), "is done"),
+    ("anchored before", placed("anchor.east", start_of("bed.east")), "is done"),
+    ("packed before", placed("pack.east", start_of("anchor.east")), "is done"),
+    ("bed gone stiff", placed("anchor.east", end_of("wipe.east")), "pot life"),
+    ("wiped in dust", placed("wipe.north", start_of("rub.east")), "is done"),
     (
         "before the corner",
         placed("set.north", start_of("set-corner.corner")),

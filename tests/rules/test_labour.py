@@ -79,9 +79,9 @@ def test_the_coves_take_longer_to_paint_than_the_wall(tmp_path):
 
 
 def test_setting_up_is_apart_from_the_work(tmp_path):
-    # half an hour to set up for sanding and for boarding: from memory
+    # half an hour to set up for sanding, a quarter for boarding: from memory
     assert labour.rates()["sand-modules"].set_up_h == 0.5
-    assert task(tmp_path, "board.wall", FURRED).set_up_h == 0.5
+    assert task(tmp_path, "board.wall", FURRED).set_up_h == 0.25
 
 
 # -------------------------------------------------------- one go, and too long
@@ -277,14 +277,14 @@ def test_the_crews_own_hours_come_before_the_datas(tmp_path):
     wall = task(tmp_path, "open.wall", STRAIGHT, own)
     theirs = task(tmp_path, "open.wall")
     # By hand: a foot in 0.1 h is 0.1 / 0.3048 h a metre; a quarter of an hour a day.
-    opened_m = theirs.person_hours / 0.35
+    opened_m = theirs.person_hours / 0.09
     assert wall.person_hours == pytest.approx(opened_m * 0.1 / 0.3048)
-    assert (wall.set_up_h, theirs.set_up_h) == (0.25, 0.5)
+    assert (wall.set_up_h, theirs.set_up_h) == (0.25, 0.25)
     assert wall.source == "our last three walls"
-    # Five modules, two an hour, and half an hour of the data's setting up.
+    # Five modules, two an hour, and a quarter of an hour of the data's setting up.
     modules = task(tmp_path, "set.wall", STRAIGHT, own)
     assert modules.person_hours == pytest.approx(2.5)
-    assert modules.set_up_h == 0.5
+    assert modules.set_up_h == 0.25
     # Of the primer, setting up alone: an hour for three quarters of one.
     own_primer, primer = (
         task(tmp_path, "prime-1", STRAIGHT, own), task(tmp_path, "prime-1")

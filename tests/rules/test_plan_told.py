@@ -149,7 +149,7 @@ def test_full_service_is_back_once_the_last_of_its_waits_is_over(plan):
     ready = {(w.task, w.stage): w.ready for w in plan.waits}
     full = plan.returning(ReturnKind.FULL_SERVICE)
     terms = [t for t in plan.return_terms if t.returning == "full service"]
-    assert len(terms) == 4
+    assert len(terms) == 5  # hand-over, colour, bed, rest, screws
     assert full.when == max(
         ready[t.task, t.stage] if t.stage else ends[t.task] for t in terms
     )
@@ -247,9 +247,10 @@ def test_a_stage_that_begins_after_another_says_which(tmp_path):
         (last - 10, None),
         (h(10), h(10) + round(72 * 2**0.5 * 4 - 0.5)),
     ):
-        first, _ = _windows(
+        _, first, _ = _windows(
             posed,
             {
+                "bed.wall": placed("bed.wall", (0, 4)),
                 "prime-1": placed("prime-1", (end - 4, end)),
                 "prime-2": placed("prime-2", (end - 4, end)),
             },
@@ -429,6 +430,7 @@ def test_a_closures_hours_by_hand(problem):
         "topping-coat-1.wall": placed("topping-coat-1.wall", (h(8), h(10))),
         "rub.wall": placed("rub.wall", (h(13, 1), h(14, 1))),
         "handover": placed("handover", (h(14, 1), h(15, 1))),
+        "bed.wall": placed("bed.wall", (h(8), h(9))),
         "pack.wall": placed("pack.wall", (h(8), h(9))),
         "anchor.wall": placed("anchor.wall", (h(8), h(9))),
         "colour-2": placed("colour-2", (h(8), h(9))),

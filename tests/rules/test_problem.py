@@ -234,6 +234,7 @@ def test_the_stage_is_closed_until_all_that_full_service_waits_for(whole):
         "intake", "count", "sand-modules.wall",
     }  # fmt: skip
     assert {(t.task, t.wait) for t in stage.terms} == {
+        ("bed.wall", "dry-mortar:load"),
         ("pack.wall", "dry-mortar:load"),
         ("anchor.wall", "adhesive:full"),
         ("handover", ""),
@@ -337,7 +338,10 @@ def primed(tmp_path_factory) -> Inputs:
 
 def test_a_coat_is_covered_within_its_window_or_sanded_again(primed):
     problem = built(primed, 25.0)
-    windows = [x for x in problem.instance.links if x.kind is LinkKind.LATEST]
+    bed, *windows = [x for x in problem.instance.links if x.kind is LinkKind.LATEST]
+    # an hour and a half of pot life, whatever is done instead
+    assert (bed.before, bed.after, bed.unless) == ("bed.wall", "anchor.wall", "")
+    assert problem.lookups[bed.wait].over[4] == 4 + 6
     assert [(x.before, x.after) for x in windows] == [
         ("prime-1", "prime-2"),
         ("prime-2", "colour-1"),

@@ -125,13 +125,20 @@ def test_mortar_is_1_4_litres_a_module(tmp_path):
     assert "foam" not in q
 
 
-def test_foam_fills_40_per_cent_of_the_hollow(tmp_path):
+def test_foam_is_a_bead_behind_the_toe_and_the_wall_edge(tmp_path):
     q = found(tmp_path, methods='fill = "foam"')
-    # a cove of radius r leaves (1 - pi/4) r² a metre, and the lips nothing
-    hollow_l = (1 - math.pi / 4) * 0.9144**2 * 5 * 1000
-    assert q["foam"].net == pytest.approx(0.4 * hollow_l)
-    assert q["foam"].packs == math.ceil(0.4 * hollow_l * 1.1 / 35)
+    # 25 mm thick: pi/4 x 2.5² = 4.909 cm², 0.4909 l a metre, twice along 5 m of wall
+    assert q["foam"].net == pytest.approx(2 * 5 * 0.4909, rel=1e-4)
+    assert q["foam"].packs == 1  # 4.9 l and a tenth, of a can's 35 l
     assert "mortar" not in q
+
+
+def test_mortar_is_a_bed_and_the_rest_of_six_cups_a_module(tmp_path):
+    # five modules: a quarter of 1.4 l under the edge of each, three quarters behind
+    q = found(tmp_path)["mortar"]
+    nets = {s.task: s.net for s in q.shares}
+    assert nets["bed.wall"] == pytest.approx(5 * 0.35)
+    assert nets["pack.wall"] == pytest.approx(5 * 1.05)
 
 
 # -------------------------------------------------------------- joints and coats

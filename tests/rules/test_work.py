@@ -83,10 +83,32 @@ def test_straight_modules_and_uprights_are_put_together_at_the_same_time(tmp_pat
     assert not follows(w, "join-uprights.corner", "join.wall")
 
 
-def test_dry_mortar_goes_in_before_the_screws(tmp_path):
+def test_the_edge_is_bedded_then_screwed_then_the_rest_is_packed(tmp_path):
     w = made(tmp_path, methods='fill = "mortar"')
-    assert follows(w, "anchor.wall", "pack.wall")
-    assert wait_between(w, "pack.wall", "floor.wall") == {"crust"}
+    assert wait_between(w, "bed.wall", "anchor.wall") == {None}
+    assert wait_between(w, "anchor.wall", "pack.wall") == {None}
+    for mortar in ("bed.wall", "pack.wall"):
+        assert wait_between(w, mortar, "floor.wall") == {"crust"}
+    # the screws are begun while the bed is soft, whatever else happens
+    bed = next(x for x in w.windows if x.before == "bed.wall")
+    assert (bed.after, bed.latest, bed.unless) == ("anchor.wall", "pot life", "")
+
+
+def test_all_that_is_primed_is_wiped_once_no_sanding_dust_can_fall(tmp_path):
+    w = made(tmp_path, CORNER)
+    for wiped in ("wall", "corner", "side"):
+        for rubbed in ("wall", "corner", "side"):
+            assert wait_between(w, f"rub.{rubbed}", f"wipe.{wiped}") == {None}
+    wiped_m2 = sum(t.wet_m2 for t in w.tasks if t.phase == "wipe")
+    assert wiped_m2 == pytest.approx(
+        next(t for t in w.tasks if t.id == "prime-1").wet_m2
+    )
+
+
+def test_a_corner_is_screwed_as_it_is_set_and_never_left_half_done(tmp_path):
+    corner = next(t for t in made(tmp_path, CORNER).tasks if t.phase == "set-corner")
+    assert corner.pace is Pace.ONE_GO
+    assert "screwed to the backing on both sides as it is set" in corner.how
 
 
 def test_foam_goes_in_after_the_screws_and_somebody_stays_to_look(tmp_path):

@@ -92,6 +92,7 @@ class Outsider:
         self.check_links()
         self.check_waits()
         self.check_windows()
+        self.check_trade()
         self.check_apart()
         self.check_bays()
         self.check_closure()
@@ -350,6 +351,34 @@ class Outsider:
             unless=left <= most * 1.001,
             words=f"{wait['task']}: {left:.3f} of the fumes left when called clear",
         )
+
+    def check_trade(self) -> None:
+        """The order of the work as a crew lead knows it, by kinds of work alone."""
+        works: dict[str, list[Any]] = {}
+        for task in self.plan["tasks"]:
+            works.setdefault(task["phase"], []).append(task)
+        for before, after, same_bay in (
+            ("fur", "board", True),
+            ("plug", "board", True),
+            ("bed", "anchor", True),
+            ("anchor", "pack", True),
+            ("anchor", "foam", True),
+            ("tape", "skim-coat", True),
+            ("skim-coat", "rub", True),
+            ("rub", "wipe", False),
+            ("wipe", "prime", False),
+        ):
+            for one in works.get(before, []):
+                for two in works.get(after, []):
+                    near = not same_bay or set(one["bays"]) & set(two["bays"])
+                    self.say(
+                        unless=not near or at(one["end"]) <= at(two["start"]),
+                        words=f"{two['id']} before {one['id']}",
+                    )
+        for corner in works.get("set-corner", []):
+            self.say(
+                unless=len(corner["spans"]) == 1, words=f"{corner['id']}: left loose"
+            )
 
     def check_windows(self) -> None:
         """A coat is covered before its window closes, or sanded again in between."""

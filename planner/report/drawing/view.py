@@ -6,6 +6,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait
+from planner.nouns.product import POT_LIFE
 from planner.nouns.work import ReturnKind
 from planner.units import day_words, duration_words, moment_words, temperature_words
 
@@ -208,6 +209,8 @@ class View:
         closes = "after the plan's end"
         if window.closes is not None:
             closes = self.when(window.closes)
+        if window.latest == POT_LIFE:
+            return f"begins within the {POT_LIFE} of {coat}, which closes {closes}"
         if window.sanded_again is None:
             return f"covers {coat} within its {window.latest}, which closes {closes}"
         return (

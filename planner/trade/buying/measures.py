@@ -136,7 +136,6 @@ MEASURES: Mapping[str, Measure] = {
     "floor hole": Measure(noun="hole", of_bay=lambda s, _t, b: (holes(s, b),)),
     "masonry fixing": Measure(noun="fixing", of_bay=lambda s, _t, b: (fixings(s, b),)),
     "module": Measure(noun="module", of_bay=lambda _s, _t, b: (max(b.modules, 1),)),
-    "hollow": Measure(noun="l of hollow", of_bay=lambda _s, _t, b: (b.hollow_l,)),
     "backing": Measure(noun="m² of backing", of_bay=_backing),
     "backing strip": Measure(
         noun="m of backing strip", of_bay=lambda _s, _t, b: (b.opening_mm / 1000.0,)
@@ -151,7 +150,7 @@ MEASURES: Mapping[str, Measure] = {
     "feathered joint": Measure(
         noun="m² of joint, feathered", of_bay=lambda _s, _t, b: (b.feather_m2,)
     ),
-    "face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.module_m2,)),
+    "primed": Measure(noun="m² primed", of_bay=lambda _s, _t, b: (b.primed_m2,)),
     "sanded face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.sanded_m2,)),
     "painted": Measure(noun="m² painted", of_bay=_painted),
     "masked edge": Measure(noun="m of masked edge", of_task=_masked_m),

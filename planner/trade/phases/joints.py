@@ -2,7 +2,7 @@
 
 from planner.nouns.work import Task, Wait
 from planner.trade import recipes
-from planner.trade.heights import column_m2, feathered_m2, surface_m2
+from planner.trade.heights import feathered_m2, surface_m2
 from planner.trade.parts import ALL, After, Leads, Part, Site, follow, joined, task_of
 from planner.trade.takeoff import Bay
 
@@ -17,7 +17,7 @@ def joints(site: Site, leads: Leads) -> Part:
             Part(tasks=(floor,), links=follow(floor, *leads[bay.id]), leads={})
         )
         floors[bay.id] = floor
-    wiped: list[After] = []
+    rubbed: list[Task] = []
     for bay in site.takeoff.built:
         clean = {
             bay.id: tuple(
@@ -27,14 +27,20 @@ def joints(site: Site, leads: Leads) -> Part:
         }
         bonded = recipes.cook("bonding", site, clean, (bay,))
         coated = recipes.cook("compound", site, bonded.leads, (bay,))
-        rubbed, last = _rubbed(site, coated.leads, bay)
-        parts += (bonded, coated, rubbed)
-        wiped.append(last)
-    return joined(parts, {**leads, ALL: tuple(wiped)})
+        parts += (bonded, coated, _rubbed(site, coated.leads, bay))
+        rubbed.append(parts[-1].tasks[0])
+    no_dust = tuple(
+        After(task=t.id, reason="wiped once no sanding dust can fall on it")
+        for t in rubbed
+    )
+    wipes = [_wiped(site, no_dust, bay) for bay in site.takeoff.built]
+    parts += (part for part, _ in wipes)
+    wiped = tuple(last for _, last in wipes)
+    return joined(parts, {**leads, ALL: wiped})
 
 
-def _rubbed(site: Site, leads: Leads, bay: Bay) -> tuple[Part, After]:
-    """Return sanding and wiping of a bay, and what the primer waits for there."""
+def _rubbed(site: Site, leads: Leads, bay: Bay) -> Part:
+    """Return the sanding of a bay's compound."""
     skimmed = site.methods.skim_coats > 0
     rub = task_of(
         site.rates["rub"],
@@ -42,22 +48,23 @@ def _rubbed(site: Site, leads: Leads, bay: Bay) -> tuple[Part, After]:
         amount=bay.primed_m2 if skimmed else bay.feather_m2,
         high=(surface_m2 if skimmed else feathered_m2)(site, "rub", bay),
     )
+    return Part(tasks=(rub,), links=follow(rub, *leads[bay.id]), leads={})
+
+
+def _wiped(site: Site, no_dust: tuple[After, ...], bay: Bay) -> tuple[Part, After]:
+    """Return the wiping of all that is primed in a bay, and what the primer waits for."""
     wipe = task_of(
         site.rates["wipe"],
         bay=bay,
-        amount=bay.module_m2,
-        high=column_m2(site, "wipe", bay),
+        amount=bay.primed_m2,
+        high=surface_m2(site, "wipe", bay),
         product=site.products["damp-wipe"],
         dry_stage="recoat",
-        wet_m2=bay.module_m2,
-    )
-    links = (
-        *follow(rub, *leads[bay.id]),
-        *follow(wipe, After(task=rub.id, reason="the sanding dust is wiped off")),
+        wet_m2=bay.primed_m2,
     )
     last = After(
         task=wipe.id,
         reason="the wiped surface must be dry",
         wait=Wait(product="damp-wipe", stage="recoat"),
     )
-    return Part(tasks=(rub, wipe), links=links, leads={}), last
+    return Part(tasks=(wipe,), links=follow(wipe, *no_dust), leads={}), last
