@@ -2,7 +2,7 @@
 
 Every law takes the air as arrays and its numbers by name, and returns hours.
 `LAWS` says for each what range its source covers; outside it a law has no answer.
-Thickness is not a law's business: see `scaled_for_thickness`.
+Thickness is not a law's business: see `depth_factor`.
 """
 
 import csv
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.air.moist_air import ZERO_C_K, FloatArray, saturation_pa, vapour_pa
+from planner.errors import OutOfRangeError
 
 # What the drying table covers: its outer rows and columns.
 TABLE_LOW_C, TABLE_HIGH_C = 0.0, (100.0 - 32.0) * 5.0 / 9.0
@@ -171,37 +172,70 @@ def water_film(
     hours_h: float,
     at_c: float = 25.0,
     at_rh_pct: float = 50.0,
+    least_h: float = 0.0,
 ) -> FloatArray:
     """Return the time to recoat a thin water-based film. [h].
 
-    `hours_h` at the stated air, times the law of evaporation relative to it:
+    No less than `least_h`; `hours_h` at the stated air, times the law of evaporation relative to it:
     (p_ref / p_s)^1.037 ((1 - RH_ref) / (1 - RH))^0.900. No standard gives such
     a factor: a model assumption, for the first stage of drying only. A skin
     later makes the rate independent of humidity (Phys. Rev. Lett. 131, 248102).
     """
     at = evaporation_h(at_c, at_rh_pct)
-    return hours_h * evaporation_h(air_c, humidity_pct) / at
+    return np.maximum(hours_h * evaporation_h(air_c, humidity_pct) / at, least_h)
+
+
+# A coat twice as thick as the table's still dries mostly from its surface; deeper ones
+# wait for water to come up from below. A quarter of an inch is the end of it.
+SURFACE_LAYERS, MOST_LAYERS = 2.0, 4.0
+
+
+def depth_factor(layers: float) -> float:
+    """Return how much longer a coat of so many layers dries than one of a single layer.
+
+    In proportion to its water while that leaves from the surface, up to two layers;
+    beyond, by the square of the thickness, as where diffusion brings the water up (the
+    constant and the falling rate of drying: Sherwood 1929, Industrial and Engineering
+    Chemistry 21, from memory). A layer is the 1/16 in of the drying table.
+
+    Raises
+    ------
+    OutOfRangeError
+        Beyond four layers, for which no drying time is known.
+
+    Examples
+    --------
+    >>> depth_factor(0.5), depth_factor(2.0), depth_factor(4.0)
+    (0.5, 2.0, 8.0)
+    """
+    if layers > MOST_LAYERS * (1.0 + 1e-6):
+        raise OutOfRangeError(
+            f"no drying time is known for a coat of {layers:.1f} times the thickness "
+            "that times are known for",
+            where="thickness",
+            hint=f"lay it in several coats, each no more than {MOST_LAYERS:g} times that",
+        )
+    if layers <= SURFACE_LAYERS:
+        return layers
+    return layers**2 / SURFACE_LAYERS
 
 
 def film_cure(
     air_c: FloatArray,
-    humidity_pct: FloatArray,
+    humidity_pct: FloatArray,  # noqa: ARG001 - a skin has formed: humidity counts no more
     *,
     hours_h: float,
     water_h: float,
     at_c: float,
     doubling_k: float,
-    water_at_c: float = 25.0,
-    water_at_rh_pct: float = 50.0,
 ) -> FloatArray:
     """Return what is left of a film's cure once it may be recoated. [h].
 
     `hours_h` is the data sheet's time from the coat on, at `at_c`; the first `water_h` of
-    it the film takes to be recoated, by `water_film`. The rest is slowed by cold, twice
-    as long for each `doubling_k` (the rule of thumb for reaction rates), and shortened
-    by nothing: neither by warmth, nor by what a dry room saves of the first hours, which
-    is given back here. Damp lengthens the first part only: once a skin has formed,
-    humidity no longer counts (Phys. Rev. Lett. 131, 248102).
+    it the film takes to be recoated, by `water_film` and no less than that. The rest is
+    slowed by cold, twice as long for each `doubling_k` (the rule of thumb for reaction
+    rates), and shortened by nothing. Damp lengthens the first part only: once a skin has
+    formed, humidity no longer counts (Phys. Rev. Lett. 131, 248102).
 
     Examples
     --------
@@ -211,13 +245,8 @@ def film_cure(
     >>> film_cure(*air, hours_h=24, water_h=5, at_c=25, doubling_k=10).tolist()
     [19.0, 38.0]
     """
-    first_h = min(water_h, hours_h)
     slower = np.maximum(2.0 ** ((at_c - air_c) / doubling_k), 1.0)
-    film = evaporation_h(air_c, humidity_pct) / evaporation_h(
-        water_at_c, water_at_rh_pct
-    )
-    saved_h = first_h * np.maximum(1.0 - film, 0.0)
-    return np.asarray((hours_h - first_h) * slower + saved_h)
+    return np.asarray(max(hours_h - water_h, 0.0) * slower)
 
 
 def thermal_doubling(

@@ -18,7 +18,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.air.laws import LAWS, Law
+from planner.air.laws import LAWS, Law, depth_factor
 from planner.air.limits import breaks_by_limit, cold_before, limit_breaks, limit_words
 from planner.air.moist_air import FloatArray
 from planner.air.wall import at_wall
@@ -95,7 +95,7 @@ def _hours(
         **numbers,
     )
     if layer_mm is not None and thickness_mm is not None:
-        hours = hours * (thickness_mm / layer_mm)
+        hours = hours * depth_factor(thickness_mm / float(layer_mm))
     return np.where(_beyond(law, air.air_c, air.humidity_pct), np.inf, hours)
 
 

@@ -70,3 +70,4 @@ def test_a_sheet_slow_to_recoat_is_no_sooner_walked_on():
     )  # fmt: skip
     feet = next(s for s in mine.stages if s.stage == "light foot traffic")
     assert hours_at(feet, 20.0, 50.0) == pytest.approx(30.0)
+    assert hours_at(feet, 35.0, 20.0) == pytest.approx(30.0)

@@ -98,22 +98,15 @@ def _film(c: Floats, rh: Floats) -> Floats:
 
 def _water_film(c: Floats, rh: Floats, n: Numbers) -> Floats:
     at = _film(np.array([n.get("at_c", 25.0)]), np.array([n.get("at_rh_pct", 50.0)]))
-    return _film(c, rh) / at / n["hours_h"]
+    per_h = _film(c, rh) / at / n["hours_h"]
+    least_h = n.get("least_h", 0.0)
+    return np.minimum(per_h, 1.0 / least_h) if least_h else per_h
 
 
-def _film_cure(c: Floats, rh: Floats, n: Numbers) -> Floats:
-    """Return the speed of a film's later cure: slowed by cold, hastened by nothing.
-
-    What a warm or dry room saves of the time to recoat is waited for here.
-    """
-    first = min(n["water_h"], n["hours_h"])
-    at = _film(
-        np.array([n.get("water_at_c", 25.0)]),
-        np.array([n.get("water_at_rh_pct", 50.0)]),
-    )
-    sooner = first * np.clip(1.0 - at / _film(c, rh), 0.0, None)
+def _film_cure(c: Floats, _rh: Floats, n: Numbers) -> Floats:
+    """Return the speed of a film's later cure: slowed by cold, hastened by nothing."""
     colder = np.clip((n["at_c"] - c) / n["doubling_k"], 0.0, None)
-    hours = (n["hours_h"] - first) * np.exp2(colder) + sooner
+    hours = max(n["hours_h"] - n["water_h"], 0.0) * np.exp2(colder)
     return np.asarray(1.0 / np.maximum(hours, 1.0 / ALMOST_NEVER_H))
 
 
@@ -180,6 +173,7 @@ def speed(
     numbers = dict(stage.numbers)
     layer_mm = numbers.pop("layer_mm", None)
     thick = thickness_mm / layer_mm if layer_mm and thickness_mm else 1.0
+    thick *= max(thick / 2.0, 1.0)  # beyond two layers by the square (diffusion)
     near_c, near_rh = _nearest(stage.law, c, rh)
     if stage.law == "airing":
         per_h = changes_per_h / -math.log(numbers["left_frac"])

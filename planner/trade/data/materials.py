@@ -201,7 +201,9 @@ def _sheet_numbers(
         case "thermal_doubling":
             return kept | {"hours_h": recoat_h, "at_c": at_c}
         case _:
-            return kept | {"hours_h": recoat_h, "at_c": at_c, "at_rh_pct": at_rh_pct}
+            least = {"least_h": recoat_h} if "least_h" in kept else {}
+            said = {"hours_h": recoat_h, "at_c": at_c, "at_rh_pct": at_rh_pct}
+            return kept | said | least
 
 
 def _following(
@@ -210,11 +212,7 @@ def _following(
     """Return a stage that begins when the sheet's is reached, the sheet's time in it."""
     if later.law != "film_cure":
         return replace(later, after=first)
-    own = dict(later.numbers) | {
-        "water_h": given["hours_h"],
-        "water_at_c": given["at_c"],
-        "water_at_rh_pct": given.get("at_rh_pct", 50.0),
-    }
+    own = dict(later.numbers) | {"water_h": given["hours_h"]}
     return replace(later, after=first, numbers=tuple(own.items()))
 
 
