@@ -1,4 +1,4 @@
-"""Errors that a person can put right, and the one that nobody but us can.
+"""Errors that the user can put right, and the one that only a maintainer can.
 
 The tree, with the exit status the command ends with::
 

@@ -1,4 +1,4 @@
-"""Where the program begins: a Ctrl-C while its parts are loaded ends it quietly."""
+"""The program's entry point; Ctrl-C ends it quietly even while it is still loading."""
 
 import sys
 

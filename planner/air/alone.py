@@ -1,4 +1,4 @@
-"""A coat alone in the room: the least damp that it dries in, whenever it is laid.
+"""A coat alone in the room: the driest air that it can have at each time of laying.
 
 Other coats only make the room damper. So what a coat needs in the air that its own
 water makes, with nothing else wet, no plan can give it sooner; and a start at which it

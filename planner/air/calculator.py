@@ -1,4 +1,4 @@
-"""A calculator for the wall: when each stage of a product is reached, and how sure.
+"""When a product reaches each of its stages in given air, and how sure that is.
 
 `in_constant_air` answers from a thermometer and a hygrometer, `in_room_air` from a
 moment in a series of the room's air, `hours_table` for a sheet on the wall.

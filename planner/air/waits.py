@@ -64,7 +64,7 @@ class Beyond(StrEnum):
     """What to do with a tick whose air lies beyond a law's range."""
 
     REFUSE = "refuse"  # an error that names the first such hour
-    STILL = "still"  # the tick counts for nothing: the coat gets no further in it
+    STILL = "still"  # the coat makes no progress in this tick
 
 
 # ------------------------------------------------------------------ hours

@@ -1,4 +1,4 @@
-"""The best plan found so far, kept aside when the program fails."""
+"""Save the best plan found so far in a file of its own if the program fails."""
 
 import tempfile
 from collections.abc import Callable, Iterator

@@ -1,4 +1,4 @@
-"""The answer at the wall: `dry`."""
+"""The command `dry`: when a coat is ready, asked at the wall."""
 
 from datetime import datetime
 from pathlib import Path

@@ -1,4 +1,4 @@
-"""How a run ends: every error becomes words on stderr and an exit status, here alone."""
+"""How a run ends: the one place where errors become messages and an exit status."""
 
 import errno
 import re

@@ -1,4 +1,4 @@
-"""Looking without planning: `hours`, `air`, `quantities`, `opening`."""
+"""The commands that don't plan: `hours`, `air`, `quantities`, `opening`."""
 
 from datetime import datetime
 from pathlib import Path

@@ -1,4 +1,4 @@
-"""What all calendars of a job take: of its people, its stage, its neighbours."""
+"""All calendars of a job: when its people, its stage and its neighbours are taken."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace

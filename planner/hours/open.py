@@ -1,4 +1,4 @@
-"""Who and what is open when: shifts less days off less whatever a calendar takes."""
+"""Who and what is open when: shifts, without days off and what calendars take."""
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""What a plan is of: its job, its grid, its products, its calendars of the stage."""
+"""What a plan says of itself: its job, grid, products and the stage's calendars."""
 
 from collections.abc import Iterator
 

@@ -1,4 +1,4 @@
-"""What the job orders: each kind of work, so many coats, in each bay, of what product."""
+"""Which tasks the job's methods ask for: work, coats, bays and products."""
 
 from collections import Counter
 from collections.abc import Iterator

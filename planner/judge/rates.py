@@ -1,4 +1,4 @@
-"""What the labour data say of each kind of work: who, how many, how, how long."""
+"""The labour data for each kind of work: who does it, how many, how and how long."""
 
 import tomllib
 from collections.abc import Mapping

@@ -1,4 +1,4 @@
-"""What a plan tells besides its tasks: products, closed hours, purchases, tools, chain."""
+"""What a plan says besides its tasks: closed hours, purchases, tools, what holds it."""
 
 import math
 import re

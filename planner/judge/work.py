@@ -1,4 +1,4 @@
-"""Each task alone: the work that its kind is, its stretches, its labour, its place."""
+"""Each task by itself: its kind of work, when it is worked, its labour, its place."""
 
 import math
 from collections.abc import Iterator

@@ -1,4 +1,4 @@
-"""What was worked out before, kept by the values that it was worked out from."""
+"""A cache of results, found again by the values that they were worked out from."""
 
 from collections.abc import Callable
 from functools import lru_cache

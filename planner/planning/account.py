@@ -1,4 +1,4 @@
-"""What a plan adds up to: people's hours, proofs, the closure's hours."""
+"""The sums of a plan: people's hours, how the closure's hours divide, and proofs."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise

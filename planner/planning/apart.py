@@ -1,4 +1,4 @@
-"""What mustn't share the room: dust and wet coats, fumes and people, a wet apron."""
+"""Tasks that mustn't share the room: dust near wet coats, people in fumes."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass

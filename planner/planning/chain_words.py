@@ -1,4 +1,4 @@
-"""What holds the date in words: what held each task of it until it began."""
+"""What holds the return date, in words: why each task on the way began no earlier."""
 
 from collections.abc import Callable, Mapping, Sequence
 

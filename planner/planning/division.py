@@ -1,4 +1,4 @@
-"""How the closure's hours divide; every tick counts once, so the parts add up."""
+"""How the closure's hours divide into parts; each tick is counted exactly once."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""How far ahead is planned: the grids that are tried, one after the other.
+"""How far ahead to plan: the grids that are tried, one after the other.
 
 Apart from what poses and solves problems, so that whoever only needs to know how far
 calendars are read, or which ticks a job has, doesn't wait for the solver to load.

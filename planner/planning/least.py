@@ -1,4 +1,4 @@
-"""The least that any plan must keep: each coat as if nothing else in the room were wet.
+"""A bound for all plans: each coat dries as if nothing else in the room were wet.
 
 Wet work only dampens the room, and damp air dries more slowly and breaks limits sooner.
 So a plan whose coats make their own air keeps all the rules of this problem too. What

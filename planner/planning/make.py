@@ -1,4 +1,4 @@
-"""From a case to a plan in dates and words, which leaves only when it was judged."""
+"""From a case to a plan in dates and words, which the judge has to pass first."""
 
 from planner.errors import ProgramFaultError
 from planner.judge import judged

@@ -1,4 +1,4 @@
-"""What is said of a plan whose coats make the air that they dry in."""
+"""The remarks on a plan whose coats change the air that they dry in."""
 
 from planner.nouns.plan import OWN_AIR
 from planner.planning.answer import Answer

@@ -1,4 +1,4 @@
-"""Plan and air: rounds that end with a plan that holds in the air that its coats make.
+"""Planning in rounds, until a plan holds in the air that its own coats make.
 
 Wet work dampens the room, and its hours come from the plan. The first search looks at
 each coat as if it were alone in the room (`least`): no plan can do better. The plan

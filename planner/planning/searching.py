@@ -1,4 +1,4 @@
-"""How a problem is searched: limits, a clock for all searches together, who is told."""
+"""How a search is run: its limits, one clock for all searches, and who is informed."""
 
 import time
 from collections.abc import Callable, Mapping

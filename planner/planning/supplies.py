@@ -1,4 +1,4 @@
-"""What is bought and which tools are needed, by the days of a plan."""
+"""What to buy and which tools are needed, by the days of a plan."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""What of a bay lies above ten feet, where work is slower, and what is curved."""
+"""How much of a bay lies above ten feet or is curved, where work is slower."""
 
 import math
 

@@ -1,4 +1,4 @@
-"""How phases are strung together: each takes what leads to it and hands on its own.
+"""How phases are joined: each starts from what leads to it and hands on its own ends.
 
 A phase is a function `(site, leads) → Part`. `leads` says, for each place, what
 the next task there must follow; the phase adds tasks and links and hands on new

@@ -1,4 +1,4 @@
-"""The room and the methods become the whole work: phases strung in order."""
+"""From the room and the methods to all tasks of a job, phase by phase."""
 
 from collections.abc import Mapping
 

@@ -1,4 +1,4 @@
-"""The room's air over some weeks, with the wet work of the plan that stands."""
+"""The room's air over some weeks, with the wet work of the plan that is in place."""
 
 from pathlib import Path
 

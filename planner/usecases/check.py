@@ -1,4 +1,4 @@
-"""What was read, and the problem it poses, without solving it."""
+"""The use case of `check`: read the job and set up the problem, without solving it."""
 
 from pathlib import Path
 

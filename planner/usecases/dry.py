@@ -1,4 +1,4 @@
-"""The deed behind `dry`: a coat's times from a thermometer, or in a job's air.
+"""The use case of `dry`: when a coat is ready, in given air or in a job's air.
 
 The answer at the wall waits for nothing that it doesn't need: the solver is never
 loaded, and what reads a job file only where a job is named.

@@ -1,4 +1,4 @@
-"""The deed behind `hours`: who and what is open when, without planning."""
+"""The use case of `hours`: who and what is open when, without planning."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta

@@ -1,4 +1,4 @@
-"""The deed behind `opening`: what the carpenter marks, cuts and lifts in a room."""
+"""The use case of `opening`: what the carpenter marks, cuts and lifts in a room."""
 
 from pathlib import Path
 

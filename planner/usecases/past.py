@@ -1,4 +1,4 @@
-"""What is remarked on where a job's earliest day lies before the day of planning."""
+"""The remark that a plan carries if the job's earliest day is already past."""
 
 from dataclasses import replace
 from datetime import datetime, time

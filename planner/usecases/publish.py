@@ -1,4 +1,4 @@
-"""The deed behind `publish`: the plan that stands, into a calendar on a server."""
+"""The use case of `publish`: put the plan of a folder into a calendar on a server."""
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager

@@ -1,4 +1,4 @@
-"""What is bought for a job, by the days of the plan that stands."""
+"""What to buy for a job, by which day if the job is already planned."""
 
 from pathlib import Path
 

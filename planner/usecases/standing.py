@@ -1,4 +1,4 @@
-"""The plan that stands in a folder, where its inputs are still the same."""
+"""The plan that a folder already holds, used only if its inputs haven't changed."""
 
 from pathlib import Path
 

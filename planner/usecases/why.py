@@ -1,4 +1,4 @@
-"""Why a task lies where it lies: the plan to ask, and the task meant."""
+"""The use case of `why`: find the plan, and the task that the user asks about."""
 
 import difflib
 from collections.abc import Sequence

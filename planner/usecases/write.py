@@ -1,4 +1,4 @@
-"""What leaves the program: a plan's folder, and single files that the user named."""
+"""Everything that is written: a plan's folder, and single files that the user named."""
 
 import re
 from collections.abc import Callable, Iterable, Iterator

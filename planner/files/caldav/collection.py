@@ -58,7 +58,7 @@ class _Step:
 
     title: str
     name: str
-    deed: Callable[[str | None], None]
+    act: Callable[[str | None], None]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -99,18 +99,18 @@ class Publishing:
     def _steps(self, items: Items, tags: dict[str, str]) -> list[_Step]:
         """Return what is to be done: present entries, removed ones, forgotten ones."""
         steps = [
-            _Step(title=i.title, name=i.name, deed=partial(self._bring, i))
+            _Step(title=i.title, name=i.name, act=partial(self._bring, i))
             for i in items.items
         ]
         present = {item.uid for item in items.items}
         steps += [
-            _Step(title=k.title, name=k.name, deed=partial(self._take, k))
+            _Step(title=k.title, name=k.name, act=partial(self._take, k))
             for uid, k in sorted(self.kept.items())
             if uid not in present
         ]
         known = {step.name for step in steps}
         steps += [
-            _Step(title=name, name=name, deed=partial(self._take_stray, name))
+            _Step(title=name, name=name, act=partial(self._take_stray, name))
             for name in sorted(tags)
             if name.startswith(items.prefix) and name not in known
         ]
@@ -119,7 +119,7 @@ class Publishing:
     def _done(self, step: _Step, tag: str | None) -> None:
         for _ in range(_TRIES):
             try:
-                step.deed(tag)
+                step.act(tag)
             except LiesElsewhereError:
                 self._leave(step.title, _ELSEWHERE)
                 return

@@ -84,7 +84,7 @@ class Collection:
     ) -> None:
         self._client.close()
 
-    # ------------------------------------------------------------- the deeds
+    # ---------------------------------------------------------- the requests
 
     def look(self) -> dict[str, str]:
         """Return the tags of entries with names of ours, by name.

@@ -1,4 +1,4 @@
-"""What lies on calendar servers: one record an entry, kept in the plan's folder.
+"""What was put on calendar servers: one record for each entry, in the plan's folder.
 
 Written anew after each entry, so that a publishing that breaks off goes on where it
 stopped. If it is lost nothing doubles and nothing is taken from anybody: entries

@@ -1,4 +1,4 @@
-"""What in a plan's folder is this program's own, and what would stand in its way.
+"""Which files of a plan's folder this program wrote, and which would be in its way.
 
 `files.sha256` lists the files that were written there, and a folder of work in hand
 holds a file of the name `MARK`. Whatever neither tells of is somebody else's.

@@ -59,14 +59,14 @@ class HeldFolder:
     folder: Path
 
 
-# -------------------------------------------------------------------- the deeds
+# -------------------------------------------------------------- the operations
 
 
 @contextlib.contextmanager
 def alone(
     folder: Path, *, tell: Callable[[str], None] = unsaid, wait_s: float = WAIT_S
 ) -> Iterator[HeldFolder]:
-    """Keep a plan's folder for this run while a deed lasts; make it if needed.
+    """Keep a plan's folder for this run while it works; make it if needed.
 
     Finishes what an interrupted run left. A folder that was made and is still empty
     at the end is removed again.

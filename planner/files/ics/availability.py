@@ -1,4 +1,4 @@
-"""Published availability (RFC 7953) and free-busy reports (RFC 5545 §3.6.4)."""
+"""Availability (RFC 7953) and free-busy reports (RFC 5545 §3.6.4) as taken time."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

@@ -1,4 +1,4 @@
-"""Entries of a calendar: when a VEVENT or AVAILABLE is, and how taken it makes it."""
+"""Entries of a calendar: when a VEVENT or AVAILABLE is, and whether it takes time."""
 
 from dataclasses import dataclass
 from datetime import datetime, tzinfo

@@ -1,4 +1,4 @@
-"""Recurrence rules (RFC 5545 §3.3.10): read strictly, weighed, then expanded."""
+"""Recurrence rules (RFC 5545 §3.3.10): read strictly, limited in size, expanded."""
 
 import math
 import re

@@ -1,4 +1,4 @@
-"""Series to instances: copies of one UID, rules, added, taken-out and moved days."""
+"""From a recurring entry to its instances: rules, and days added, removed or moved."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""Whole calendars to taken stretches: what each entry means for the hours."""
+"""From a whole calendar to the stretches of time that its entries take."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace

@@ -1,4 +1,4 @@
-"""What was published before: one record an entry, kept in the plan's folder.
+"""What the calendars said before: one record for each entry, in the plan's folder.
 
 The writer of calendars compares each entry with the record of its last
 publication: an entry whose content is unchanged keeps its sequence number and

@@ -1,4 +1,4 @@
-"""What is wrong in a job file, gathered while it is read, in our words."""
+"""The faults of a job file, gathered while it is read, in words for its author."""
 
 import difflib
 import re

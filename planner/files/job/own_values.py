@@ -1,4 +1,4 @@
-"""What the job file says instead of the data: products, hours of work, packs."""
+"""The job file's own products, hours of work and packs, which replace the data's."""
 
 import difflib
 from collections.abc import Callable, Collection, Iterable, Sequence

@@ -1,4 +1,4 @@
-"""Where a host lies: out in the world, or on this machine or its own network.
+"""Whether a host is out on the internet, or on this machine or its local network.
 
 A server out there must not make this machine ask its own network, where a mere
 question may be an order. Special addresses: RFC 6890 and its registries, as the

@@ -1,1 +1,1 @@
-"""What no plan can do, told before the search."""
+"""Reasons why a job can't be planned, told before the search where possible."""

@@ -1,4 +1,4 @@
-"""What would let a coat keep its limits in the damp that it makes: tried out, alone."""
+"""Which ventilation, dehumidifier or heat would let a coat keep its limits."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace

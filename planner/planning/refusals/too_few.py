@@ -1,4 +1,4 @@
-"""Lifts that the crew has too few people for: found before the search."""
+"""Lifts for which the crew has too few people, found before the search."""
 
 from collections.abc import Callable, Iterator
 

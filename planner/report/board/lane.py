@@ -1,4 +1,4 @@
-"""A lane of the board: what a bay's surface is, who has hands on it, how it dries."""
+"""A lane of the board: the state of a bay's surface, who works on it, how it dries."""
 
 import itertools
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""The board in words: what a picture's description tells, row by row."""
+"""The board in words, row by row, for the description of its picture."""
 
 from collections.abc import Sequence
 

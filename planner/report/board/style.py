@@ -1,4 +1,4 @@
-"""How the board is inked: its patterns, its classes and its sizes."""
+"""The looks of the board: its patterns, classes and sizes."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""Open hours as a picture: each day a lath of a folding rule, open hours standing up.
+"""Open hours as a picture: one bar for each day, raised where the hours are open.
 
 What is closed by a calendar or a holiday is hatched and numbered; the numbers are
 told under each owner's laths. What `hours` prints is the table beside it.

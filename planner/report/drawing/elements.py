@@ -1,4 +1,4 @@
-"""Pictures as element trees: numbers kept short, text cleaned, measured and cut."""
+"""SVG pictures as element trees: short numbers, and text that is cleaned and fitted."""
 
 import re
 import unicodedata

@@ -1,4 +1,4 @@
-"""A plan seen through a reader's eyes: rows in words, for text and page alike."""
+"""A plan as rows of words, which the text reports and the page share."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""What waits for what, for the page: each task's row and its own little chain."""
+"""What waits for what, for the page: a row for each task, with what held it."""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,4 @@
-"""A plan as the search found it and nothing has checked: for when the program fails."""
+"""An unchecked plan in words, as the search found it, for when the program fails."""
 
 from collections.abc import Sequence
 

@@ -1,4 +1,4 @@
-"""Lifts become least teams: whoever lifts in a task is in its team from start to end."""
+"""Lifts set the smallest team: whoever lifts in a task stays in its team throughout."""
 
 from collections.abc import Sequence
 from dataclasses import replace

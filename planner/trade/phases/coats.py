@@ -1,4 +1,4 @@
-"""Primer and colour by the recipes chosen, the shadow check, hand-over, returns."""
+"""Primer, the shadow check, colour and hand-over, and what both returns wait for."""
 
 from planner.nouns.product import CLEARED, RECOAT_WINDOW
 from planner.nouns.work import ReturnKind, Task, TaskLink, Wait, Window

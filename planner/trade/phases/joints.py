@@ -1,4 +1,4 @@
-"""Floor in front, tape and compound by the recipes chosen, sanding, wiping down."""
+"""The floor joint, tape and compound by the chosen recipes, sanding, wiping down."""
 
 from planner.nouns.work import Task, Wait
 from planner.trade import recipes

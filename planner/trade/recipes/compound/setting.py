@@ -1,4 +1,4 @@
-"""Setting compound first, then drying types: the tape is bedded in what sets."""
+"""Tape bedded in setting compound, then coats of drying compound over it."""
 
 from planner.trade.parts import Leads, Part, Site
 from planner.trade.recipes.compound.coated import coated, layers, topped

@@ -1,4 +1,4 @@
-"""Foam from beneath: after the floor screws, and somebody stays about an hour."""
+"""Foam filled in from beneath after the floor screws; somebody watches it an hour."""
 
 from planner.nouns.work import ReturnKind, Wait
 from planner.trade.parts import After, Leads, Part, Site, follow, joined, task_of

@@ -1,4 +1,4 @@
-"""One colour: each coat over all that is seen together, wet-edge in one go."""
+"""One colour: each coat goes over the whole backdrop in one go, with a wet edge."""
 
 from itertools import pairwise
 

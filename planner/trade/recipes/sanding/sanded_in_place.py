@@ -1,4 +1,4 @@
-"""Modules sanded on the stage, where their dust counts and the stage is closed."""
+"""Modules sanded on the stage, which is closed then and must be free of wet coats."""
 
 from planner.trade.parts import Leads, Part, Site
 from planner.trade.recipes.sanding.sanded import sanded
