@@ -28,6 +28,9 @@ def progress_words(progress: Progress, grid: Grid) -> str:
         case AimKind.CLOSED:
             aim = "shortest closure, soonest light foot traffic"
             said = [_hours(grid, v) for v in (best, bound)]
+        case AimKind.CHANGE:
+            aim = "least change from what was agreed"
+            said = ["none yet" if v is None else str(v) for v in (best, bound)]
         case AimKind.CALLS:
             aim = "fewest shifts"
             said = ["none yet" if v is None else str(v) for v in (best, bound)]

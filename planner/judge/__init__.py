@@ -8,27 +8,47 @@ calendars as read, the readings and the data of products and labour.
 
 from collections.abc import Iterator, Mapping
 
-from planner.judge import feeds, head, methods, returns, safety, stage, told, windows
+from planner.judge import (
+    asked,
+    feeds,
+    head,
+    methods,
+    returns,
+    safety,
+    stage,
+    told,
+    windows,
+)
 from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.judge.work import Works
+from planner.nouns.case import ANY_TIME, SettledTask, Window
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 
 __all__ = ["calendars_judged", "judged"]
 
 
-def judged(inputs: Inputs, plan: Plan) -> tuple[str, ...]:
+def judged(
+    inputs: Inputs,
+    plan: Plan,
+    *,
+    window: Window = ANY_TIME,
+    settled: tuple[SettledTask, ...] = (),
+) -> tuple[str, ...]:
     """Return every fault of a finished plan in plain words; none: the plan is sound.
 
-    `plan` is judged by the facts in `inputs`, not by what it says of itself.
+    `plan` is judged by the facts in `inputs`, and by what was asked besides, not by
+    what it says of itself.
     """
     case = JudgedPlan(inputs, plan)
     unreadable = tuple(head.faults(case))
     # Without its head right nothing else of a plan can be told.
-    return unreadable or tuple(dict.fromkeys(_faults(case)))
+    return unreadable or tuple(
+        dict.fromkeys((*_faults(case), *asked.faults(case, window, settled)))
+    )
 
 
 def _faults(case: JudgedPlan) -> Iterator[str]:

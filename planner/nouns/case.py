@@ -1,17 +1,103 @@
 """A case: all that was read for a job, and what is asked of its plan besides."""
 
-from dataclasses import dataclass
+import hashlib
+from dataclasses import dataclass, fields
+from datetime import UTC, datetime
 
 from planner.nouns.inputs import Inputs
 
 
+def _refuse_floating(**moments: datetime | None) -> None:
+    for name, moment in moments.items():
+        if moment is not None and moment.utcoffset() is None:
+            raise ValueError(f"{name}: {moment} has no zone")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """When the stage may be closed: from a moment on, back in full service by another.
+
+    Work off the stage may lie before it. Moments have a zone; None: no limit.
+    """
+
+    not_before: datetime | None = None
+    not_after: datetime | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse moments without a zone, and a window that has no length."""
+        _refuse_floating(not_before=self.not_before, not_after=self.not_after)
+        first, last = self.not_before, self.not_after
+        if first is not None and last is not None and first >= last:
+            raise ValueError(f"window: {first} is not before {last}")
+
+
+ANY_TIME = Window()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettledTask:
+    """A task that is carried out, and of which the fields given can't move.
+
+    `start` and `end` lie on the job's step; `team` are ids of the crew.
+    """
+
+    task: str
+    start: datetime | None = None
+    end: datetime | None = None
+    team: tuple[str, ...] | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse moments without a zone."""
+        _refuse_floating(start=self.start, end=self.end)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgreedTask:
+    """Where a task lay in the plan that was last told to people, and who was to do it."""
+
+    task: str
+    start: datetime
+    team: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse a moment without a zone."""
+        _refuse_floating(start=self.start)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
-    """What is to be planned."""
+    """What is to be planned.
+
+    `settled` tasks can't move; what was `agreed` moves as little as an early return
+    and a short closure let it.
+    """
 
     inputs: Inputs
+    window: Window = ANY_TIME
+    settled: tuple[SettledTask, ...] = ()
+    agreed: tuple[AgreedTask, ...] = ()
 
     @property
     def fingerprint(self) -> str:
-        """What tells this case from every other one, in hexadecimal digits."""
-        return self.inputs.fingerprint
+        """What tells this case from every other one, in hexadecimal digits.
+
+        It is that of the inputs where nothing is asked besides.
+        """
+        asked = (self.window, self.settled, self.agreed)
+        if asked == (ANY_TIME, (), ()):
+            return self.inputs.fingerprint
+        said = f"{self.inputs.fingerprint} {_plain(asked)!r}"
+        return hashlib.sha256(said.encode()).hexdigest()
+
+
+def _plain(value: object) -> object:
+    """Return records and moments as plain values, the same for the same instant."""
+    match value:
+        case datetime():
+            return value.astimezone(UTC).isoformat()
+        case tuple():
+            return [_plain(v) for v in value]
+        case Window() | SettledTask() | AgreedTask():
+            return [_plain(getattr(value, f.name)) for f in fields(value)]
+        case _:
+            return value

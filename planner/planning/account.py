@@ -153,6 +153,7 @@ def division_of(
 AIM_WORDS = {
     AimKind.LAST_RETURN: "earliest return to full service",
     AimKind.CLOSED: "shortest closure and soonest light foot traffic",
+    AimKind.CHANGE: "least change from what was agreed",
     AimKind.CALLS: "fewest shifts called",
     AimKind.EARLY: "work as early as it can lie",
 }

@@ -3,7 +3,7 @@
 from planner.nouns.case import Case
 from planner.planning.answer import Answer, checked
 from planner.planning.horizons import HORIZON_WEEKS
-from planner.planning.posing import problem_of, takeoff_of
+from planner.planning.posing import posed, takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, Damp, no_plan, too_damp
 from planner.planning.refusals.too_few import refuse_lifts
@@ -32,14 +32,14 @@ def answer(case: Case, search: Search) -> Answer:
     damp: tuple[Problem, Damp] | None = None
     some_teams: TimeUp | None = None
     for weeks in HORIZON_WEEKS:
-        problem = problem_of(inputs, weeks=weeks)
+        problem = posed(case, weeks=weeks)
         refuse_lifts(inputs.job, takeoff_of(inputs), problem.work.tasks)
         refuse_unmanned(problem)
-        refuse(problem, lambda: problem_of(inputs, weeks=HORIZON_WEEKS[-1]))
+        refuse(problem, lambda: posed(case, weeks=HORIZON_WEEKS[-1]))
         if inputs.job.climate is None:
             found = _in_given_air(problem, search)
         else:
-            rounds = AirRounds(inputs, problem, search)
+            rounds = AirRounds(case, problem, search)
             found = rounds.settled()
             damp = (problem, rounds.damp) if rounds.damp is not None else damp
         if isinstance(found, Settled):
@@ -57,9 +57,9 @@ def answer(case: Case, search: Search) -> Answer:
         raise time_up(some_teams)
     if damp is not None:
         raise too_damp(inputs, *damp)
-    problem = problem_of(inputs, weeks=EXPLAINED_WEEKS)
+    problem = posed(case, weeks=EXPLAINED_WEEKS)
     if inputs.job.climate is not None:
-        problem = AirRounds(inputs, problem, search).least
+        problem = AirRounds(case, problem, search).least
     raise no_plan(inputs, problem, search)
 
 

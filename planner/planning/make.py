@@ -1,11 +1,14 @@
 """From a case to a plan in dates and words, which the judge has to pass first."""
 
+from dataclasses import replace
+
 from planner.errors import ProgramFaultError
 from planner.judge import judged
 from planner.nouns.case import Case
 from planner.nouns.plan import Plan
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
+from planner.planning.asked import asked_words
 from planner.planning.document import Origin, plan_of
 from planner.planning.own_air import own_air_words
 from planner.planning.posing import answered, takeoff_of
@@ -45,10 +48,15 @@ def worded(case: Case, answer: Answer, *, program: str) -> Plan:
         solver=SOLVER,
         fingerprint=case.fingerprint,
         readings=inputs.readings,
-        remarks=(*own_air_words(problem, answer), *inputs.remarks),
+        remarks=(
+            *own_air_words(problem, answer),
+            *asked_words(problem, case),
+            *inputs.remarks,
+        ),
     )
     made = plan_of(problem, answer, takeoff_of(inputs), origin)
-    faults = judged(inputs, made)
+    facts = replace(inputs, fingerprint=case.fingerprint)
+    faults = judged(facts, made, window=case.window, settled=case.settled)
     if faults:
         raise ProgramFaultError("the plan isn't what the job asks for", found=faults)
     return made

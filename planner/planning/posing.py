@@ -5,6 +5,7 @@ from planner.nouns.case import Case
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air
 from planner.planning.answer import Answer
+from planner.planning.asked import with_asked
 from planner.planning.horizons import grid_of
 from planner.planning.inside import coats_of, inside, usable_h
 from planner.planning.problem import Problem, build
@@ -42,6 +43,18 @@ def weeks_of(problem: Problem) -> int:
     return len(problem.grid.days()) // 7
 
 
+def posed(case: Case, *, weeks: int, coats: tuple[Laid, ...] = ()) -> Problem:
+    """Return the problem of a case: that of its job, and what is asked besides.
+
+    Raises
+    ------
+    PlannerError
+        As `with_asked` does.
+    """
+    problem = problem_of(case.inputs, weeks=weeks, coats=coats)
+    return with_asked(problem, case)
+
+
 def answered(case: Case, answer: Answer) -> Problem:
     """Return the problem that an answer answers, in the air that its own coats make.
 
@@ -53,8 +66,8 @@ def answered(case: Case, answer: Answer) -> Problem:
     if answer.fingerprint != case.fingerprint:
         raise ValueError("the answer is to another case")
     weeks = len(answer.grid.days()) // 7
-    problem = problem_of(case.inputs, weeks=weeks)
+    problem = posed(case, weeks=weeks)
     if not answer.rounds:
         return problem
     coats = coats_of(problem.work, problem.products, answer.placements)
-    return problem_of(case.inputs, weeks=weeks, coats=coats)
+    return posed(case, weeks=weeks, coats=coats)

@@ -12,11 +12,11 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from planner.nouns.inputs import Inputs
+from planner.nouns.case import Case
 from planner.planning.answer import EVERYWHERE, Proof
 from planner.planning.inside import coats_of, gives_water
 from planner.planning.least import bounds_hold, least
-from planner.planning.posing import problem_of, weeks_of
+from planner.planning.posing import posed, weeks_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.no_plan import Damp
 from planner.planning.searching import Search, solved, time_up
@@ -64,10 +64,10 @@ class Settled:
 class AirRounds:
     """The rounds over one grid."""
 
-    def __init__(self, inputs: Inputs, dry: Problem, search: Search) -> None:
-        self.inputs = inputs
+    def __init__(self, case: Case, dry: Problem, search: Search) -> None:
+        self.case = case
         self.dry = dry
-        self.least = least(inputs, dry)
+        self.least = least(case.inputs, dry)
         self.search = search
         self.damp: Damp | None = None
 
@@ -139,7 +139,7 @@ class AirRounds:
     def in_own_air(self, placements: Placements) -> Problem:
         """Return the problem in the air that a plan's own coats make."""
         coats = coats_of(self.dry.work, self.dry.products, placements)
-        return problem_of(self.inputs, weeks=weeks_of(self.dry), coats=coats)
+        return posed(self.case, weeks=weeks_of(self.dry), coats=coats)
 
     def rules(self, own: Problem) -> Instance:
         """Return the waits of a plan's own air with the starts that no air allows.
@@ -247,7 +247,7 @@ class AirRounds:
             AimResult(aim=a.aim, value=value, bound=min(a.bound, value))
             for a, value in zip(bound.aims, best.worth, strict=True)
         )
-        holds = bounds_hold(self.inputs, self.dry)
+        holds = bounds_hold(self.case.inputs, self.dry)
         everywhere = frozenset(a.aim for a in aims[:same]) if holds else frozenset()
         stopped = bound.stopped or self.search.why_over()
         return (

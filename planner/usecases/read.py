@@ -15,7 +15,7 @@ from planner.files.job_calendars import Shelf, read_job_calendars
 from planner.files.tables import readings
 from planner.files.web.addresses import Web
 from planner.nouns.air import AirReading
-from planner.nouns.case import Case
+from planner.nouns.case import ANY_TIME, AgreedTask, Case, SettledTask, Window
 from planner.nouns.inputs import Hours, Inputs
 from planner.nouns.kept import Kept
 from planner.planning.horizons import HORIZON_WEEKS
@@ -54,7 +54,13 @@ class Papers:
         self._tables: dict[str, bytes] = {}
         self._kept = Kept()
 
-    def case(self, *changes: Changes) -> Case:
+    def case(
+        self,
+        *changes: Changes,
+        window: Window = ANY_TIME,
+        settled: tuple[SettledTask, ...] = (),
+        agreed: tuple[AgreedTask, ...] = (),
+    ) -> Case:
         """Return the case of the job with changes laid over its file.
 
         Raises
@@ -62,7 +68,8 @@ class Papers:
         PlannerError
             As `inputs` does.
         """
-        return Case(inputs=self.inputs(*changes))
+        inputs = self.inputs(*changes)
+        return Case(inputs=inputs, window=window, settled=settled, agreed=agreed)
 
     def inputs(
         self, *changes: Changes, since: date | None = None, reach_days: int = 1

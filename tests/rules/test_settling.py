@@ -195,7 +195,9 @@ def test_a_plan_that_is_moved_on_only_ever_moves_to_later_ticks(plans, monkeypat
         return after
 
     monkeypatch.setattr(rounds, "moved_on", watched)
-    held = AirRounds(inputs, dry, Choices().search()).held(found.placements)
+    held = AirRounds(Case(inputs=inputs), dry, Choices().search()).held(
+        found.placements
+    )
     assert held is not None
     assert seen  # the plan for the dry room doesn't hold in its own damp
     for before, after in seen:

@@ -23,10 +23,11 @@ def moved_on(
 
     Each task keeps its team and begins no earlier than it did, nor before the tick
     that `not_before` gives it; it lies as early after that as every rule lets it, the
-    tasks taken in the order of their starts. None where the horizon, a latest time or
-    a booking leaves no such plan. A task that was left out may come in, where it makes
+    tasks taken in the order of their starts; what is settled stays. None where the
+    horizon, a latest time, a booking or what is settled leaves no such plan. A task that was left out may come in, where it makes
     good a latest time.
     """
+    settled = {p.task: p for p in instance.pins}
     floors = {p.task: p.start for p in placements}
     for task, tick in (not_before or {}).items():
         floors[task] = max(floors[task], tick)
@@ -42,7 +43,10 @@ def moved_on(
             )
             for t in instance.tasks
         ),
-        pins=tuple(Pin(task=p.task, team=p.team) for p in placements),
+        pins=tuple(
+            replace(settled.get(p.task, Pin(task=p.task)), team=p.team)
+            for p in placements
+        ),
     )
     ground = make_space(bound)
     try:
