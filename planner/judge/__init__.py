@@ -24,7 +24,7 @@ from planner.judge.crew import Crew
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.judge.work import Works
-from planner.nouns.case import ANY_TIME, SettledTask, Window
+from planner.nouns.case import ANY_TIME, ClosureWindow, SettledTask
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 
@@ -35,7 +35,7 @@ def judged(
     inputs: Inputs,
     plan: Plan,
     *,
-    window: Window = ANY_TIME,
+    window: ClosureWindow = ANY_TIME,
     settled: tuple[SettledTask, ...] = (),
 ) -> tuple[str, ...]:
     """Return every fault of a finished plan in plain words; none: the plan is sound.

@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 
 from planner.judge.case import JudgedPlan
-from planner.nouns.case import SettledTask, Window
+from planner.nouns.case import ClosureWindow, SettledTask
 
 
 def faults(
-    case: JudgedPlan, window: Window, settled: tuple[SettledTask, ...]
+    case: JudgedPlan, window: ClosureWindow, settled: tuple[SettledTask, ...]
 ) -> Iterator[str]:
     """Yield where the closure leaves its window, and what lies not as it is settled."""
     begin, end = case.plan.closure

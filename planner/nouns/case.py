@@ -14,7 +14,7 @@ def _refuse_floating(**moments: datetime | None) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
+class ClosureWindow:
     """When the stage may be closed: from a moment on, back in full service by another.
 
     Work off the stage may lie before it. Moments have a zone; None: no limit.
@@ -31,7 +31,7 @@ class Window:
             raise ValueError(f"window: {first} is not before {last}")
 
 
-ANY_TIME = Window()
+ANY_TIME = ClosureWindow()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +73,7 @@ class Case:
     """
 
     inputs: Inputs
-    window: Window = ANY_TIME
+    window: ClosureWindow = ANY_TIME
     settled: tuple[SettledTask, ...] = ()
     agreed: tuple[AgreedTask, ...] = ()
 
@@ -97,7 +97,7 @@ def _plain(value: object) -> object:
             return value.astimezone(UTC).isoformat()
         case tuple():
             return [_plain(v) for v in value]
-        case Window() | SettledTask() | AgreedTask():
+        case ClosureWindow() | SettledTask() | AgreedTask():
             return [_plain(getattr(value, f.name)) for f in fields(value)]
         case _:
             return value

@@ -9,10 +9,10 @@ from planner.nouns.plan import Plan
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
 from planner.planning.asked import asked_words
-from planner.planning.document import Origin, plan_of
-from planner.planning.own_air import own_air_words
 from planner.planning.posing import answered, takeoff_of
 from planner.planning.searching import Search
+from planner.planning.wording.document import Origin, plan_of
+from planner.planning.wording.own_air import own_air_words
 from planner.schedule.climb.solve import SOLVER
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.posing import problem_of, takeoff_of
-from planner.planning.supplies import unplanned
+from planner.planning.wording.supplies import unplanned
 from planner.report.words.quantities_rows import Buying, buying_of
 from planner.usecases.read import read_inputs
 from planner.usecases.standing import standing_plan

@@ -15,7 +15,7 @@ from planner.files.job_calendars import Shelf, read_job_calendars
 from planner.files.tables import readings
 from planner.files.web.addresses import Web
 from planner.nouns.air import AirReading
-from planner.nouns.case import ANY_TIME, AgreedTask, Case, SettledTask, Window
+from planner.nouns.case import ANY_TIME, AgreedTask, Case, ClosureWindow, SettledTask
 from planner.nouns.inputs import Hours, Inputs
 from planner.nouns.kept import Kept
 from planner.planning.horizons import HORIZON_WEEKS
@@ -57,7 +57,7 @@ class Papers:
     def case(
         self,
         *changes: Changes,
-        window: Window = ANY_TIME,
+        window: ClosureWindow = ANY_TIME,
         settled: tuple[SettledTask, ...] = (),
         agreed: tuple[AgreedTask, ...] = (),
     ) -> Case:

@@ -80,5 +80,5 @@ def test_asking_for_an_answer_loads_neither_report_nor_judge_nor_words():
     closure_min, *modules = ran.stdout.split()
     assert int(closure_min) > 0
     assert "planner.schedule.cp" in modules
-    unneeded = ("planner.report", "planner.judge", "planner.planning.document", "rich")
+    unneeded = ("planner.report", "planner.judge", "planner.planning.wording", "rich")
     assert not set(unneeded) & set(modules)

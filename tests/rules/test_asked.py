@@ -9,7 +9,7 @@ import pytest
 from planner.errors import NoPlanError, PlannerError
 from planner.files.job.changes import changes_from
 from planner.judge import judged
-from planner.nouns.case import AgreedTask, Case, SettledTask, Window
+from planner.nouns.case import AgreedTask, Case, ClosureWindow, SettledTask
 from planner.nouns.plan import Plan
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
@@ -50,7 +50,7 @@ def test_the_stage_stays_open_until_its_window_begins_and_the_plan_says_so(
     papers, found
 ):
     until = found.closure[0] + timedelta(days=2)
-    plan = planned(papers.case(window=Window(not_before=until)))
+    plan = planned(papers.case(window=ClosureWindow(not_before=until)))
     assert plan.closure[0] >= until
     assert plan.closure[1] > found.closure[1]
     said = [r for r in plan.remarks if r.startswith("asked: ")]
@@ -62,9 +62,9 @@ def test_a_return_that_is_early_enough_is_kept_and_a_tick_earlier_is_refused(
     papers, found
 ):
     first = found.closure[1]
-    kept = papers.case(window=Window(not_after=first))
+    kept = papers.case(window=ClosureWindow(not_after=first))
     assert planned(kept).closure[1] == first
-    too_early = Window(not_after=first - timedelta(minutes=15))
+    too_early = ClosureWindow(not_after=first - timedelta(minutes=15))
     with pytest.raises(NoPlanError) as error:
         answer(papers.case(window=too_early), Search(limits=SearchLimits()))
     assert any("the stage is back by " in words for words in error.value.conflict)
@@ -80,7 +80,7 @@ def test_a_return_that_is_early_enough_is_kept_and_a_tick_earlier_is_refused(
 )  # fmt: skip
 def test_a_window_without_zone_or_length_is_refused(first, last):
     with pytest.raises(ValueError, match=r"no zone|is not before"):
-        Window(not_before=first, not_after=last)
+        ClosureWindow(not_before=first, not_after=last)
 
 
 # -------------------------------------------------------------------------- settled
@@ -133,7 +133,7 @@ def test_what_is_asked_is_kept_in_the_air_that_the_coats_make_too(tmp_path):
     last = start_of(free, "handover") + timedelta(days=7)
     until = free.closure[0] + timedelta(hours=24)
     case = papers.case(
-        window=Window(not_before=until),
+        window=ClosureWindow(not_before=until),
         settled=(SettledTask(task="handover", start=last),),
     )
     plan = planned(case)
@@ -174,7 +174,7 @@ def test_agreed_plans_make_other_cases(papers, found):
         plain,
         papers.case(agreed=agreed_in(found)),
         papers.case(agreed=agreed_in(found)[1:]),
-        papers.case(window=Window(not_after=found.closure[1])),
+        papers.case(window=ClosureWindow(not_after=found.closure[1])),
         papers.case(settled=(SettledTask(task="handover"),)),
         papers.case(changes_from({"methods.fill": "foam"})),
     )
@@ -183,7 +183,8 @@ def test_agreed_plans_make_other_cases(papers, found):
     # the same instants in another zone are the same case
     there = found.closure[1].astimezone(ZoneInfo("Asia/Tokyo"))
     assert (
-        papers.case(window=Window(not_after=there)).fingerprint == cases[3].fingerprint
+        papers.case(window=ClosureWindow(not_after=there)).fingerprint
+        == cases[3].fingerprint
     )
 
 
@@ -196,13 +197,17 @@ def test_the_judge_names_what_a_plan_does_not_keep_of_what_was_asked(papers, fou
     begin, end = plan.closure
     step = timedelta(minutes=15)
 
-    def said(window: Window | None = None, *settled: SettledTask) -> tuple[str, ...]:
-        return judged(case.inputs, plan, window=window or Window(), settled=settled)
+    def said(
+        window: ClosureWindow | None = None, *settled: SettledTask
+    ) -> tuple[str, ...]:
+        return judged(
+            case.inputs, plan, window=window or ClosureWindow(), settled=settled
+        )
 
-    assert said(Window(not_before=begin, not_after=end)) == ()
-    (early,) = said(Window(not_before=begin + step))
+    assert said(ClosureWindow(not_before=begin, not_after=end)) == ()
+    (early,) = said(ClosureWindow(not_before=begin + step))
     assert "is to stay open until" in early
-    (late,) = said(Window(not_after=end - step))
+    (late,) = said(ClosureWindow(not_after=end - step))
     assert "is to be back by" in late
     task = plan.task("handover")
     kept = SettledTask(task=task.id, start=task.start, end=task.end, team=task.team)

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from planner.hours.spans import Spans
-from planner.planning.account import crew_of
 from planner.planning.cost import cost_of, paid_times
 from planner.planning.problem import Problem
+from planner.planning.wording.account import crew_of
 from planner.schedule.problem.outcome import Placement
 from planner.usecases.check import read_problem
 from tests.support.values import STRAIGHT, changed, job_file

@@ -16,18 +16,18 @@ from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.nouns.product import HardeningWay
 from planner.nouns.work import ReturnKind, Wait
-from planner.planning.account import aims_of, crew_of, division_of
 from planner.planning.answer import Answer, checked
 from planner.planning.apart import kept_apart
-from planner.planning.chain_words import because, chain_words
 from planner.planning.cost import cost_of, paid_times
-from planner.planning.division import Timeline, divide
-from planner.planning.document import Origin, _product, _windows, plan_of
 from planner.planning.inside import coats_of
 from planner.planning.posing import problem_of, takeoff_of
 from planner.planning.problem import Problem
-from planner.planning.supplies import periods
-from planner.planning.waited import Waited
+from planner.planning.wording.account import aims_of, crew_of, division_of
+from planner.planning.wording.chain_words import because, chain_words
+from planner.planning.wording.division import Timeline, divide
+from planner.planning.wording.document import Origin, _product, _windows, plan_of
+from planner.planning.wording.supplies import periods
+from planner.planning.wording.waited import Waited
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import (

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
 from planner.nouns import plan as nouns
-from planner.planning import supplies as by_days
+from planner.planning.wording import supplies as by_days
 from planner.trade.buying import supplies
 from planner.trade.buying.measures import MEASURES
 from planner.trade.buying.quantities import packs_for, quantities, tools

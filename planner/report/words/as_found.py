@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from planner.planning.chain_words import moment
 from planner.planning.problem import Problem
+from planner.planning.wording.chain_words import moment
 from planner.schedule.problem.outcome import Placement
 
 WARNING = (

@@ -14,16 +14,16 @@ from planner.nouns import product as matter
 from planner.nouns.air import AirReading
 from planner.nouns.calendar import Busy
 from planner.nouns.work import Pace, ReturnKind, TaskLink, Wait
-from planner.planning.account import (
+from planner.planning.answer import Answer
+from planner.planning.problem import Problem, hardening, margin_frac, window_name
+from planner.planning.wording.account import (
     aims_of,
     crew_of,
     division_of,
 )
-from planner.planning.answer import Answer
-from planner.planning.chain_words import because, chain_words
-from planner.planning.problem import Problem, hardening, margin_frac, window_name
-from planner.planning.supplies import bought, needed
-from planner.planning.waited import Waited, stretches
+from planner.planning.wording.chain_words import because, chain_words
+from planner.planning.wording.supplies import bought, needed
+from planner.planning.wording.waited import Waited, stretches
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import Closure
 from planner.schedule.why import explain

@@ -8,12 +8,12 @@ from planner.hours.spans import Spans
 from planner.nouns import plan as nouns
 from planner.nouns import product
 from planner.nouns.work import ReturnKind, Wait
-from planner.planning import division
 from planner.planning.answer import EVERYWHERE, Proof
-from planner.planning.chain_words import kept_apart_by, moment
 from planner.planning.cost import idle_in, worked_by
 from planner.planning.problem import Problem, hardening
-from planner.planning.waited import Waited, stretches
+from planner.planning.wording import division
+from planner.planning.wording.chain_words import kept_apart_by, moment
+from planner.planning.wording.waited import Waited, stretches
 from planner.schedule.problem.outcome import (
     AimResult,
     BindingStep,

@@ -1,0 +1,1 @@
+"""An answer in dates, names and words: the plan that people read."""
