@@ -32,9 +32,10 @@ from tests.mutation.changes import Change, changed
 SPARE_S, TIMES = 10.0, 5.0  # a test has these seconds, and so many times its own
 MEMORY_BYTES = 8 * 1024**3
 LIVES, TIME_UP, UNREACHED = "lives", "time up", "no test reaches it"
+_NO_TESTS = pytest.ExitCode.NO_TESTS_COLLECTED
 _FORK = multiprocessing.get_context("fork")
 _OPTIONS = (
-    *("-o", "addopts=", "--import-mode=importlib", "--doctest-modules", "-q", "-x"),
+    *("-o", "addopts=", "--import-mode=importlib", "--doctest-modules", "-q"),
     *("-p", "no:cacheprovider", "-p", "no:xdist", "-m", "not slow"),
     *("-W", "ignore::pytest.PytestAssertRewriteWarning"),  # imported before the fork
 )
@@ -46,6 +47,7 @@ class _Part:
 
     tests: dict[str, dict[int, frozenset[str]]]
     seconds: dict[str, float]
+    failed: list[str]
     imported: list[str]
     modules: list[str]
 
@@ -74,9 +76,9 @@ class Reach:
 
 
 def reach(tests: Sequence[str], code: str = "planner") -> Reach:
-    """Return what `tests` reach of a package; RuntimeError if they fail as it stands.
+    """Return what `tests` reach of a package; RuntimeError if they can't be run.
 
-    Each file or folder of tests is run in a process of its own. What it reached is
+    A test that fails as it stands is left out, and named. Each file or folder of tests is run in a process of its own. What it reached is
     kept under the system's temporary folder, until a file that it imports changes, or
     one of data. What else they import is imported here too, so that forked processes
     needn't.
@@ -89,6 +91,8 @@ def reach(tests: Sequence[str], code: str = "planner") -> Reach:
             for line, names in lines.items():
                 found[path][line] = found[path].get(line, frozenset()) | names
         seconds |= part.seconds
+        for name in part.failed:
+            sys.stderr.write(f"fails before anything is changed, left out: {name}\n")
         for name in part.modules:
             with contextlib.suppress(Exception):
                 importlib.import_module(name)
@@ -107,7 +111,7 @@ def _kept(code: str, test: str) -> "_Part":
     part = _apart(partial(_reach, code), [test])
     if not isinstance(part, _Part):
         text = Path("tests.log").read_text("utf-8")[-3000:]
-        raise RuntimeError(f"{test} fails before anything is changed: {part}\n{text}")
+        raise RuntimeError(f"{test} can't be run: {part}\n{text}")
     kept.parent.mkdir(mode=0o700, exist_ok=True)
     kept.write_bytes(pickle.dumps((_hashes(part.imported, test), part)))
     return part
@@ -150,7 +154,7 @@ def _reach(code: str, tests: Sequence[str]) -> object:
     watch = _Watch(Coverage(data_file=None, include=[f"{code}/*"]))
     status = pytest.main([*_OPTIONS, *tests], plugins=[watch])
     watch.coverage.stop()
-    if status not in (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED):
+    if status > pytest.ExitCode.TESTS_FAILED and status != _NO_TESTS:
         return f"pytest's exit status {int(status)}"
     here = Path.cwd()
     data = watch.coverage.get_data()
@@ -158,7 +162,7 @@ def _reach(code: str, tests: Sequence[str]) -> object:
     for name in data.measured_files():
         path = str(Path(name).relative_to(here))
         for line, contexts in data.contexts_by_lineno(name).items():
-            found[path][line] = frozenset(contexts)
+            found[path][line] = frozenset(contexts) - watch.failed
     files = {n: getattr(m, "__file__", None) for n, m in list(sys.modules.items())}
     ours = {
         name: path
@@ -167,16 +171,21 @@ def _reach(code: str, tests: Sequence[str]) -> object:
     }
     imported = [str(Path(path).relative_to(here)) for path in ours.values()]
     others = [name for name, path in files.items() if path and name not in ours]
-    return _Part(dict(found), watch.seconds, imported, others)
+    return _Part(dict(found), watch.seconds, sorted(watch.failed), imported, others)
 
 
 @dataclass
 class _Watch:
     coverage: Coverage
     seconds: dict[str, float] = field(default_factory=dict)
+    failed: set[str] = field(default_factory=set)
 
     def pytest_sessionstart(self) -> None:
         self.coverage.start()
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed:
+            self.failed.add(report.nodeid)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item):
@@ -193,7 +202,7 @@ def _failing(seconds: Mapping[str, float], tests: Sequence[str]) -> object:
     os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
     first = _First(seconds)
     _wake(0.0)
-    status = pytest.main([*_OPTIONS, *tests], plugins=[first])
+    status = pytest.main([*_OPTIONS, "-x", *tests], plugins=[first])
     return first.failed or ("not imported" if status else LIVES)
 
 

@@ -8,6 +8,7 @@ from planner.schedule.problem.parts import (
     AimKind,
     Apart,
     Before,
+    Branch,
     Closure,
     Demand,
     Hold,
@@ -297,3 +298,72 @@ def test_a_task_slips_up_to_where_its_tower_is_gone():
     # after it, nothing holds a but the return
     later = place("a", 8, 10, "ann"), place("b", 10, 12, "bo")
     assert slack(problem, later) == {"a": (2, 2), "b": (0, 0)}
+
+
+def test_of_each_branch_one_option_is_carried_out_and_no_task_is_missed():
+    names = ("a", "b", "c", "d")
+    problem = instance(
+        *(task(name, 2, "ann") for name in names),
+        people=(person("ann"),),
+        branches=(
+            Branch(id="one", options=(("a",), ("b",))),
+            Branch(id="two", options=(("c",), ("d",))),
+        ),
+    )
+    assert verify(problem, (place("a", 0, 2, "ann"), place("d", 2, 4, "ann"))) == ()
+    assert verify(problem, (place("a", 0, 2, "ann"),)) == (
+        "branch two: [] is no option of it",
+    )
+
+
+def test_a_booking_of_several_days_holds_with_any_of_them():
+    problem = instance(
+        task("a", 2, "ann"),
+        people=(person("ann"),),
+        closures=(closure("a", booked=(block("shoot", (1, 6), (10, 12)),)),),
+    )
+    held = first_held(problem, place("a", 6, 8, "ann"))
+    assert held == ("a", Cause.BOOKING, "shoot", 6)
+
+
+def test_of_two_who_are_away_the_one_who_is_longer_away_is_named_throughout():
+    # Bo is away from 3 to 6, Ann from 3 to 4; two ticks in one go fit from 1 on at most
+    problem = instance(
+        task("a", 2, "ann", "bo", size=2, one_go=True),
+        people=(person("ann", (0, 3), (4, 20)), person("bo", (0, 3), (6, 20))),
+    )
+    placed = (place("a", 6, 8, "ann", "bo"),)
+    steps = holding_chain(problem, placed, "stage")
+    assert [(s.cause, s.by, s.since) for s in steps] == [
+        (Cause.PERSON_CLOSED, "bo", 2),
+        (Cause.AIM, "", 0),
+        (Cause.BEGIN, "", 0),
+    ]
+
+
+def test_each_pair_that_is_kept_apart_counts_in_what_a_task_can_slip():
+    problem = instance(
+        task("dust", 1, "ann"),
+        task("coat", 1, "bo"),
+        task("fumes", 2, "cy"),
+        task("other", 2, "di"),
+        task("last", 2, "ed"),
+        people=tuple(person(p) for p in ("ann", "bo", "cy", "di", "ed")),
+        apart=(
+            Apart(task="dust", others=("coat",)),
+            Apart(task="fumes", others=("other",)),
+        ),
+    )
+    placed = (
+        place("dust", 0, 1, "ann"),
+        place("coat", 3, 4, "bo"),
+        place("fumes", 0, 2, "cy"),
+        place("other", 5, 7, "di"),
+        place("last", 10, 12, "ed"),
+    )
+    found = slack(problem, placed)
+    # other may start at 10 and return with the last at 12; fumes must be done by then
+    assert found["fumes"] == (8, 3)
+    assert found["other"] == (5, 5)
+    # coat may start at 11, dust end by then; alone dust has until 3
+    assert found["dust"] == (10, 2)

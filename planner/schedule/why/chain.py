@@ -163,7 +163,7 @@ def _rests(fixed: Fixed, task: str) -> Iterator[_Hold]:
     start = fixed.plan[task].start
     for person in fixed.team(task):
         before = [p for p in fixed.of_person(person.id) if p.end <= start]
-        if not before or before[-1].task == task:
+        if not before:
             continue
         end = before[-1].end
         shift = shift_at(person, start)
