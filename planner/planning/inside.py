@@ -6,7 +6,7 @@ air outside and of the wet work; then what was read in the room.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from planner.air.moist_air import (
 )
 from planner.air.wet_work import Laid, WetWork, coat_water_kg, drying_stage
 from planner.hours.grid import Grid
-from planner.nouns.air import RoomAir
+from planner.nouns.air import AirReading, Climate, DayNight, RoomAir
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air, Product
 from planner.nouns.work import Work
@@ -67,37 +67,73 @@ def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
     """Return the room's air on a grid and where its water came from and went.
 
     Without a description of the room the assumed air stands, and wet work changes
-    nothing in it.
+    nothing in it. In equal rooms with equal coats it is worked out once.
     """
-    job, none = inputs.job, np.zeros(grid.ticks)
-    colder_k = job.wall_colder_delta_k
+    return inputs.kept.of(room_air, _room_of(inputs), grid, coats)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Room:
+    """All that the air of a job's room hangs on, but for the coats in it."""
+
+    usual: DayNight
+    months: tuple[tuple[int, DayNight], ...]
+    outside: DayNight | None
+    climate: Climate | None
+    wall_colder_delta_k: float
+    readings: tuple[AirReading, ...]
+    read_outside: tuple[AirReading, ...]
+
+    def outer(self, grid: Grid) -> tuple[Air, bool]:
+        """Return the air that is let in, and whether it is weather."""
+        spec = self.outside or self.usual
+        outer = room.overlaid(room.assumed(spec, grid), self.read_outside, grid)
+        return outer, self.outside is not None or bool(self.read_outside)
+
+
+def _room_of(inputs: Inputs) -> _Room:
+    job = inputs.job
+    return _Room(
+        usual=job.air,
+        months=job.air_months,
+        outside=job.outside,
+        climate=job.climate,
+        wall_colder_delta_k=job.wall_colder_delta_k,
+        readings=inputs.readings,
+        read_outside=inputs.outside,
+    )
+
+
+def room_air(spot: _Room, grid: Grid, coats: tuple[Laid, ...]) -> RoomAir:
+    """Return the air of a room as `inside` does, from what it hangs on alone."""
+    none, colder_k = np.zeros(grid.ticks), spot.wall_colder_delta_k
     assumed = replace(
-        room.assumed(job.air, grid, dict(job.air_months)),
+        room.assumed(spot.usual, grid, dict(spot.months)),
         wall_colder_delta_k=colder_k,
     )
-    if job.climate is None:
+    if spot.climate is None:
         return RoomAir(
-            air=room.with_readings(assumed, inputs.readings, grid),
+            air=room.with_readings(assumed, spot.readings, grid),
             given_off_kg=none,
             let_in_kg=none,
             dried_kg=none,
             condensed_kg=none,
         )
-    outer, weather = outside_of(inputs, grid)
+    outer, weather = spot.outer(grid)
     outer = replace(outer, wall_colder_delta_k=colder_k)
-    found = balance.room_air(outer, job.climate, grid, weather=weather)
-    air = room.with_readings(found.air, inputs.readings, grid)
-    read = room.read_ticks(inputs.readings, grid)
+    found = balance.room_air(outer, spot.climate, grid, weather=weather)
+    air = room.with_readings(found.air, spot.readings, grid)
+    read = room.read_ticks(spot.readings, grid)
     # Of what the readings change, the hours after the last hang on the water before it.
     for _ in range((2 if read.any() else 1) if coats else 0):
         found = balance.room_air(
             outer,
-            job.climate,
+            spot.climate,
             grid,
             weather=weather,
             wet_work=WetWork(coats, air, found.air, read.tolist()),
         )
-        air = room.with_readings(found.air, inputs.readings, grid)
+        air = room.with_readings(found.air, spot.readings, grid)
     return RoomAir(
         air=air,
         given_off_kg=found.given_off_kg,
@@ -124,10 +160,7 @@ def dry_air_kg(inputs: Inputs, grid: Grid) -> FloatArray:
 
 def outside_of(inputs: Inputs, grid: Grid) -> tuple[Air, bool]:
     """Return the air that is let in, and whether it is weather (over water in frost)."""
-    job = inputs.job
-    spec = job.outside or job.air
-    outer = room.overlaid(room.assumed(spec, grid), inputs.outside, grid)
-    return outer, job.outside is not None or bool(inputs.outside)
+    return _room_of(inputs).outer(grid)
 
 
 def usable_h(products: Mapping[str, Product], air: Air) -> dict[str, float]:

@@ -15,7 +15,7 @@ from planner.trade.work import work
 
 def takeoff_of(inputs: Inputs) -> TakeOff:
     """Return the bays of the job's room."""
-    return take_off(inputs.job, ids=inputs.run_ids)
+    return inputs.kept.of(take_off, inputs.job, ids=inputs.run_ids)
 
 
 def problem_of(
@@ -35,6 +35,7 @@ def problem_of(
         air=own,
         products=inputs.products,
         hours=inputs.hours,
+        kept=inputs.kept,
     )
 
 

@@ -15,6 +15,7 @@ from planner.nouns import product as matter
 from planner.nouns.calendar import Busy
 from planner.nouns.inputs import Hours
 from planner.nouns.job import CrewMember, Job
+from planner.nouns.kept import Kept
 from planner.nouns.product import Air, Product
 from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window, Work
 from planner.planning.apart import kept_apart
@@ -94,15 +95,20 @@ class _Builder:
         air: Air,
         products: Mapping[str, Product],
         hours: Hours,
+        kept: Kept,
     ) -> None:
         self.job, self.work, self.grid, self.air = job, work, grid, air
-        self.products, self.hours = products, hours
+        self.products, self.hours, self.kept = products, hours, kept
         self.facts: dict[str, str] = {}
         self.lookups: dict[str, Lookup] = {}
         self.everything = Spans(((0, grid.ticks),))
         self.open = {
-            p.id: person_hours(
-                p, grid=grid, busy=hours.people.get(p.id, ()), holidays=hours.holidays
+            p.id: kept.of(
+                person_hours,
+                p,
+                grid=grid,
+                busy=hours.people.get(p.id, ()),
+                holidays=hours.holidays,
             )
             for p in job.crew
         }
@@ -127,7 +133,8 @@ class _Builder:
         if name not in self.lookups:
             product = self.products[wait.product]
             stage = hardening(self.products, wait)
-            over = waits.ready_ticks(
+            over = self.kept.of(
+                waits.ready_ticks,
                 stage,
                 self.air,
                 thickness_mm=product.thickness_mm,
@@ -179,7 +186,9 @@ class _Builder:
     def no_work(self, task: Task) -> list[ClosedTicks]:
         out: list[ClosedTicks] = []
         if task.on_stage:
-            shut = self.everything - daily(self.grid, self.job.stage_hours)
+            shut = self.everything - self.kept.of(
+                daily, self.grid, self.job.stage_hours
+            )
             if shut:
                 words = "the stage's own hours"
                 out.append(
@@ -386,12 +395,14 @@ def build(
     products: Mapping[str, Product],
     hours: Hours,
     aims: tuple[AimKind, ...] = AIMS,
+    kept: Kept | None = None,
 ) -> Problem:
     """Return the instance of a job on a grid, with its facts in words.
 
     `air` covers the grid, a value for each tick; `hours` holds calendar entries as
-    UTC instants.
+    UTC instants; `kept` is what was worked out for other problems.
     """
     if len(air.air_c) != grid.ticks or np.isnan(air.air_c).any():
         raise ValueError(f"air: {len(air.air_c)} values for {grid.ticks} ticks")
-    return _Builder(job, work, grid, air, products, hours).problem(aims)
+    known = Kept() if kept is None else kept
+    return _Builder(job, work, grid, air, products, hours, known).problem(aims)

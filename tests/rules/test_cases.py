@@ -5,19 +5,25 @@ import json
 import pickle
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from planner.air.waits import ready_ticks
 from planner.errors import FaultsError
 from planner.files.ics import reading
 from planner.files.job.changes import changes_from
 from planner.files.tables import readings
+from planner.hours.open import person_hours
 from planner.nouns.kept import Kept
 from planner.planning.answering import answer
+from planner.planning.inside import room_air
 from planner.planning.make import worded
+from planner.planning.posing import problem_of
 from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
+from planner.trade.takeoff import take_off
 from planner.usecases.read import Papers, read_inputs
 from tests.support.full import full_job
 from tests.support.ics import calendar, event, put
@@ -179,3 +185,39 @@ def test_what_is_kept_is_kept_by_value():
     assert done == [3, 4]
     assert kept.times(double) == 2
     assert Kept().times(double) == 0
+
+
+def test_what_a_change_leaves_as_it_was_is_not_worked_out_again(tmp_path):
+    text = changed(STRAIGHT, ("[stage]", '[air.room]\nvolume = "150 m3"\n[stage]'))
+    papers = Papers(job_file(tmp_path, text))
+    kept = papers.case().inputs.kept
+
+    def done(**changes: str) -> tuple[int, int, int, int]:
+        """Return how often hours, take-off, air and look-ups had to be worked out."""
+        asked = {key.replace("__", "."): value for key, value in changes.items()}
+        parts: tuple[Callable[..., object], ...] = (
+            person_hours,
+            take_off,
+            room_air,
+            ready_ticks,
+        )
+        before = [kept.times(p) for p in parts]
+        shared = problem_of(papers.case(changes_from(asked)).inputs, weeks=6)
+        alone = problem_of(Papers(papers.path).inputs(changes_from(asked)), weeks=6)
+        assert shared.instance == alone.instance  # the same as with nothing kept
+        hours, off, air, ready = (
+            kept.times(p) - b for p, b in zip(parts, before, strict=True)
+        )
+        return hours, off, air, ready
+
+    first = done()
+    assert first[:3] == (2, 1, 1)
+    assert first[3] > 5
+    assert done() == (0, 0, 0, 0)
+    hours, _, air, ready = done(crew__Bo__rest="9 h")
+    assert (hours, air, ready) == (1, 0, 0)
+    hours, _, air, ready = done(air__room__volume="160 m3")
+    assert (hours, air, ready) == (0, 1, first[3])
+    hours, _, air, ready = done(job__drying_margin="60 %")
+    assert (hours, air) == (0, 0)
+    assert 0 < ready < first[3]  # what sets has no margin
