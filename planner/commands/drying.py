@@ -13,12 +13,14 @@ from planner.errors import PlannerError
 
 def dry(
     product: Annotated[str, typer.Argument(help="A product's id, such as topping")],
-    temp: Annotated[str | None, typer.Option(help='The air, such as "68 F"')] = None,
-    rh: Annotated[str | None, typer.Option(help='Its humidity, such as "62 %"')] = None,
+    temp: Annotated[
+        str | None, typer.Option(help='Temperature, such as "68 F"')
+    ] = None,
+    rh: Annotated[str | None, typer.Option(help='Humidity, such as "62 %"')] = None,
     thickness: Annotated[
         str | None, typer.Option(help='Wet thickness of the coat, such as "1/16 in"')
     ] = None,
-    job: Annotated[Path | None, typer.Option(help="Take this job's air")] = None,
+    job: Annotated[Path | None, typer.Option(help="Use the air of this job")] = None,
     at: Annotated[
         datetime | None,
         typer.Option(
@@ -28,7 +30,7 @@ def dry(
         ),
     ] = None,
     table: Annotated[
-        bool, typer.Option("--table", help="The hours over temperature and humidity")
+        bool, typer.Option("--table", help="Print hours by temperature and humidity")
     ] = False,
 ) -> None:
     """Say when a coat may be coated, sanded, primed or walked on, and how sure.

@@ -49,7 +49,7 @@ class Ending(TyperGroup):
             if _comes_of_interrupt(error):
                 raise _interrupted() from None
             if isinstance(error, OSError) and error.errno == errno.ENOSPC:
-                _say(("what is printed finds no space left on the disk",))
+                _say(("the disk is full, so the output can't be written",))
                 raise typer.Exit(PlannerError.exit_status) from None
             _say(fault_lines(error))
             raise typer.Exit(ProgramFaultError.exit_status) from None

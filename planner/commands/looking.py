@@ -31,14 +31,14 @@ def hours(
             "--to",
             formats=["%Y-%m-%d"],
             callback=of_this_century,
-            help="The last day; default: two weeks",
+            help="The last day; default: two weeks later",
         ),
     ] = None,
     json: Annotated[
-        Path | None, typer.Option(help="Write the hours to this file too (JSON)")
+        Path | None, typer.Option(help="Also write the hours to this file (JSON)")
     ] = None,
     picture: Annotated[
-        Path | None, typer.Option(help="Draw the hours to this file too (SVG)")
+        Path | None, typer.Option(help="Also draw the hours to this file (SVG)")
     ] = None,
 ) -> None:
     """Show who is open when, day by day, and what closes the other hours.
@@ -71,13 +71,13 @@ def air(
     days: Annotated[int, typer.Option(min=1, max=370, help="How many days")] = 21,
     hold: Annotated[
         str | None,
-        typer.Option(help='What would hold this humidity, such as "50 %"'),
+        typer.Option(help='Say what would keep this humidity, such as "50 %"'),
     ] = None,
     csv: Annotated[
-        Path | None, typer.Option(help="Write the series to this file too")
+        Path | None, typer.Option(help="Also write the air to this file (CSV)")
     ] = None,
     picture: Annotated[
-        Path | None, typer.Option(help="Draw the series to this file too (SVG)")
+        Path | None, typer.Option(help="Also draw the air to this file (SVG)")
     ] = None,
 ) -> None:
     """Show the room's air: temperature, humidity, dew point, water, limits broken.
@@ -118,13 +118,13 @@ def quantities(
         ),
     ] = None,
     csv: Annotated[
-        Path | None, typer.Option(help="Write the list to this file too (CSV)")
+        Path | None, typer.Option(help="Also write the list to this file (CSV)")
     ] = None,
     json: Annotated[
-        Path | None, typer.Option(help="Write the list to this file too (JSON)")
+        Path | None, typer.Option(help="Also write the list to this file (JSON)")
     ] = None,
     page: Annotated[
-        Path | None, typer.Option(help="Write the list to this file too (HTML)")
+        Path | None, typer.Option(help="Also write the list to this file (HTML)")
     ] = None,
 ) -> None:
     """Show what to buy, in which packs and by which day, and the tools by their days.
@@ -155,7 +155,7 @@ def quantities(
 def opening(
     job: JobFile,
     picture: Annotated[
-        Path | None, typer.Option(help="Write the drawing to this file too (SVG)")
+        Path | None, typer.Option(help="Also write the drawing to this file (SVG)")
     ] = None,
 ) -> None:
     """Show what to mark and cut on the wall, the backing to cut, and what is lifted.

@@ -60,7 +60,7 @@ Now = Annotated[
         formats=["%Y-%m-%dT%H:%M:%SZ"],
         callback=of_this_century,
         help="The moment of planning, in UTC: changed calendar entries are stamped "
-        "with it, and an earliest day before it is remarked on; default: the clock",
+        "with it; default: the clock",
     ),
 ]
 WorkLimit = Annotated[

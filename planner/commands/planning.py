@@ -27,20 +27,18 @@ def plan(
     now: Now = None,
     links: Annotated[
         bool,
-        typer.Option(
-            "--links", help="Calendar entries name what follows them (RFC 9253)"
-        ),
+        typer.Option("--links", help="Let calendar entries name what follows them"),
     ] = False,
     tz: Annotated[
         bool,
         typer.Option(
-            "--tz", help="Calendar times in the site's zone, defined, instead of UTC"
+            "--tz", help="Write calendar times in the site's time zone, not in UTC"
         ),
     ] = False,
     served_at: Annotated[
         str,
         typer.Option(
-            help="The address the plan's folder is served at, for calendars to say"
+            help="Web address of the plan's folder, which the calendars then name"
         ),
     ] = "",
 ) -> None:
@@ -102,20 +100,20 @@ def publish(
     job: JobFile,
     to: Annotated[
         str,
-        typer.Option(help="The collection, such as https://cal.example.org/ana/stage/"),
+        typer.Option(help="The calendar, such as https://cal.example.org/ana/stage/"),
     ],
     feed: Annotated[
-        str, typer.Option(help="closure, crew, waits, or the name of one of the crew")
+        str, typer.Option(help="closure, crew, waits, or a person's name")
     ] = "closure",
     out: Out = None,
     restore: Annotated[
         bool,
         typer.Option(
-            "--restore", help="Put back what was changed or deleted by hand since"
+            "--restore", help="Put back entries that were changed or deleted by hand"
         ),
     ] = False,
 ) -> None:
-    """Put the entries of the plan that stands into a calendar on a server (CalDAV).
+    """Put the entries of the current plan into a calendar on a server (CalDAV).
 
     Name and password come from COVETIME_USER and COVETIME_PASSWORD, or from the
     keyring.
@@ -155,7 +153,7 @@ def publish(
 
 
 def check(job: JobFile) -> None:
-    """Read everything and say what was understood, without solving.
+    """Read everything and say how it was understood, without planning.
 
     Example: covetime check examples/corner/job.toml
     """
@@ -176,7 +174,7 @@ def why(
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
 ) -> None:
-    """Explain one task: what it waits for, what binds it, how far it could slip.
+    """Explain one task: what it waits for, what held it, how much slack it has.
 
     Example: covetime why examples/corner/job.toml prime-1
     """

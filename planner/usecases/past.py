@@ -14,9 +14,9 @@ def past_words(job: Job, now: datetime) -> str:
         return ""
     first = datetime.combine(job.earliest, time(), tzinfo=job.zone)
     return (
-        f"the job's earliest day, {day_words(first, job.zone)}, lies before the day of "
-        "planning: days that are gone are planned like others; set earliest in [job] to a "
-        "day to come"
+        f"the job's earliest day, {day_words(first, job.zone)}, is already past on the "
+        "day of planning, and the plan may use days that are gone; set earliest in [job] "
+        "to a later day"
     )
 
 

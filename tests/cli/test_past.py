@@ -8,7 +8,7 @@ from typer.testing import CliRunner
 from planner import cli
 from tests.support.values import STRAIGHT, job_file
 
-SAID = "the job's earliest day, Mon 8 Feb 2027, lies before the day of planning"
+SAID = "the job's earliest day, Mon 8 Feb 2027, is already past on the day of planning"
 
 
 def plan(job, now: str):
@@ -35,7 +35,7 @@ def test_an_earliest_day_that_is_over_is_said_aloud_and_in_the_plan(
     assert (SAID in said) is past
     assert any(SAID in r for r in remarks) is past
     page = (tmp_path / "plan" / "plan.html").read_text("utf-8")
-    assert ("lies before the day of planning" in page) is past
+    assert ("is already past on the day of planning" in page) is past
 
 
 def test_the_bytes_are_the_same_on_every_day_after(tmp_path):

@@ -161,7 +161,7 @@ def test_a_bigger_team_than_the_crew_has_may_help(ticks, words):
     assert error.helps[-1] == f'for "Title of colour-1", a bigger team: {words}'
     assert "by 3" not in error.conflict[0]
     none = refused(problem(coat("colour-1", (3, 4))))
-    assert "takes a team that the crew has not" in none.conflict[0]
+    assert "takes a team that the crew can not form" in none.conflict[0]
     assert not any("a longer shift:" in h for h in none.helps)
 
 

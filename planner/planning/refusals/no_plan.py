@@ -17,9 +17,9 @@ from planner.planning.searching import Search
 from planner.schedule.why import explain
 
 NOT_SHOWN = (
-    "that there is no plan is certain; that each of these has a part in it was not shown "
-    "before time or work ran out: some may be innocent, more of --seconds or "
-    "--work-limit can tell"
+    "it is certain that there is no plan, but not that each of these rules has a part "
+    "in it: the search for the rules that clash ended too soon, so give it more with "
+    "--seconds or --work-limit"
 )
 EXPLAINED_WEEKS = 13  # a clash is looked for within these
 ROOM_HELPS = (
@@ -67,7 +67,7 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
             problem.instance, limits=search.limits, stop=search.stop, certain=True
         )
     except KeyboardInterrupt:
-        unknown = "stopped before it was found out which rules"
+        unknown = "the search was stopped before the rules that clash were found"
         raise NoPlanError(head, conflict=(unknown,)) from None
     if clash is None or clash.facts in ((), ("horizon",)):
         return NoPlanError(head, conflict=("the work as a whole does not fit",))

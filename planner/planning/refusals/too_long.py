@@ -150,7 +150,7 @@ def _words(problem: Problem, found: TooLong) -> str:
     tail = whole if found.task.phase in NEVER_SPLIT else ""
     return (
         f'"{found.task.title}"{more}, {found.task.quantity}, takes '
-        f"{'; '.join(parts) or 'a team that the crew has not'}{tail}"
+        f"{'; '.join(parts) or 'a team that the crew can not form'}{tail}"
     )
 
 

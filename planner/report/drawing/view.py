@@ -239,7 +239,7 @@ class View:
         follower = chain[last + 1].task if last + 1 < len(chain) else ""
         closed = [s.because for s in chain[last + 2 :] if s.task == follower]
         words = f"may slip {duration_words(task.total_slack_min)}"
-        return f"{words}, hidden by what comes then: {closed[0]}" if closed else words
+        return f"{words}, absorbed by what comes next: {closed[0]}" if closed else words
 
     def return_terms(
         self, kind: ReturnKind

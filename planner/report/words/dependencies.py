@@ -16,9 +16,9 @@ def _wrap(text: str, indent: int, hang: int = 2) -> str:
 
 
 DEFINED = (
-    "Each task stands where it does because of the one before it.",
-    "Binding: whatever later start it could have moves full service. The others may "
-    "slip so far, as a night or something else after them hides it.",
+    "Each task begins when it does because of the one before it.",
+    "A task is binding if any delay of it delays full service. The others have some "
+    "slack: a night, or something else that comes after them, absorbs a delay.",
 )
 
 
@@ -43,7 +43,7 @@ def _task_text(row: TaskRow) -> list[str]:
         )
     )
     if row.binding:
-        lines.append("    binding: any slip moves full service")
+        lines.append("    binding: any delay of it delays full service")
     if row.held:
         lines.append(_wrap(f"holds the date; held by: {row.held}", 4))
     if not row.before:

@@ -142,16 +142,15 @@ def why_words(plan: Plan, task_id: str) -> str:
             lines += item(wait_words(before.wait), "      ", hang=2)
     if row.covers:
         lines += item(f"It {row.covers}" if row.covers[0] == "c" else row.covers)
-    lines += item(f"What binds it: {task.held_by}")
+    lines += item(f"What kept it from starting earlier: {task.held_by}")
     if task.total_slack_min:
         slack = days_and_hours(task.total_slack_min)
-        lines += item(f"It could slip {slack} before full service moves")
-    else:
-        lines += item("It is binding: any slip moves full service")
-    if task.total_slack_min:
+        lines += item(f"It could start {slack} later without delaying full service.")
         lines += item(
-            f"and {days_and_hours(task.free_slack_min)} before any other task moves"
+            f"{days_and_hours(task.free_slack_min)} later would delay no other task."
             if task.free_slack_min
-            else "another task moves at once"
+            else "Any delay of it delays another task, though."
         )
+    else:
+        lines += item("It is binding: any delay of it delays full service.")
     return "\n".join(lines) + "\n"
