@@ -5,12 +5,15 @@ import json
 import pickle
 import subprocess
 import sys
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 from planner.air.waits import ready_ticks
+from planner.cli import app
 from planner.errors import FaultsError
 from planner.files.ics import reading
 from planner.files.job.changes import changes_from
@@ -221,3 +224,27 @@ def test_what_a_change_leaves_as_it_was_is_not_worked_out_again(tmp_path):
     hours, _, air, ready = done(job__drying_margin="60 %")
     assert (hours, air) == (0, 0)
     assert 0 < ready < first[3]  # what sets has no margin
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ["check"],
+        ["hours"],
+        ["air"],
+        ["quantities"],
+        ["opening"],
+        ["plan", "--work-limit", "0.01"],
+    ],
+    ids=lambda args: args[0],
+)
+def test_a_command_reads_each_file_once(tmp_path, opens, args):
+    job = full_job(tmp_path)
+    given = sorted(tmp_path.iterdir())
+    opens.clear()
+    ran = CliRunner().invoke(app, [args[0], str(job), *args[1:]])
+    assert ran.exit_code == 0, ran.output
+    read = Counter(f for f in opens if Path(f) in given)
+    assert read[str(job)] == 1
+    assert set(read.values()) == {1}
+    assert len(read) == (1 if args[0] == "opening" else len(given))
