@@ -85,9 +85,14 @@ class Bay:
         return edges_mm * 2 * FEATHER_MM * 1e-6 + sum(s.m2 for s in self.seams)
 
     @property
-    def primed_m2(self) -> float:
-        """The area from the front edge to the ceiling, which all takes primer."""
+    def face_m2(self) -> float:
+        """The area from the front edge to the ceiling."""
         return self.module_m2 + self.wall_above_m2
+
+    @property
+    def primed_m2(self) -> float:
+        """All that takes primer: the face, and the compound that lies on the floor."""
+        return self.face_m2 + self.floor_strip_m2
 
     @property
     def seams_mm(self) -> float:

@@ -72,7 +72,9 @@ def test_the_coves_take_longer_to_paint_than_the_wall(tmp_path):
     cove_m2 = (math.pi / 2 * 0.9144 + 2 * 0.0381) * 5.0
     wall_m2 = 5.0 * (2.9 - 0.9525)
     prime = task(tmp_path, "prime-1")
-    assert prime.person_hours == pytest.approx(0.064 * (wall_m2 + 1.25 * cove_m2))
+    assert prime.person_hours == pytest.approx(
+        0.064 * (wall_m2 + 5 * 0.127 + 1.25 * cove_m2)  # 5 in of floor too
+    )
 
 
 # ------------------------------------------------------ setting up, by shift

@@ -274,3 +274,11 @@ def test_water_of_a_coat_by_thickness_or_by_coverage():
 
 def test_the_data_is_read_once():
     assert materials.load() is materials.load()
+
+
+def test_a_product_does_not_inherit_what_it_does_not_have():
+    # the 72 h to cover alkyd primer come from a page on alkyds
+    known = materials.load()
+    assert [x.name for x in known["solvent-primer"].latest] == ["recoat window"]
+    assert [x.name for x in known["solvent-primer-fast"].latest] == ["recoat window"]
+    assert known["shellac-primer"].latest == ()

@@ -163,7 +163,8 @@ def test_compound_is_the_feathered_area_at_half_a_coats_thickness(tmp_path):
 def test_primer_and_colour_are_area_times_coats_by_coverage(tmp_path):
     q = found(tmp_path, methods="primer_coats = 2\ncolour_coats = 3")
     wall_m2 = 5 * COVE_M + 5 * (2.9 - 0.9525)
-    assert q["primer"].net == pytest.approx(2 * wall_m2 / 7.36)
+    # and the compound on the floor, 5 in (0.127 m) beyond the front edge
+    assert q["primer"].net == pytest.approx(2 * (wall_m2 + 5 * 0.127) / 7.36)
     # the default apron: 8 ft from the wall
     _, takeoff, _, _ = parts(tmp_path)
     floor_m2 = takeoff.apron_m2

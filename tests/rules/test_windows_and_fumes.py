@@ -172,7 +172,7 @@ def test_ventilation_brings_the_return_forward(tmp_path):
             ('name = "Ana"', 'name = "Ana"\nshifts = ["Mon-Sun 06:00-22:00"]'),
             ('name = "Bo"', 'name = "Bo"\nshifts = ["Mon-Sun 06:00-22:00"]'),
         )
-        plan = plan_job(job_file(tmp_path, text), Choices())
+        plan = plan_job(job_file(tmp_path, text), Choices(work_limit=2.0))
         returns.append(plan.returning(ReturnKind.FULL_SERVICE).when)
     assert returns[1] < returns[0]
 

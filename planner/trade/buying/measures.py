@@ -14,7 +14,7 @@ from planner.trade.parts import Site
 from planner.trade.recipes.backing.furred import behind_m2, strips_mm
 from planner.trade.recipes.backing.plugged import fixings
 from planner.trade.recipes.fill.anchored import holes
-from planner.trade.recipes.paint import two_colours
+from planner.trade.recipes.paint import one_colour, two_colours
 from planner.trade.takeoff import Bay, BayKind, developed_mm, upright_developed_mm
 
 
@@ -108,8 +108,8 @@ def _first_coat(_site: Site, task: Doing, bay: Bay) -> Lines:
     return (bay.floor_edge_mm / 1000.0,) if first else ()
 
 
-def _painted(_site: Site, _task: Doing, bay: Bay) -> Lines:
-    return (bay.module_m2 + bay.wall_above_m2 + bay.floor_m2,)
+def _painted(site: Site, _task: Doing, bay: Bay) -> Lines:
+    return (one_colour.coloured_m2(site, bay),)
 
 
 def _in_fumes(site: Site, task: Doing) -> float:
@@ -150,6 +150,7 @@ MEASURES: Mapping[str, Measure] = {
     "feathered joint": Measure(
         noun="m² of joint, feathered", of_bay=lambda _s, _t, b: (b.feather_m2,)
     ),
+    "face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.face_m2,)),
     "primed": Measure(noun="m² primed", of_bay=lambda _s, _t, b: (b.primed_m2,)),
     "sanded face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.sanded_m2,)),
     "painted": Measure(noun="m² painted", of_bay=_painted),

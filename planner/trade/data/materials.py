@@ -265,6 +265,8 @@ def _whole(id_: str, said: Mapping[str, Any]) -> dict[str, Any]:
         for part in ("stage", "latest")
         if part in base or part in own
     }
+    for name in own.get("without", ()):
+        nested["latest"].pop(name)
     return {**base, **own, **nested}
 
 

@@ -45,7 +45,7 @@ def _rubbed(site: Site, leads: Leads, bay: Bay) -> Part:
     rub = task_of(
         site.rates["rub"],
         bay=bay,
-        amount=bay.primed_m2 if skimmed else bay.feather_m2,
+        amount=bay.face_m2 if skimmed else bay.feather_m2,
         high=(surface_m2 if skimmed else feathered_m2)(site, "rub", bay),
     )
     return Part(tasks=(rub,), links=follow(rub, *leads[bay.id]), leads={})

@@ -69,12 +69,12 @@ def coated(
             coat = task_of(
                 site.rates[layer.rate],
                 bay=bay,
-                amount=bay.primed_m2 if layer.whole else joint_m,
+                amount=bay.face_m2 if layer.whole else joint_m,
                 high=high(site, layer.rate, bay),
                 number=layer.number,
                 product=site.products[layer.product],
                 dry_stage=layer.gate if over else "dry",
-                wet_m2=bay.primed_m2 if layer.whole else bay.feather_m2,
+                wet_m2=bay.face_m2 if layer.whole else bay.feather_m2,
                 usable_h=site.usable_h.get(layer.product),
             )
             links += follow(coat, before)

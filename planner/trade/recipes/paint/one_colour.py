@@ -38,7 +38,7 @@ def coloured(
     site: Site, rate: str, product: Product, bays: tuple[Bay, ...], count: int
 ) -> list[Task]:
     """Return so many coats of a colour over bays, wall and floor together."""
-    area_m2 = sum(b.module_m2 + b.wall_above_m2 + b.floor_m2 for b in bays)
+    area_m2 = sum(coloured_m2(site, b) for b in bays)
     return [
         task_of(
             site.rates[rate],
@@ -53,6 +53,16 @@ def coloured(
         )
         for n in range(1, count + 1)
     ]
+
+
+def coloured_m2(site: Site, bay: Bay) -> float:
+    """Return what takes colour in a bay, in m².
+
+    Where the apron takes none, the compound in front of the coves does: none stays
+    bare.
+    """
+    bare = 0.0 if site.methods.colour_on_apron else bay.floor_strip_m2
+    return bay.face_m2 + bay.floor_m2 + bare
 
 
 def borne_by(

@@ -7,8 +7,8 @@ from planner.trade.takeoff import Bay
 
 
 def primed_m2(bays: tuple[Bay, ...]) -> float:
-    """Return the area of bays from their front edge to the ceiling, in m²."""
-    return sum(b.module_m2 + b.wall_above_m2 for b in bays)
+    """Return all that takes primer in bays, compound on the floor too, in m²."""
+    return sum(b.primed_m2 for b in bays)
 
 
 def coat(site: Site, bays: tuple[Bay, ...], number: int, *, apart: bool) -> Task:
