@@ -60,7 +60,8 @@ Now = Annotated[
         formats=["%Y-%m-%dT%H:%M:%SZ"],
         callback=of_this_century,
         help="The moment of planning, in UTC: changed calendar entries are stamped "
-        "with it; default: the clock",
+        "with it, and a job whose earliest day is before it gets a remark; default: "
+        "the clock",
     ),
 ]
 WorkLimit = Annotated[
