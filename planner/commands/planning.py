@@ -91,7 +91,7 @@ def _moment(now: datetime | None) -> datetime:
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
     """Return the files written, the people's calendars as one."""
-    top = [n for n in names if "/" not in n]
+    top = [n for n in names if not n.startswith("people/")]
     people = sum(n.startswith("people/") for n in names)
     return (f"{folder}/: {top[0]}", *top[1:], f"people/ ({people} calendars)")
 
@@ -103,7 +103,8 @@ def publish(
         typer.Option(help="The calendar, such as https://cal.example.org/ana/stage/"),
     ],
     feed: Annotated[
-        str, typer.Option(help="closure, crew, waits, or a person's name")
+        str,
+        typer.Option(help="closure, crew, waits, or the name of the stage or a person"),
     ] = "closure",
     out: Out = None,
     restore: Annotated[

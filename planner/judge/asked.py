@@ -10,7 +10,7 @@ def faults(
     case: JudgedPlan, window: ClosureWindow, settled: tuple[SettledTask, ...]
 ) -> Iterator[str]:
     """Yield where the closure leaves its window, and what lies not as it is settled."""
-    begin, end = case.plan.closure
+    begin, end = case.plan.stage.closure
     if window.not_before is not None and begin < window.not_before:
         yield (
             f"the stage is closed from {case.when(begin)}, and is to stay open until "
@@ -22,11 +22,11 @@ def faults(
             f"{case.when(window.not_after)}"
         )
     for one in settled:
-        task = case.tasks.get(one.task)
+        task = case.tasks.get(case.own(one.task))
         if task is None:
             yield f'"{one.task}" is settled, and isn\'t in the plan'
             continue
-        title = case.title(one.task)
+        title = case.title(task.id)
         if one.start is not None and task.start != one.start:
             yield (
                 f"{title} begins {case.when(task.start)}, and is settled to begin "

@@ -38,6 +38,10 @@ class JudgedPlan:
             (w.task, w.product, w.stage): w for w in plan.waits
         }
 
+    def own(self, name: str) -> str:
+        """Return the id that a task or a bay of this job's stage has in the plan."""
+        return f"{self.job.stage.id}:{name}"
+
     # ---------------------------------------------------------------- words
 
     def when(self, moment: datetime) -> str:
@@ -152,7 +156,7 @@ class JudgedPlan:
 
 def number(task: PlannedTask) -> int:
     """Return which coat a task is, by its id; 0 where it isn't numbered."""
-    head = task.id.partition(".")[0]
+    head = task.id.rpartition(":")[2].partition(".")[0]
     tail = head.removeprefix(task.phase).removeprefix("-")
     return int(tail) if tail.isdecimal() else 0
 

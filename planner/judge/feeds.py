@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from planner.nouns.feed import clean_line
-from planner.nouns.plan import Plan, PlannedTask, PlannedWait
+from planner.nouns.plan import Plan, PlannedStage, PlannedTask, PlannedWait
 from planner.nouns.work import ReturnKind
 from planner.units import moment_words
 
@@ -33,8 +33,14 @@ class Event:
 def faults(plan: Plan, files: Mapping[str, bytes]) -> Iterator[str]:
     """Yield where a plan's calendars, by their paths, don't say what the plan says."""
     titles = {t.id: clean_line(t.title) for t in plan.tasks}
+    zone = ZoneInfo(plan.zone)
+
+    def closure(stage: PlannedStage) -> Counter[tuple[Said, str]]:
+        return _closure(stage, zone)
+
     wanted = {
-        "closure.ics": _closure(plan),
+        "closure.ics": sum(map(closure, plan.stages), Counter()),
+        **{f"closure/{s.id}.ics": closure(s) for s in plan.stages},
         "crew.ics": _work(plan.tasks),
         **{
             f"people/{p.id}.ics": _work(tuple(t for t in plan.tasks if p.id in t.team))
@@ -69,15 +75,14 @@ def _work(tasks: tuple[PlannedTask, ...]) -> Counter[tuple[Said, str]]:
     )
 
 
-def _closure(plan: Plan) -> Counter[tuple[Said, str]]:
+def _closure(stage: PlannedStage, zone: ZoneInfo) -> Counter[tuple[Said, str]]:
     """Return what the studio's calendar has to say: days, returns, the cautious rest."""
-    zone = ZoneInfo(plan.zone)
-    start, end = plan.closure
+    start, end = stage.closure
     first = start.astimezone(zone).date()
     after = (end - timedelta(seconds=1)).astimezone(zone).date() + timedelta(days=1)
     out: Counter[tuple[Said, str]] = Counter()
     out[(first, after, True, False), "closed"] += 1
-    for back in plan.returns:
+    for back in stage.returns:
         out[(back.when, back.when + SHOWN, False, False), back.kind] += 1
         if back.kind is ReturnKind.FULL_SERVICE and back.cautious > back.when:
             out[(back.when, back.cautious, True, True), "may not be back"] += 1

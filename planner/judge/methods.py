@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from planner.judge.case import JudgedPlan, number
+from planner.nouns.ids import bare
 from planner.nouns.plan import PlannedTask
 
 CUT_FROM_MM = 25.4  # less than an inch is no upright
-APRON = "apron"
 MASONRY_FIXINGS = {
     "plugs": "plug",
     "frame fixings": "frame-fix",
@@ -22,6 +22,7 @@ class Room:
 
     runs: tuple[str, ...]
     corners: tuple[tuple[str, tuple[str, str]], ...]
+    apron: str
 
     @property
     def built(self) -> tuple[str, ...]:
@@ -31,7 +32,8 @@ class Room:
 
 def room_of(case: JudgedPlan) -> Room:
     """Return the bays of a job's room."""
-    runs, meets = case.inputs.run_ids, case.job.stage.corners
+    runs = tuple(case.own(r.id) for r in case.job.stage.runs)
+    meets = case.job.stage.corners
     names = (
         ["corner"]
         if len(meets) == 1
@@ -40,8 +42,10 @@ def room_of(case: JudgedPlan) -> Room:
     return Room(
         runs=runs,
         corners=tuple(
-            (name, (runs[i], runs[i + 1])) for name, i in zip(names, meets, strict=True)
+            (case.own(name), (runs[i], runs[i + 1]))
+            for name, i in zip(names, meets, strict=True)
         ),
+        apron=case.own("apron"),
     )
 
 
@@ -99,23 +103,23 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
         for bays in [built] if m.primer_in == "one go" else [(b,) for b in built]:
             out["prime", n, bays] += 1
     out["shadow", 0, built] += 1
-    coloured = tuple(sorted((*built, APRON))) if m.colour_on_apron else built
+    coloured = tuple(sorted((*built, room.apron))) if m.colour_on_apron else built
     for n in range(1, m.colour_coats + 1):
         out["colour", n, coloured] += 1
     if m.second_colour is not None:
-        second = tuple(sorted(m.second_colour.bays))
+        second = tuple(sorted(map(case.own, m.second_colour.bays)))
         out["mask", 0, second] += 1
         for n in range(1, m.second_colour.coats + 1):
             out["second-colour", n, second] += 1
-    out["handover", 0, tuple(sorted((*built, APRON)))] += 1
+    out["handover", 0, tuple(sorted((*built, room.apron)))] += 1
     return out
 
 
 def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
     """Yield work that the job orders and the plan leaves out, or that nobody ordered."""
-    bays = {b.id for b in case.plan.bays}
-    if bays != {*room.built, APRON}:
-        yield f"the plan's bays are {', '.join(sorted(bays))}, not those of the room"
+    bays = {b.id for b in case.plan.stage.bays}
+    if bays != {*room.built, room.apron}:
+        yield f"the plan's bays are {', '.join(sorted(map(bare, bays)))}, not those of the room"
     planned: Counter[Ordered] = Counter(
         (t.phase, number(t), tuple(sorted(t.bays)))
         for t in case.plan.tasks
@@ -132,7 +136,7 @@ def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
 
 def _words(work: str, coat: int, bays: tuple[str, ...]) -> str:
     count = f", coat {coat}" if coat else ""
-    where = f" ({', '.join(bays)})" if bays else ""
+    where = f" ({', '.join(map(bare, bays))})" if bays else ""
     return f"{work}{count}{where}"
 
 

@@ -19,7 +19,7 @@ def faults(case: JudgedPlan, waits: Waits, crew: Crew) -> Iterator[str]:
     """Yield what is wrong with returns, costs and the closure's parts."""
     for kind in ReturnKind:
         yield from _returns(case, waits, kind)
-    if sorted(r.kind for r in case.plan.returns) != sorted(ReturnKind):
+    if sorted(r.kind for r in case.plan.stage.returns) != sorted(ReturnKind):
         yield "the plan doesn't return twice, to light foot traffic and to full service"
     yield from _cost(case, crew)
     yield from _division(case, crew)
@@ -39,7 +39,7 @@ def terms(case: JudgedPlan, kind: ReturnKind) -> set[Term]:
         ),
     ):
         for task in tasks:
-            if task.id != f"{work}-{count}":
+            if task.id != case.own(f"{work}-{count}"):
                 continue
             out.add((task.id, product, kind.value))
             found = case.inputs.products.get(product)
@@ -60,7 +60,7 @@ def _returns(case: JudgedPlan, waits: Waits, kind: ReturnKind) -> Iterator[str]:
     wanted = terms(case, kind)
     told = {
         (t.task, t.product, t.stage)
-        for t in case.plan.return_terms
+        for t in case.plan.stage.return_terms
         if t.returning is kind
     }
     for task, _, stage in sorted(wanted ^ told, key=str):
@@ -69,7 +69,7 @@ def _returns(case: JudgedPlan, waits: Waits, kind: ReturnKind) -> Iterator[str]:
     for task, product, stage in sorted(wanted, key=str):
         if stage and (task, product or "", stage) not in case.waits:
             yield f"{kind}: the wait after {case.title(task)} ({stage}) is not told"
-    back = next((r for r in case.plan.returns if r.kind is kind), None)
+    back = next((r for r in case.plan.stage.returns if r.kind is kind), None)
     if back is None:
         yield f"{kind}: the plan never returns to it"
         return
@@ -99,7 +99,7 @@ def _over(case: JudgedPlan, waits: Waits, term: Term, how: str, hair: float) -> 
 def _cost(case: JudgedPlan, crew: Crew) -> Iterator[str]:
     """Yield sums of money that days, hours and rates don't give."""
     plan, rates = case.plan, case.job.rates
-    start, end = (case.at(x) for x in plan.closure)
+    start, end = (case.at(x) for x in plan.stage.closure)
     days = sum(a < end and start < b for _, a, b in case.local_days())
     stage = None if rates.stage_per_day is None else days * rates.stage_per_day
     labour: float | None = 0.0
@@ -130,10 +130,10 @@ def _cost(case: JudgedPlan, crew: Crew) -> Iterator[str]:
 
 def _division(case: JudgedPlan, crew: Crew) -> Iterator[str]:
     """Yield where the closure's parts aren't its hours."""
-    start, end = (case.tick(x) for x in case.plan.closure)
+    start, end = (case.tick(x) for x in case.plan.stage.closure)
     each = case.step // 60
     parts: dict[str, int] = {}
-    for share in case.plan.division:
+    for share in case.plan.stage.division:
         parts[share.part] = parts.get(share.part, 0) + share.minutes
         if share.minutes < 0:
             yield f"the closure's hours: less than none of {share.part}"

@@ -6,6 +6,7 @@ from itertools import pairwise
 from planner.judge.case import JudgedPlan, number
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
+from planner.nouns.ids import bare
 from planner.nouns.plan import PlannedTask
 from planner.nouns.product import CLEARED, Product
 from planner.nouns.work import ReturnKind
@@ -28,14 +29,14 @@ def faults(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
 
 def _closure(case: JudgedPlan) -> Iterator[str]:
     """Yield where the closure isn't from the first work to full service, or is taken."""
-    plan, (start, end) = case.plan, case.plan.closure
+    plan, (start, end) = case.plan, case.plan.stage.closure
     first = min((t.start for t in plan.tasks if t.on_stage), default=None)
     if first != start:
         yield (
             f"the closure begins {case.when(start)}, the first work on the stage "
             f"{case.when(first) if first else 'never'}"
         )
-    full = [r.when for r in plan.returns if r.kind is ReturnKind.FULL_SERVICE]
+    full = [r.when for r in plan.stage.returns if r.kind is ReturnKind.FULL_SERVICE]
     if full != [end]:
         yield f"the closure ends {case.when(end)}, not with full service"
     for entry in case.inputs.hours.bookings:
@@ -57,7 +58,7 @@ def _bays(case: JudgedPlan) -> Iterator[str]:
         last = tasks[0]
         for _, task in pairwise(tasks):
             if task.start < last.end:
-                yield f'two teams in bay {bay}: "{last.title}" and "{task.title}"'
+                yield f'two teams in bay {bare(bay)}: "{last.title}" and "{task.title}"'
             last = max(last, task, key=lambda t: t.end)
 
 
@@ -89,7 +90,7 @@ def _near(case: JudgedPlan) -> Iterator[tuple[PlannedTask, PlannedTask, str, str
             continue
         until, why = _until(coat, product)
         wet = product.kind in COATS
-        everybody = product.fumes or (wet and "apron" in coat.bays)
+        everybody = product.fumes or (wet and case.own("apron") in coat.bays)
         for other in stage:
             if other is coat or not (everybody or (wet and other.dusty)):
                 continue

@@ -21,10 +21,12 @@ def faults(case: JudgedPlan, works: Works) -> Iterator[str]:
     """Yield what the plan tells otherwise than the job's facts."""
     yield from _products(case)
     yield from _entries(
-        case, "bookings", case.plan.bookings, case.inputs.hours.bookings
+        case, "bookings", case.plan.stage.bookings, case.inputs.hours.bookings
     )
-    yield from _entries(case, "quiet hours", case.plan.quiet, case.inputs.hours.quiet)
-    shown = case.within(case.seconds(case.plan.stage_shut))
+    yield from _entries(
+        case, "quiet hours", case.plan.stage.quiet, case.inputs.hours.quiet
+    )
+    shown = case.within(case.seconds(case.plan.stage.shut))
     if (shown != works.shut).any():
         yield "the building's shut hours are told wrong"
     yield from _readings(case)
@@ -93,13 +95,13 @@ def _entries(
 
 
 def _readings(case: JudgedPlan) -> Iterator[str]:
-    count = len(case.plan.air.air_c)
+    count = len(case.plan.stage.air.air_c)
     wanted = sum(
         0 <= (r.when - case.start) / timedelta(seconds=case.step) < count
         for r in case.inputs.readings
     )
-    if wanted != len(case.plan.air.readings):
-        yield f"{len(case.plan.air.readings)} readings are told, {wanted} were taken"
+    if wanted != len(case.plan.stage.air.readings):
+        yield f"{len(case.plan.stage.air.readings)} readings are told, {wanted} were taken"
 
 
 # ------------------------------------------------------------------ quantities
@@ -200,7 +202,7 @@ def _chain(case: JudgedPlan) -> Iterator[str]:
     links = {(x.before, x.after) for x in case.plan.links}
     links |= {(w.before, w.after) for w in case.plan.windows}
     before: datetime | None = None
-    for step in case.plan.chain:
+    for step in case.plan.stage.chain:
         task = case.tasks.get(step.task)
         if task is None:
             yield f"what holds the date names no task: {step.task}"

@@ -57,13 +57,13 @@ class Waits:
         day = 24 * 3600 // case.step
         count = case.ticks
         index = np.arange(count)
-        known = len(case.plan.air.air_c)
+        known = len(case.plan.stage.air.air_c)
         if known < count:
             size = min(day, known)
             index[known:] = known - size + (index[known:] - known) % size
         return JudgedAir(
-            air_c=np.array(case.plan.air.air_c)[index],
-            humidity_pct=np.array(case.plan.air.humidity_pct)[index],
+            air_c=np.array(case.plan.stage.air.air_c)[index],
+            humidity_pct=np.array(case.plan.stage.air.humidity_pct)[index],
             changes_per_h=facts.changes_per_h,
         )
 
@@ -261,7 +261,7 @@ class Waits:
 
     def _air(self) -> Iterator[str]:
         """Yield where the plan's air isn't what the job's facts give."""
-        case, said = self.case, self.case.plan.air
+        case, said = self.case, self.case.plan.stage.air
         count = len(said.air_c)
         if abs(said.wall_colder_delta_k - case.job.wall_colder_delta_k) > 1e-9:
             yield (
@@ -271,7 +271,7 @@ class Waits:
         if said.start != case.start or said.tick_minutes != case.job.tick_minutes:
             yield "the plan's air doesn't begin with its grid, or has another step"
             return
-        if not case.at(case.plan.closure[1]) // case.step <= count <= case.ticks:
+        if not case.at(case.plan.stage.closure[1]) // case.step <= count <= case.ticks:
             yield "the plan's air doesn't last until full service"
             return
         if not count == len(said.humidity_pct) == len(said.changes_per_h):

@@ -87,7 +87,7 @@ class Relation(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FollowOn:
-    """A link from an entry to one that comes after it, with the gap between them."""
+    """A link from an entry to one of its job that comes after it, with the gap between."""
 
     key: str
     gap: timedelta = timedelta(0)
@@ -100,8 +100,9 @@ class FollowOn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FeedEntry:
-    """One entry of a calendar; `key` names it within the plan and never changes.
+    """One entry of a calendar; `key` names it within its job and never changes.
 
+    `job_id` names that job for ever; it is empty where the entry is the plan's own.
     The description is plain text and may have several lines. `follow_ons` are
     written on request only.
     """
@@ -115,6 +116,7 @@ class FeedEntry:
     location: str = ""
     categories: tuple[str, ...] = ()
     follow_ons: tuple[FollowOn, ...] = ()
+    job_id: str = ""
 
     def __post_init__(self) -> None:
         require_name("key", self.key)
@@ -152,11 +154,11 @@ class Feed:
             require_name("origin", self.origin)
         if self.refresh_h < 1:
             raise ValueError(f"refresh_h is {self.refresh_h}, not 1 or more")
-        twice = [k for k, n in Counter(e.key for e in self.entries).items() if n > 1]
+        keys = Counter((e.job_id, e.key) for e in self.entries)
+        twice = [key for (_, key), n in keys.items() if n > 1]
         if twice:
             raise ValueError(f"keys used twice: {', '.join(twice)}")
-        keys = {e.key for e in self.entries}
         for entry in self.entries:
             for follow_on in entry.follow_ons:
-                if follow_on.key not in keys:
+                if (entry.job_id, follow_on.key) not in keys:
                     raise ValueError(f"{entry.key} leads to {follow_on.key}, not here")

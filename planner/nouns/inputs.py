@@ -31,7 +31,6 @@ class Inputs:
     """
 
     job: Job
-    run_ids: tuple[str, ...]
     hours: Hours
     products: Mapping[str, Product]
     readings: tuple[AirReading, ...]

@@ -10,8 +10,12 @@ from planner.nouns.product import Product
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """A straight stretch of wall, measured along the floor from corner to end."""
+    """A straight stretch of wall, measured along the floor from corner to end.
 
+    `id` names its bay.
+    """
+
+    id: str
     name: str
     length_mm: float
     first_stud_mm: float = 0.0
@@ -19,8 +23,12 @@ class Run:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
-    """The room: runs in order; `corners` holds i where run i meets run i + 1."""
+    """The room: runs in order; `corners` holds i where run i meets run i + 1.
 
+    `id` names the stage wherever several are meant.
+    """
+
+    id: str
     name: str
     runs: tuple[Run, ...]
     corners: tuple[int, ...]

@@ -1,14 +1,17 @@
 """The nouns of a finished plan, frozen; instants are UTC, spans half-open.
 
-This is what `plan.json` holds and all reports are made from.
+This is what `plan.json` holds and all reports are made from. A plan holds stages; the
+ids of its tasks and bays begin with the id of their stage, as `ids` says.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from planner.nouns.ids import find_id, is_of, short_id
 from planner.nouns.work import ReturnKind
 
-FORMAT_VERSION = 6
+FORMAT_VERSION = 7
 
 OWN_AIR = "Own air: "  # how the remark begins that says in which air a plan holds
 
@@ -27,10 +30,12 @@ class PlannedTask:
     `held_by` says in words what kept it from starting earlier; `touch_up_frac` is the
     chance, for each bay, that what it checks needs one more touch-up coat. `lifts`
     says in words what is lifted in it and by how many people; `lifters` is the most
-    of them, and the least team.
+    of them, and the least team. `stage` is the id of the stage that it is done for,
+    also where it is done off the stage.
     """
 
     id: str
+    stage: str
     title: str
     how: str
     phase: str
@@ -372,17 +377,46 @@ class PlannedBay:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedStage:
+    """One build on one stage: when it is closed, when it is back, what closes it.
+
+    `id` names the stage within the plan, and the ids of its tasks and bays begin with
+    it. `job_id` names the job for ever: the stage's calendar entries are known by it.
+    `return_terms` are what each return waits for, `chain` is what holds its date and
+    `division` how the hours of its closure divide. `shut` is when the building is.
+    """
+
+    id: str
+    job_id: str
+    name: str
+    closure: Stretch
+    returns: tuple[PlannedReturn, ...]
+    return_terms: tuple[ReturnTerm, ...]
+    bays: tuple[PlannedBay, ...]
+    chain: tuple[ChainStep, ...]
+    division: tuple[ClosureShare, ...]
+    bookings: tuple[Taken, ...]
+    quiet: tuple[Taken, ...]
+    shut: tuple[Stretch, ...]
+    air: AirSeries
+
+    def returning(self, kind: ReturnKind) -> PlannedReturn:
+        """Return the return to service of a kind."""
+        return next(r for r in self.returns if r.kind is kind)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """Everything about a plan that the reports and an outside checker need.
 
-    `plan_id` names the job and stays the same when it is planned again; the
-    `fingerprint` is of all inputs and the program's version.
+    `plan_id` names the plan and stays the same when it is planned again; the
+    `fingerprint` is of all inputs and the program's version. Planning makes plans of
+    one stage; what people share (crew, products, purchases, money) is the plan's.
     """
 
     format_version: int
     plan_id: str
     job: str
-    stage: str
     zone: str
     program: str
     solver: str
@@ -391,25 +425,16 @@ class Plan:
     grid_ticks: int
     tick_minutes: int
     margin_frac: float
-    closure: Stretch
-    returns: tuple[PlannedReturn, ...]
-    bays: tuple[PlannedBay, ...]
+    stages: tuple[PlannedStage, ...]
     tasks: tuple[PlannedTask, ...]
     waits: tuple[PlannedWait, ...]
     products: tuple[UsedProduct, ...]
     links: tuple[PlannedLink, ...]
-    return_terms: tuple[ReturnTerm, ...]
     apart: tuple[KeptApart, ...]
     windows: tuple[PlannedWindow, ...]
-    chain: tuple[ChainStep, ...]
-    division: tuple[ClosureShare, ...]
     aims: tuple[AimOutcome, ...]
     stopped: str
     crew: tuple[Crewmate, ...]
-    bookings: tuple[Taken, ...]
-    quiet: tuple[Taken, ...]
-    stage_shut: tuple[Stretch, ...]
-    air: AirSeries
     cost: Cost
     supplies: tuple[PlannedSupply, ...]
     tools: tuple[ToolDays, ...]
@@ -417,10 +442,37 @@ class Plan:
     remarks: tuple[str, ...]
     codes: str = ""  # the place whose codes come first; none: wherever the site is
 
-    def task(self, id_: str) -> PlannedTask:
-        """Return the task of an id."""
+    def __post_init__(self) -> None:
+        for what in ("id", "job_id"):
+            found = Counter(getattr(s, what) for s in self.stages)
+            if twice := [name for name, count in found.items() if count > 1]:
+                raise ValueError(f"stages: {what} {twice[0]!r} is used twice")
+        known = {s.id for s in self.stages}
+        for task in self.tasks:
+            if task.stage not in known or not is_of(task.stage, task.id):
+                raise ValueError(f"tasks: {task.id!r} is of none of the stages")
+
+    @property
+    def stage(self) -> PlannedStage:
+        """The stage of a plan that has only one.
+
+        Raises
+        ------
+        ValueError
+            When the plan has several.
+        """
+        (only,) = self.stages
+        return only
+
+    def stage_of(self, task: PlannedTask) -> PlannedStage:
+        """Return the stage that a task is done for."""
+        return next(s for s in self.stages if s.id == task.stage)
+
+    def task(self, said: str) -> PlannedTask:
+        """Return the task of an id, which may leave its stage out where one has it."""
+        id_ = find_id(said, (t.id for t in self.tasks))
         return next(t for t in self.tasks if t.id == id_)
 
-    def returning(self, kind: ReturnKind) -> PlannedReturn:
-        """Return the return to service of a kind."""
-        return next(r for r in self.returns if r.kind is kind)
+    def short_id(self, task: str) -> str:
+        """Return a task's id as people say it, its stage left out where one has it."""
+        return short_id(task, (t.id for t in self.tasks))

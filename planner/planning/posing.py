@@ -15,7 +15,8 @@ from planner.trade.work import work
 
 def takeoff_of(inputs: Inputs) -> TakeOff:
     """Return the bays of the job's room."""
-    return inputs.kept.of(take_off, inputs.job, ids=inputs.run_ids)
+    ids = tuple(run.id for run in inputs.job.stage.runs)
+    return inputs.kept.of(take_off, inputs.job, ids=ids)
 
 
 def problem_of(

@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-from planner.files.job.checks import slug
 from planner.files.job.jobfile import read_job
 from planner.nouns.job import Job
 from planner.report.opening.sheet import Prepared
@@ -23,7 +22,7 @@ def read(path: Path) -> Prepared:
 
 def opening_of(job: Job) -> Prepared:
     """Return the opening of the walls and the lifts of a job that was read."""
-    takeoff = take_off(job, ids=tuple(slug(r.name) for r in job.stage.runs))
+    takeoff = take_off(job, ids=tuple(r.id for r in job.stage.runs))
     return Prepared(
         job=job.name,
         opening=takeoff.opening,

@@ -128,13 +128,17 @@ def publish(
 
 
 def _path(order: PublishRequest, plan: Plan) -> str:
-    """Return the path of the calendar meant: one of the plan's, or a person's."""
+    """Return the path of the calendar meant: one of the plan's, a stage's, a person's."""
     if order.feed in ("closure", "crew", "waits"):
         return f"{order.feed}.ics"
-    for person in plan.crew:
-        if order.feed.casefold() in (person.id.casefold(), person.name.casefold()):
-            return f"people/{person.id}.ics"
-    people = ", ".join(person.id for person in plan.crew)
+    owners = (
+        *(("closure", stage.id, stage.name) for stage in plan.stages),
+        *(("people", person.id, person.name) for person in plan.crew),
+    )
+    for folder, id_, name in owners:
+        if order.feed.casefold() in (id_.casefold(), name.casefold()):
+            return f"{folder}/{id_}.ics"
+    people = ", ".join(id_ for _, id_, _ in owners)
     raise PlannerError(
         f'there is no calendar "{order.feed}"',
         where="--feed",

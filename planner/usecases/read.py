@@ -9,7 +9,6 @@ from pathlib import Path
 from planner.errors import FaultsError, ReadingsError
 from planner.files.job import jobfile
 from planner.files.job.changes import Changes
-from planner.files.job.checks import slug
 from planner.files.job.jobfile import JobValues
 from planner.files.job_calendars import Shelf, read_job_calendars
 from planner.files.tables import readings
@@ -122,7 +121,6 @@ class Papers:
             raw.update(repr(_in_order(one.values)).encode())
         return Inputs(
             job=job,
-            run_ids=tuple(slug(r.name) for r in job.stage.runs),
             hours=Hours(
                 people=found.people,
                 bookings=found.bookings,

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from planner.errors import PlannerError
+from planner.nouns.ids import find_id, id_on, short_id
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.planning.horizons import HORIZON_WEEKS
@@ -26,7 +27,7 @@ def plan_for_why(inputs: Inputs, folder: Path, task: str, choices: Choices) -> P
     found = standing_plan(inputs, folder)
     if found is None:
         work = problem_of(inputs, weeks=HORIZON_WEEKS[0]).work
-        check_task([t.id for t in work.tasks], task)
+        check_task([id_on(inputs.job.stage.id, t.id) for t in work.tasks], task)
         found = plan_inputs(inputs, choices)
     check_task([t.id for t in found.tasks], task)
     return found
@@ -35,13 +36,16 @@ def plan_for_why(inputs: Inputs, folder: Path, task: str, choices: Choices) -> P
 def check_task(ids: Sequence[str], task: str) -> None:
     """Refuse a task that isn't among those of a job or a plan.
 
+    Its stage may be left out where only one has such a task.
+
     Raises
     ------
     PlannerError
         Names the nearest.
     """
-    if task in ids:
+    if find_id(task, ids) is not None:
         return
-    near = difflib.get_close_matches(task, ids, n=3)
-    hint = f"did you mean {' or '.join(near)}?" if near else f"tasks: {', '.join(ids)}"
+    said = [short_id(id_, ids) for id_ in ids]
+    near = difflib.get_close_matches(task, [*said, *ids], n=3)
+    hint = f"did you mean {' or '.join(near)}?" if near else f"tasks: {', '.join(said)}"
     raise PlannerError(f'there is no task "{task}"', hint=hint)

@@ -116,17 +116,24 @@ def _emptied(seed: str) -> Feed:
     return Feed(seed=seed, name=f"{seed}: no longer used", color="gray", entries=())
 
 
-def paths_of(people: Iterable[str], state: PublishedState) -> tuple[str, ...]:
+def paths_of(
+    stage: str, people: Iterable[str], state: PublishedState
+) -> tuple[str, ...]:
     """Return the paths that `outputs` will have, known before there is a plan.
 
     Parameters
     ----------
+    stage
+        The id of the stage.
     people
         The ids of the crew.
     state
         What was published before: who left the crew since has a calendar still.
     """
-    calendars = ("closure", "crew", "waits", *(f"people/{id_}" for id_ in people))
+    calendars = (
+        *("closure", f"closure/{stage}", "crew", "waits"),
+        *(f"people/{id_}" for id_ in people),
+    )
     return (
         *("plan.json", "plan.html", "board.svg", "day-sheets.txt"),
         *("dependencies.txt", "dependencies.html", "quantities.txt", "quantities.csv"),
@@ -158,7 +165,8 @@ def place_for(
         first = datetime.combine(job.earliest, time(), tzinfo=UTC)
         zone_definition(job.zone, (first, first + _LONGEST))
     with outdir.alone(folder, tell=tell) as held:
-        outdir.check(held, paths_of((p.id for p in job.crew), _published(folder)))
+        people = (p.id for p in job.crew)
+        outdir.check(held, paths_of(job.stage.id, people, _published(folder)))
         yield held
 
 

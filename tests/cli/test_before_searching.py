@@ -75,7 +75,9 @@ def test_the_names_asked_for_are_those_written() -> None:
     files: dict[str, bytes] = {}
     for state in (PublishedState(), PublishedState(entries=(gone,))):
         files = write.outputs(plan, state=state, now=NOW, prepared=opening_of(job))
-        assert set(files) == set(write.paths_of((c.id for c in plan.crew), state))
+        assert set(files) == set(
+            write.paths_of(plan.stage.id, (c.id for c in plan.crew), state)
+        )
     assert {"people/dora.ics", "people/p0.ics"} < set(files)
     assert set(feeds(plan)) <= set(files)
 

@@ -76,7 +76,7 @@ def test_only_tasks_without_slack_are_called_binding_the_others_say_what_hides(
     text = (tmp_path / "plan" / "dependencies.txt").read_text("utf-8")
     head = " ".join(text.split("Every task in order of start")[0].split())
     told = re.findall(r"\d+\. (.*?) \[(binding|may slip [^\]]*)\]", head)
-    chain = list(dict.fromkeys(s["task"] for s in plan["chain"]))
+    chain = list(dict.fromkeys(s["task"] for s in plan["stages"][0]["chain"]))
     assert len(told) == len(chain)
     for id_, (line, said) in zip(chain, told, strict=True):
         assert line.startswith(tasks[id_]["title"])

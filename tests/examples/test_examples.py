@@ -68,7 +68,7 @@ def test_the_report_fits_80_columns_and_names_every_task(planned, name):
 
 def test_a_damp_cold_month_moves_the_return_by_days(planned):
     dry, damp = (
-        datetime.fromisoformat(planned[n].plan["closure"][1])
+        datetime.fromisoformat(planned[n].plan["stages"][0]["closure"][1])
         for n in ("corner", "corner-damp")
     )
     assert (damp - dry).days >= 2
@@ -126,13 +126,13 @@ def test_the_closure_is_whole_days_and_the_returns_are_marked(planned, name, rea
         events[e.summary.value] = (e.dtstart.value, e.dtend.value)
     closed = next(v for k, v in events.items() if "closed" in k)
     zone = read_inputs(ROOT / f"examples/{name}/job.toml").job.zone
-    start, end = (datetime.fromisoformat(x) for x in got.plan["closure"])
+    start, end = (datetime.fromisoformat(x) for x in got.plan["stages"][0]["closure"])
     assert closed[0] == start.astimezone(zone).date()
     assert type(closed[1]) is date
     assert (closed[1] - closed[0]).days == (
         end.astimezone(zone).date() - start.astimezone(zone).date()
     ).days + 1
-    for returning in got.plan["returns"]:
+    for returning in got.plan["stages"][0]["returns"]:
         marked = next(v for k, v in events.items() if returning["kind"] in k)
         assert marked[0] == datetime.fromisoformat(returning["when"])
 
@@ -222,6 +222,6 @@ def test_every_command_that_the_readme_shows_runs(planned):
 
 def test_instants_in_the_plan_are_utc(planned):
     plan = planned["corner"].plan
-    when = datetime.fromisoformat(plan["closure"][0])
+    when = datetime.fromisoformat(plan["stages"][0]["closure"][0])
     assert when.tzinfo == UTC
     assert json.dumps(plan).count("+00:00") == 0  # Z throughout

@@ -12,11 +12,12 @@ import pytest
 from planner.errors import PlannerError
 from planner.files.ics_out import published
 from planner.files.ics_out.published import PublishedState
+from planner.nouns.ids import bare
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.plan_feeds import feeds
 from planner.usecases import write
-from tests.support.plans import made_plan
+from tests.support.plans import changed, made_plan
 from tests.support.values import put
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
@@ -24,9 +25,9 @@ NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
 
 def plan_with_margin() -> Plan:
     plan = made_plan()
-    light, full = plan.returns
+    light, full = plan.stage.returns
     late = full.when + timedelta(hours=18)
-    return replace(plan, returns=(light, replace(full, cautious=late)))
+    return changed(plan, returns=(light, replace(full, cautious=late)))
 
 
 def calendars(plan: Plan, **how: Any) -> dict[str, list[Any]]:
@@ -66,7 +67,7 @@ def test_entries_are_known_as_they_were_in_the_first_calendars():
 
 def test_the_margin_to_the_cautious_date_is_a_tentative_stretch():
     plan = plan_with_margin()
-    back = plan.returning(ReturnKind.FULL_SERVICE)
+    back = plan.stage.returning(ReturnKind.FULL_SERVICE)
     events = calendars(plan)["closure.ics"]
     (margin,) = [e for e in events if e["STATUS"] == "TENTATIVE"]
     assert span(margin) == (back.when, back.cautious)
@@ -85,7 +86,7 @@ def test_the_returns_are_marked_and_free():
     plan = plan_with_margin()
     events = calendars(plan)["closure.ics"]
     marked = {e["DTSTART"].dt: e for e in events if e["TRANSP"] == "TRANSPARENT"}
-    assert set(marked) == {r.when for r in plan.returns}
+    assert set(marked) == {r.when for r in plan.stage.returns}
 
 
 # ------------------------------------------------------------- the waits
@@ -97,7 +98,7 @@ def test_waits_are_free_and_say_from_when_the_bay_may_be_worked():
     assert {str(e["TRANSP"]) for e in events} == {"TRANSPARENT"}
     assert {str(e["X-MICROSOFT-CDO-BUSYSTATUS"]) for e in events} == {"FREE"}
     # the first primer coat on the north wall: an hour's work, then 4 h to recoat
-    wait = next(w for w in plan.waits if w.task == "prime-9.bay-0")
+    wait = next(w for w in plan.waits if w.task == "tern-street:prime-9.bay-0")
     task = plan.task("prime-9.bay-0")
     assert wait.ready == task.end + timedelta(hours=4)
     (event,) = [e for e in events if span(e) == (task.end, wait.ready)]
@@ -115,14 +116,15 @@ def test_every_wait_with_hours_in_it_is_shown_but_for_outlasted_coats():
     # let the topping's follow-on wait for the setting compound too, as sanding does
     rub = plan.task("rub-8.bay-0")
     early = replace(
-        next(w for w in plan.waits if w.task == "setting-coat-6.bay-0"), stage="dry"
+        next(w for w in plan.waits if w.task == "tern-street:setting-coat-6.bay-0"),
+        stage="dry",
     )
     link = next(x for x in plan.links if x.after == rub.id)
     more = replace(link, before=early.task, product=early.product, stage="dry")
     both = replace(plan, waits=(*plan.waits, early), links=(*plan.links, more))
     keys = {e.key for e in feeds(both)["waits.ics"].entries}
-    assert f"wait/{early.task}/{early.product}/dry" not in keys
-    assert f"wait/{link.before}/{link.product}/{link.stage}" in keys
+    assert f"wait/{bare(early.task)}/{early.product}/dry" not in keys
+    assert f"wait/{bare(link.before)}/{link.product}/{link.stage}" in keys
 
 
 # ------------------------------------------------------------- descriptions
@@ -136,13 +138,13 @@ def test_a_shift_says_where_with_whom_what_to_bring_what_must_be_dry(path):
     assert len(events) == len(own)
     by_start = {e["DTSTART"].dt: str(e["DESCRIPTION"]) for e in events}
     names = {c.id: c.name for c in plan.crew}
-    bays = {b.id: b.name for b in plan.bays}
+    bays = {b.id: b.name for b in plan.stage.bays}
     waits = {(w.task, w.product, w.stage): w for w in plan.waits}
     dry = 0
     for task in own:
         said = by_start[task.start].split("\n")
         where = ", ".join(bays[b] for b in task.bays)
-        assert f"Where: {where} ({plan.stage})" in said
+        assert f"Where: {where} ({plan.stage.name})" in said
         assert f"With: {', '.join(names[p] for p in task.team)}" in said
         assert "Bring: gloves" in said
         assert "- Mind the edge" in said

@@ -187,17 +187,21 @@ each_example = pytest.mark.parametrize("name", EXAMPLES)
 
 def meant(plan: dict[str, Any]) -> dict[str, list[Row]]:
     """Return start, end and title of what each calendar should show, from plan.json."""
-    at, zone, stage = datetime.fromisoformat, ZoneInfo(plan["zone"]), plan["stage"]
+    at, zone, stage = (
+        datetime.fromisoformat,
+        ZoneInfo(plan["zone"]),
+        plan["stages"][0]["name"],
+    )
     names = {c["id"]: c["name"] for c in plan["crew"]}
     shifts = [
         (at(a), at(b), t["title"], t["team"])
         for t in plan["tasks"]
         for a, b in t["spans"]
     ]
-    first, last = (at(x).astimezone(zone) for x in plan["closure"])
+    first, last = (at(x).astimezone(zone) for x in plan["stages"][0]["closure"])
     final = (last - timedelta(seconds=1)).date() + timedelta(days=1)
     closed: list[Row] = [(first.date(), final, f"{stage}: closed for the backdrop")]
-    for back in plan["returns"]:
+    for back in plan["stages"][0]["returns"]:
         when = at(back["when"])
         title = f"{stage}: {back['kind']} from here on"
         closed.append((when, when + timedelta(minutes=15), title))

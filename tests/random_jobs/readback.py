@@ -62,8 +62,8 @@ def _wanted(plan: dict[str, Any]) -> dict[str, Counter[Row]]:
 
 
 def _closure(plan: dict[str, Any]) -> Counter[Row]:
-    zone, stage = ZoneInfo(plan["zone"]), plan["stage"]
-    start, end = (at(x) for x in plan["closure"])
+    zone, stage = ZoneInfo(plan["zone"]), plan["stages"][0]["name"]
+    start, end = (at(x) for x in plan["stages"][0]["closure"])
     day = timedelta(days=1)
     last = (end - timedelta(seconds=1)).astimezone(zone).date()
     rows: list[Row] = [
@@ -74,7 +74,7 @@ def _closure(plan: dict[str, Any]) -> Counter[Row]:
             False,
         )
     ]
-    for back in plan["returns"]:
+    for back in plan["stages"][0]["returns"]:
         when, cautious = at(back["when"]), at(back["cautious"])
         title = f"{stage}: {back['kind']} from here on"
         rows.append((when, when + timedelta(minutes=15), title, True))

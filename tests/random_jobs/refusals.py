@@ -4,7 +4,7 @@ from copy import deepcopy
 from dataclasses import replace
 from pathlib import Path
 
-from planner.files.job.checks import slug
+from planner.nouns.ids import slug
 from planner.planning.posing import problem_of
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS
 from planner.schedule.check.verify import verify

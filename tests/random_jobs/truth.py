@@ -82,7 +82,7 @@ def _stage(job: RandomJob, plan: dict[str, Any], days: Sequence[date]) -> list[s
                 out.append(f"{task['id']} while the building is shut, {span[0]}")
             if task["loud"] and any(span[0] < b and a < span[1] for a, b in loud):
                 out.append(f"{task['id']} is loud in quiet hours, {span[0]}")
-    start, end = (at(x) for x in plan["closure"])
+    start, end = (at(x) for x in plan["stages"][0]["closure"])
     out += (
         f"the closure meets the booking of {a}"
         for a, b in _taken(job, stage.get("bookings", []))

@@ -19,7 +19,7 @@ from planner.report.drawing.elements import clean, fitted, width_of
 from planner.report.drawing.view import View
 from planner.report.drawing.week_rows import rows
 from planner.report.network.layout import needed, network
-from tests.support.plans import made_plan
+from tests.support.plans import changed, made_plan
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -42,9 +42,9 @@ def test_the_board_tells_its_story_to_those_who_listen():
     assert (title.tag, story.tag) == (f"{SVG}title", f"{SVG}desc")
     # One hour for each of 36 tasks from Mon 8 Feb, 08:00; see the steps of the plan.
     assert "Stage closed Mon 8 Feb 2027, 08:00" in story.text
-    for bay in plan.bays:
+    for bay in plan.stage.bays:
         assert f"{bay.name}: as found" in story.text
-    for r in plan.returns:
+    for r in plan.stage.returns:
         assert View(plan).when(r.when) in story.text
 
 
@@ -54,7 +54,9 @@ def test_a_bay_is_what_the_last_work_on_it_made_of_it():
     # dry Wed 8; rub 8-9; primer 9-10, ready 14; colour 14-15, ready 21; colour Thu 8-9.
     plan = made_plan(bays=("wall",))
     view = View(plan)
-    found = surfaces(view, "bay-0", plan.closure[0], plan.closure[1])
+    found = surfaces(
+        view, "tern-street:bay-0", plan.stage.closure[0], plan.stage.closure[1]
+    )
     assert [
         (s.name, view.when(s.start)[:2], view.when(s.start)[-5:]) for s in found
     ] == [
@@ -72,10 +74,13 @@ def test_a_bay_is_what_the_last_work_on_it_made_of_it():
     ]
     assert all(a.end == b.start for a, b in pairwise(found))
     later = surfaces(
-        view, "bay-0", plan.closure[0], plan.closure[1] + timedelta(days=1)
+        view,
+        "tern-street:bay-0",
+        plan.stage.closure[0],
+        plan.stage.closure[1] + timedelta(days=1),
     )
     assert later[-1].name == "in service"
-    assert later[-1].start == plan.closure[1]
+    assert later[-1].start == plan.stage.closure[1]
 
 
 def test_a_place_across_the_sheet_is_its_share_of_the_week():
@@ -98,9 +103,11 @@ def test_both_returns_stand_at_their_time():
         for e in root.iter(f"{SVG}path")
         if (e.get("class") or "").startswith("breturn")
     ]
-    assert lines == [pytest.approx(axis.x(r.when), abs=0.05) for r in plan.returns]
+    assert lines == [
+        pytest.approx(axis.x(r.when), abs=0.05) for r in plan.stage.returns
+    ]
     said = texts(root)
-    for r in plan.returns:
+    for r in plan.stage.returns:
         assert f"{r.kind} {View(plan).when(r.when)}" in said
 
 
@@ -111,7 +118,7 @@ def test_a_longer_job_has_more_rows_of_weeks(slow, weeks):
     said = texts(root)
     days = [t for t in said if re.fullmatch(r"\w{3} \d+ \w{3} 2027", t)]
     first = plan.tasks[0].start
-    last = plan.closure[1]
+    last = plan.stage.closure[1]
     local = View(plan).zone
     touched = (last.astimezone(local).date() - first.astimezone(local).date()).days + 1
     assert -(-touched // 7) == weeks  # the plan is as long as this case means it to be
@@ -136,7 +143,7 @@ def test_weeks_without_anything_are_named_and_left_out():
     away = timedelta(weeks=3)
     early = replace(
         plan.tasks[0],
-        id="crates",
+        id="tern-street:crates",
         start=plan.tasks[0].start - away,
         end=plan.tasks[0].end - away,
         spans=tuple((a - away, b - away) for a, b in plan.tasks[0].spans),
@@ -164,9 +171,9 @@ def test_a_coat_that_dries_in_even_air_is_half_dry_half_way():
 def test_a_coat_dries_slower_in_the_damp_half_of_its_wait():
     plan = made_plan(bays=("wall",))
     wait = next(w for w in plan.waits if w.product == "topping")
-    tick = (wait.begins - plan.air.start) // timedelta(minutes=15)
+    tick = (wait.begins - plan.stage.air.start) // timedelta(minutes=15)
     half = tick + 40  # 10 of the 20 hours
-    damp = [80.0] * half + [40.0] * (len(plan.air.air_c) - half)
+    damp = [80.0] * half + [40.0] * (len(plan.stage.air.air_c) - half)
     law = replace(
         next(p for p in plan.products if p.id == "topping").stages[0],
         law="water_film",
@@ -176,16 +183,16 @@ def test_a_coat_dries_slower_in_the_damp_half_of_its_wait():
         replace(p, stages=(law,)) if p.id == "topping" else p for p in plan.products
     )
     air = AirSeries(
-        start=plan.air.start,
+        start=plan.stage.air.start,
         tick_minutes=15,
-        air_c=plan.air.air_c,
+        air_c=plan.stage.air.air_c,
         humidity_pct=tuple(damp),
-        changes_per_h=plan.air.changes_per_h,
+        changes_per_h=plan.stage.air.changes_per_h,
         wall_colder_delta_k=0.0,
         readings=(),
         origin=(),
     )
-    shares = Drying(replace(plan, air=air, products=products)).shares(wait)
+    shares = Drying(changed(plan, air=air, products=products)).shares(wait)
     # The film's time goes with (1 - RH)^-0.900: at 40 % it is (0.6/0.2)^0.900 = 2.688
     # times as quick as at 80 %, so the damp half brings 1/3.688 = 0.271 of the way.
     assert shares[40] == pytest.approx(0.271, abs=0.002)
@@ -317,7 +324,7 @@ def test_lines_of_the_network_keep_clear_of_each_other_and_of_boxes():
 def test_a_task_stands_below_all_that_it_follows():
     plan = made_plan(bays=("wall", "corner"))
     last = plan.tasks[-1]  # in the second bay, which is left with nothing else
-    first = [t for t in plan.tasks if t.bays == ("bay-0",)]
+    first = [t for t in plan.tasks if t.bays == ("tern-street:bay-0",)]
     link = replace(plan.links[0], before=first[8].id, after=last.id)
     kept = tuple(x for x in plan.links if {x.before, x.after} <= {t.id for t in first})
     net = network(replace(plan, tasks=(*first, last), links=(*kept, link)))

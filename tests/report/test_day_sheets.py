@@ -69,7 +69,7 @@ def night_after(date: str) -> datetime:
 
 def test_there_is_a_sheet_for_each_day_worked_and_each_return(plan, sheets):
     worked = {day(a) for t in plan.tasks for a, _ in t.spans}
-    assert set(sheets) == worked | {day(r.when) for r in plan.returns}
+    assert set(sheets) == worked | {day(r.when) for r in plan.stage.returns}
     assert list(sheets) == sorted(sheets)
 
 

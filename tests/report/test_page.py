@@ -14,7 +14,7 @@ from planner.report.drawing.view import View
 from planner.report.page.page import plan_page
 from planner.report.words.coat_air import limit_rows
 from planner.report.words.dependencies import dependencies_page
-from tests.support.plans import FIRST, local, made_plan
+from tests.support.plans import FIRST, changed, local, made_plan
 
 SECTIONS = (
     "back", "board", "spent", "people", "days", "buying", "waits", "air", "checks",
@@ -92,17 +92,17 @@ def test_ids_are_unique_and_every_link_leads_somewhere(page):
 
 def test_the_two_returns_and_the_closure_come_first(page):
     words = page.part("back")
-    for r in PLAN.returns:
+    for r in PLAN.stage.returns:
         assert said(r.when).replace(",", " ,") in words.replace(",", " ,").replace(
             "  ", " "
         )
-    assert f"{said(PLAN.closure[0])} to {said(PLAN.closure[1])}" in words
+    assert f"{said(PLAN.stage.closure[0])} to {said(PLAN.stage.closure[1])}" in words
     assert "stage 1,900 CAD" in words
 
 
 def test_every_bay_has_its_surfaces_with_the_plans_times(page):
     words = page.part("board")
-    for bay in PLAN.bays:
+    for bay in PLAN.stage.bays:
         assert f" {bay.name} " in words
     changes = {"open": "opened", "anchor": "anchored", "tape": "taped"}
     for task in PLAN.tasks:
@@ -187,12 +187,12 @@ def test_the_parts_of_the_closure_add_up(page):
         for h, m in re.findall(r"(\d+) h(?: (\d\d) min)?", words)
     ]
     *parts, whole = hours
-    assert whole == (PLAN.closure[1] - PLAN.closure[0]) / timedelta(hours=1)
+    assert whole == (PLAN.stage.closure[1] - PLAN.stage.closure[0]) / timedelta(hours=1)
     assert sum(parts) == whole
 
 
 def test_parts_that_do_not_add_up_are_our_mistake():
-    wrong = replace(PLAN, division=(ClosureShare(part="working", minutes=60),))
+    wrong = changed(PLAN, division=(ClosureShare(part="working", minutes=60),))
     with pytest.raises(AssertionError, match="add up"):
         plan_page(wrong)
 

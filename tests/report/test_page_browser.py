@@ -117,7 +117,7 @@ def test_what_matters_can_be_seen_without_scripts(show, width):
     words = page.inner_text("main").replace("\xa0", " ")
     for person in PLAIN.crew:
         assert person.name in words
-    for bay in PLAIN.bays:
+    for bay in PLAIN.stage.bays:
         assert bay.name in words
     # By hand, step after step: four on Mon; glue, tape, compound on Tue (set 17:00);
     # topping Wed 9 to 10 (dry Thu 6:00); sanding and primer Thu, 11 to 12 (16:00);

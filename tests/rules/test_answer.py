@@ -9,6 +9,7 @@ import pytest
 
 from planner.files.job.changes import changes_from
 from planner.nouns.case import Case
+from planner.nouns.ids import bare
 from planner.nouns.work import ReturnKind
 from planner.planning.answer import Answer, Worth
 from planner.planning.answering import answer
@@ -63,19 +64,24 @@ def test_an_answer_keeps_the_rules_of_the_problem_that_it_names(case, found):
 
 def test_the_plan_says_in_words_what_its_answer_says_in_numbers(case, found):
     plan = worded(case, found, program="test")
-    assert plan.closure == found.closure
-    assert [(r.kind, r.when) for r in plan.returns] == [
+    assert plan.stage.closure == found.closure
+    assert [(r.kind, r.when) for r in plan.stage.returns] == [
         (r.kind, r.when) for r in found.returns
     ]
     assert plan.cost == found.cost
-    assert sorted((t.id, t.team) for t in plan.tasks) == sorted(
+    assert sorted((bare(t.id), t.team) for t in plan.tasks) == sorted(
         (p.task, p.team) for p in found.placements
     )
-    assert found.worth.full_service == plan.returning(ReturnKind.FULL_SERVICE).when
+    assert (
+        found.worth.full_service == plan.stage.returning(ReturnKind.FULL_SERVICE).when
+    )
     assert found.worth.shifts == sum(c.days_called for c in plan.crew)
     # the wait from the last coat to light foot traffic counts beside the closure
     assert found.worth.closed_min > found.closure_min
-    assert timedelta(minutes=found.closure_min) == plan.closure[1] - plan.closure[0]
+    assert (
+        timedelta(minutes=found.closure_min)
+        == plan.stage.closure[1] - plan.stage.closure[0]
+    )
 
 
 def test_of_two_answers_the_earlier_return_is_better_then_the_shorter_closure():
@@ -98,10 +104,10 @@ def test_answers_of_jobs_with_other_steps_compare_in_minutes(tmp_path):
     assert coarse.grid.tick_minutes == 30
     assert coarse.worth.closed_min % 30 == 0
     plan = worded(Case(inputs=read_inputs(path)), coarse, program="test")
-    light = plan.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
+    light = plan.stage.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
     coats = [t for t in plan.tasks if t.phase == "colour"]
     last = max(coats, key=lambda t: t.end)
-    closed = (plan.closure[1] - plan.closure[0]) + (light - last.start)
+    closed = (plan.stage.closure[1] - plan.stage.closure[0]) + (light - last.start)
     assert coarse.worth.closed_min == closed / timedelta(minutes=1)
 
 

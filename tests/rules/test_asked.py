@@ -51,8 +51,8 @@ def test_the_stage_stays_open_until_its_window_begins_and_the_plan_says_so(
 ):
     until = found.closure[0] + timedelta(days=2)
     plan = planned(papers.case(window=ClosureWindow(not_before=until)))
-    assert plan.closure[0] >= until
-    assert plan.closure[1] > found.closure[1]
+    assert plan.stage.closure[0] >= until
+    assert plan.stage.closure[1] > found.closure[1]
     said = [r for r in plan.remarks if r.startswith("asked: ")]
     assert len(said) == 1
     assert "asked: the stage stays open until " in said[0]
@@ -63,7 +63,7 @@ def test_a_return_that_is_early_enough_is_kept_and_a_tick_earlier_is_refused(
 ):
     first = found.closure[1]
     kept = papers.case(window=ClosureWindow(not_after=first))
-    assert planned(kept).closure[1] == first
+    assert planned(kept).stage.closure[1] == first
     too_early = ClosureWindow(not_after=first - timedelta(minutes=15))
     with pytest.raises(NoPlanError) as error:
         answer(papers.case(window=too_early), Search(limits=SearchLimits()))
@@ -137,7 +137,7 @@ def test_what_is_asked_is_kept_in_the_air_that_the_coats_make_too(tmp_path):
         settled=(SettledTask(task="handover", start=last),),
     )
     plan = planned(case)
-    assert plan.closure[0] >= until
+    assert plan.stage.closure[0] >= until
     assert plan.task("handover").start == last
 
 
@@ -194,7 +194,7 @@ def test_agreed_plans_make_other_cases(papers, found):
 def test_the_judge_names_what_a_plan_does_not_keep_of_what_was_asked(papers, found):
     case = papers.case()
     plan = worded(case, found, program="test")
-    begin, end = plan.closure
+    begin, end = plan.stage.closure
     step = timedelta(minutes=15)
 
     def said(

@@ -22,7 +22,7 @@ def test_crates_are_opened_on_the_day_they_come(tmp_path):
 def test_other_work_may_wait_for_days_after_that(tmp_path):
     early = planned(tmp_path, "2027-02-08T09:00:00")
     assert f"{early.task('intake').start:%Y-%m-%d}" == "2027-02-08"
-    assert early.closure[0] >= early.task("intake").end
+    assert early.stage.closure[0] >= early.task("intake").end
 
 
 def test_crates_that_come_when_nobody_is_there_are_named(tmp_path):

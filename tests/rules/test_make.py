@@ -38,7 +38,7 @@ def test_a_job_whose_stage_is_booked_for_six_weeks_is_planned_in_thirteen(tmp_pa
     text = changed(STRAIGHT, ("[stage]", '[stage]\nbookings = ["stage.ics"]'))
     plan = plan_job(job_file(tmp_path, text), Choices())
     # Tuesday 23 March is the first day after it
-    assert plan.closure[0] >= local(HALIFAX, 2027, 3, 23)
+    assert plan.stage.closure[0] >= local(HALIFAX, 2027, 3, 23)
     assert plan.grid_ticks * plan.tick_minutes == 13 * 7 * 24 * 60 - 60  # an hour lost
     assert HORIZON_WEEKS[:2] == (6, 13)
 

@@ -232,7 +232,7 @@ def test_the_second_colour_goes_on_on_a_later_day(tmp_path):
     assert second.end < plan.task("second-colour-2").start
     wait = next(w for w in plan.waits if w.task == "second-colour-2"
                 and w.stage == "full service")  # fmt: skip
-    assert plan.returning(ReturnKind.FULL_SERVICE).when >= wait.ready
+    assert plan.stage.returning(ReturnKind.FULL_SERVICE).when >= wait.ready
 
 
 def test_a_second_colour_on_a_run_ends_at_its_ends_and_front(tmp_path):

@@ -12,6 +12,7 @@ import pytest
 from planner.hours.spans import Spans
 from planner.judge import judged
 from planner.nouns.air import AirReading
+from planner.nouns.ids import bare
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.nouns.product import HardeningWay
@@ -102,36 +103,38 @@ def test_the_plan_of_the_full_job_does_what_the_job_says(inputs, plan):
 def test_a_plan_holds_what_the_job_names(inputs, plan):
     assert (plan.job, plan.zone, plan.tick_minutes) == ("a wall", "America/Halifax", 15)
     assert plan.margin_frac == 0.25
-    assert [b.reason.split('"')[1] for b in plan.bookings] == [
+    assert [b.reason.split('"')[1] for b in plan.stage.bookings] == [
         "Shoot", "Shoot", "Portraits", "Shoot",
     ]  # fmt: skip
-    assert plan.bookings[0].reason == '"Shoot" (stage.ics)'
+    assert plan.stage.bookings[0].reason == '"Shoot" (stage.ics)'
     assert (plan.program, plan.solver) == (PROGRAM, "s")
     assert plan.fingerprint == inputs.fingerprint
     assert plan.remarks == ("a remark",)
-    first = plan.bookings[0]
+    first = plan.stage.bookings[0]
     assert first.start == datetime(2027, 2, 9, 13, tzinfo=UTC)  # 9:00 in Halifax
     assert first.end == datetime(2027, 2, 9, 16, tzinfo=UTC)
-    assert [q.reason for q in plan.quiet] == [
+    assert [q.reason for q in plan.stage.quiet] == [
         '"cello" (left.ics)',
         '"drums" (right.ics)',
         '"viola" (left.ics)',
     ]
     # shut from midnight to 7:00, and from 22:00 on
-    assert plan.stage_shut[:2] == (
+    assert plan.stage.shut[:2] == (
         (datetime(2027, 2, 8, 4, tzinfo=UTC), datetime(2027, 2, 8, 11, tzinfo=UTC)),
         (datetime(2027, 2, 9, 2, tzinfo=UTC), datetime(2027, 2, 9, 11, tzinfo=UTC)),
     )
-    assert {b.id for b in plan.bays} == {"wall", "apron"}
+    assert {b.id for b in plan.stage.bays} == {"the-stage:wall", "the-stage:apron"}
 
 
 def test_the_tasks_of_a_plan_are_told_as_they_are(inputs, plan, problem):
     records = {t.id: t for t in problem.work.tasks}
-    assert {t.id for t in plan.tasks} == set(records)
+    assert {t.id for t in plan.tasks} == {f"the-stage:{id_}" for id_ in records}
     for told in plan.tasks:
-        task = records[told.id]
+        task = records[bare(told.id)]
+        assert told.stage == "the-stage"
+        assert told.bays == tuple(f"the-stage:{b}" for b in task.bays)
         same = (
-            "title", "how", "phase", "bays", "lead", "help", "elapsed_h", "quantity",
+            "title", "how", "phase", "lead", "help", "elapsed_h", "quantity",
             "on_stage", "loud", "dusty", "fumes", "product", "dry_stage", "bring",
             "cautions", "source", "touch_up_frac",
         )  # fmt: skip
@@ -147,21 +150,24 @@ def test_the_tasks_of_a_plan_are_told_as_they_are(inputs, plan, problem):
 def test_full_service_is_back_once_the_last_of_its_waits_is_over(plan):
     ends = {t.id: t.end for t in plan.tasks}
     ready = {(w.task, w.stage): w.ready for w in plan.waits}
-    full = plan.returning(ReturnKind.FULL_SERVICE)
-    terms = [t for t in plan.return_terms if t.returning == "full service"]
+    full = plan.stage.returning(ReturnKind.FULL_SERVICE)
+    terms = [t for t in plan.stage.return_terms if t.returning == "full service"]
     assert len(terms) == 5  # hand-over, colour, bed, rest, screws
     assert full.when == max(
         ready[t.task, t.stage] if t.stage else ends[t.task] for t in terms
     )
-    assert plan.closure == (min(t.start for t in plan.tasks if t.on_stage), full.when)
-    light = plan.returning(ReturnKind.LIGHT_FOOT_TRAFFIC)
+    assert plan.stage.closure == (
+        min(t.start for t in plan.tasks if t.on_stage),
+        full.when,
+    )
+    light = plan.stage.returning(ReturnKind.LIGHT_FOOT_TRAFFIC)
     assert light.when <= full.when
     for back in (light, full):
         assert back.likely <= back.when <= back.cautious
 
 
 def test_each_wait_is_told_with_its_way_and_its_air(plan, problem):
-    by = {(w.task, w.stage): w for w in plan.waits}
+    by = {(bare(w.task), w.stage): w for w in plan.waits}
     dry = by["topping-coat-1.wall", "dry"]
     assert (dry.product, dry.way, dry.air_c, dry.humidity_pct) == (
         "topping", "dries", 20.0, 50.0,
@@ -169,9 +175,7 @@ def test_each_wait_is_told_with_its_way_and_its_air(plan, problem):
     assert dry.product_title == problem.products["topping"].title
     assert by["anchor.wall", "hold"].way == "cures"
     assert by["setting-coat-1.wall", "set"].way == "sets"
-    assert dry.begins == next(
-        t.end for t in plan.tasks if t.id == "topping-coat-1.wall"
-    )
+    assert dry.begins == plan.task("topping-coat-1.wall").end
     # the margin of a quarter is on what dries: likely is four fifths of it
     likely, ready, cautious = (
         (x - dry.begins).total_seconds() / 3600
@@ -195,7 +199,7 @@ def test_products_links_and_supplies_are_told(plan, problem):
     assert (topping.min_c, topping.min_c_before_h) == (10.0, 48.0)
     margins = {s.stage: s.margin_frac for s in used["setting-90"].stages}
     assert margins == {"set": 0.0, "dry": 0.25}
-    links = {(x.before, x.after): (x.product, x.stage) for x in plan.links}
+    links = {(bare(x.before), bare(x.after)): (x.product, x.stage) for x in plan.links}
     assert links["topping-coat-1.wall", "rub.wall"] == ("topping", "dry")
     assert links["mark.wall", "open.wall"] == (None, None)
     assert len(links) == len(problem.work.links)
@@ -261,28 +265,28 @@ def test_a_stage_that_begins_after_another_says_which(tmp_path):
 
 
 def test_the_chain_leads_from_the_first_day_to_the_return(plan):
-    assert plan.chain
+    assert plan.stage.chain
     titles = {t.id for t in plan.tasks}
-    assert all(step.task in titles and step.because for step in plan.chain)
-    moments = [step.held_from for step in plan.chain]
+    assert all(step.task in titles and step.because for step in plan.stage.chain)
+    moments = [step.held_from for step in plan.stage.chain]
     assert moments == sorted(moments)
 
 
 def test_the_closures_minutes_add_up(plan):
-    minutes = sum(s.minutes for s in plan.division)
-    first, last = plan.closure
+    minutes = sum(s.minutes for s in plan.stage.division)
+    first, last = plan.stage.closure
     assert minutes == (last - first).total_seconds() / 60
-    assert len({s.part for s in plan.division}) == len(plan.division) == 8
+    assert len({s.part for s in plan.stage.division}) == len(plan.stage.division) == 8
 
 
 def test_a_plans_air_reaches_to_its_return_and_holds_the_readings_in_it(
     inputs, problem, answer, plan
 ):
-    last = plan.returning(ReturnKind.FULL_SERVICE).when
+    last = plan.stage.returning(ReturnKind.FULL_SERVICE).when
     step = timedelta(minutes=15)
     # to the tick after the return
-    assert len(plan.air.air_c) == (last - problem.grid.start) / step + 1
-    assert set(plan.air.changes_per_h) == {0.3}
+    assert len(plan.stage.air.air_c) == (last - problem.grid.start) / step + 1
+    assert set(plan.stage.air.changes_per_h) == {0.3}
     start, after = problem.grid.start, last + step
     moments = (start - step, start, last, after)
     readings = tuple(
@@ -291,7 +295,7 @@ def test_a_plans_air_reaches_to_its_return_and_holds_the_readings_in_it(
     origin = Origin(
         program="p", solver="s", fingerprint="f", readings=readings, remarks=()
     )
-    told = plan_of(problem, answer, takeoff_of(inputs), origin).air.readings
+    told = plan_of(problem, answer, takeoff_of(inputs), origin).stage.air.readings
     assert [r.when for r in told] == [start, last]
     assert (told[0].air_c, told[0].humidity_pct) == (20.0, 50.001)
 

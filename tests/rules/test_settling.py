@@ -79,7 +79,8 @@ def plans(tmp_path_factory):
 def test_wet_work_in_a_small_room_lengthens_its_own_waits(plans):
     assert drying_min(plans["small"][1]) > drying_min(plans["none"][1])
     full = [
-        plans[n][1].returning(ReturnKind.FULL_SERVICE).when for n in ("small", "none")
+        plans[n][1].stage.returning(ReturnKind.FULL_SERVICE).when
+        for n in ("small", "none")
     ]
     assert full[0] >= full[1]
 
@@ -97,7 +98,7 @@ def test_a_plan_that_leaves_keeps_waits_and_limits_in_the_air_of_its_coats(name,
 
 def test_the_air_that_a_plan_shows_is_the_one_that_its_coats_make(plans):
     path, plan = plans["aired"]
-    shown = max(plan.air.humidity_pct)
+    shown = max(plan.stage.air.humidity_pct)
     assert f"to {shown:.0f} %" in said(plan)[0]
     dry = inside(read_inputs(path), problem_of(read_inputs(path), weeks=6).grid)
     assert shown > float(dry.air.humidity_pct.max()) + 5.0
@@ -236,6 +237,6 @@ def test_whoever_stops_the_rounds_still_gets_a_plan_that_holds(plans):
     )
     assert faults_in_own_air(inputs.job, plan) == []
     assert min(rounds_seen) == 1
-    assert plan.returning(ReturnKind.FULL_SERVICE).when - plan.closure[0] > timedelta(
-        days=1
-    )
+    assert plan.stage.returning(ReturnKind.FULL_SERVICE).when - plan.stage.closure[
+        0
+    ] > timedelta(days=1)

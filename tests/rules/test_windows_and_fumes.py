@@ -86,7 +86,7 @@ def test_a_window_that_is_just_long_enough_is_kept(tmp_path):
     assert kept.sanded_again is None
     assert (
         just.returning(ReturnKind.FULL_SERVICE).when
-        == plan.returning(ReturnKind.FULL_SERVICE).when
+        == plan.stage.returning(ReturnKind.FULL_SERVICE).when
     )
 
 
@@ -173,7 +173,7 @@ def test_ventilation_brings_the_return_forward(tmp_path):
             ('name = "Bo"', 'name = "Bo"\nshifts = ["Mon-Sun 06:00-22:00"]'),
         )
         plan = plan_job(job_file(tmp_path, text), Choices(work_limit=2.0))
-        returns.append(plan.returning(ReturnKind.FULL_SERVICE).when)
+        returns.append(plan.stage.returning(ReturnKind.FULL_SERVICE).when)
     assert returns[1] < returns[0]
 
 

@@ -15,6 +15,7 @@ from planner.nouns.product import Product
 from planner.planning import make
 from planner.usecases.plan import Choices
 from planner.usecases.read import read_inputs
+from tests.support.plans import changed
 
 ROOT = Path(__file__).parents[2]
 Case = tuple[Inputs, Plan]
@@ -79,8 +80,8 @@ def task(id_: str, **changes: Any) -> Callable[[Case], Case]:
 
 
 def with_task(plan: Plan, id_: str, **changes: Any) -> Plan:
-    """Return the plan with a task changed."""
-    assert any(t.id == id_ for t in plan.tasks), id_
+    """Return the plan with a task changed; its stage may be left out of the id."""
+    id_ = plan.task(id_).id
     return replace(
         plan,
         tasks=tuple(replace(t, **changes) if t.id == id_ else t for t in plan.tasks),
@@ -109,7 +110,8 @@ def without(*ids: str) -> Callable[[Case], Case]:
     """Leave tasks out of the plan."""
 
     def spoil(case: Case) -> Case:
-        kept = tuple(t for t in case[1].tasks if t.id not in ids)
+        gone = {case[1].task(id_).id for id_ in ids}
+        kept = tuple(t for t in case[1].tasks if t.id not in gone)
         assert len(kept) + len(ids) == len(case[1].tasks)
         return case[0], replace(case[1], tasks=kept)
 
@@ -117,21 +119,26 @@ def without(*ids: str) -> Callable[[Case], Case]:
 
 
 def plan(**changes: Any) -> Callable[[Case], Case]:
-    """Change the plan itself."""
-    return lambda case: (case[0], replace(case[1], **changes))
+    """Change the plan itself, or its one stage."""
+    return lambda case: (case[0], changed(case[1], **changes))
 
 
 def with_list(case: Case, name: str, items: list[Any]) -> Case:
     """Return a case whose plan has other items in one of its lists."""
     changes: dict[str, Any] = {name: tuple(items)}
-    return case[0], replace(case[1], **changes)
+    return case[0], changed(case[1], **changes)
+
+
+def in_plan(plan: Plan, name: str) -> list[Any]:
+    """Return one of the lists of a plan or of its one stage."""
+    return list(getattr(plan if hasattr(plan, name) else plan.stage, name))
 
 
 def listed(name: str, number: int = 0, **changes: Any) -> Callable[[Case], Case]:
     """Change one of the plan's lists: its waits, links, returns, crew ..."""
 
     def spoil(case: Case) -> Case:
-        items = list(getattr(case[1], name))
+        items = in_plan(case[1], name)
         items[number] = replace(items[number], **changes)
         return with_list(case, name, items)
 
@@ -142,7 +149,7 @@ def shortened(name: str, number: int = 0) -> Callable[[Case], Case]:
     """Take one out of one of the plan's lists."""
 
     def spoil(case: Case) -> Case:
-        items = list(getattr(case[1], name))
+        items = in_plan(case[1], name)
         del items[number]
         return with_list(case, name, items)
 

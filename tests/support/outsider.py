@@ -33,6 +33,7 @@ def table_h(c: float, rh: float) -> float:
 class Outsider:
     def __init__(self, plan: dict[str, Any]) -> None:
         self.plan = plan
+        (self.stage,) = plan["stages"]
         self.tasks = {t["id"]: t for t in plan["tasks"]}
         self.people = {c["id"]: c for c in plan["crew"]}
         self.products = {p["id"]: p for p in plan["products"]}
@@ -63,7 +64,7 @@ class Outsider:
             start += step
 
     def air(self, when: datetime) -> tuple[float, float]:
-        air = self.plan["air"]
+        air = self.stage["air"]
         step = timedelta(minutes=air["tick_minutes"])
         i = (when - at(air["start"])) // step
         return air["air_c"][i], air["humidity_pct"][i]
@@ -71,12 +72,12 @@ class Outsider:
     def wall(self, when: datetime) -> tuple[float, float]:
         """The air at the coldest wall: the room's vapour, at the wall's temperature."""
         c, rh = self.air(when)
-        cold = c - self.plan["air"]["wall_colder_delta_k"]
+        cold = c - self.stage["air"]["wall_colder_delta_k"]
         magnus = math.exp(17.625 * c / (243.04 + c) - 17.625 * cold / (243.04 + cold))
         return cold, min(rh * magnus, 100.0)
 
     def air_changes(self, when: datetime) -> float:
-        air = self.plan["air"]
+        air = self.stage["air"]
         step = timedelta(minutes=air["tick_minutes"])
         return float(air["changes_per_h"][(when - at(air["start"])) // step])
 
@@ -125,13 +126,13 @@ class Outsider:
                     words=f"{task['id']}: {person} is not open in {span}",
                 )
             if task["on_stage"]:
-                shut = self.spans(self.plan["stage_shut"])
+                shut = self.spans(self.stage["shut"])
                 self.say(
                     unless=not any(overlap(span, s) for s in shut),
                     words=f"{task['id']}: stage shut",
                 )
             if task["loud"]:
-                quiet = [(at(q["start"]), at(q["end"])) for q in self.plan["quiet"]]
+                quiet = [(at(q["start"]), at(q["end"])) for q in self.stage["quiet"]]
                 self.say(
                     unless=not any(overlap(span, q) for q in quiet),
                     words=f"{task['id']}: loud in quiet hours",
@@ -154,9 +155,9 @@ class Outsider:
             opens = self.spans(self.people[person]["open"])
             if not any(a <= now[0] and now[1] <= b for a, b in opens):
                 return False
-        shut = self.spans(self.plan["stage_shut"]) if task["on_stage"] else []
+        shut = self.spans(self.stage["shut"]) if task["on_stage"] else []
         if task["loud"]:
-            shut += [(at(q["start"]), at(q["end"])) for q in self.plan["quiet"]]
+            shut += [(at(q["start"]), at(q["end"])) for q in self.stage["quiet"]]
         return not any(overlap(now, s) for s in shut)
 
     def resting(self, task, tick: datetime) -> bool:
@@ -235,7 +236,7 @@ class Outsider:
             )
             self.say(unless=fine, words=f"{task['id']}: air at {tick}: {c} °C, {rh} %")
         back = timedelta(hours=product["min_c_before_h"])
-        first = max(start - back, at(self.plan["air"]["start"]))
+        first = max(start - back, at(self.stage["air"]["start"]))
         for tick in self.ticks(first, start) if product["min_c"] is not None else ():
             self.say(
                 unless=self.wall(tick)[0] >= product["min_c"] - 1e-6,
@@ -422,7 +423,7 @@ class Outsider:
             )
 
     def check_bays(self) -> None:
-        for bay in self.plan["bays"]:
+        for bay in self.stage["bays"]:
             inside = sorted(
                 (*self.span(t["id"]), t["id"])
                 for t in self.plan["tasks"]
@@ -432,28 +433,28 @@ class Outsider:
                 self.say(unless=end <= start, words=f"two teams in a bay: {one}, {two}")
 
     def check_closure(self) -> None:
-        start, end = (at(x) for x in self.plan["closure"])
+        start, end = (at(x) for x in self.stage["closure"])
         first = min(self.span(t["id"])[0] for t in self.plan["tasks"] if t["on_stage"])
         self.say(unless=start == first, words="closure doesn't start with the work")
-        for returning in self.plan["returns"]:
+        for returning in self.stage["returns"]:
             terms = [
                 self.ready(t["task"], t["product"], t["stage"])
-                for t in self.plan["return_terms"]
+                for t in self.stage["return_terms"]
                 if t["returning"] == returning["kind"]
             ]
             self.say(
                 unless=at(returning["when"]) == max(terms),
                 words=f"{returning['kind']} is not the last thing waited for",
             )
-        full = next(r for r in self.plan["returns"] if r["name"] == "full service")
+        full = next(r for r in self.stage["returns"] if r["name"] == "full service")
         self.say(unless=at(full["when"]) == end, words="closure doesn't end in service")
-        for booking in self.plan["bookings"]:
+        for booking in self.stage["bookings"]:
             taken = (at(booking["start"]), at(booking["end"]))
             self.say(
                 unless=not overlap((start, end), taken),
                 words=f"closure over booking {booking['reason']}",
             )
-        parts = sum(s["minutes"] for s in self.plan["division"])
+        parts = sum(s["minutes"] for s in self.stage["division"])
         self.say(
             unless=parts * 60 == (end - start).total_seconds(),
             words="the closure's parts don't add up",

@@ -39,8 +39,8 @@ def ratio_of(vapour_pa: float) -> float:
 
 class _Grid:
     def __init__(self, job: Job, plan: Plan) -> None:
-        self.start, self.zone = plan.air.start, job.zone
-        self.tick_minutes, self.ticks = plan.tick_minutes, len(plan.air.air_c)
+        self.start, self.zone = plan.stage.air.start, job.zone
+        self.tick_minutes, self.ticks = plan.tick_minutes, len(plan.stage.air.air_c)
 
 
 def _coats(plan: Plan):
@@ -67,7 +67,7 @@ def _coats(plan: Plan):
 
 
 def _tick(plan: Plan, when: datetime) -> int:
-    return round((when - plan.air.start).total_seconds() / 60 / plan.tick_minutes)
+    return round((when - plan.stage.air.start).total_seconds() / 60 / plan.tick_minutes)
 
 
 def own_humidity_pct(job: Job, plan: Plan) -> np.ndarray:
@@ -84,7 +84,7 @@ def own_humidity_pct(job: Job, plan: Plan) -> np.ndarray:
     out = np.zeros(grid.ticks)
     water = None
     for tick in range(grid.ticks):
-        warm = plan.air.air_c[tick]
+        warm = plan.stage.air.air_c[tick]
         outer = ratio_of(
             saturation_pa(float(outside.air_c[tick]))
             * float(outside.humidity_pct[tick])
@@ -132,9 +132,9 @@ def faults_in_own_air(job: Job, plan: Plan) -> list[str]:
     air = Air(
         wall_colder_delta_k=job.wall_colder_delta_k,
         tick_minutes=plan.tick_minutes,
-        air_c=np.array(plan.air.air_c),
+        air_c=np.array(plan.stage.air.air_c),
         humidity_pct=humid,
-        changes_per_h=np.array(plan.air.changes_per_h),
+        changes_per_h=np.array(plan.stage.air.changes_per_h),
     )
     faults = []
     for wait in plan.waits:
@@ -154,7 +154,7 @@ def faults_in_own_air(job: Job, plan: Plan) -> list[str]:
             continue
         limits = product(task.product).limits
         for tick in range(_tick(plan, task.start), until):
-            warm, damp = plan.air.air_c[tick], float(humid[tick])
+            warm, damp = plan.stage.air.air_c[tick], float(humid[tick])
             wall = warm - job.wall_colder_delta_k
             above = wall - dew_point_c(warm, damp)
             if limits.min_c is not None and wall < limits.min_c - NEAR_K:

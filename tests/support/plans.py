@@ -4,11 +4,14 @@ The days are worked from 08:00 to 16:00 at the site, Monday to Friday. Every num
 such a plan follows from the steps below and can be worked out by hand.
 """
 
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from planner.nouns import plan as nouns
+from planner.nouns.ids import bare
 from planner.nouns.work import ReturnKind
 
 HALIFAX = ZoneInfo("America/Halifax")
@@ -61,6 +64,14 @@ def _next_open(moment: datetime) -> datetime:
         moment = local(at.date(), 0)
 
 
+def changed(plan: nouns.Plan, **changes: Any) -> nouns.Plan:
+    """Return a plan with fields of its own, or of its one stage, changed."""
+    own = {f.name for f in fields(nouns.Plan)}
+    stage = replace(plan.stage, **{k: v for k, v in changes.items() if k not in own})
+    kept: dict[str, Any] = {k: v for k, v in changes.items() if k in own}
+    return replace(plan, **{"stages": (stage,), **kept})
+
+
 def made_plan(
     *,
     bays: tuple[str, ...] = ("north", "corner", "east"),
@@ -71,10 +82,13 @@ def made_plan(
     quiet: tuple[nouns.Taken, ...] = (),
     humidity_pct: float = 50.0,
     suffix: str = "",
+    stage_id: str = "tern-street",
+    job_id: str = "made",
 ) -> nouns.Plan:
     """Return a plan in which each bay goes through `STEPS`, bay after bay.
 
-    `slow` stretches every wait; `suffix` ends every title.
+    `slow` stretches every wait; `suffix` ends every title; `stage_id` and `job_id` are
+    what the stage and its entries are known by.
     """
     tasks: list[nouns.PlannedTask] = []
     waits: list[nouns.PlannedWait] = []
@@ -82,14 +96,22 @@ def made_plan(
     at = local(FIRST, OPEN_H)
     ready: dict[str, tuple[str, datetime, str | None, str | None]] = {}
     for number, (phase, title, product, stage, hours) in enumerate(STEPS):
-        for n, bay in enumerate(f"bay-{k}" for k in range(len(bays))):
+        for n, bay in enumerate(f"{stage_id}:bay-{k}" for k in range(len(bays))):
             before = ready.get(bay)
             start = _next_open(max(at, before[1] if before else at))
             end = start + timedelta(hours=1)
-            id_ = f"{phase}-{number}.{bay}"
+            id_ = f"{stage_id}:{phase}-{number}.{bare(bay)}"
             person = f"p{(number + n) % len(people)}"
             tasks.append(
-                _task(id_, f"{title}, {bays[n]}{suffix}", phase, bay, start, person)
+                _task(
+                    id_,
+                    stage_id,
+                    f"{title}, {bays[n]}{suffix}",
+                    phase,
+                    bay,
+                    start,
+                    person,
+                )
             )
             if before:
                 links.append(
@@ -114,19 +136,10 @@ def made_plan(
     ticks = int((full - local(FIRST, 0)) / TICK) + 1
     days = _days((full.date() - FIRST).days + 8)
     worked = len(tasks) * 60
-    return nouns.Plan(
-        format_version=nouns.FORMAT_VERSION,
-        plan_id="made",
-        job=job,
-        stage=job,
-        zone="America/Halifax",
-        program="covetime 0",
-        solver="by hand",
-        fingerprint="0123456789abcdef" * 4,
-        grid_start=local(FIRST, 0),
-        grid_ticks=ticks,
-        tick_minutes=15,
-        margin_frac=0.25,
+    here = nouns.PlannedStage(
+        id=stage_id,
+        job_id=job_id,
+        name=job,
         closure=closure,
         returns=(
             nouns.PlannedReturn(
@@ -139,11 +152,6 @@ def made_plan(
                 kind=ReturnKind.FULL_SERVICE, when=full, likely=full, cautious=full
             ),
         ),
-        bays=tuple(nouns.PlannedBay(id=f"bay-{k}", name=n) for k, n in enumerate(bays)),
-        tasks=tuple(sorted(tasks, key=lambda t: (t.start, t.end, t.id))),
-        waits=tuple(sorted(waits, key=lambda w: (w.begins, w.task, w.ready, w.stage))),
-        products=_products(slow),
-        links=tuple(links),
         return_terms=(
             nouns.ReturnTerm(
                 returning=ReturnKind.LIGHT_FOOT_TRAFFIC,
@@ -158,8 +166,10 @@ def made_plan(
                 stage="full service",
             ),
         ),
-        apart=(),
-        windows=(),
+        bays=tuple(
+            nouns.PlannedBay(id=f"{stage_id}:bay-{k}", name=n)
+            for k, n in enumerate(bays)
+        ),
         chain=tuple(_chain(tasks)),
         division=(
             nouns.ClosureShare(part="working", minutes=worked),
@@ -168,6 +178,39 @@ def made_plan(
                 minutes=int((full - tasks[0].start).total_seconds() / 60) - worked,
             ),
         ),
+        bookings=bookings,
+        quiet=quiet,
+        shut=(),
+        air=nouns.AirSeries(
+            start=local(FIRST, 0),
+            tick_minutes=15,
+            air_c=(20.0,) * ticks,
+            humidity_pct=(humidity_pct,) * ticks,
+            changes_per_h=(0.3,) * ticks,
+            wall_colder_delta_k=0.0,
+            readings=(),
+            origin=("the same air always",),
+        ),
+    )
+    return nouns.Plan(
+        format_version=nouns.FORMAT_VERSION,
+        plan_id=job_id,
+        job=job,
+        zone="America/Halifax",
+        program="covetime 0",
+        solver="by hand",
+        fingerprint="0123456789abcdef" * 4,
+        grid_start=local(FIRST, 0),
+        grid_ticks=ticks,
+        tick_minutes=15,
+        margin_frac=0.25,
+        stages=(here,),
+        tasks=tuple(sorted(tasks, key=lambda t: (t.start, t.end, t.id))),
+        waits=tuple(sorted(waits, key=lambda w: (w.begins, w.task, w.ready, w.stage))),
+        products=_products(slow),
+        links=tuple(links),
+        apart=(),
+        windows=(),
         aims=(
             nouns.AimOutcome(
                 aim="earliest return to full service",
@@ -179,19 +222,6 @@ def made_plan(
         ),
         stopped="",
         crew=tuple(_person(f"p{k}", n, days, tasks) for k, n in enumerate(people)),
-        bookings=bookings,
-        quiet=quiet,
-        stage_shut=(),
-        air=nouns.AirSeries(
-            start=local(FIRST, 0),
-            tick_minutes=15,
-            air_c=(20.0,) * ticks,
-            humidity_pct=(humidity_pct,) * ticks,
-            changes_per_h=(0.3,) * ticks,
-            wall_colder_delta_k=0.0,
-            readings=(),
-            origin=("the same air always",),
-        ),
         cost=nouns.Cost(currency="CAD", stage=1900.0, labour=None, labour_idle=None),
         supplies=_supplies(tasks),
         tools=_tools(tasks),
@@ -201,11 +231,12 @@ def made_plan(
 
 
 def _task(
-    id_: str, title: str, phase: str, bay: str, start: datetime, person: str
+    id_: str, stage: str, title: str, phase: str, bay: str, start: datetime, person: str
 ) -> nouns.PlannedTask:
     end = start + timedelta(hours=1)
     return nouns.PlannedTask(
         id=id_,
+        stage=stage,
         title=title,
         how="As the lead says",
         phase=phase,

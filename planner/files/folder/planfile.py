@@ -5,9 +5,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
 from planner.errors import PlannerError
+from planner.files.folder.older_plans import STEPS, converted
 from planner.nouns.plan import FORMAT_VERSION, Plan
 
 
@@ -27,19 +28,39 @@ def plan_bytes(plan: Plan) -> bytes:
 def read_plan(data: bytes, *, file: str) -> Plan:
     """Return the plan that the bytes of a plan.json hold; `file` names it in errors.
 
+    A plan of an earlier format is read as one of this format where it says enough.
+
     Raises
     ------
     PlannerError
-        When the bytes are not a plan of this version.
+        When the bytes are no plan, or one of a format that isn't read here.
     """
     try:
-        return _adapter().validate_json(data)
-    except ValidationError:
+        content = json.loads(data)
+        written = content["format_version"]
+        if written != FORMAT_VERSION:
+            content = converted(content)
+            data = json.dumps(content).encode()
+        if content["format_version"] == FORMAT_VERSION:
+            return _adapter().validate_json(data)
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise PlannerError(
-            "is not a plan of this version of the program",
+            "is damaged, or is no plan of this program",
             where=file,
             hint="plan the job anew with: covetime plan JOB",
         ) from None
+    if isinstance(written, int) and written > FORMAT_VERSION:
+        hint = "use that version, or plan the job anew with: covetime plan JOB"
+        by = "a later version of the program"
+    else:
+        hint = "plan the job anew with: covetime plan JOB"
+        by = "an early version of the program, and doesn't say all that is needed now"
+    raise PlannerError(
+        f"is a plan in format {written!r}, while this version reads {min(STEPS)} to "
+        f"{FORMAT_VERSION}; it was written by {by}",
+        where=file,
+        hint=hint,
+    )
 
 
 def schema() -> dict[str, Any]:

@@ -8,8 +8,9 @@ receivers read alike is narrower than what iCalendar allows:
 - times are UTC instants, whole days are dates with the end excluded; no RRULE,
   DURATION, METHOD, ORGANIZER, ATTENDEE or VALARM. On request instants are local
   times of a zone that the file defines, see `ics_zone_out`;
-- a UID is a function of the plan, the feed and the entry's key, nothing else, so
-  it is the same after every re-planning, on every machine, with or without state;
+- a UID is a function of the entry's job, the feed and the entry's key, nothing else, so
+  it is the same after every re-planning, on every machine, with or without state, and
+  whatever other stages a plan holds;
 - SEQUENCE, DTSTAMP and LAST-MODIFIED move when the content does and at no other
   time; an unchanged entry keeps its bytes. The plan that an entry comes from is no
   part of its content: the entry names the plan that last changed it;
@@ -125,12 +126,13 @@ def gap_text(gap: timedelta) -> str:
 # ------------------------------------------------------------------ content
 
 
-def uid_of(plan_id: str, seed: str, key: str = "") -> str:
+def uid_of(owner: str, seed: str, key: str = "") -> str:
     """Return the UID of an entry, or of the calendar itself if no key is given.
 
-    It is the same for ever, whatever the entry says.
+    `owner` is the id of the entry's job, or of the plan. The UID is the same for ever,
+    whatever the entry says.
     """
-    return str(uuid.uuid5(_NAMESPACE, "\n".join((plan_id, seed, key))))
+    return str(uuid.uuid5(_NAMESPACE, "\n".join((owner, seed, key))))
 
 
 def _span(when: Timed | AllDay, zone: ZoneInfo | None = None) -> tuple[date, date]:
@@ -249,9 +251,11 @@ def _present(
     zone: ZoneInfo | None,
 ) -> list[tuple[Published, Event]]:
     """Return the record and the content of each entry in the feed."""
-    uids = {entry.key: uid_of(plan_id, feed.seed, entry.key) for entry in feed.entries}
     found = []
     for entry in feed.entries:
+        owner = entry.job_id or plan_id
+        near = (entry.key, *(follow_on.key for follow_on in entry.follow_ons))
+        uids = {key: uid_of(owner, feed.seed, key) for key in near}
         content = _content(entry, uids, links=links, zone=zone)
         start, end = map(_written, _span(entry.when))
         record = Published(
@@ -355,7 +359,8 @@ def write(
     feed
         The calendar and its entries, in any order.
     plan_id
-        What names this plan and stays the same when it is planned again.
+        What names this plan and stays the same when it is planned again: the calendar
+        is known by it, and entries that name no job.
     state
         What was published before; only the entries of this feed are touched.
     now

@@ -1,9 +1,8 @@
 """What must fit together across the sections of a job file."""
 
-import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from planner import units
 from planner.files.job.faults import SectionReader, standing
@@ -19,31 +18,48 @@ from planner.files.job.schema import (
 from planner.files.plain import other_kind
 from planner.files.web import addresses
 from planner.nouns import product
+from planner.nouns.ids import slug
 from planner.trade.takeoff import corner_ids
 
 
-def slug(name: str) -> str:
-    """Return a name as it stands in ids and file names: 'North wall' → 'north-wall'."""
-    return re.sub(r"[^\w]+", "-", name.strip().lower()).strip("-")
+class Named(Protocol):
+    """A section with a name, and with an id if the file gives one."""
+
+    @property
+    def name(self) -> str:
+        """The name that people read."""
+
+    @property
+    def id(self) -> str | None:
+        """The id that stays when the name is written otherwise."""
+
+
+def id_of(section: Named) -> str:
+    """Return the id of a section: as given, else made of its name."""
+    return section.id or slug(section.name)
 
 
 def check_runs(reader: SectionReader, stage: StageSection) -> None:
     """Note runs whose names clash or whose corners lead nowhere."""
     names = [r.name for r in stage.run]
-    ids = [slug(n) for n in names]
+    slugs, ids = [slug(n) for n in names], [id_of(r) for r in stage.run]
     corners = corner_ids(sum(r.meets is not None for r in stage.run))
-    for i, name in enumerate(names):
-        if slug(name) in ids[:i]:
-            reader.fault(f"stage.run.{i + 1}.name", f'"{name}" is used twice')
-        if not slug(name) or slug(name) in ("apron", "all"):
-            reader.fault(f"stage.run.{i + 1}.name", f'"{name}" can\'t name a run')
-        if slug(name) in corners:
+    for i, run in enumerate(stage.run):
+        field = "name" if run.id is None else "id"
+        place, value = f"stage.run.{i + 1}.{field}", run.id or run.name
+        if slugs[i] in slugs[:i]:
+            reader.fault(f"stage.run.{i + 1}.name", f'"{run.name}" is used twice')
+        elif ids[i] in ids[:i]:
+            reader.fault(place, f'"{value}" is used twice')
+        if not ids[i] or {ids[i], slugs[i]} & {"apron", "all"}:
+            reader.fault(place, f'"{value}" can\'t name a run')
+        if ids[i] in corners:
             reader.fault(
-                f"stage.run.{i + 1}.name",
-                f'"{name}" is what a corner of this room is called',
+                place,
+                f'"{value}" is what a corner of this room is called',
                 "give the run a name of its own, such as the wall it stands on",
             )
-        meets = stage.run[i].meets
+        meets = run.meets
         if meets is None:
             continue
         if i + 1 >= len(names) or meets != names[i + 1]:
@@ -164,13 +180,15 @@ def check_crew(reader: SectionReader, crew: Sequence[PersonSection | None]) -> N
         reader.fault("crew", "nobody is listed", "list each person as [[crew]]")
     ids = {""}
     for i, person in standing(crew):
-        if slug(person.name) in ids:
+        if id_of(person) in ids:
+            field = "name" if person.id is None else "id"
             reader.fault(
-                f"crew.{i}.name",
-                f'"{person.name}" is used twice or has no letters',
-                "give each of the crew a name of their own",
+                f"crew.{i}.{field}",
+                f'"{person.id or person.name}" is used twice or has no letters',
+                f"give each of the crew {'a name' if person.id is None else 'an id'} of "
+                "their own",
             )
-        ids.add(slug(person.name))
+        ids.add(id_of(person))
 
 
 def check_air(reader: SectionReader, air: AirSection) -> None:
@@ -288,12 +306,13 @@ def check_all(
     crew, air = got["crew"], got["air"]
     named: list[str] = []
     job = got["job"]
-    if job is not None and job.id is None and not slug(job.name):
-        reader.fault(
-            "job.name",
-            f'"{job.name}" has no letters',
-            'give the job an id too, such as id = "north-wall"',
-        )
+    for what, section in (("job", job), ("stage", stage)):
+        if section is not None and not id_of(section):
+            reader.fault(
+                f"{what}.name",
+                f'"{section.name}" has no letters',
+                f'give the {what} an id too, such as id = "north-wall"',
+            )
     if stage is not None:
         check_runs(reader, stage)
         for field in ("bookings", "quiet", "holidays"):

@@ -20,7 +20,7 @@ from planner.errors import Fault, JobFileError
 from planner.files.job import checks, own_values, text
 from planner.files.job import methods as job_methods
 from planner.files.job.changes import Changes, laid
-from planner.files.job.checks import slug
+from planner.files.job.checks import id_of
 from planner.files.job.faults import SectionReader
 from planner.files.job.schema import (
     LISTS,
@@ -34,6 +34,7 @@ from planner.files.job.schema import (
 from planner.files.plain import PlainFileError, read_plain
 from planner.files.web import addresses
 from planner.nouns.air import Climate, DayNight, Dehumidifier, Thermostat, Ventilation
+from planner.nouns.ids import slug
 from planner.nouns.job import (
     CrewMember,
     Job,
@@ -150,15 +151,16 @@ def _fields(section: BaseModel, *leave_out: str) -> dict[str, Any]:
     }
 
 
-def _methods(methods: MethodsSection) -> Methods:
+def _methods(methods: MethodsSection, runs: tuple[Run, ...]) -> Methods:
     second = methods.second_colour
+    bays = {slug(r.name): r.id for r in runs}
     return Methods(
         **_fields(methods, "second_colour", "drying_coats"),
         drying_coats=job_methods.drying_coats(methods),
         second_colour=SecondColour(
             product=second.product,
             coats=second.coats,
-            bays=tuple(slug(n) for n in second.bays),
+            bays=tuple(bays.get(slug(n), slug(n)) for n in second.bays),
         )
         if second
         else None,
@@ -271,21 +273,24 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
     crew, air, rates = got["crew"], got["air"], got["rates"]
     calendars = got["calendars"]
 
+    runs = tuple(
+        Run(id=id_of(r), name=r.name, length_mm=r.length, first_stud_mm=r.first_stud)
+        for r in stage.run
+    )
+
     def found(name: str) -> str:
         return name if addresses.is_address(name) else str((folder / name).resolve())
 
     return Job(
         name=job.name,
-        plan_id=job.id or slug(job.name),
+        plan_id=id_of(job),
         file=str(path),
         zone=job.time_zone,
         earliest=job.earliest,
         stage=Stage(
+            id=id_of(stage),
             name=stage.name,
-            runs=tuple(
-                Run(name=r.name, length_mm=r.length, first_stud_mm=r.first_stud)
-                for r in stage.run
-            ),
+            runs=runs,
             corners=tuple(i for i, r in enumerate(stage.run) if r.meets is not None),
             ceiling_mm=stage.ceiling,
             wall=stage.wall,
@@ -301,10 +306,10 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
             corner_leg_mm=kit.corner_leg,
             upright_height_mm=kit.upright_height,
         ),
-        methods=_methods(methods),
+        methods=_methods(methods, runs),
         crew=tuple(
             CrewMember(
-                id=slug(p.name),
+                id=id_of(p),
                 name=p.name,
                 trades=p.trades,
                 shifts=p.shifts,

@@ -29,6 +29,8 @@ from planner.files.job.values import (
 )
 from planner.nouns.job import Shift
 
+Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
+
 
 class Section(BaseModel):
     """What all sections share: unknown keys are faults."""
@@ -48,7 +50,7 @@ class JobSection(Section):
     """[job]: name, time zone, earliest day, tick, margin, delivery."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
-    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")] | None = None
+    id: Id | None = None
     time_zone: Annotated[Any, BeforeValidator(zone_of)]
     earliest: Day
     tick: Annotated[float, measure(units.hours, 1 / 12, 1, "{:g} h".format)] = 0.25
@@ -68,6 +70,7 @@ class RunSection(Section):
     """[[stage.run]]: a stretch of wall; `meets` makes an inside corner."""
 
     name: Annotated[str, Field(min_length=1, max_length=60)]
+    id: Id | None = None
     length: Annotated[float, length_within(300.0, 100_000.0)]
     meets: str | None = None
     first_stud: Annotated[float, length_within(0.0, 2_000.0)] = 0.0
@@ -77,6 +80,7 @@ class StageSection(Section):
     """[stage]: the room, its hours and the calendars that close it."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)] = "the stage"
+    id: Id | None = None
     run: Annotated[tuple[RunSection, ...], Field(min_length=1, max_length=4)]
     ceiling: Annotated[float, length_within(1_500.0, 30_000.0)]
     wall: Literal["board on wood studs", "board on steel studs", "masonry"] = (
@@ -152,6 +156,7 @@ class PersonSection(Section):
     """[[crew]]: one of the crew."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
+    id: Id | None = None
     trades: Annotated[
         tuple[Literal["carpenter", "finisher", "painter", "labourer"], ...],
         Field(min_length=1),
@@ -300,7 +305,7 @@ class RatesSection(Section):
 class ProductSection(Section):
     """[[product]]: a product of the user's own, from its data sheet."""
 
-    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
+    id: Id
     like: str
     title: str | None = None
     recoat: Hours | None = None

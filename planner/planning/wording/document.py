@@ -1,6 +1,6 @@
 """An answer of the engine becomes a plan in dates, names and words."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
@@ -13,7 +13,7 @@ from planner.nouns import plan as nouns
 from planner.nouns import product as matter
 from planner.nouns.air import AirReading
 from planner.nouns.calendar import Busy
-from planner.nouns.work import Pace, ReturnKind, TaskLink, Wait
+from planner.nouns.work import Pace, ReturnKind, TaskLink, Wait, Work
 from planner.planning.answer import Answer
 from planner.planning.problem import Problem, hardening, margin_frac, window_name
 from planner.planning.wording.account import (
@@ -22,6 +22,7 @@ from planner.planning.wording.account import (
     division_of,
 )
 from planner.planning.wording.chain_words import because, chain_words
+from planner.planning.wording.staged import on_stage
 from planner.planning.wording.supplies import bought, needed
 from planner.planning.wording.waited import Waited, stretches
 from planner.schedule.problem.outcome import Placement
@@ -63,6 +64,7 @@ def _tasks(
         out.append(
             nouns.PlannedTask(
                 id=task.id,
+                stage=problem.job.stage.id,
                 title=task.title,
                 how=task.how,
                 phase=task.phase,
@@ -275,6 +277,27 @@ def _air(
     )
 
 
+def _link(link: TaskLink) -> nouns.PlannedLink:
+    return nouns.PlannedLink(
+        before=link.before,
+        after=link.after,
+        reason=link.reason,
+        product=link.wait.product if link.wait else None,
+        stage=link.wait.stage if link.wait else None,
+    )
+
+
+def _return_terms(work: Work) -> Iterator[nouns.ReturnTerm]:
+    for returning in work.returns:
+        for task, wait in returning.after:
+            yield nouns.ReturnTerm(
+                returning=returning.kind,
+                task=task,
+                product=wait.product if wait else None,
+                stage=wait.stage if wait else None,
+            )
+
+
 def plan_of(
     problem: Problem,
     answer: Answer,
@@ -310,11 +333,29 @@ def plan_of(
     ]
     tasks = _tasks(problem, placed, waited, slack)
     planned_waits = [waited.planned(t, w) for t, w in _waits(problem, links, apart)]
+    here = job.stage.id
+    stage = nouns.PlannedStage(
+        id=here,
+        job_id=job.plan_id,
+        name=job.stage.name,
+        closure=(grid.instant(span[0]), grid.instant(span[1])),
+        returns=_returns(problem, waited),
+        return_terms=on_stage(here, _return_terms(work)),
+        bays=on_stage(
+            here, (nouns.PlannedBay(id=b.id, name=b.name) for b in takeoff.bays)
+        ),
+        chain=on_stage(here, chain_words(problem, placed, steps, waited.ready)),
+        division=division_of(problem, placed, steps, span, waited),
+        bookings=_taken(problem.booked),
+        quiet=_taken(problem.quiet),
+        shut=stretches(grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)),
+        air=_air(problem, min(span[1] + 1, grid.ticks), origin.readings),
+    )
+    supplies = bought(job, takeoff, problem.products, tasks, _manned(problem))
     return nouns.Plan(
         format_version=nouns.FORMAT_VERSION,
         plan_id=job.plan_id,
         job=job.name,
-        stage=job.stage.name,
         zone=job.zone.key,
         program=origin.program,
         solver=origin.solver,
@@ -323,55 +364,30 @@ def plan_of(
         grid_ticks=grid.ticks,
         tick_minutes=grid.tick_minutes,
         margin_frac=job.margin_frac,
-        closure=(grid.instant(span[0]), grid.instant(span[1])),
-        returns=_returns(problem, waited),
-        bays=tuple(nouns.PlannedBay(id=b.id, name=b.name) for b in takeoff.bays),
-        tasks=tasks,
-        waits=tuple(
-            sorted(planned_waits, key=lambda w: (w.begins, w.task, w.ready, w.stage))
+        stages=(stage,),
+        tasks=on_stage(here, tasks),
+        waits=on_stage(
+            here,
+            sorted(planned_waits, key=lambda w: (w.begins, w.task, w.ready, w.stage)),
         ),
         products=_products(problem),
-        links=tuple(
-            nouns.PlannedLink(
-                before=x.before,
-                after=x.after,
-                reason=x.reason,
-                product=x.wait.product if x.wait else None,
-                stage=x.wait.stage if x.wait else None,
-            )
-            for x in links
+        links=on_stage(here, map(_link, links)),
+        apart=on_stage(
+            here,
+            (
+                nouns.KeptApart(
+                    task=task, other=other, product=product or None, stage=until or None
+                )
+                for task, other, (product, _, until) in apart
+            ),
         ),
-        return_terms=tuple(
-            nouns.ReturnTerm(
-                returning=r.kind,
-                task=t,
-                product=w.product if w else None,
-                stage=w.stage if w else None,
-            )
-            for r in work.returns
-            for t, w in r.after
-        ),
-        apart=tuple(
-            nouns.KeptApart(
-                task=task, other=other, product=product or None, stage=stage or None
-            )
-            for task, other, (product, _, stage) in apart
-        ),
-        windows=_windows(problem, placed),
-        chain=chain_words(problem, placed, steps, waited.ready),
-        division=division_of(problem, placed, steps, span, waited),
+        windows=on_stage(here, _windows(problem, placed)),
         aims=aims_of(problem, answer.aims, answer.proof),
         stopped=answer.stopped,
         crew=crew,
-        bookings=_taken(problem.booked),
-        quiet=_taken(problem.quiet),
-        stage_shut=stretches(
-            grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)
-        ),
-        air=_air(problem, min(span[1] + 1, grid.ticks), origin.readings),
         cost=answer.cost,
-        supplies=bought(job, takeoff, problem.products, tasks, _manned(problem)),
-        tools=needed(job, tasks),
+        supplies=on_stage(here, supplies),
+        tools=on_stage(here, needed(job, tasks)),
         assumptions=job.defaults_used,
         codes=problem.job.codes,
         remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),

@@ -135,7 +135,7 @@ def shading(
 def humidity(canvas: Canvas, y: float) -> float:
     """Draw the curve of the room's humidity; return where it ends."""
     axis, plan = canvas.axis, canvas.view.plan
-    points = in_row(plan, plan.air.humidity_pct, axis)
+    points = in_row(plan, plan.stage.air.humidity_pct, axis)
     low, high = _range(plan)
     limit = min(
         (p.max_rh_pct for p in plan.products if p.max_rh_pct is not None), default=None
@@ -174,7 +174,7 @@ def humidity(canvas: Canvas, y: float) -> float:
             class_="bair",
             d=line_path([(axis.x(t), up(v)) for t, v in points]),
         )
-        dots(canvas, [(r.when, r.humidity_pct) for r in plan.air.readings], up)
+        dots(canvas, [(r.when, r.humidity_pct) for r in plan.stage.air.readings], up)
         _extremes(canvas, points, up)
     return y + AIR_H + 8
 
@@ -211,7 +211,7 @@ def _extremes(
 
 def _range(plan: Plan) -> tuple[float, float]:
     """Return what the humidity's scale runs from and to, the same in each row."""
-    values = plan.air.humidity_pct or (50.0,)
+    values = plan.stage.air.humidity_pct or (50.0,)
     return min(20.0, min(values) - 15), max(95.0, max(values) + 5)
 
 
@@ -219,9 +219,9 @@ def in_row(
     plan: Plan, values: Sequence[float], axis: Axis
 ) -> list[tuple[datetime, float]]:
     """Return the points of a series within a row, those on a level left out."""
-    step = timedelta(minutes=plan.air.tick_minutes)
-    first = max(0, (axis.row.start - plan.air.start) // step)
-    last = min(len(values), -((plan.air.start - axis.row.end) // step))
+    step = timedelta(minutes=plan.stage.air.tick_minutes)
+    first = max(0, (axis.row.start - plan.stage.air.start) // step)
+    last = min(len(values), -((plan.stage.air.start - axis.row.end) // step))
     out: list[tuple[datetime, float]] = []
     for n in range(first, last):
         inner = first < n < last - 1
@@ -230,18 +230,18 @@ def in_row(
             and abs(values[n] - values[n - 1]) + abs(values[n + 1] - values[n]) < 0.02
         ):
             continue
-        out.append((plan.air.start + step * n, values[n]))
+        out.append((plan.stage.air.start + step * n, values[n]))
     return out
 
 
 def closure(canvas: Canvas, y: float, bottom: float) -> float:
     """Draw the closure's bracket and the two returns; return where they end."""
     axis, view = canvas.axis, canvas.view
-    start, end = view.plan.closure
+    start, end = view.plan.stage.closure
     base = y + 34
     if not axis.row.meets(start, end + timedelta(minutes=1)):
         return y + 6
-    light = view.plan.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
+    light = view.plan.stage.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
     a, b = axis.x(start), axis.x(end)
     turn = min(max(axis.x(light), a), b)
     _label(canvas, "closure", base + 4)
@@ -253,7 +253,7 @@ def closure(canvas: Canvas, y: float, bottom: float) -> float:
         path = f"M{num(turn)} {num(base - 2)}H{num(b)}M{num(turn)} {num(base + 2)}H{num(b)}"
         add(canvas.node, "path", class_="bbrace l", d=path)
     flags = _Flags(canvas, y)
-    for r in view.plan.returns:
+    for r in view.plan.stage.returns:
         if not axis.row.start < r.when <= axis.row.end:
             continue
         kind = "breturn" if r.kind is ReturnKind.FULL_SERVICE else "breturn l"

@@ -55,7 +55,9 @@ def scene(view: View, drying: Drying, sheet: BoardPage) -> Scene:
         view=view,
         drying=drying,
         closed=tuple(sorted(closed(view, days), key=lambda c: c.kind == BOOKED)),
-        surfaces=tuple(surfaces(view, b.id, days[0], days[-1]) for b in view.plan.bays),
+        surfaces=tuple(
+            surfaces(view, b.id, days[0], days[-1]) for b in view.plan.stage.bays
+        ),
         rows=found,
         names=_names(view, found, sheet),
         sheet=sheet,
@@ -79,12 +81,12 @@ def row_height(scene: Scene, row: Row) -> float:
         return IDLE_H
     plan = scene.view.plan
     above = HEAD_H + _bracket_h(scene, row)
-    return above + LANE_H * len(plan.bays) + bands.PERSON_H * len(plan.crew) + 14
+    return above + LANE_H * len(plan.stage.bays) + bands.PERSON_H * len(plan.crew) + 14
 
 
 def _bracket_h(scene: Scene, row: Row) -> float:
     """Return the room that the closure takes over the lanes, if it lies in the row."""
-    return 46.0 if row.meets(*scene.view.plan.closure) else 6.0
+    return 46.0 if row.meets(*scene.view.plan.stage.closure) else 6.0
 
 
 def draw_row(node: Node, scene: Scene, row: Row) -> None:
@@ -104,7 +106,7 @@ def draw_row(node: Node, scene: Scene, row: Row) -> None:
     bands.shading(under, scene.closed, top, bottom)
     bands.day_lines(under, 0, row_height(scene, row) - 8)
     edges(canvas, len(scene.surfaces), lanes_at)
-    for bay, states in zip(scene.view.plan.bays, scene.surfaces, strict=True):
+    for bay, states in zip(scene.view.plan.stage.bays, scene.surfaces, strict=True):
         lane(canvas, bay.id, states, scene.drying, lanes_at)
         lanes_at += LANE_H
     bands.closure(canvas, y, bottom)
@@ -144,13 +146,13 @@ def _idle(canvas: Canvas, scene: Scene) -> None:
 def _head(view: View) -> tuple[str, str]:
     """Return the board's title and its story in a sentence or two."""
     plan = view.plan
-    returns = "; ".join(f"{r.kind} {view.when(r.when)}" for r in plan.returns)
+    returns = "; ".join(f"{r.kind} {view.when(r.when)}" for r in plan.stage.returns)
     first, last = reach(view)
     weeks = -(-((last - first).days + 1) // 7)
     return (
         f"{plan.job}: the board",
-        f"Stage closed {view.span(*plan.closure)}; {returns}. A lane for each of "
-        f"{len(plan.bays)} bays, {len(plan.tasks)} tasks, {weeks} "
+        f"Stage closed {view.span(*plan.stage.closure)}; {returns}. A lane for each of "
+        f"{len(plan.stage.bays)} bays, {len(plan.tasks)} tasks, {weeks} "
         f"{'week' if weeks == 1 else 'weeks'}, times in {plan.zone}.",
     )
 
@@ -182,7 +184,7 @@ def board_svg(plan: Plan) -> bytes:
     heading = add(root, "g", class_="board")
     name = fitted(plan.job, WIDE.width * 0.6, 19)
     add(heading, "text", name, class_="bjob", x=margin, y=30)
-    say = "; ".join(f"{r.kind} {view.when(r.when)}" for r in plan.returns)
+    say = "; ".join(f"{r.kind} {view.when(r.when)}" for r in plan.stage.returns)
     add(heading, "text", say, class_="b", x=margin, y=50)
     origin = f"plan {plan.fingerprint[:12]}, {plan.program}, times in {plan.zone}"
     add(heading, "text", origin, class_="s e", x=WIDE.width + margin, y=50)

@@ -58,8 +58,8 @@ def closed(view: View, days: Sequence[datetime]) -> tuple[Closed, ...]:
     nobody works says why, where all are away for the same reason.
     """
     plan, start, end = view.plan, days[0], days[-1]
-    booked = [_closed(BOOKED, t) for t in plan.bookings]
-    quiet = [_closed(QUIET, t) for t in plan.quiet]
+    booked = [_closed(BOOKED, t) for t in plan.stage.bookings]
+    quiet = [_closed(QUIET, t) for t in plan.stage.quiet]
     present = _merged(s for c in plan.crew for s in c.open)
     out = [c for c in (*booked, *quiet) if c.end > start and c.start < end]
     free = _whole_days(present, days)

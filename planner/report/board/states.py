@@ -66,7 +66,7 @@ def surfaces(
     view: View, bay: str, start: datetime, end: datetime
 ) -> tuple[Surface, ...]:
     """Return the states of a bay between two moments, without gaps."""
-    full = view.plan.returning(ReturnKind.FULL_SERVICE).when
+    full = view.plan.stage.returning(ReturnKind.FULL_SERVICE).when
     changes: list[tuple[datetime, int, int, PlannedTask | None]] = [
         (start, AS_FOUND, 0, None)
     ]

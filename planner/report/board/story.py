@@ -23,7 +23,7 @@ def row_story(
 ) -> str:
     """Return the story of a row: closure, returns, each bay's surface, closed hours."""
     said = [*_closure(view, row)]
-    for bay, states in zip(view.plan.bays, surfaces, strict=True):
+    for bay, states in zip(view.plan.stage.bays, surfaces, strict=True):
         said.append(f"{bay.name}: {_states(view, row, states)}.")
     for c in closed:
         if c.kind in (BOOKED, QUIET) and row.meets(c.start, c.end):
@@ -34,13 +34,13 @@ def row_story(
 
 
 def _closure(view: View, row: Row) -> list[str]:
-    start, end = view.plan.closure
+    start, end = view.plan.stage.closure
     said = []
     if row.start <= start < row.end:
         said.append(f"Stage closed from {view.when(start)}.")
     elif row.meets(start, end):
         said.append("Stage still closed.")
-    for r in view.plan.returns:
+    for r in view.plan.stage.returns:
         if row.start < r.when <= row.end:
             said.append(f"{r.kind.capitalize()} {view.when(r.when)}.")
     return said

@@ -1,9 +1,11 @@
 """A plan as calendars: the closure, the crew's, the waits, and one for each person."""
 
-from datetime import date, timedelta
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
 
 from planner.nouns.feed import AllDay, Feed, FeedEntry, FollowOn, Timed
-from planner.nouns.plan import Crewmate, Plan, PlannedTask
+from planner.nouns.ids import bare
+from planner.nouns.plan import Crewmate, Plan, PlannedStage, PlannedTask
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.keys import return_key
 from planner.report.calendars.waits_feed import waits_feed
@@ -13,71 +15,79 @@ MARKER = timedelta(minutes=15)  # how long a return is shown for
 
 
 def closure_feed(plan: Plan) -> Feed:
-    """Return the calendar for the studio's bookings: closed days and the returns.
+    """Return the calendar for the studio's bookings: closed days and the returns."""
+    return _closures(plan, plan.stages, seed="closure", name=_title(plan))
 
-    The closure is whole days, from that of the first work on the stage to that of
-    full service, both included. From full service to its cautious date a tentative
-    stretch says that the stage may not be back yet.
-    """
+
+def stage_feed(plan: Plan, stage: PlannedStage) -> Feed:
+    """Return the same of one stage alone, in a calendar that is named for it."""
+    return _closures(plan, (stage,), seed=f"closure/{stage.id}", name=stage.name)
+
+
+def _closures(
+    plan: Plan, stages: tuple[PlannedStage, ...], *, seed: str, name: str
+) -> Feed:
     view = View(plan)
-    start, end = plan.closure
-    returns = "\n".join(
-        f"{r.kind.capitalize()}: {view.when(r.when)}" for r in plan.returns
-    )
-    entries = [
-        FeedEntry(
-            key="closure",
-            title=f"{plan.stage}: closed for the backdrop",
-            when=AllDay(
-                first=start.astimezone(view.zone).date(), last=_last_day(view, plan)
-            ),
-            busy=True,
-            description=f"Closed {view.span(start, end)}\n{returns}\n{plan.job}",
-            location=plan.stage,
-            categories=("closure",),
-        )
-    ]
-    entries += [
-        FeedEntry(
-            key=return_key(r.kind),
-            title=f"{plan.stage}: {r.kind} from here on",
-            when=Timed(start=r.when, end=r.when + MARKER),
-            busy=False,
-            description=(
-                f"Back for {r.kind}: {view.when(r.when)}\n"
-                f"Cautious, if the last wait takes as long as it may: "
-                f"{view.when(r.cautious)}\n{plan.job}"
-            ),
-            location=plan.stage,
-            categories=("return",),
-        )
-        for r in plan.returns
-    ]
-    entries += _margin(view, plan)
     return Feed(
-        seed="closure",
-        name=f"{plan.stage}: closure",
+        seed=seed,
+        name=f"{name}: closure",
         color="saddlebrown",
-        entries=tuple(entries),
+        entries=tuple(e for stage in stages for e in _closure(view, stage)),
         description=_as_of(plan),
         origin=_origin(plan),
     )
 
 
-def _last_day(view: View, plan: Plan) -> date:
-    """Return the last day touched; a closure that ends at midnight doesn't touch it."""
-    return (plan.closure[1] - timedelta(seconds=1)).astimezone(view.zone).date()
+def _title(plan: Plan) -> str:
+    """Return the names of a plan's stages."""
+    return ", ".join(stage.name for stage in plan.stages)
 
 
-def _margin(view: View, plan: Plan) -> list[FeedEntry]:
-    """Return the stretch from full service to its cautious date, if there is one."""
-    back = plan.returning(ReturnKind.FULL_SERVICE)
-    if back.cautious <= back.when:
-        return []
-    return [
-        FeedEntry(
+def _closure(view: View, stage: PlannedStage) -> Iterator[FeedEntry]:
+    """Yield the closure of a stage, its returns, and how long it may yet take.
+
+    The closure is whole days, from that of the first work on the stage to that of
+    full service, both included. From full service to its cautious date a tentative
+    stretch says that the stage may not be back yet.
+    """
+    start, end = stage.closure
+    job = view.plan.job
+    returns = "\n".join(
+        f"{r.kind.capitalize()}: {view.when(r.when)}" for r in stage.returns
+    )
+    yield FeedEntry(
+        key="closure",
+        job_id=stage.job_id,
+        title=f"{stage.name}: closed for the backdrop",
+        when=AllDay(
+            first=start.astimezone(view.zone).date(), last=_last_day(view, end)
+        ),
+        busy=True,
+        description=f"Closed {view.span(start, end)}\n{returns}\n{job}",
+        location=stage.name,
+        categories=("closure",),
+    )
+    for r in stage.returns:
+        yield FeedEntry(
+            key=return_key(r.kind),
+            job_id=stage.job_id,
+            title=f"{stage.name}: {r.kind} from here on",
+            when=Timed(start=r.when, end=r.when + MARKER),
+            busy=False,
+            description=(
+                f"Back for {r.kind}: {view.when(r.when)}\n"
+                f"Cautious, if the last wait takes as long as it may: "
+                f"{view.when(r.cautious)}\n{job}"
+            ),
+            location=stage.name,
+            categories=("return",),
+        )
+    back = stage.returning(ReturnKind.FULL_SERVICE)
+    if back.cautious > back.when:
+        yield FeedEntry(
             key="margin/full-service",
-            title=f"{plan.stage}: may not be back yet",
+            job_id=stage.job_id,
+            title=f"{stage.name}: may not be back yet",
             when=Timed(start=back.when, end=back.cautious),
             busy=True,
             tentative=True,
@@ -85,12 +95,16 @@ def _margin(view: View, plan: Plan) -> list[FeedEntry]:
                 f"Planned back: {view.when(back.when)}\n"
                 f"Cautious, if the last wait takes as long as it may: "
                 f"{view.when(back.cautious)}\n"
-                f"Take no booking here that couldn't be moved.\n{plan.job}"
+                f"Take no booking here that couldn't be moved.\n{job}"
             ),
-            location=plan.stage,
+            location=stage.name,
             categories=("return",),
         )
-    ]
+
+
+def _last_day(view: View, end: datetime) -> date:
+    """Return the last day touched; a closure that ends at midnight doesn't touch it."""
+    return (end - timedelta(seconds=1)).astimezone(view.zone).date()
 
 
 def _as_of(plan: Plan) -> str:
@@ -119,10 +133,11 @@ def _must_be_ready(view: View, task: PlannedTask) -> list[str]:
 
 
 def _description(view: View, task: PlannedTask) -> str:
+    stage = view.plan.stage_of(task)
     where = ", ".join(view.bays[b] for b in task.bays) or "off the stage"
     lines = [
         task.how,
-        f"Where: {where}" + (f" ({view.plan.stage})" if task.on_stage else ""),
+        f"Where: {where}" + (f" ({stage.name})" if task.on_stage else ""),
         f"With: {view.team(task)}",
         f"Work: {task.quantity}, {labour_words(task)}",
     ]
@@ -136,7 +151,7 @@ def _description(view: View, task: PlannedTask) -> str:
     if task.cautions:
         lines += ["Mind:", *(f"- {c}" for c in task.cautions)]
         lines.append("Local codes and the makers' sheets come first.")
-    lines.append(f"{view.plan.job}: task {task.id}")
+    lines.append(f"{view.plan.job}: task {view.plan.short_id(task.id)}")
     return "\n".join(lines)
 
 
@@ -146,17 +161,19 @@ def _work_entries(
     kept = {t.id for t in tasks}
     out: list[FeedEntry] = []
     for task in tasks:
+        stage = view.plan.stage_of(task)
         title = f"{task.title} ({view.team(task)})" if named else task.title
         for number, (start, end) in enumerate(task.spans, 1):
             last = number == len(task.spans)
             out.append(
                 FeedEntry(
-                    key=f"task/{task.id}/{number}",
+                    key=f"task/{bare(task.id)}/{number}",
+                    job_id=stage.job_id,
                     title=title,
                     when=Timed(start=start, end=end),
                     busy=True,
                     description=_description(view, task),
-                    location=view.plan.stage if task.on_stage else "off the stage",
+                    location=stage.name if task.on_stage else "off the stage",
                     categories=(task.phase,),
                     follow_ons=_follow_ons(view, task, kept) if last else (),
                 )
@@ -175,7 +192,7 @@ def _follow_ons(view: View, task: PlannedTask, kept: set[str]) -> tuple[FollowOn
             wait = view.waits[(task.id, link.product, link.stage)]
             gap = wait.ready - wait.begins
         gaps[link.after] = max(gap, gaps.get(link.after, gap))
-    return tuple(FollowOn(key=f"task/{k}/1", gap=g) for k, g in gaps.items())
+    return tuple(FollowOn(key=f"task/{bare(k)}/1", gap=g) for k, g in gaps.items())
 
 
 def crew_feed(plan: Plan) -> Feed:
@@ -183,7 +200,7 @@ def crew_feed(plan: Plan) -> Feed:
     view = View(plan)
     return Feed(
         seed="crew",
-        name=f"{plan.stage}: crew",
+        name=f"{_title(plan)}: crew",
         color="teal",
         entries=_work_entries(view, list(plan.tasks), named=True),
         description=_as_of(plan),
@@ -197,7 +214,7 @@ def person_feed(plan: Plan, person: Crewmate) -> Feed:
     own = [t for t in plan.tasks if person.id in t.team]
     return Feed(
         seed=f"people/{person.id}",
-        name=f"{plan.stage}: {person.name}",
+        name=f"{_title(plan)}: {person.name}",
         color="teal",
         entries=_work_entries(view, own, named=False),
         description=_as_of(plan),
@@ -209,6 +226,7 @@ def feeds(plan: Plan) -> dict[str, Feed]:
     """Return every calendar of a plan by the path of its file."""
     return {
         "closure.ics": closure_feed(plan),
+        **{f"closure/{s.id}.ics": stage_feed(plan, s) for s in plan.stages},
         "crew.ics": crew_feed(plan),
         "waits.ics": waits_feed(plan, origin=_origin(plan), description=_as_of(plan)),
         **{f"people/{c.id}.ics": person_feed(plan, c) for c in plan.crew},

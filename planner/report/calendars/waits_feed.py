@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from planner.nouns.feed import Feed, FeedEntry, Timed
+from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedWait
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.keys import wait_key
@@ -25,7 +26,7 @@ def waits_feed(plan: Plan, *, origin: str, description: str) -> Feed:
     view = View(plan)
     return Feed(
         seed="waits",
-        name=f"{plan.stage}: waits",
+        name=f"{', '.join(s.name for s in plan.stages)}: waits",
         color="steelblue",
         entries=tuple(_entry(view, w) for w in shown_waits(view)),
         description=description,
@@ -78,14 +79,16 @@ def _entry(view: View, wait: PlannedWait) -> FeedEntry:
         f"{view.when(wait.cautious)}",
         "Keep dust and feet off it until then, and check it at the wall.",
         f"Source: {row.source}",
-        f"{view.plan.job}: wait after task {wait.task}",
+        f"{view.plan.job}: wait after task {view.plan.short_id(wait.task)}",
     ]
+    stage = view.plan.stage_of(task)
     return FeedEntry(
-        key=wait_key(wait.task, wait.product, wait.stage),
+        key=wait_key(bare(wait.task), wait.product, wait.stage),
+        job_id=stage.job_id,
         title=f"{subject} {means} from {_short(view, wait.ready)}",
         when=Timed(start=wait.begins, end=wait.ready),
         busy=False,
         description="\n".join(lines),
-        location=view.plan.stage if task.on_stage else "off the stage",
+        location=stage.name if task.on_stage else "off the stage",
         categories=("wait",),
     )

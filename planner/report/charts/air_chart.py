@@ -39,7 +39,9 @@ class AirPicture:
 
 def air_pictures(view: View) -> tuple[AirPicture, ...]:
     """Return the air row by row, for each width."""
-    dew = dew_point_c(view.plan.air.air_c, view.plan.air.humidity_pct).tolist()
+    dew = dew_point_c(
+        view.plan.stage.air.air_c, view.plan.stage.air.humidity_pct
+    ).tolist()
     out = []
     for sheet in SHEETS:
         for number, row in enumerate(r for r in rows(view, sheet.days_a_row)):
@@ -75,9 +77,9 @@ def _story(view: View, row: Row, dew: Sequence[float]) -> str:
     plan = view.plan
     said = []
     for name, values, words in (
-        ("temperature", plan.air.air_c, temperature_words),
+        ("temperature", plan.stage.air.air_c, temperature_words),
         ("dew point", dew, temperature_words),
-        ("humidity", plan.air.humidity_pct, lambda v: f"{v:.0f} %"),
+        ("humidity", plan.stage.air.humidity_pct, lambda v: f"{v:.0f} %"),
     ):
         seen = [v for _, v in in_row(plan, values, axis)]
         if seen:
@@ -94,7 +96,7 @@ def _warmth(canvas: Canvas, dew: Sequence[float], y: float) -> float:
     """Draw temperature over dew point; return where they end."""
     axis, plan = canvas.axis, canvas.view.plan
     limit = coldest_allowed_c(plan)
-    every = [*plan.air.air_c, *dew, *([limit] if limit is not None else [])]
+    every = [*plan.stage.air.air_c, *dew, *([limit] if limit is not None else [])]
     low, high = np.floor(min(every) - 1), np.ceil(max(every) + 1)
 
     def up(value: float) -> float:
@@ -110,7 +112,7 @@ def _warmth(canvas: Canvas, dew: Sequence[float], y: float) -> float:
         say = f"at least {temperature_words(limit)}"
         add(canvas.node, "text", say, class_="s e bsay", x=right - 4, y=up(limit) - 4)
     for name, values, kind in (
-        ("air", plan.air.air_c, "bair"),
+        ("air", plan.stage.air.air_c, "bair"),
         ("dew point", dew, "bair w"),
     ):
         points = in_row(plan, values, axis)
@@ -119,7 +121,7 @@ def _warmth(canvas: Canvas, dew: Sequence[float], y: float) -> float:
         path = line_path([(axis.x(t), up(v)) for t, v in points])
         add(canvas.node, "path", class_=kind, d=path)
         if name == "air":
-            bands.dots(canvas, [(r.when, r.air_c) for r in plan.air.readings], up)
+            bands.dots(canvas, [(r.when, r.air_c) for r in plan.stage.air.readings], up)
         _side(canvas, name, up(points[0][1]), labels)
         _ends(canvas, points, up)
     return y + WARM_H

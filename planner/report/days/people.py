@@ -41,7 +41,7 @@ def person_rows(view: View, person: Crewmate) -> PersonRows:
     days: dict[str, list[tuple[datetime, datetime, PlannedTask]]] = {}
     for a, b, task in sorted(work, key=lambda w: (w[0], w[2].id)):
         days.setdefault(view.day(a), []).append((a, b, task))
-    last = view.plan.closure[1]
+    last = view.plan.stage.closure[1]
     first = min((t.start for t in view.plan.tasks), default=last)
     free = dict.fromkeys(
         view.day(a)

@@ -80,7 +80,7 @@ class DaySheet:
 def day_sheets(view: View) -> tuple[DaySheet, ...]:
     """Return a sheet for each day on which somebody works or a return falls."""
     moments = [a for t in view.plan.tasks for a, _ in t.spans]
-    moments += [r.when for r in view.plan.returns]
+    moments += [r.when for r in view.plan.stage.returns]
     days = sorted({m.astimezone(view.zone).date() for m in moments})
     return tuple(
         _sheet(view, midnight(d, view.zone), midnight(d + timedelta(days=1), view.zone))
@@ -141,14 +141,17 @@ def _people(
 def _closed(view: View, start: datetime, end: datetime) -> tuple[str, ...]:
     """Return the bookings and quiet hours of a day, and the returns that fall on it."""
     out = []
-    for word, entries in (("Booked", view.plan.bookings), ("Quiet", view.plan.quiet)):
+    for word, entries in (
+        ("Booked", view.plan.stage.bookings),
+        ("Quiet", view.plan.stage.quiet),
+    ):
         for t in entries:
             if t.start < end and t.end > start:
                 span = view.span(max(t.start, start), min(t.end, end))
                 out.append(f"{word} {span}: {t.reason}")
     out += [
         f"From {view.when(r.when)[-5:]}: {r.kind}"
-        for r in view.plan.returns
+        for r in view.plan.stage.returns
         if start <= r.when < end
     ]
     return tuple(out)
@@ -194,7 +197,7 @@ def _ready(view: View, task: PlannedTask) -> Iterable[str]:
 
 def _air(view: View, start: datetime, end: datetime) -> str:
     """Return the air that the plan reckons with on a day."""
-    air = view.plan.air
+    air = view.plan.stage.air
     step = timedelta(minutes=air.tick_minutes)
     first, last = (start - air.start) // step, (end - air.start) // step
     warm = air.air_c[max(first, 0) : max(last, 0)]

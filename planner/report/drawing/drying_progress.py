@@ -19,14 +19,14 @@ class Drying:
     """The progress of every wait of a plan, from 0 (just laid) to 1 (ready)."""
 
     def __init__(self, plan: Plan) -> None:
-        self.start = plan.air.start
-        self.tick_min = plan.air.tick_minutes
+        self.start = plan.stage.air.start
+        self.tick_min = plan.stage.air.tick_minutes
         self.air = Air(
-            tick_minutes=plan.air.tick_minutes,
-            air_c=np.array(plan.air.air_c),
-            humidity_pct=np.array(plan.air.humidity_pct),
-            changes_per_h=np.array(plan.air.changes_per_h),
-            wall_colder_delta_k=plan.air.wall_colder_delta_k,
+            tick_minutes=plan.stage.air.tick_minutes,
+            air_c=np.array(plan.stage.air.air_c),
+            humidity_pct=np.array(plan.stage.air.humidity_pct),
+            changes_per_h=np.array(plan.stage.air.changes_per_h),
+            wall_colder_delta_k=plan.stage.air.wall_colder_delta_k,
         )
         self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
         self.products = {p.id: p for p in plan.products}

@@ -31,9 +31,10 @@ class WaitRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeforeRow:
-    """One thing that a task waits for."""
+    """One thing that a task waits for; `said` is its id as people say it."""
 
     id: str
+    said: str
     title: str
     reason: str
     ended: str
@@ -44,6 +45,7 @@ class BeforeRow:
 class TaskRow:
     """A task in words with everything that it waits for.
 
+    `said` is its id as people say it, without the stage where only one has such a task.
     `held` says what held it, where it is one of those that hold the date; else it is
     empty. `binding` tells whether any slip of it moves full service, and `hidden` what
     comes after a task that holds the date and yet has slack. `covers` says
@@ -51,6 +53,7 @@ class TaskRow:
     """
 
     id: str
+    said: str
     title: str
     bay: str
     when: str
@@ -80,21 +83,22 @@ def _binding(plan: Plan, waits: Mapping[WaitKey, PlannedWait]) -> Iterator[WaitK
         "link": [(x.before, x.after, x.product, x.stage) for x in plan.links],
         "apart": [(x.task, x.other, x.product, x.stage) for x in plan.apart],
     }
-    for step in plan.chain:
-        found = [
-            waits[(by, product, stage)]
-            for by, held, product, stage in named.get(step.cause, ())
-            if (by, held) == (step.by, step.task) and product and stage
-        ]
-        last = max(found, key=lambda w: w.ready, default=None)
-        if last is not None:
-            yield last.task, last.product, last.stage
-    for term in plan.return_terms:
-        if term.product is None or term.stage is None:
-            continue
-        key = (term.task, term.product, term.stage)
-        if waits[key].ready == plan.closure[1]:
-            yield key
+    for stage in plan.stages:
+        for step in stage.chain:
+            found = [
+                waits[(by, product, until)]
+                for by, held, product, until in named.get(step.cause, ())
+                if (by, held) == (step.by, step.task) and product and until
+            ]
+            last = max(found, key=lambda w: w.ready, default=None)
+            if last is not None:
+                yield last.task, last.product, last.stage
+        for term in stage.return_terms:
+            if term.product is None or term.stage is None:
+                continue
+            key = (term.task, term.product, term.stage)
+            if waits[key].ready == stage.closure[1]:
+                yield key
 
 
 def labour_words(task: PlannedTask) -> str:
@@ -114,9 +118,9 @@ class View:
         self.tasks = {t.id: t for t in plan.tasks}
         self.names = {c.id: c.name for c in plan.crew}
         self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
-        self.chain = frozenset(s.task for s in plan.chain)
+        self.chain = frozenset(s.task for stage in plan.stages for s in stage.chain)
         self.binding = frozenset(t.id for t in plan.tasks if not t.total_slack_min)
-        self.bays = {b.id: b.name for b in plan.bays}
+        self.bays = {b.id: b.name for stage in plan.stages for b in stage.bays}
         self._gating = frozenset(
             (x.before, x.product, x.stage) for x in plan.links if x.product
         )
@@ -177,6 +181,7 @@ class View:
             rows.append(
                 BeforeRow(
                     id=before.id,
+                    said=self.plan.short_id(before.id),
                     title=before.title,
                     reason=link.reason,
                     ended=self.when(before.end),
@@ -185,6 +190,7 @@ class View:
             )
         return TaskRow(
             id=task.id,
+            said=self.plan.short_id(task.id),
             title=task.title,
             bay=", ".join(self.bays[b] for b in task.bays) or "off the stage",
             when=self.span(task.start, task.end),
@@ -224,7 +230,7 @@ class View:
 
     def chain_rows(self) -> Sequence[tuple[PlannedTask, str]]:
         """Return the tasks that hold the date with what held each, in order."""
-        order = dict.fromkeys(s.task for s in self.plan.chain)
+        order = dict.fromkeys(s.task for s in self.plan.stage.chain)
         return [(self.tasks[t], self.tasks[t].held_by) for t in order]
 
     def hidden(self, task: PlannedTask) -> str:
@@ -234,7 +240,7 @@ class View:
         """
         if task.id not in self.chain or task.id in self.binding:
             return ""
-        chain = self.plan.chain
+        chain = self.plan.stage.chain
         last = max(i for i, s in enumerate(chain) if s.task == task.id)
         follower = chain[last + 1].task if last + 1 < len(chain) else ""
         closed = [s.because for s in chain[last + 2 :] if s.task == follower]
@@ -246,7 +252,7 @@ class View:
     ) -> Sequence[tuple[PlannedTask, PlannedWait | None]]:
         """Return what a return waits for, the last to be over first."""
         found: list[tuple[PlannedTask, PlannedWait | None]] = []
-        for term in self.plan.return_terms:
+        for term in self.plan.stage.return_terms:
             if term.returning is not kind:
                 continue
             wait = None

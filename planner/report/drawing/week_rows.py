@@ -47,8 +47,8 @@ def _midnights(first: date, count: int, zone: ZoneInfo) -> tuple[datetime, ...]:
 def reach(view: View) -> tuple[date, date]:
     """Return the first day of anything in the plan and the last, both included."""
     plan = view.plan
-    starts = [t.start for t in plan.tasks] + [plan.closure[0]]
-    ends = [t.end for t in plan.tasks] + [r.when for r in plan.returns]
+    starts = [t.start for t in plan.tasks] + [plan.stage.closure[0]]
+    ends = [t.end for t in plan.tasks] + [r.when for r in plan.stage.returns]
     return (
         min(starts).astimezone(view.zone).date(),
         (max(ends) - timedelta(seconds=1)).astimezone(view.zone).date(),
@@ -77,7 +77,7 @@ def rows(view: View, days_a_row: int) -> tuple[Row, ...]:
 def _busy(view: View, row: Row) -> bool:
     plan = view.plan
     return (
-        row.meets(*plan.closure)
+        row.meets(*plan.stage.closure)
         or any(row.meets(a, b) for t in plan.tasks for a, b in t.spans)
         or any(row.meets(w.begins, w.ready) for w in plan.waits)
     )

@@ -131,7 +131,7 @@ def _after(view: View, task: str) -> str:
 
 def _lines(node: Node, view: View, net: Network, at: _Places) -> None:
     leaving, entering = _ports(net)
-    bound = {(s.by, s.task) for s in view.plan.chain if s.cause == "link"}
+    bound = {(s.by, s.task) for s in view.plan.stage.chain if s.cause == "link"}
     for route in net.routes:
         heavy = " h" if (route.before, route.after) in bound else ""
         points = _course(route, net, at, leaving[route], entering[route])

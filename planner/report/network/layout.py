@@ -66,7 +66,7 @@ class Network:
 def network(plan: Plan) -> Network:
     """Return the places of a plan's network."""
     pairs = needed(plan)
-    names = {b.id: b.name for b in plan.bays}
+    names = {b.id: b.name for b in plan.stage.bays}
     used = [_column(t) for t in plan.tasks]
     order = [OFF_STAGE, *names, ALL_BAYS]
     columns = [c for c in order if c in used]

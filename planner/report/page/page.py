@@ -85,8 +85,8 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
             script_hash=_hash(script),
             patterns=board.pattern_defs(),
             returns=returns(view),
-            closed=view.span(*plan.closure),
-            closed_for=days_and_hours(minutes_between(*plan.closure)),
+            closed=view.span(*plan.stage.closure),
+            closed_for=days_and_hours(minutes_between(*plan.stage.closure)),
             booked_days=booked_days(view),
             cost=_money(plan.cost),
             holding=holding(view),
@@ -109,7 +109,7 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
             defined=" ".join(DEFINED),
             network=draw.network_pictures(view),
             tasks=chained(view),
-            origin=_capital("; ".join(plan.air.origin)),
+            origin=_capital("; ".join(plan.stage.air.origin)),
             air=air_pictures(view),
             limits=limit_rows(view),
             coats=coat_rows(view, drying),
@@ -142,7 +142,9 @@ def _money(cost: Cost) -> tuple[str, ...]:
 
 
 def _bay_names(view: View) -> str:
-    return "In the order of the room: " + ", ".join(b.name for b in view.plan.bays)
+    return "In the order of the room: " + ", ".join(
+        b.name for b in view.plan.stage.bays
+    )
 
 
 def _lanes(wide: Scene) -> tuple[LaneTable, ...]:
@@ -161,7 +163,7 @@ def _lanes(wide: Scene) -> tuple[LaneTable, ...]:
                 for s in states
             ),
         )
-        for bay, states in zip(view.plan.bays, wide.surfaces, strict=True)
+        for bay, states in zip(view.plan.stage.bays, wide.surfaces, strict=True)
     )
 
 

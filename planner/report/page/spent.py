@@ -45,9 +45,9 @@ class Spent:
 
 def spent(view: View) -> Spent:
     """Return how the closure is spent."""
-    parts = [s for s in view.plan.division if s.minutes]
+    parts = [s for s in view.plan.stage.division if s.minutes]
     total = sum(s.minutes for s in parts)
-    closed = minutes_between(*view.plan.closure)
+    closed = minutes_between(*view.plan.stage.closure)
     if parts and total != closed:
         raise AssertionError(
             f"the parts of the closure add up to {total}, not {closed}"

@@ -35,7 +35,7 @@ class StageDay:
 def returns(view: View) -> tuple[ReturnWords, ...]:
     """Return the two returns in words."""
     out = []
-    for r in view.plan.returns:
+    for r in view.plan.stage.returns:
         said = view.when(r.when)
         out.append(
             ReturnWords(
@@ -50,7 +50,7 @@ def returns(view: View) -> tuple[ReturnWords, ...]:
 
 def _sure(view: View, kind: ReturnKind) -> str:
     """Return how sure a return is, as far as the plan knows."""
-    r = view.plan.returning(kind)
+    r = view.plan.stage.returning(kind)
     margin = f"{view.plan.margin_frac:.0%}".replace("%", " %")
     said = [f"Every drying time on the way carries a margin of {margin}."]
     if r.likely < r.when:
@@ -103,7 +103,7 @@ def holding(view: View) -> tuple[str, ...]:
 
 def _people(view: View) -> list[str]:
     """Return whose shifts and rest hold the chain longest, in words."""
-    chain = view.plan.chain
+    chain = view.plan.stage.chain
     held: dict[str, list[float]] = {}
     for step, after in zip(chain, [*chain[1:], None], strict=True):
         if step.cause not in ("rest", "person closed") or step.by not in view.names:
@@ -129,7 +129,7 @@ def booked_days(view: View) -> int:
     """Return how many days have a booking, from the first day to full service."""
     days = set()
     first, last = reach(view)
-    for taken in view.plan.bookings:
+    for taken in view.plan.stage.bookings:
         day = taken.start.astimezone(view.zone).date()
         end = (taken.end - timedelta(seconds=1)).astimezone(view.zone).date()
         while day <= end:
@@ -154,11 +154,11 @@ def _day(view: View, day: date) -> StageDay:
     start = midnight(day, view.zone)
     end = midnight(day + timedelta(days=1), view.zone)
     plan = view.plan
-    shut, back = plan.closure
-    light = plan.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
+    shut, back = plan.stage.closure
+    light = plan.stage.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
     words = []
     kind = "open"
-    if any(b.start < end and b.end > start for b in plan.bookings):
+    if any(b.start < end and b.end > start for b in plan.stage.bookings):
         kind, words = "booked", ["booked"]
     if start < back and end > shut:
         kind = "light" if light <= start else "closed"

@@ -72,7 +72,7 @@ def _window(view: View, task: PlannedTask) -> tuple[datetime, datetime]:
 def _product_rows(
     plan: Plan, product: UsedProduct, windows: Iterable[tuple[datetime, datetime]]
 ) -> Iterable[LimitRow]:
-    air = plan.air
+    air = plan.stage.air
     step = timedelta(minutes=air.tick_minutes)
     lain = np.zeros(len(air.air_c), dtype=bool)
     for start, end in windows:

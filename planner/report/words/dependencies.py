@@ -32,7 +32,7 @@ def wait_words(wait: WaitRow) -> str:
 
 def _task_text(row: TaskRow) -> list[str]:
     mark = ">" if row.binding else " "
-    lines = [_wrap(f"{mark} {row.title}  [{row.id}]", 0, 4)]
+    lines = [_wrap(f"{mark} {row.title}  [{row.said}]", 0, 4)]
     lines.append(_wrap(row.when, 4))
     lines.append(_wrap(f"{row.team}; {row.work}; bay: {row.bay}", 4))
     lines.append(
@@ -51,7 +51,7 @@ def _task_text(row: TaskRow) -> list[str]:
     for before in row.before:
         lines.append(
             _wrap(
-                f"after {before.title} [{before.id}], ended {before.ended}: "
+                f"after {before.title} [{before.said}], ended {before.ended}: "
                 f"{before.reason}",
                 4,
             )
@@ -71,7 +71,7 @@ def chain_lines(view: View) -> list[str]:
         for task, because in view.chain_rows()
     ]
     last, wait = view.return_terms(ReturnKind.FULL_SERVICE)[0]
-    end = view.when(view.plan.returning(ReturnKind.FULL_SERVICE).when)
+    end = view.when(view.plan.stage.returning(ReturnKind.FULL_SERVICE).when)
     if wait is None:
         return [*lines, f"Full service when {last.title} ends, {end}"]
     hours = duration_words(minutes_between(wait.begins, wait.ready))
@@ -89,8 +89,8 @@ def dependencies_text(plan: Plan) -> str:
     head = [
         f"{plan.job}: what waits for what",
         f"Plan {plan.fingerprint[:12]}, {plan.program}, all times {plan.zone}",
-        f"Closed {view.span(*plan.closure)}",
-        *(f"{r.kind.capitalize()} {view.when(r.when)}" for r in plan.returns),
+        f"Closed {view.span(*plan.stage.closure)}",
+        *(f"{r.kind.capitalize()} {view.when(r.when)}" for r in plan.stage.returns),
         "",
         "What holds the date, from the first start to full service",
         *(_wrap(x, 2) for x in DEFINED),
@@ -122,5 +122,5 @@ def dependencies_page(plan: Plan) -> str:
         chain=chain_lines(view),
         wait_words=wait_words,
         defined=" ".join(DEFINED),
-        closed=view.span(*plan.closure),
+        closed=view.span(*plan.stage.closure),
     )

@@ -22,7 +22,7 @@ def _chain_words(view: View) -> str:
     rows = view.chain_rows()
     parts: list[str] = []
     for (task, _), after in zip(rows, [*[r for r, _ in rows[1:]], None], strict=True):
-        parts.append(task.id)
+        parts.append(view.plan.short_id(task.id))
         if after is None:
             continue
         wait = _wait_between(view, task, after)
@@ -95,7 +95,7 @@ def _own_air(plan: Plan) -> list[str]:
 def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
     """Return the plan on one screen: closure, returns, what holds, how it divides."""
     view = View(plan)
-    start, end = plan.closure
+    start, end = plan.stage.closure
     total = minutes_between(start, end)
     lines = [
         f"{plan.job}, times in {plan.zone}",
@@ -104,14 +104,14 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
         *(
             f"  {r.kind.capitalize():<18} {view.when(r.when)}"
             f"  (cautious {view.when(r.cautious)})"
-            for r in plan.returns
+            for r in plan.stage.returns
         ),
         *_money(plan),
         *wrapped(f"How good           {_best_words(plan)}", first="  ", rest=" " * 21),
         *_own_air(plan),
         "  The closure's hours",
     ]
-    for share in plan.division:
+    for share in plan.stage.division:
         if share.minutes:
             lines.append(f"    {duration_words(share.minutes):>13}  {share.part}")
     lines.append("  What holds the date")
@@ -121,10 +121,13 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def why_words(plan: Plan, task_id: str) -> str:
-    """Return what a task waits for, what binds it, and how far it could slip."""
+def why_words(plan: Plan, said: str) -> str:
+    """Return what a task waits for, what binds it, and how far it could slip.
+
+    `said` is its id, which may leave the stage out where only one has such a task.
+    """
     view = View(plan)
-    task = view.tasks[task_id]
+    task = plan.task(said)
     row = view.task_row(task)
     lines = [
         row.title,
@@ -134,7 +137,7 @@ def why_words(plan: Plan, task_id: str) -> str:
     ]
     for before in row.before:
         lines += item(
-            f"{before.title} [{before.id}], ended {before.ended}: {before.reason}",
+            f"{before.title} [{before.said}], ended {before.ended}: {before.reason}",
             "    ",
             hang=2,
         )
