@@ -194,7 +194,7 @@ def test_a_job_without_a_plan_is_told_to_plan_first(tmp_path, server, url):
 def test_a_feed_that_is_not_there_names_those_that_are(job, url):
     ran = publish(job, url, "--feed", "nobody")
     assert ran.returncode == 2
-    assert "closure, crew, waits and those of p0, p1" in ran.stderr
+    assert "closure, crew, waits and those of tern-street, p0, p1" in ran.stderr
 
 
 def test_a_calendar_file_that_was_edited_is_not_published(job, server, url):
