@@ -367,3 +367,22 @@ def test_each_pair_that_is_kept_apart_counts_in_what_a_task_can_slip():
     assert found["other"] == (5, 5)
     # coat may start at 11, dust end by then; alone dust has until 3
     assert found["dust"] == (10, 2)
+
+
+def test_a_tower_that_is_back_is_taken_in_turn_again():
+    # the tower is gone from 2 to 4; then c has it, then d; all return at 14
+    tower = (Demand(pool="tower"),)
+    problem = instance(
+        task("c", 2, "ann", demands=tower),
+        task("d", 2, "bo", demands=tower),
+        task("last", 2, "cy"),
+        people=(person("ann"), person("bo"), person("cy")),
+        pools=(Pool(id="tower", less=((2, 4, 0),)),),
+    )
+    placed = (
+        place("c", 4, 6, "ann"),
+        place("d", 8, 10, "bo"),
+        place("last", 12, 14, "cy"),
+    )
+    # d may start at 12, c end by then; alone c ends by 8
+    assert slack(problem, placed) == {"c": (6, 2), "d": (4, 4), "last": (0, 0)}
