@@ -74,9 +74,7 @@ def plan_args(folder, *more: str) -> list[str]:
     ("place", "name"),
     [
         ("planner.usecases.read", "read_job_calendars"),
-        pytest.param(
-            "planner.planning.answering", "problem_of", marks=pytest.mark.slow
-        ),
+        pytest.param("planner.planning.answering", "posed", marks=pytest.mark.slow),
         pytest.param(
             "planner.schedule.climb.solve", "make_space", marks=pytest.mark.slow
         ),

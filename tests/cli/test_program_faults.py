@@ -99,7 +99,7 @@ def test_a_fault_in_the_search_keeps_the_plan_of_the_aim_before(tmp_path, monkey
 
 
 def test_a_fault_before_any_plan_says_that_none_was_found(tmp_path, monkeypatch):
-    monkeypatch.setattr(answering, "problem_of", fail_with(IndexError("no")))
+    monkeypatch.setattr(answering, "posed", fail_with(IndexError("no")))
     ran = plan(tmp_path)
     assert ran.exit_code == 70
     assert "no plan had been found by then" in ran.stderr

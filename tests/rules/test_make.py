@@ -102,7 +102,7 @@ def test_a_limit_must_be_kept_from_a_coats_start_until_it_is_dry(inputs, hours, 
 
 
 def test_a_plan_that_breaks_a_rule_never_leaves(inputs):
-    problem = built(inputs, 20.0, weeks=6)
+    problem = problem_of(inputs, weeks=6)
     found = solve(problem.instance, limits=SearchLimits())
     assert isinstance(found, Planned)
     moved = tuple(
