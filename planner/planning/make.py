@@ -13,7 +13,7 @@ from planner.planning.posing import answered, takeoff_of
 from planner.planning.searching import Search
 from planner.planning.wording.document import Origin, plan_of
 from planner.planning.wording.own_air import own_air_words
-from planner.schedule.climb.solve import SOLVER
+from planner.schedule.cp.version import SOLVER
 
 
 def make(case: Case, search: Search, *, program: str) -> Plan:

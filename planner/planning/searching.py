@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from planner.errors import TimeUpError
 from planner.hours.grid import Grid
 from planner.planning.problem import Problem
-from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits, Watch
 from planner.schedule.problem.outcome import Outcome, Placement, Progress, TimeUp
 from planner.schedule.problem.parts import AimKind
@@ -63,6 +62,9 @@ def solved(
     given: Mapping[AimKind, int] | None = None,
 ) -> Outcome:
     """Return what the engine makes of a problem; a clash is not looked for."""
+    # loaded here, so that who asks for nothing to be solved needn't wait for the solver
+    from planner.schedule.climb.solve import solve
+
     tell, grid, note = search.on_progress, problem.grid, search.on_found
 
     def told(progress: Progress) -> None:

@@ -24,7 +24,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bar
 
-from planner.schedule.climb.solve import SOLVER
+from planner.schedule.cp.version import SOLVER
 from planner.schedule.problem.outcome import Progress
 from tests.benchmarks.measure import Row
 from tests.benchmarks.peers import PEERS

@@ -14,7 +14,6 @@ from planner.planning.problem import Problem
 from planner.planning.refusals.advising import Lone, never_alone
 from planner.planning.refusals.too_long import BY_BAY, IN_BAYS
 from planner.planning.searching import Search
-from planner.schedule.why import explain
 
 NOT_SHOWN = (
     "it is certain that there is no plan, but not that each of these rules has a part "
@@ -62,8 +61,11 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
             conflict=tuple(f"no hour keeps {w}" for w in never),
             helps=(ROOM_HELPS,),
         )
+    # loaded here: whoever has a plan needn't wait for it
+    from planner.schedule.why.conflict import conflict
+
     try:
-        clash = explain.conflict(
+        clash = conflict(
             problem.instance, limits=search.limits, stop=search.stop, certain=True
         )
     except KeyboardInterrupt:

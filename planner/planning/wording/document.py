@@ -27,7 +27,8 @@ from planner.planning.wording.supplies import bought, needed
 from planner.planning.wording.waited import Waited, stretches
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import Closure
-from planner.schedule.why import explain
+from planner.schedule.why.chain import held_back, holding_chain
+from planner.schedule.why.slack import slack
 from planner.trade.takeoff import TakeOff
 
 
@@ -42,25 +43,25 @@ class Origin:
     remarks: tuple[str, ...]
 
 
-def binding(slack: Mapping[str, tuple[int, int]]) -> frozenset[str]:
+def binding(slipping: Mapping[str, tuple[int, int]]) -> frozenset[str]:
     """Return the tasks that can't slip at all without moving the last return."""
-    return frozenset(task for task, (total, _) in slack.items() if total == 0)
+    return frozenset(task for task, (total, _) in slipping.items() if total == 0)
 
 
 def _tasks(
     problem: Problem,
     placed: Mapping[str, Placement],
     waited: Waited,
-    slack: Mapping[str, tuple[int, int]],
+    slipping: Mapping[str, tuple[int, int]],
 ) -> tuple[nouns.PlannedTask, ...]:
     grid = problem.grid
-    held = explain.held_back(problem.instance, tuple(placed.values()), binding(slack))
+    held = held_back(problem.instance, tuple(placed.values()), binding(slipping))
     out = []
     for task in problem.work.tasks:
         if task.id not in placed:
             continue
         p = placed[task.id]
-        total, free = slack[task.id]
+        total, free = slipping[task.id]
         out.append(
             nouns.PlannedTask(
                 id=task.id,
@@ -318,9 +319,9 @@ def plan_of(
         min(placed[t].start for t in closure.tasks if t in placed),
         max(waited.ready(t, w) for t, w in full.after),
     )
-    slack = explain.slack(problem.instance, answer.placements)
-    steps = explain.holding_chain(
-        problem.instance, answer.placements, closure.id, binding(slack)
+    slipping = slack(problem.instance, answer.placements)
+    steps = holding_chain(
+        problem.instance, answer.placements, closure.id, binding(slipping)
     )
     crew = crew_of(problem, placed)
     links = [x for x in work.links if x.before in placed and x.after in placed]
@@ -331,7 +332,7 @@ def plan_of(
         for other in a.others
         if other in placed
     ]
-    tasks = _tasks(problem, placed, waited, slack)
+    tasks = _tasks(problem, placed, waited, slipping)
     planned_waits = [waited.planned(t, w) for t, w in _waits(problem, links, apart)]
     here = job.stage.id
     stage = nouns.PlannedStage(

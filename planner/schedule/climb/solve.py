@@ -3,7 +3,6 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
-from importlib.metadata import version
 
 from planner.errors import ProgramFaultError
 from planner.schedule.check.verify import values, verify
@@ -30,9 +29,7 @@ from planner.schedule.space.search_space import SearchSpace, make_space
 from planner.schedule.space.windows import narrow
 from planner.schedule.why.conflict import conflict
 
-__all__ = ["SOLVER", "SearchLimits", "solve"]
-
-SOLVER = f"OR-Tools {version('ortools')} CP-SAT"
+__all__ = ["SearchLimits", "solve"]
 
 SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
 TIDY_SHARE = 0.05  # of all work, what an aim that only tidies may take
@@ -42,7 +39,7 @@ LARGE = 120  # tasks; a job with more is too much for the solver at once
 IDLE_ROUNDS = 60  # in a row that find nothing, and end the rounds
 BY_ROUNDS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
 WHOLE_SHARE = 0.7  # of an aim's work, what the solver takes for a job that isn't large
-QUESTION_WORK = 0.002  # of the question whether anything is better, at most
+QUESTION_WORK = 0.07  # of the question whether anything is better, at most
 
 
 def solve(
@@ -251,7 +248,7 @@ class _Ladder:
         return at.value <= at.bound or at.left <= 0 or self.watch.over()
 
     def ask_below(self, at: _Reached, settled: _Settled) -> None:
-        """Ask whether any last return is earlier; it takes next to nothing.
+        """Ask whether any last return is earlier; it takes little.
 
         Where there is none, the windows and the counts of people often show it before
         any search.

@@ -12,7 +12,7 @@ from planner.schedule.check.tally import closure_span
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import LinkKind, Person, Pool
-from planner.schedule.space.days import Ints, Mask
+from planner.schedule.space.days import Ints, Mask, shift_numbers
 from planner.schedule.why.fixed import Fixed, capacity_profile, fix, shift_at
 
 Test = Callable[[Ints, Ints, int], Mask]  # own starts, own ends, start of the next
@@ -153,8 +153,7 @@ def _rested(person: Person) -> Test:
     def test(starts: Ints, ends: Ints, at: int) -> Mask:
         keep = _ends_by(starts, ends, at)
         if person.rest:
-            shift = shift_at(person, at)
-            same = np.array([shift_at(person, int(e) - 1) == shift for e in ends])
+            same = shift_numbers(person, ends - 1) == shift_at(person, at) + 1
             keep = keep & (same | (at - ends >= person.rest))
         return keep
 
@@ -163,8 +162,7 @@ def _rested(person: Person) -> Test:
 
 def _rested_since(person: Person, end: int, starts: Ints) -> Mask:
     """Return whether a task may start once the person's task before ended at `end`."""
-    shift = shift_at(person, end - 1)
-    same = np.array([shift_at(person, int(s)) == shift for s in starts])
+    same = shift_numbers(person, starts) == shift_at(person, end - 1) + 1
     return same | (starts - end >= person.rest)
 
 
