@@ -32,7 +32,7 @@ from planner.schedule.why.conflict import conflict
 __all__ = ["SearchLimits", "solve"]
 
 SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
-TIDY_SHARE = 0.05  # of all work, what an aim that only tidies may take
+TIDY_SHARE = 0.02  # of all work, what an aim that only tidies may take
 TIDYING = (AimKind.EARLY, AimKind.TIDY)
 SMALL = 60  # tasks; for a job with no more, a question takes longer than it saves
 LARGE = 120  # tasks; a job with more is too much for the solver at once
