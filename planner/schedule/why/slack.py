@@ -162,7 +162,7 @@ def _rested(person: Person) -> Test:
 
 def _rested_since(person: Person, end: int, starts: Ints) -> Mask:
     """Return whether a task may start once the person's task before ended at `end`."""
-    same = shift_numbers(person, starts) == shift_at(person, end - 1) + 1
+    same: Mask = shift_numbers(person, starts) == shift_at(person, end - 1) + 1
     return same | (starts - end >= person.rest)
 
 
