@@ -1,0 +1,12 @@
+"""Commands that solve nothing don't wait for the solver to load."""
+
+import subprocess
+import sys
+
+
+def test_the_command_line_loads_without_the_solver() -> None:
+    code = "import sys, planner.cli; print('ortools' in sys.modules)"
+    told = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )
+    assert told.stdout.strip() == "False"
