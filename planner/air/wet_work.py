@@ -43,7 +43,7 @@ def coat_water_kg(
     --------
     BBRI-Contact 2010/04.11: gypsum plaster of 10 mm on 100 m² gives 350 l.
 
-    >>> from planner.trade import materials
+    >>> from planner.trade.data import materials
     >>> coat_water_kg(materials.product("setting-90"), 100.0, thickness_mm=10.0)
     350.0
     """
