@@ -84,7 +84,8 @@ def test_the_same_seed_gives_the_same_job_and_another_seed_another():
 def test_a_generated_job_is_the_same_in_another_process():
     # hashes of text differ from process to process; the job must not hang on them
     code = (
-        "import json, hashlib; from tests.benchmarks.jobs import SIZES, made_job; "
+        "import json, hashlib; from tests.support.json import to_json; "
+        "from tests.benchmarks.jobs import SIZES, made_job; "
         "text = json.dumps(to_json(made_job(SIZES['45'], 3))); "
         "print(hashlib.sha256(text.encode()).hexdigest())"
     )

@@ -572,7 +572,7 @@ def test_memory_run_out_is_a_fault(tmp_path, monkeypatch):
     def greedy(request, steps_max):
         raise MemoryError
 
-    monkeypatch.setattr(child, "understand", greedy)
+    monkeypatch.setattr(child, "taken_stretches", greedy)
     request = Request(
         name="x.ics",
         sources=(),

@@ -323,6 +323,7 @@ def test_the_lint_shares_no_code_with_the_writer():
         "planner",
         "planner.errors",
         "planner.files",
+        "planner.files.ics_out",
         "planner.files.ics_out.lint",
         "planner.files.ics_out.lint_lines",
         "planner.files.ics_out.lint_zones",

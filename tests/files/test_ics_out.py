@@ -307,19 +307,20 @@ import sys
 from datetime import UTC, date, datetime, timedelta
 from planner.nouns.feed import *
 from zoneinfo import ZoneInfo
-from planner.files import caldav_items, ics_out, published
+from planner.files.caldav import items
+from planner.files.ics_out import calendar, published
 at = lambda hour: datetime(2026, 3, 6, hour, tzinfo=UTC)
 entries = tuple(
-    Entry(key=f"k{n}", title=f"t{n}", when=Timed(start=at(n), end=at(n + 1)), busy=True,
-        categories=("a", "b"), follow_ons=(FollowOn(key=f"k{n + 1}"),) if n < 9 else ())
+    FeedEntry(key=f"k{n}", title=f"t{n}", when=Timed(start=at(n), end=at(n + 1)),
+        busy=True, categories=("a", "b"), follow_ons=(FollowOn(key=f"k{n + 1}"),) if n < 9 else ())
     for n in range(10)
 )
 feed = Feed(seed="crew", name="Crew", color="teal", refresh_h=6, entries=entries)
 for zone in (None, ZoneInfo("America/Halifax")):
-    data, state = ics_out.write(feed, plan_id="p", state=published.PublishedState(),
+    data, state = calendar.write(feed, plan_id="p", state=published.PublishedState(),
         now=at(0), links=True, zone=zone)
     sys.stdout.buffer.write(data + published.to_bytes(state))
-    sys.stdout.buffer.write(b"".join(i.data for i in caldav_items.items_of(data).items))
+    sys.stdout.buffer.write(b"".join(i.data for i in items.items_of(data).items))
 """
 
 
