@@ -230,6 +230,7 @@ def test_a_lift_is_told_with_who_may_do_it_and_what_would_help():
     said = _words(job, work, (lift(2), lift(3, what="a long upright")))
     assert said.startswith('"Set the wall" lifts a long upright')
     assert said.endswith("2 of the crew may do it (Ann, Bo)")
+    ways: dict[str, tuple[Lift, ...]]
     ways = {"by hand": (lift(3),), "singly": (lift(2),), "hoist": (lift(3),)}
     singly, people = _helps(job, [work], lambda way: ways[way])
     assert singly.startswith('[methods] lifting = "singly"')
