@@ -221,6 +221,9 @@ def test_a_lift_needs_as_many_as_may_do_its_task():
     assert _short(job, work, (lift(2), lift(3)))
     assert not _short(job, work, ())
     assert _short(job, work, (lift(None),))
+    assert _short(job, work, (lift(2), lift(None)))
+    job, work = lifted(("labourer",), ("carpenter",))
+    assert _short(job, work, (lift(3),))  # whoever of the crew may lead it
     job, work = lifted(("labourer",), ("labourer",))
     assert not _short(job, work, (lift(3),))  # refused for its lead instead
 
@@ -236,7 +239,7 @@ def test_a_lift_is_told_with_who_may_do_it_and_what_would_help():
     assert singly.startswith('[methods] lifting = "singly"')
     assert people == "3 people with one of these trades: carpenter, labourer"
     # where no team can lift it by hand, more people aren't offered
-    ways = {"by hand": (lift(None),), "singly": (lift(3),), "hoist": (lift(2),)}
+    ways = {"by hand": (lift(3), lift(None)), "singly": (lift(3),), "hoist": (lift(2),)}
     (hoist,) = _helps(job, [work], lambda way: ways[way])
     assert hoist.startswith('[methods] lifting = "hoist"')
 
