@@ -85,4 +85,6 @@ def test_only_tasks_without_slack_are_called_binding_the_others_say_what_hides(
     # a day that ends with a task, the next begins with another: the night hides it
     assert any("night or day off" in said for said in hidden)
     marked = re.findall(r"^> .*?\[(.*?)\]$", text, re.MULTILINE)
-    assert set(marked) <= {i for i, t in tasks.items() if t["total_slack_min"] == 0}
+    still = {i for i, t in tasks.items() if t["total_slack_min"] == 0}
+    stage = plan["stages"][0]["id"]
+    assert {f"{stage}:{id_}" for id_ in marked} <= still

@@ -138,7 +138,7 @@ def test_limits_stand_until_the_coat_is_dry(plan, sheets):
     # ISO 12944-7 as summarised, MIL-HDBK-1110 §7.4.1, ASTM C840 §4.1: 10 to 32.2 °C,
     # 85 %, 3 °C (5.4 °F) above the dew point
     primed = plan.task("prime-1")
-    wait = next(w for w in plan.waits if w.task == "prime-1" and w.stage == "recoat")
+    wait = next(w for w in plan.waits if w.task == primed.id and w.stage == "recoat")
     sheet = sheets[day(primed.start)]
     limits = "50 to 90 °F (10 to 32 °C), humidity at most 85 %, 5.4 °F (3.0 °C) above"
     assert limits in sheet

@@ -154,7 +154,7 @@ def test_every_wait_has_its_hours_its_air_and_its_times(page):
 def test_every_task_has_its_links_its_slack_and_its_reason(page):
     view = View(PLAN)
     for task in PLAN.tasks:
-        words = page.part(f"task-{task.id}")
+        words = page.part(f"task-{PLAN.short_id(task.id)}")
         begins, ends = said(task.start), said(task.end)
         same = begins.split(",")[0] == ends.split(",")[0]
         assert f"{begins} to {ends[-5:] if same else ends} " in words

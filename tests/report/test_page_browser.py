@@ -198,10 +198,10 @@ def test_scripts_add_comfort(show):
     page.select_option("#day", "")
     assert page.locator("article.day:visible").count() > 3
     link = PLAIN.links[5]
-    page.locator(f"[id='task-{link.after}']").hover()
+    page.locator(f"[id='task-{PLAIN.short_id(link.after)}']").hover()
     lit = page.locator("article.task.lit")
     assert [lit.nth(n).get_attribute("id") for n in range(lit.count())] == [
-        f"task-{link.before}"
+        f"task-{PLAIN.short_id(link.before)}"
     ]
 
 

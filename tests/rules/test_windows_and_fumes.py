@@ -78,14 +78,14 @@ def test_a_window_that_closes_before_the_fumes_clear_brings_sanding_again(tmp_pa
 def test_a_window_that_is_just_long_enough_is_kept(tmp_path):
     """The window between two coats, given exactly, suffices; a tick less doesn't."""
     plan = planned(tmp_path, within="200 h", like="water-primer")
-    first = next(w for w in plan.windows if w.before == "prime-1")
+    first = next(w for w in plan.windows if w.before == plan.task("prime-1").id)
     gap = plan.task(first.after).start - plan.task(first.before).end
     gap_h = gap.total_seconds() / 3600
     just = planned(tmp_path, within=f"{gap_h} h", like="water-primer")
-    kept = next(w for w in just.windows if w.before == "prime-1")
+    kept = next(w for w in just.windows if w.before == just.task("prime-1").id)
     assert kept.sanded_again is None
     assert (
-        just.returning(ReturnKind.FULL_SERVICE).when
+        just.stage.returning(ReturnKind.FULL_SERVICE).when
         == plan.stage.returning(ReturnKind.FULL_SERVICE).when
     )
 

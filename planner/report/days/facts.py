@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
+from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch, UsedProduct
 from planner.nouns.product import CLEARED
 from planner.nouns.work import ReturnKind
@@ -222,7 +223,7 @@ def _kept_off(view: View, end: datetime) -> Iterable[str]:
             continue
         if wait.stage == CLEARED:
             air = max(wait.ready, air or wait.ready)
-        if APRON in task.bays and wait.stage in (
+        if APRON in map(bare, task.bays) and wait.stage in (
             task.dry_stage,
             ReturnKind.LIGHT_FOOT_TRAFFIC,
         ):

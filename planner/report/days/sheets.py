@@ -172,7 +172,7 @@ def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
     ]
     number, count = task.spans.index(span) + 1, len(task.spans)
     return DayWork(
-        id=task.id,
+        id=view.plan.short_id(task.id),
         title=task.title,
         clocks=f"{view.when(span[0])[-5:]} to {view.when(span[1])[-5:]}",
         team=view.team(task),

@@ -31,10 +31,9 @@ class WaitRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeforeRow:
-    """One thing that a task waits for; `said` is its id as people say it."""
+    """One thing that a task waits for; `id` is as people say it."""
 
     id: str
-    said: str
     title: str
     reason: str
     ended: str
@@ -45,7 +44,7 @@ class BeforeRow:
 class TaskRow:
     """A task in words with everything that it waits for.
 
-    `said` is its id as people say it, without the stage where only one has such a task.
+    `id` is as people say it, without the stage where only one has such a task.
     `held` says what held it, where it is one of those that hold the date; else it is
     empty. `binding` tells whether any slip of it moves full service, and `hidden` what
     comes after a task that holds the date and yet has slack. `covers` says
@@ -53,7 +52,6 @@ class TaskRow:
     """
 
     id: str
-    said: str
     title: str
     bay: str
     when: str
@@ -180,8 +178,7 @@ class View:
                 wait = self.waits[(link.before, link.product, link.stage)]
             rows.append(
                 BeforeRow(
-                    id=before.id,
-                    said=self.plan.short_id(before.id),
+                    id=self.plan.short_id(before.id),
                     title=before.title,
                     reason=link.reason,
                     ended=self.when(before.end),
@@ -189,8 +186,7 @@ class View:
                 )
             )
         return TaskRow(
-            id=task.id,
-            said=self.plan.short_id(task.id),
+            id=self.plan.short_id(task.id),
             title=task.title,
             bay=", ".join(self.bays[b] for b in task.bays) or "off the stage",
             when=self.span(task.start, task.end),

@@ -32,7 +32,7 @@ def wait_words(wait: WaitRow) -> str:
 
 def _task_text(row: TaskRow) -> list[str]:
     mark = ">" if row.binding else " "
-    lines = [_wrap(f"{mark} {row.title}  [{row.said}]", 0, 4)]
+    lines = [_wrap(f"{mark} {row.title}  [{row.id}]", 0, 4)]
     lines.append(_wrap(row.when, 4))
     lines.append(_wrap(f"{row.team}; {row.work}; bay: {row.bay}", 4))
     lines.append(
@@ -51,7 +51,7 @@ def _task_text(row: TaskRow) -> list[str]:
     for before in row.before:
         lines.append(
             _wrap(
-                f"after {before.title} [{before.said}], ended {before.ended}: "
+                f"after {before.title} [{before.id}], ended {before.ended}: "
                 f"{before.reason}",
                 4,
             )

@@ -137,7 +137,7 @@ def why_words(plan: Plan, said: str) -> str:
     ]
     for before in row.before:
         lines += item(
-            f"{before.title} [{before.said}], ended {before.ended}: {before.reason}",
+            f"{before.title} [{before.id}], ended {before.ended}: {before.reason}",
             "    ",
             hang=2,
         )
