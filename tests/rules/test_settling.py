@@ -30,7 +30,7 @@ NEVER = """
 [air]
 temperature = "16 C"
 humidity = "78 %"
-wall_colder = "2 C"
+wall_colder = "4 C"
 
 [air.outside]
 temperature = "12 C"
