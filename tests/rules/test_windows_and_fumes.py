@@ -9,6 +9,7 @@ import pytest
 from planner.air.waits import cautious_ticks, hours_at, likely_ticks, ready_ticks
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
+from planner.nouns.ids import bare
 from planner.nouns.product import CLEARED, Air
 from planner.nouns.work import Pace, ReturnKind
 from planner.trade.data import materials
@@ -54,7 +55,7 @@ def stage_of(product: str, stage: str):
 def test_a_window_long_enough_is_kept_and_nothing_is_sanded_again(tmp_path):
     plan = planned(tmp_path, within="200 h")
     assert not [t for t in plan.tasks if t.phase == "sand-again"]
-    painted = [w for w in plan.windows if w.before != "bed.wall"]
+    painted = [w for w in plan.windows if bare(w.before) != "bed.wall"]
     assert [w.sanded_again for w in painted] == [None, None]
     for w in plan.windows:
         assert w.closes is None or plan.task(w.after).start <= w.closes
@@ -64,8 +65,8 @@ def test_a_window_that_closes_before_the_fumes_clear_brings_sanding_again(tmp_pa
     # 11 h at 25 °C are 15.6 h at 20 °C (2^0.5); the coat recoats after 14.1 h and 3.5 h
     # of margin, so the second coat comes too late even without a night between.
     plan = planned(tmp_path, within="11 h")
-    painted = [w for w in plan.windows if w.before != "bed.wall"]
-    again = {w.before: w.sanded_again for w in painted}
+    painted = [w for w in plan.windows if bare(w.before) != "bed.wall"]
+    again = {bare(w.before): bare(w.sanded_again or "") for w in painted}
     assert again == {"prime-1": "sand-again-1", "prime-2": "sand-again-2"}
     for w in painted:
         sanded = plan.task(w.sanded_again or "")
