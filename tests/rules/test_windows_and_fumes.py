@@ -154,7 +154,7 @@ def test_nobody_but_the_painters_is_in_the_room_until_the_fumes_have_cleared(tmp
     for coat in coats:
         for other in plan.tasks:
             if other.on_stage and other not in coats:
-                cleared = clears.get(coat.id, clears["prime-2"])
+                cleared = clears.get(coat.id, clears[plan.task("prime-2").id])
                 assert other.end <= coat.start or other.start >= cleared
 
 
