@@ -222,7 +222,7 @@ _COUNTED = (("4", 4.0), ("1", 1.0))
 PER: dict[str, tuple[tuple[str, float], ...]] = {
     "m": (("10 ft", 3.048), ("1 m", 1.0)),
     "m²": (("100 ft2", 9.29), ("1 m2", 1.0)),
-    **dict.fromkeys(("pieces", "plugs", "modules", "joints", "holes"), _COUNTED),
+    **dict.fromkeys(("pieces", "fixings", "modules", "joints", "holes"), _COUNTED),
 }
 
 

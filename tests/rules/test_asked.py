@@ -10,6 +10,7 @@ from planner.errors import NoPlanError, PlannerError
 from planner.files.job.changes import changes_from
 from planner.judge import judged
 from planner.nouns.case import AgreedTask, Case, ClosureWindow, SettledTask
+from planner.nouns.ids import bare
 from planner.nouns.plan import Plan
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
@@ -210,7 +211,9 @@ def test_the_judge_names_what_a_plan_does_not_keep_of_what_was_asked(papers, fou
     (late,) = said(ClosureWindow(not_after=end - step))
     assert "is to be back by" in late
     task = plan.task("handover")
-    kept = SettledTask(task=task.id, start=task.start, end=task.end, team=task.team)
+    kept = SettledTask(
+        task=bare(task.id), start=task.start, end=task.end, team=task.team
+    )
     assert said(None, kept) == ()
     (moved,) = said(None, replace(kept, start=task.start - step))
     assert f'"{task.title}" begins ' in moved

@@ -230,7 +230,8 @@ def test_the_second_colour_goes_on_on_a_later_day(tmp_path):
     first, second = plan.task("colour-2"), plan.task("second-colour-1")
     assert first.end.date() < plan.task("mask").start.date()
     assert second.end < plan.task("second-colour-2").start
-    wait = next(w for w in plan.waits if w.task == "second-colour-2"
+    last = plan.task("second-colour-2").id
+    wait = next(w for w in plan.waits if w.task == last
                 and w.stage == "full service")  # fmt: skip
     assert plan.stage.returning(ReturnKind.FULL_SERVICE).when >= wait.ready
 
