@@ -6,6 +6,7 @@ from planner.air.advice import hold
 from planner.air.wet_work import Laid
 from planner.errors import PlannerError
 from planner.hours.spans import Spans
+from planner.nouns.ids import bare
 from planner.nouns.plan import Plan
 from planner.planning.inside import coats_of, inside, outside_of
 from planner.planning.posing import problem_of
@@ -62,7 +63,7 @@ def placements_of(made: Plan, problem: Problem) -> list[Placement]:
     grid = problem.grid
     return [
         Placement(
-            task=t.id,
+            task=bare(t.id),
             team=t.team,
             start=grid.floor(t.start),
             end=grid.floor(t.end),

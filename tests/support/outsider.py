@@ -446,7 +446,7 @@ class Outsider:
                 unless=at(returning["when"]) == max(terms),
                 words=f"{returning['kind']} is not the last thing waited for",
             )
-        full = next(r for r in self.stage["returns"] if r["name"] == "full service")
+        full = next(r for r in self.stage["returns"] if r["kind"] == "full service")
         self.say(unless=at(full["when"]) == end, words="closure doesn't end in service")
         for booking in self.stage["bookings"]:
             taken = (at(booking["start"]), at(booking["end"]))
