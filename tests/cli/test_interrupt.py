@@ -162,7 +162,7 @@ def test_an_interrupt_while_the_clash_is_looked_for_still_says_that_there_is_no_
     text = changed(STRAIGHT, ('"2.9 m"', f'"2.9 m"\n{bookings}'))
     args = ["plan", str(job_file(tmp_path, text))]
     where = {"place": "planner.schedule.why.conflict", "name": "conflict"}
-    status, out, err, _ = run(IN_A_PHASE.format(**where, later_s=0.2, args=args))
+    status, out, err, _ = run(IN_A_PHASE.format(**where, later_s=0, args=args))
     assert (status, out) == (1, "")
     assert "no plan is possible within 53 weeks" in err
     assert "the search was stopped before the rules that clash were found" in err
