@@ -178,8 +178,8 @@ def test_alike_people_may_both_work_in_a_shift_that_one_of_them_could_not_hold()
 
 def least_calls_of(problem: Instance) -> int:
     """Return how many calls the work alone shows to be needed."""
-    room = narrow(make_space(problem))
-    m = Model(room, None)
+    windows = narrow(make_space(problem))
+    m = Model(windows, None)
     keep_all_rules(m)
     called = set(calls(m))
     return max(least_calls(m, called).values())

@@ -24,82 +24,82 @@ LAST = AimKind.LAST_RETURN
 AMPLE = 5.0
 
 
-def rounds_for(problem: Instance, ground: SearchSpace, watch: Watch) -> Rounds:
+def rounds_for(problem: Instance, space: SearchSpace, watch: Watch) -> Rounds:
     """Return rounds for the last return of a problem."""
     return Rounds(
-        ground,
+        space,
         lambda value: Cuts(returns={c.id: value for c in problem.closures}),
         aim=LAST,
         settled=(),
-        value_of=lambda seats: last_return(problem, ground, seats),
+        value_of=lambda seats: last_return(problem, space, seats),
         watch=watch,
     )
 
 
-def last_return(problem: Instance, ground: SearchSpace, seats: Seats) -> int:
+def last_return(problem: Instance, space: SearchSpace, seats: Seats) -> int:
     """Return a plan's last return, counted without the engine's search."""
-    return values(problem, placements_of(ground, seats))[LAST]
+    return values(problem, placements_of(space, seats))[LAST]
 
 
 @pytest.mark.parametrize("seed", range(3000, 3030))
 def test_rounds_give_a_plan_that_keeps_every_rule_and_is_no_worse(seed):
     problem = replace(small_instance(seed), aims=(LAST,))
     best = best_by_trial(problem)
-    ground = make_space(problem)
+    space = make_space(problem)
     try:
-        seats = first_plan(narrow(ground), passes=1)
+        seats = first_plan(narrow(space), passes=1)
     except ImpossibleError:
         seats = None
     if best is None or seats is None:
         pytest.skip("there is no plan to begin with")
-    before = last_return(problem, ground, seats)
-    rounds = rounds_for(problem, ground, Watch(SearchLimits(), None))
+    before = last_return(problem, space, seats)
+    rounds = rounds_for(problem, space, Watch(SearchLimits(), None))
     better = rounds.run(seats, bound=0, work=AMPLE, idle=3, report=lambda _: None)
-    assert verify(problem, placements_of(ground, better.seats)) == ()
-    assert best[0] <= last_return(problem, ground, better.seats) <= before
+    assert verify(problem, placements_of(space, better.seats)) == ()
+    assert best[0] <= last_return(problem, space, better.seats) <= before
 
 
-def late_start(ground: SearchSpace) -> Seats:
+def late_start(space: SearchSpace) -> Seats:
     """Return a plan in which nothing begins in the first quarter of the time."""
-    early = ground.axis
+    early = space.axis
     first = int(early[len(early) // 4])
-    room = narrow(
+    windows = narrow(
         replace(
-            ground,
-            ways=tuple(
+            space,
+            options=tuple(
                 tuple(w.cut(early[w.starts] >= first) for w in row)
-                for row in ground.ways
+                for row in space.options
             ),
         )
     )
-    seats = first_plan(room, passes=1)
+    seats = first_plan(windows, passes=1)
     assert seats is not None
     return seats
 
 
 def test_a_plan_that_begins_late_becomes_earlier():
     problem = replace(made_job(SIZES["45"], 1), aims=(LAST,))
-    ground = make_space(problem)
-    seats = late_start(ground)
-    before = last_return(problem, ground, seats)
-    low = Floor(ground).least(Cuts(), LAST, 0, before)
+    space = make_space(problem)
+    seats = late_start(space)
+    before = last_return(problem, space, seats)
+    low = Floor(space).least(Cuts(), LAST, 0, before)
     told: list[int] = []
-    rounds = rounds_for(problem, ground, Watch(SearchLimits(), None))
+    rounds = rounds_for(problem, space, Watch(SearchLimits(), None))
     better = rounds.run(seats, bound=low, work=AMPLE, idle=8, report=told.append)
-    after = last_return(problem, ground, better.seats)
+    after = last_return(problem, space, better.seats)
     assert low <= after < before
     assert told == sorted(set(told), reverse=True)
     assert told[-1] == after
     assert better.work > 0
-    assert verify(problem, placements_of(ground, better.seats)) == ()
+    assert verify(problem, placements_of(space, better.seats)) == ()
 
 
 def test_the_same_rounds_come_to_the_same_plan():
     problem = replace(made_job(SIZES["45"], 2), aims=(LAST,))
-    ground = make_space(problem)
-    seats = late_start(ground)
+    space = make_space(problem)
+    seats = late_start(space)
     plans = [
-        rounds_for(problem, ground, Watch(SearchLimits(), None)).run(
+        rounds_for(problem, space, Watch(SearchLimits(), None)).run(
             seats, bound=0, work=0.6, idle=8, report=lambda _: None
         )
         for _ in range(2)
@@ -109,18 +109,18 @@ def test_the_same_rounds_come_to_the_same_plan():
 
 def test_an_interrupt_keeps_the_best_plan_so_far():
     problem = replace(made_job(SIZES["45"], 1), aims=(LAST,))
-    ground = make_space(problem)
-    seats = late_start(ground)
+    space = make_space(problem)
+    seats = late_start(space)
     told: list[int] = []
     watch = Watch(
         SearchLimits(), lambda: bool(told)
     )  # asks to stop after the first gain
-    rounds = rounds_for(problem, ground, watch)
+    rounds = rounds_for(problem, space, watch)
     better = rounds.run(seats, bound=0, work=AMPLE, idle=99, report=told.append)
     assert len(told) == 1
     assert watch.interrupted
-    assert last_return(problem, ground, better.seats) == told[0]
-    assert verify(problem, placements_of(ground, better.seats)) == ()
+    assert last_return(problem, space, better.seats) == told[0]
+    assert verify(problem, placements_of(space, better.seats)) == ()
 
 
 def test_a_large_job_is_solved_in_rounds(monkeypatch):

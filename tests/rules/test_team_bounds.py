@@ -13,7 +13,7 @@ from planner.schedule.cp.rules import keep_all_rules
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
 from planner.schedule.problem.parts import AimKind, Mode
-from planner.schedule.space import search_space as grounds
+from planner.schedule.space import search_space as spaces
 from planner.schedule.space import teams
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.teams import MOST_TEAMS, count_teams, find_groups, teams_of
@@ -63,13 +63,13 @@ def test_forty_who_are_alike_make_a_model_no_larger_than_four_do():
 
 
 def test_forty_who_differ_make_no_more_teams_than_can_be_weighed():
-    ground = make_space(crew_of(40, alike=False))
-    assert ground.some_teams  # four of forty are 91,390 teams
-    for row in ground.ways:
+    space = make_space(crew_of(40, alike=False))
+    assert space.some_teams  # four of forty are 91,390 teams
+    for row in space.options:
         assert len(row) <= MOST_TEAMS * len(SIZES)
     ten = make_space(crew_of(10, alike=False))
     assert not ten.some_teams
-    assert len(ten.ways[0]) == 10 + 45 + 120 + 210
+    assert len(ten.options[0]) == 10 + 45 + 120 + 210
 
 
 def test_a_plan_of_some_teams_says_that_it_is_not_proven():
@@ -87,7 +87,7 @@ def test_what_is_said_of_some_teams_holds_for_all(seed, monkeypatch):
     if seats_to_try(problem) > 60_000:
         pytest.skip("too many plans to try")
     monkeypatch.setattr(teams, "MOST_TEAMS", 1)
-    monkeypatch.setattr(grounds, "MOST_TEAMS", 1)
+    monkeypatch.setattr(spaces, "MOST_TEAMS", 1)
     best, outcome = best_by_trial(problem), solve(problem, explain=False)
     if isinstance(outcome, NoPlan):
         assert best is None

@@ -12,8 +12,9 @@ from random import Random
 
 import numpy as np
 
-from planner.schedule.cp.model import Expr, Model
+from planner.schedule.cp.model import Model
 from planner.schedule.cp.search import Verdict, run_solver
+from planner.schedule.cp.variables import Expr
 from planner.schedule.first.greedy import Seat, Seats
 from planner.schedule.problem.limits import Watch
 from planner.schedule.problem.parts import AimKind
@@ -42,7 +43,7 @@ class Rounds:
 
     def __init__(
         self,
-        ground: SearchSpace,
+        space: SearchSpace,
         cuts: Callable[[int], Cuts],
         *,
         aim: AimKind,
@@ -54,7 +55,7 @@ class Rounds:
 
         Parameters
         ----------
-        ground
+        space
             The instance made ready.
         cuts
             What the aims ask for, given the value that this one mustn't pass.
@@ -67,7 +68,7 @@ class Rounds:
         watch
             The clock and the caller's wish to stop.
         """
-        self.ground = ground
+        self.space = space
         self.cuts = cuts
         self.aim = aim
         self.settled = settled
@@ -75,16 +76,16 @@ class Rounds:
         self.watch = watch
         self.random = Random(11)
         self.size = FREE[1]
-        self.places = _places(ground)
+        self.places = _places(space)
         self.names = sorted(set(self.places))
         self.terms = [
-            (ground.number[term.task], ground.over[term.wait])
-            for c in ground.instance.closures
+            (space.number[term.task], space.over[term.wait])
+            for c in space.instance.closures
             for term in c.all_terms
         ]
         self.branch_of: dict[int, set[int]] = {}
-        for branch in ground.instance.branches:
-            numbers = {ground.number[t] for o in branch.options for t in o}
+        for branch in space.instance.branches:
+            numbers = {space.number[t] for o in branch.options for t in o}
             self.branch_of.update(dict.fromkeys(numbers, numbers))
 
     def run(
@@ -113,7 +114,7 @@ class Rounds:
         """
         left, since = work, 0
         best = self.value_of(seats), self.lateness(seats, bound)
-        build = BUILD_WORK * len(self.ground.tasks)
+        build = BUILD_WORK * len(self.space.tasks)
         while best[0] > bound and left > build and since < idle:
             if self.watch.over():
                 break
@@ -183,13 +184,13 @@ class Rounds:
     def freed(self, seats: Seats, bound: int) -> set[int]:
         """Return the tasks that the next round frees."""
         most, r = round(self.size), self.random
-        centre = r.randrange(self.ground.size)
+        centre = r.randrange(self.space.size)
 
         def far(t: int) -> tuple[float, int]:
             seat = seats.get(t)
             return (abs(seat.start + seat.end - 2 * centre) if seat else 0.0), t
 
-        everything = range(len(self.ground.tasks))
+        everything = range(len(self.space.tasks))
         kind = r.random()
         if kind < 0.3 or len(self.names) < 2:
             near = sorted(everything, key=far)
@@ -222,70 +223,70 @@ class Rounds:
         return picked
 
     def frozen(self, seats: Seats, free: set[int]) -> SearchSpace:
-        """Return the ground in which all but the freed tasks stay where they are."""
-        ground, pools = self.ground, self.ground.instance.pools
-        taken = np.zeros((len(ground.groups), ground.size), dtype=np.int64)
-        used = {p.id: np.zeros(ground.size, dtype=np.int64) for p in pools}
+        """Return the space in which all but the freed tasks stay where they are."""
+        space, pools = self.space, self.space.instance.pools
+        taken = np.zeros((len(space.groups), space.size), dtype=np.int64)
+        used = {p.id: np.zeros(space.size, dtype=np.int64) for p in pools}
         for t, seat in seats.items():
             if t in free:
                 continue
             for g, count in seat.team:
                 taken[g, seat.start : seat.end] += count
-            for d in ground.tasks[t].demands:
+            for d in space.tasks[t].demands:
                 used[d.pool][seat.start : seat.end] += d.amount
-        members = np.array([len(g.members) for g in ground.groups], dtype=np.int64)
+        members = np.array([len(g.members) for g in space.groups], dtype=np.int64)
         gone = [_count(row) for row in taken >= members[:, None]]
         capacity = {p.id: p.capacity for p in pools}
         short: dict[tuple[str, int], Ints] = {}
         able = self.some_people()
         rows: list[tuple[TeamOption, ...]] = []
-        for t, ways in enumerate(ground.ways):
+        for t, options in enumerate(space.options):
             here = seats.get(t)
             if t not in free:
-                rows.append(_kept(ways, here))
+                rows.append(_kept(options, here))
                 continue
             counts = []
-            for d in ground.tasks[t].demands:
+            for d in space.tasks[t].demands:
                 key = (d.pool, d.amount)
                 if key not in short:
                     short[key] = _count(used[d.pool] + d.amount > capacity[d.pool])
                 counts.append(short[key])
-            many = len(ways) > MANY_TEAMS
+            many = len(options) > MANY_TEAMS
             row = []
-            for way in ways:
-                now = here is not None and here.team == way.team
-                if many and not now and not all(g in able for g, _ in way.team):
+            for option in options:
+                now = here is not None and here.team == option.team
+                if many and not now and not all(g in able for g, _ in option.team):
                     continue
-                cut = _clear(way, [*counts, *(gone[g] for g, _ in way.team)])
+                cut = _clear(option, [*counts, *(gone[g] for g, _ in option.team)])
                 if len(cut.starts):
                     row.append(cut)
             rows.append(tuple(row))
-        return replace(ground, ways=tuple(rows))
+        return replace(space, options=tuple(rows))
 
     def some_people(self) -> set[int]:
         """Return half of the groups, drawn anew for each round."""
-        count = len(self.ground.groups)
+        count = len(self.space.groups)
         return set(self.random.sample(range(count), (count + 1) // 2))
 
 
-def _kept(ways: tuple[TeamOption, ...], seat: Seat | None) -> tuple[TeamOption, ...]:
-    """Return the one way with the one start that a task has; none if left out."""
+def _kept(options: tuple[TeamOption, ...], seat: Seat | None) -> tuple[TeamOption, ...]:
+    """Return the one option with the one start that a task has; none if left out."""
     if seat is None:
         return ()
-    for way in ways:
-        if way.team == seat.team and way.ticks == seat.ticks:
-            here = way.cut(way.starts == seat.start)
+    for option in options:
+        if option.team == seat.team and option.ticks == seat.ticks:
+            here = option.cut(option.starts == seat.start)
             if len(here.starts):
                 return (here,)
-    raise AssertionError(f"no way to begin at {seat.start} with team {seat.team}")
+    raise AssertionError(f"no option to begin at {seat.start} with team {seat.team}")
 
 
-def _clear(way: TeamOption, counts: list[Ints]) -> TeamOption:
-    """Return the way with the starts from which nothing counted lies before the end."""
-    keep = np.ones(len(way.starts), dtype=np.bool_)
+def _clear(option: TeamOption, counts: list[Ints]) -> TeamOption:
+    """Return the option with the starts from which nothing counted lies before the end."""
+    keep = np.ones(len(option.starts), dtype=np.bool_)
     for count in counts:
-        keep &= count[way.ends] == count[way.starts]
-    return way.cut(keep)
+        keep &= count[option.ends] == count[option.starts]
+    return option.cut(keep)
 
 
 def _count(mask: Mask) -> Ints:
@@ -293,10 +294,10 @@ def _count(mask: Mask) -> Ints:
     return np.concatenate(([0], np.cumsum(mask, dtype=np.int64)))
 
 
-def _places(ground: SearchSpace) -> list[str]:
+def _places(space: SearchSpace) -> list[str]:
     """Return the place of each task: its first pool, or else its closure."""
-    homes = {t: c.id for c in ground.instance.closures for t in c.tasks}
+    homes = {t: c.id for c in space.instance.closures for t in c.tasks}
     return [
         task.demands[0].pool if task.demands else homes.get(task.id, "")
-        for task in ground.tasks
+        for task in space.tasks
     ]

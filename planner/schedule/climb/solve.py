@@ -83,19 +83,19 @@ def solve(
     """
     limits = limits or SearchLimits()
     watch = Watch(limits, stop)
-    ground = make_space(instance)
-    outer = make_space(without_people(instance)) if ground.some_teams else ground
+    space = make_space(instance)
+    outer = make_space(without_people(instance)) if space.some_teams else space
     try:
         outer_room = narrow(outer)
     except ImpossibleError:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
     try:
-        room = narrow(ground) if ground.some_teams else outer_room
+        windows = narrow(space) if space.some_teams else outer_room
     except ImpossibleError:
         return TimeUp(some_teams=True)
     ladder = _Ladder(
         instance,
-        ground,
+        space,
         outer,
         limits,
         watch,
@@ -105,8 +105,8 @@ def solve(
         given or {},
     )
     low = ladder.first_bound(outer_room)
-    seats = first_plan(room, floor=low, stop=watch.over)
-    outcome = ladder.climb(room, seats)
+    seats = first_plan(windows, floor=low, stop=watch.over)
+    outcome = ladder.climb(windows, seats)
     if outcome is None:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
     return outcome
@@ -143,8 +143,8 @@ class _Ladder:
     """The aims, one after the other."""
 
     instance: Instance
-    ground: SearchSpace
-    outer: SearchSpace  # what bounds are shown by: the ground, or a wider one for some teams
+    space: SearchSpace
+    outer: SearchSpace  # what bounds are shown by: the space, or a wider one for some teams
     limits: SearchLimits
     watch: Watch
     on_progress: Callable[[Progress], None] | None
@@ -153,20 +153,20 @@ class _Ladder:
     given: Mapping[AimKind, int]
     known: dict[AimKind, int] = field(default_factory=dict)
 
-    def first_bound(self, room: NarrowedWindows) -> int:
+    def first_bound(self, windows: NarrowedWindows) -> int:
         """Return what the first aim can't go below, and keep it in mind."""
         if not self.instance.aims:
             return 0
         aim = self.instance.aims[0]
-        low = least_at_once(room, aim)
+        low = least_at_once(windows, aim)
         if aim is AimKind.LAST_RETURN:
-            high = max((hi for _, hi in room.returns.values()), default=0)
+            high = max((hi for _, hi in windows.returns.values()), default=0)
             low = self.floor.least(Cuts(), aim, low, high)
             self.known[aim] = low
         return low
 
     def climb(
-        self, room: NarrowedWindows, seats: Seats | None
+        self, windows: NarrowedWindows, seats: Seats | None
     ) -> Planned | TimeUp | None:
         """Return the outcome after the last aim or at the limits; None for no plan."""
         work = self.all_work
@@ -175,11 +175,11 @@ class _Ladder:
         aims = self.instance.aims
         if not aims or seats is None:
             run = run_solver(
-                room, seats, aim=None, settled=(), work=work, watch=self.watch
+                windows, seats, aim=None, settled=(), work=work, watch=self.watch
             )
             work -= run.work
             if run.verdict is Verdict.NONE:
-                return TimeUp(some_teams=True) if self.ground.some_teams else None
+                return TimeUp(some_teams=True) if self.space.some_teams else None
             seats = run.seats or seats
         if seats is None:
             return TimeUp()
@@ -223,7 +223,7 @@ class _Ladder:
         bound = self.bound(aim, settled, self.value(seats, aim))
         at = _Reached(self.value(seats, aim), bound, seats, work)
         self.tell(aim, at.value, at.bound)
-        size = len(self.ground.tasks)
+        size = len(self.space.tasks)
         large = size > LARGE
         if aim is AimKind.LAST_RETURN and SMALL < size <= LARGE:
             self.ask_below(at, settled)
@@ -253,16 +253,16 @@ class _Ladder:
         Where there is none, the windows and the counts of people often show it before
         any search.
         """
-        if self.over(at) or self.ground.some_teams:
+        if self.over(at) or self.space.some_teams:
             return
         asked = ((AimKind.LAST_RETURN, at.value - 1), *settled)
         try:
-            room = narrow(self.ground, _cuts(self.instance, asked))
+            windows = narrow(self.space, _cuts(self.instance, asked))
         except ImpossibleError:
             at.bound = at.value
             return
         run = run_solver(
-            room,
+            windows,
             None,
             aim=None,
             settled=asked,
@@ -281,7 +281,7 @@ class _Ladder:
         if self.over(at):
             return
         run = run_solver(
-            narrow(self.ground, _cuts(self.instance, (*settled, (aim, at.value)))),
+            narrow(self.space, _cuts(self.instance, (*settled, (aim, at.value)))),
             at.seats,
             aim=aim,
             settled=settled,
@@ -295,7 +295,7 @@ class _Ladder:
         at.left -= run.work
         at.seats = run.seats or at.seats
         at.value = self.value(at.seats, aim)
-        all_teams = not self.ground.some_teams
+        all_teams = not self.space.some_teams
         bound = run.bound if run.bound is not None and all_teams else at.bound
         at.bound = min(at.value, max(at.bound, bound))
 
@@ -304,7 +304,7 @@ class _Ladder:
         if self.over(at):
             return
         rounds = Rounds(
-            self.ground,
+            self.space,
             lambda value: _cuts(self.instance, (*settled, (aim, value))),
             aim=aim,
             settled=settled,
@@ -324,7 +324,7 @@ class _Ladder:
     @property
     def all_work(self) -> float:
         """The work that is allowed for a job of this size."""
-        return self.limits.work_for(len(self.ground.tasks))
+        return self.limits.work_for(len(self.space.tasks))
 
     def reason(self) -> str:
         """Return why an aim isn't proven."""
@@ -332,10 +332,10 @@ class _Ladder:
             return "interrupted"
         if self.watch.late:
             return "clock limit"
-        return "limit of teams" if self.ground.some_teams else "work limit"
+        return "limit of teams" if self.space.some_teams else "work limit"
 
     def placements(self, seats: Seats) -> tuple[Placement, ...]:
-        return placements_of(self.ground, seats)
+        return placements_of(self.space, seats)
 
     def value(self, seats: Seats, aim: AimKind) -> int:
         return values(self.instance, self.placements(seats))[aim]
@@ -347,7 +347,7 @@ class _Ladder:
 
     def teller(self, aim: AimKind) -> Callable[[int | None, int | None], None]:
         """Return what passes on the solver's values, and its bounds where they hold."""
-        if self.ground.some_teams:
+        if self.space.some_teams:
             return lambda best, _: self.tell(aim, best, None)
         return partial(self.tell, aim)
 

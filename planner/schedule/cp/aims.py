@@ -6,7 +6,8 @@ import numpy as np
 
 from planner.hours.spans import Spans
 from planner.schedule.cp.called import calls
-from planner.schedule.cp.model import Act, Choice, Expr, IntVar, Model
+from planner.schedule.cp.model import Act, Choice, Model
+from planner.schedule.cp.variables import Expr, IntVar
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import AimKind, Pool
 from planner.schedule.space.days import Ints
@@ -57,8 +58,8 @@ def last_return(m: Model) -> Expr:
     returns = list(m.returns.values())
     if len(returns) < 2:
         return returns[0] if returns else 0
-    low = max(lo for lo, _ in m.room.returns.values())
-    high = max(hi for _, hi in m.room.returns.values())
+    low = max(lo for lo, _ in m.windows.returns.values())
+    high = max(hi for _, hi in m.windows.returns.values())
     values = [v for r in returns if (v := m.hinted(r)) is not None]
     last = m.whole((low, high), "last return", max(values) if values else None)
     for returned in returns:
@@ -80,12 +81,12 @@ def _begin_tick(m: Model, closure: str) -> IntVar:
 
 def _tick_of(m: Model, index: IntVar, xs: Ints) -> IntVar:
     """Return the tick at a start index that is one of `xs`, no later than it."""
-    ticks = m.ground.axis[xs]
+    ticks = m.space.axis[xs]
     hint = m.hinted(index)
     tick = m.whole(
         (int(ticks[0]), int(ticks[-1])),
         "",
-        None if hint is None else int(m.ground.axis[hint]),
+        None if hint is None else int(m.space.axis[hint]),
     )
     m.at_most(tick, index, xs.tolist(), ticks.tolist())
     return tick
@@ -94,9 +95,9 @@ def _tick_of(m: Model, index: IntVar, xs: Ints) -> IntVar:
 def end_tick(m: Model, act: Act) -> IntVar:
     """Return the tick at which a task ends; 0 when it is left out."""
     xs = m.end_values(act.number)
-    ticks = m.ground.axis[xs - 1] + 1
+    ticks = m.space.axis[xs - 1] + 1
     hint = m.hinted(act.end)
-    value = None if hint is None else int(m.ground.axis[hint - 1]) + 1
+    value = None if hint is None else int(m.space.axis[hint - 1]) + 1
     low = int(ticks[0]) if act.present is None else 0
     if act.present is not None and m.hinted(act.present) == 0:
         value = 0
@@ -109,37 +110,37 @@ def cost(m: Model) -> Expr:
     """Return all prices together."""
     total: Expr = 0
     for act in m.acts.values():
-        pays = m.ground.tasks[act.number].pays
+        pays = m.space.tasks[act.number].pays
         total += pays if act.present is None else pays * act.present
         for c in act.choices:
             total += _least_price(m, c) * c.literal
         total += _further_price(m, act)
     for (g, _), literal in _priced_calls(m):
-        total += m.ground.groups[g].person.call_price * literal
-    for closure in m.ground.instance.closures:
+        total += m.space.groups[g].person.call_price * literal
+    for closure in m.space.instance.closures:
         if closure.tick_price:
             total += closure.tick_price * closed_ticks(m, closure.id)
         for start, end, price in closure.soft:
             total += price * _overlaps(m, closure.id, start, end)
-    for pool in m.ground.instance.pools:
+    for pool in m.space.instance.pools:
         if pool.day_price:
             total += pool.day_price * sum(hire_days(m, pool))
     return total
 
 
 def _priced_calls(m: Model) -> Iterable[tuple[tuple[int, int], IntVar]]:
-    if any(g.person.call_price for g in m.ground.groups):
+    if any(g.person.call_price for g in m.space.groups):
         return calls(m).items()
     return ()
 
 
 def _least_price(m: Model, c: Choice) -> int:
     """Return the ordinary price of the ticks that the choice works at the least."""
-    return _tick_price(m, c) * c.way.ticks
+    return _tick_price(m, c) * c.option.ticks
 
 
 def _tick_price(m: Model, c: Choice) -> int:
-    return sum(m.ground.groups[g].person.price * n for g, n in c.way.team)
+    return sum(m.space.groups[g].person.price * n for g, n in c.option.team)
 
 
 def _further_price(m: Model, act: Act) -> Expr:
@@ -175,14 +176,14 @@ def _spread(m: Model, act: Act, c: Choice, prices: Ints) -> tuple[list[int], lis
 
 
 def _further_prices(m: Model, c: Choice) -> Ints:
-    horizon = m.ground.instance.horizon
-    worked = m.worked_in(c.way, c.starts, 0, horizon)
-    prices = _tick_price(m, c) * (worked - c.way.ticks)
-    for g, n in c.way.team:
-        person = m.ground.groups[g].person
+    horizon = m.space.instance.horizon
+    worked = m.worked_in(c.option, c.starts, 0, horizon)
+    prices = _tick_price(m, c) * (worked - c.option.ticks)
+    for g, n in c.option.team:
+        person = m.space.groups[g].person
         if person.dear_price:
             for first, last in person.dear:
-                dear = m.worked_in(c.way, c.starts, first, last)
+                dear = m.worked_in(c.option, c.starts, first, last)
                 prices = prices + n * person.dear_price * dear
     return prices
 
@@ -190,8 +191,8 @@ def _further_prices(m: Model, c: Choice) -> Ints:
 def _overlaps(m: Model, closure: str, start: int, end: int) -> IntVar:
     """Return a literal that holds when the closure overlaps a soft booking."""
     begin, returned = m.begins[closure], m.returns[closure]
-    last = len(m.ground.first) - 1
-    after = int(m.ground.first[min(end, last)])
+    last = len(m.space.first) - 1
+    after = int(m.space.first[min(end, last)])
     hint_begin, hint_return = m.hinted(begin), m.hinted(returned)
     hint = before_hint = None
     if hint_begin is not None and hint_return is not None:
@@ -209,11 +210,11 @@ def hire_days(m: Model, pool: Pool) -> list[IntVar]:
     acts = [
         act
         for act in m.acts.values()
-        if any(d.pool == pool.id for d in m.ground.tasks[act.number].demands)
+        if any(d.pool == pool.id for d in m.space.tasks[act.number].demands)
     ]
     literals, off = [], []
-    for start, end in m.ground.instance.days if acts else Spans():
-        begin, after = int(m.ground.first[start]), int(m.ground.first[end])
+    for start, end in m.space.instance.days if acts else Spans():
+        begin, after = int(m.space.first[start]), int(m.space.first[end])
         hint = any(
             m.seats is not None
             and a.number in m.seats
@@ -239,37 +240,37 @@ def hire_days(m: Model, pool: Pool) -> list[IntVar]:
 def change(m: Model) -> Expr:
     """Return how far the plan lies from the one that was agreed."""
     total: Expr = 0
-    for before in m.ground.instance.agreed:
-        act = m.acts.get(m.ground.number[before.task])
+    for before in m.space.instance.agreed:
+        act = m.acts.get(m.space.number[before.task])
         if act is None:
             continue
         xs = m.start_values(act.number)
-        far = np.abs(m.ground.axis[xs] - before.start)
+        far = np.abs(m.space.axis[xs] - before.start)
         hint = m.hinted(act.start)
         value = None
         if hint is not None:
-            value = abs(int(m.ground.axis[hint]) - before.start)
+            value = abs(int(m.space.axis[hint]) - before.start)
         if act.present is not None and m.hinted(act.present) == 0:
             value = 0
         moved = m.whole((0, int(far.max())), "", value)
         m.at_least(moved, act.start, xs.tolist(), far.tolist(), *act.literals)
         total += moved
         for c in act.choices:
-            swapped = len(_people(m, c.way) ^ set(before.team))
+            swapped = len(_people(m, c.option) ^ set(before.team))
             total += PER_CHANGED_PERSON * swapped * c.literal
     return total
 
 
-def _people(m: Model, way: TeamOption) -> set[str]:
+def _people(m: Model, option: TeamOption) -> set[str]:
     """Return a team by name; of people who are alike, the first ones."""
-    return {p for g, n in way.team for p in m.ground.groups[g].members[:n]}
+    return {p for g, n in option.team for p in m.space.groups[g].members[:n]}
 
 
 def tidiness(m: Model) -> Expr:
     """Return the sum over closures of the time from the first call to the return."""
     total: Expr = 0
-    for closure in m.ground.instance.closures:
-        names = sorted(leads_to(m.ground.instance, closure.id))
+    for closure in m.space.instance.closures:
+        names = sorted(leads_to(m.space.instance, closure.id))
         acts = [m.acts[n] for n in m.numbers(names)]
         xs = np.unique(np.concatenate([m.start_values(a.number) for a in acts]))
         starts = [m.hinted(a.start) for a in acts]

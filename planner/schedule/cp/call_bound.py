@@ -54,7 +54,7 @@ def _days(m: Model, called: set[tuple[int, int]]) -> Ints:
 
 
 def _shift(m: Model, g: int, number: int) -> tuple[int, int]:
-    return shifts_of(m.ground.groups[g].person).items[number]
+    return shifts_of(m.space.groups[g].person).items[number]
 
 
 def _asked(m: Model, called: set[tuple[int, int]], days: Ints, people: People) -> Ints:
@@ -64,8 +64,8 @@ def _asked(m: Model, called: set[tuple[int, int]], days: Ints, people: People) -
     most = np.zeros((size, size), dtype=np.int64)
     for act in m.acts.values():
         if act.present is None and (least := _least_work(act, people))[0]:
-            begin = int(m.ground.axis[m.room.start_lo[act.number]])
-            end = int(m.ground.axis[m.room.end_hi[act.number] - 1])
+            begin = int(m.space.axis[m.windows.start_lo[act.number]])
+            end = int(m.space.axis[m.windows.end_hi[act.number] - 1])
             a, b = np.searchsorted(days, [begin, end], side="right") - 1
             work[a, b] += least[0]
             most[a, b] = max(most[a, b], least[1])
@@ -77,7 +77,7 @@ def _asked(m: Model, called: set[tuple[int, int]], days: Ints, people: People) -
         if g in people:
             first, last = _shift(m, g, number)
             day = int(np.searchsorted(days, first, side="right")) - 1
-            ticks = open_ticks(m.ground.groups[g], first, last)
+            ticks = open_ticks(m.space.groups[g], first, last)
             longest[day] = max(longest[day], ticks)
     runs = np.broadcast_to(longest, (size, size)) * np.tri(size, dtype=np.int64).T
     room = np.maximum(np.maximum.accumulate(runs, axis=1), 1)
@@ -87,7 +87,8 @@ def _asked(m: Model, called: set[tuple[int, int]], days: Ints, people: People) -
 def _least_work(act: Act, people: People) -> tuple[int, int]:
     """Return the least that a task asks of the set: ticks, and people at a time."""
     teams = [
-        (c.way.ticks, [n for g, n in c.way.team if g in people]) for c in act.choices
+        (c.option.ticks, [n for g, n in c.option.team if g in people])
+        for c in act.choices
     ]
     least = min(ticks * sum(counts) for ticks, counts in teams)
     return least, min(sum(counts) for _, counts in teams)
@@ -106,7 +107,7 @@ def _chained(runs: Ints) -> int:
 def _sets_of_people(m: Model) -> list[People]:
     """Return the sets that tasks draw on, unions of two of these, and everybody."""
     able = {
-        frozenset(g for c in act.choices for g, _ in c.way.team)
+        frozenset(g for c in act.choices for g, _ in c.option.team)
         for act in m.acts.values()
     } - {frozenset()}
     found = set(able)

@@ -14,7 +14,8 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from planner.schedule.cp.call_bound import least_calls, open_ticks
-from planner.schedule.cp.model import Act, Choice, IntVar, Model
+from planner.schedule.cp.model import Act, Choice, Model
+from planner.schedule.cp.variables import IntVar
 from planner.schedule.space.days import Ints, Mask, shifts_of
 from planner.schedule.space.search_space import TeamOption
 
@@ -61,7 +62,7 @@ def _taking(m: Model) -> dict[int, Chosen]:
     taking: dict[int, Chosen] = {}
     for act in m.acts.values():
         for c in act.choices:
-            for g, count in c.way.team:
+            for g, count in c.option.team:
                 taking.setdefault(g, []).append((act, c, count))
     return taking
 
@@ -69,10 +70,10 @@ def _taking(m: Model) -> dict[int, Chosen]:
 def _shifts_reached(m: Model, g: int, chosen: Chosen) -> list[_Shift]:
     """Return the shifts in which somebody of the group could be taken."""
     numbers = sorted({act.number for act, _, _ in chosen})
-    spans = [(m.room.start_lo[t], m.room.end_hi[t]) for t in numbers]
+    spans = [(m.windows.start_lo[t], m.windows.end_hi[t]) for t in numbers]
     out = []
-    for number, (first, last) in enumerate(shifts_of(m.ground.groups[g].person)):
-        begin, end = int(m.ground.first[first]), int(m.ground.first[last])
+    for number, (first, last) in enumerate(shifts_of(m.space.groups[g].person)):
+        begin, end = int(m.space.first[first]), int(m.space.first[last])
         if any(max(lo, begin) < min(hi, end) for lo, hi in spans):
             out.append(
                 _Shift(number=number, first=first, last=last, begin=begin, end=end)
@@ -80,9 +81,9 @@ def _shifts_reached(m: Model, g: int, chosen: Chosen) -> list[_Shift]:
     return out
 
 
-def _at_work(m: Model, way: TeamOption, starts: Ints, shift: _Shift) -> Mask:
+def _at_work(m: Model, option: TeamOption, starts: Ints, shift: _Shift) -> Mask:
     """Return for each start whether the task works in the shift or pauses over it."""
-    at_work: Mask = m.worked_in(way, starts, shift.first, shift.last) > 0
+    at_work: Mask = m.worked_in(option, starts, shift.first, shift.last) > 0
     return at_work
 
 
@@ -91,10 +92,10 @@ def _most_at_work(m: Model, g: int, shift: _Shift) -> int | None:
     if m.seats is None:
         return None
     taken = np.zeros(shift.end - shift.begin, dtype=np.int64)
-    for way, start, end in m.seated(g):
-        if _at_work(m, way, np.array([start]), shift)[0]:
+    for option, start, end in m.seated(g):
+        if _at_work(m, option, np.array([start]), shift)[0]:
             lo, hi = max(start, shift.begin), min(end, shift.end)
-            taken[lo - shift.begin : max(lo, hi) - shift.begin] += dict(way.team)[g]
+            taken[lo - shift.begin : max(lo, hi) - shift.begin] += dict(option.team)[g]
     return int(taken.max())
 
 
@@ -106,7 +107,7 @@ def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]
             continue  # too short to lie over the whole of it
         over = (c.starts < shift.begin) & (c.starts + c.length > shift.end)
         starts = c.starts[over]
-        starts = starts[~_at_work(m, c.way, starts, shift)]
+        starts = starts[~_at_work(m, c.option, starts, shift)]
         if not len(starts):
             continue
         at = m.hinted(act.start)
@@ -155,12 +156,12 @@ def _work_fits_calls(m: Model, g: int, chosen: Chosen) -> None:
 
     It follows from the rest, and gives the solver a bound at once.
     """
-    group = m.ground.groups[g]
+    group = m.space.groups[g]
     shifts = shifts_of(group.person).items
     room = sum(
         open_ticks(group, *shifts[number]) * called
         for (k, number), called in (m.called or {}).items()
         if k == g
     )
-    asked = sum(c.way.ticks * count * c.literal for _, c, count in chosen)
+    asked = sum(c.option.ticks * count * c.literal for _, c, count in chosen)
     m.cp.add(asked <= room)

@@ -8,8 +8,9 @@ from enum import Enum
 from ortools.sat.python import cp_model
 
 from planner.schedule.cp.aims import aim_expression
-from planner.schedule.cp.model import Expr, Model
+from planner.schedule.cp.model import Model
 from planner.schedule.cp.rules import keep_all_rules
+from planner.schedule.cp.variables import Expr
 from planner.schedule.first.greedy import Seat, Seats
 from planner.schedule.problem.limits import StoppedError, Watch
 from planner.schedule.problem.parts import AimKind
@@ -41,7 +42,7 @@ class SolverRun:
 
 
 def run_solver(
-    room: NarrowedWindows,
+    windows: NarrowedWindows,
     seats: Seats | None,
     *,
     aim: AimKind | None,
@@ -56,7 +57,7 @@ def run_solver(
 
     Parameters
     ----------
-    room
+    windows
         The starts that are left.
     seats
         A plan to begin from.
@@ -77,7 +78,7 @@ def run_solver(
         Called with the best value and the bound whenever one of them moves.
     """
     try:
-        m, goal = _with_goal(Model(room, seats, watch), aim, settled)
+        m, goal = _with_goal(Model(windows, seats, watch), aim, settled)
     except StoppedError:
         return SolverRun(verdict=Verdict.UNKNOWN, seats=None, bound=None, work=0.0)
     if goal is not None:
@@ -189,8 +190,8 @@ def _seats(m: Model, solver: cp_model.CpSolver) -> Seats:
         choice = next(c for c in act.choices if solver.boolean_value(c.literal))
         start = solver.value(act.start)
         seats[t] = Seat(
-            team=choice.way.team,
-            ticks=choice.way.ticks,
+            team=choice.option.team,
+            ticks=choice.option.ticks,
             start=start,
             end=start + choice.length,
         )

@@ -18,13 +18,13 @@ __all__ = ["Seat", "Seats", "first_plan", "one_pass"]
 
 REPAIRS = 60  # new beginnings of one pass
 EFFORT = 40_000  # in all passes together, see `_Passes.effort`: about five seconds
-WAYS_LOOKED_AT = 20  # take about as long as placing a task takes besides
+OPTIONS_LOOKED_AT = 20  # take about as long as placing a task takes besides
 PATIENCE = 24  # passes in a row that may find nothing better, at least
 DRAWN = 0.3  # of the passes, those with an order drawn anew
 
 
 def first_plan(
-    room: NarrowedWindows,
+    windows: NarrowedWindows,
     *,
     passes: int | None = None,
     floor: int | None = None,
@@ -34,7 +34,7 @@ def first_plan(
 
     Parameters
     ----------
-    room
+    windows
         The starts that are left.
     passes
         How many at most; by default as many as the size of the job allows.
@@ -44,9 +44,9 @@ def first_plan(
     stop
         Asked after each pass; once it says yes, the best plan so far comes back.
     """
-    search = _Passes(room)
+    search = _Passes(windows)
     most = passes or max(len(WEIGHTS) + 1, EFFORT // search.effort())
-    patience = max(PATIENCE, len(room.ground.tasks) // 3)
+    patience = max(PATIENCE, len(windows.space.tasks) // 3)
     random = Random(20)
     best: Seats | None = None
     best_score: tuple[int, ...] = ()
@@ -77,39 +77,39 @@ def first_plan(
     return best
 
 
-def one_pass(room: NarrowedWindows, order: list[float]) -> Seats | None:
+def one_pass(windows: NarrowedWindows, order: list[float]) -> Seats | None:
     """Return the plan of one pass that takes the tasks in an order, a number each."""
-    search = _Passes(room)
+    search = _Passes(windows)
     return search.run(search.trial(order, Random(20), 0))
 
 
 class _Passes:
-    """The passes over one room."""
+    """The passes over one set of narrowed windows."""
 
-    def __init__(self, room: NarrowedWindows) -> None:
-        self.room = room
-        self.ground = room.ground
-        self.table = PassTables(room)
-        zones = [self._zone(t) for t in range(len(self.ground.tasks))]
-        self.orders = Orders(list(room.start_hi), zones)
+    def __init__(self, windows: NarrowedWindows) -> None:
+        self.windows = windows
+        self.space = windows.space
+        self.table = PassTables(windows)
+        zones = [self._zone(t) for t in range(len(self.space.tasks))]
+        self.orders = Orders(list(windows.start_hi), zones)
 
     def trial(self, key: Key, random: Random, number: int) -> Trial:
         """Return the order with the options and gaps for one pass."""
-        ground, room = self.ground, self.room
-        left_out = set(room.gone)
-        for t, task in enumerate(ground.tasks):
-            if task.optional and t not in ground.sure:
+        space, windows = self.space, self.windows
+        left_out = set(windows.gone)
+        for t, task in enumerate(space.tasks):
+            if task.optional and t not in space.sure:
                 left_out.add(t)
-        for branch in ground.instance.branches:
-            options = [{ground.number[t] for t in o} for o in branch.options]
-            able = [o for o in options if not (o & set(room.gone))] or options
+        for branch in space.instance.branches:
+            options = [{space.number[t] for t in o} for o in branch.options]
+            able = [o for o in options if not (o & set(windows.gone))] or options
             chosen = able[number % len(able)] if number < 4 else random.choice(able)
             everything = set().union(*options)
-            left_out |= everything - chosen - ground.sure
-        return Trial(key, left_out, dict.fromkeys(room.gaps, 0), {})
+            left_out |= everything - chosen - space.sure
+        return Trial(key, left_out, dict.fromkeys(windows.gaps, 0), {})
 
     def _zone(self, t: int) -> str:
-        task = self.ground.tasks[t]
+        task = self.space.tasks[t]
         if task.demands:
             return task.demands[0].pool
         return self.table.closures[t][0] if self.table.closures[t] else ""
@@ -128,25 +128,25 @@ class _Passes:
     def score(self, seats: Seats) -> tuple[int, ...]:
         """Return the aims that hang on when tasks lie, in their order."""
         returns, begins = self._returns(seats), self._begins(seats)
-        axis = self.ground.axis
+        axis = self.space.axis
         values = {
             AimKind.LAST_RETURN: max(returns.values(), default=0),
             AimKind.RETURNS: sum(returns.values()),
             AimKind.CLOSED: sum(returns[c] - begins[c] for c in returns),
             AimKind.EARLY: sum(int(axis[s.end - 1]) + 1 for s in seats.values()),
         }
-        aims = [values.get(aim, 0) for aim in self.ground.instance.aims]
+        aims = [values.get(aim, 0) for aim in self.space.instance.aims]
         return (*aims, values[AimKind.RETURNS], values[AimKind.EARLY])
 
     def effort(self) -> int:
-        """Return how long a pass takes, in placings of a task with few ways."""
-        ways = sum(len(row) for row in self.ground.ways)
-        return max(1, len(self.ground.ways) + ways // WAYS_LOOKED_AT)
+        """Return how long a pass takes, in placings of a task with few options."""
+        options = sum(len(row) for row in self.space.options)
+        return max(1, len(self.space.options) + options // OPTIONS_LOOKED_AT)
 
     def least_score(self) -> int:
         """Return the first aim's value that nothing can beat; -1 where unknown."""
-        lows = [lo for lo, _ in self.room.returns.values()]
-        first = self.ground.instance.aims[:1]
+        lows = [lo for lo, _ in self.windows.returns.values()]
+        first = self.space.instance.aims[:1]
         if first == (AimKind.LAST_RETURN,):
             return max(lows, default=0)
         if first == (AimKind.RETURNS,):
@@ -154,7 +154,7 @@ class _Passes:
         return -1
 
     def _returns(self, seats: Seats) -> dict[str, int]:
-        returns = dict.fromkeys(self.room.gaps, 0)
+        returns = dict.fromkeys(self.windows.gaps, 0)
         for t, seat in seats.items():
             for c, over in self.table.terms[t]:
                 returns[c] = max(returns[c], int(over[seat.end]))
@@ -164,6 +164,6 @@ class _Passes:
         begins: dict[str, int] = {}
         for t, seat in seats.items():
             for c in self.table.closures[t]:
-                start = int(self.ground.axis[seat.start])
+                start = int(self.space.axis[seat.start])
                 begins[c] = min(begins.get(c, start), start)
         return begins

@@ -48,13 +48,13 @@ def moved_on(
             for p in placements
         ),
     )
-    ground = make_space(bound)
+    space = make_space(bound)
     try:
-        room = narrow(ground)
+        windows = narrow(space)
     except ImpossibleError:
         return None
     order = [
-        float(floors.get(t.id, room.start_hi[k])) for k, t in enumerate(ground.tasks)
+        float(floors.get(t.id, windows.start_hi[k])) for k, t in enumerate(space.tasks)
     ]
-    seats = one_pass(room, order)
-    return None if seats is None else placements_of(ground, seats)
+    seats = one_pass(windows, order)
+    return None if seats is None else placements_of(space, seats)

@@ -10,14 +10,14 @@ from planner.schedule.problem.outcome import Placement
 from planner.schedule.space.search_space import SearchSpace, TeamOption
 
 
-def placements_of(ground: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
+def placements_of(space: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
     """Return the placements, in the order of their tasks' names.
 
     Of people who are alike, the one who has been free the shortest takes the task, so
     that as few as possible are called.
     """
-    axis = ground.axis
-    free_at = [dict.fromkeys(group.members, 0) for group in ground.groups]
+    axis = space.axis
+    free_at = [dict.fromkeys(group.members, 0) for group in space.groups]
     rows: dict[int, Placement] = {}
     for t, seat in sorted(seats.items(), key=lambda row: (row[1].start, row[0])):
         names: list[str] = []
@@ -28,24 +28,24 @@ def placements_of(ground: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
             names += chosen
         start, end = int(axis[seat.start]), int(axis[seat.end - 1]) + 1
         rows[t] = Placement(
-            task=ground.tasks[t].id,
+            task=space.tasks[t].id,
             team=tuple(sorted(names)),
             start=start,
             end=end,
-            worked=_worked(ground.ways[t], seat, start, end),
+            worked=_worked(space.options[t], seat, start, end),
         )
     return tuple(rows[t] for t in sorted(rows))
 
 
-def _worked(ways: Iterable[TeamOption], seat: Seat, start: int, end: int) -> Spans:
+def _worked(options: Iterable[TeamOption], seat: Seat, start: int, end: int) -> Spans:
     """Return the ticks that a seat works: the team's, less what it rests."""
-    for way in ways:
-        if (way.team, way.ticks) != (seat.team, seat.ticks):
+    for option in options:
+        if (option.team, option.ticks) != (seat.team, seat.ticks):
             continue
-        at = int(np.searchsorted(way.starts, seat.start))
-        if at < len(way.starts) and way.starts[at] == seat.start:
-            worked = Spans.from_mask(way.workable).clip(start, end)
-            if way.rests is None:
+        at = int(np.searchsorted(option.starts, seat.start))
+        if at < len(option.starts) and option.starts[at] == seat.start:
+            worked = Spans.from_mask(option.workable).clip(start, end)
+            if option.rests is None:
                 return worked
-            return worked - Spans.of(tuple(rest) for rest in way.rests[at].tolist())
-    raise AssertionError(f"no way to begin at {seat.start} with team {seat.team}")
+            return worked - Spans.of(tuple(rest) for rest in option.rests[at].tolist())
+    raise AssertionError(f"no option to begin at {seat.start} with team {seat.team}")

@@ -41,13 +41,13 @@ class Placing:
     def __init__(self, table: PassTables, trial: Trial) -> None:
         self.table = table
         self.trial = trial
-        self.ground = table.ground
+        self.space = table.space
         self.seats: Seats = {}
-        self.busy: list[list[tuple[int, int]]] = [[] for _ in self.ground.groups]
-        self.size = size = self.ground.size
+        self.busy: list[list[tuple[int, int]]] = [[] for _ in self.space.groups]
+        self.size = size = self.space.size
         self.free = [
             np.full(size, len(g.members)) if len(g.members) > 1 else None
-            for g in self.ground.groups
+            for g in self.space.groups
         ]
         self.left = [capacity.copy() for capacity in table.capacity]
         self.missing: dict[int, int] = {}
@@ -57,7 +57,7 @@ class Placing:
     def place_all(self) -> Seats:
         """Return a seat for each task that is carried out."""
         out, key = self.trial.left_out, self.trial.key
-        todo = [t for t in range(len(self.ground.tasks)) if t not in out]
+        todo = [t for t in range(len(self.space.tasks)) if t not in out]
         self.missing = {
             t: sum(before not in out for before in self.table.before[t]) for t in todo
         }
@@ -123,37 +123,37 @@ class Placing:
     def place(self, t: int) -> None:
         """Give the task the team that is done first."""
         begin = self.earliest(t)
-        last_end = self.ground.size
+        last_end = self.space.size
         for c in self.table.closures[t]:
-            gap = self.table.room.gaps[c][self.trial.gap[c]]
-            begin = max(begin, int(self.ground.first[gap[0]]))
+            gap = self.table.windows.gaps[c][self.trial.gap[c]]
+            begin = max(begin, int(self.space.first[gap[0]]))
         floor = self.trial.end_floor.get(t, 0)
         best: tuple[int, float, int] | None = None
         chosen: tuple[TeamOption, int, int] | None = None
         for free_at, number in self.by_freedom(t, begin):
-            way, starts, ends = self.table.ways[t][number]
-            if free_at + way.ticks > last_end:
-                if way.ticks == self.table.least_ticks[t]:
+            option, starts, ends = self.table.options[t][number]
+            if free_at + option.ticks > last_end:
+                if option.ticks == self.table.least_ticks[t]:
                     break
                 continue
             at = max(bisect_left(starts, free_at), bisect_left(ends, floor))
-            seat = self.first_fit(t, way, starts, ends, at, last_end)
+            seat = self.first_fit(t, option, starts, ends, at, last_end)
             if seat is None:
                 continue
-            load = sum(self.table.wanted[g] * n for g, n in way.team)
+            load = sum(self.table.wanted[g] * n for g, n in option.team)
             rank = (seat[1], load, number)
             if best is None or rank < best:
-                best, chosen, last_end = rank, (way, *seat), seat[1]
+                best, chosen, last_end = rank, (option, *seat), seat[1]
         if chosen is None:
             raise MissError(self.next_gap(t))
         self.settle(t, *chosen)
 
     def by_freedom(self, t: int, begin: int) -> list[tuple[int, int]]:
-        """Return (when all of its team are free, number) of each way, in that order."""
+        """Return (when all of its team are free, number) of each option, in that order."""
         free = {g: self.free_from(g, begin) for g in self.table.able[t]}
         return sorted(
-            (max((free[g] for g, _ in way.team), default=begin), number)
-            for number, (way, _, _) in enumerate(self.table.ways[t])
+            (max((free[g] for g, _ in option.team), default=begin), number)
+            for number, (option, _, _) in enumerate(self.table.options[t])
         )
 
     def free_from(self, g: int, index: int) -> int:
@@ -169,7 +169,7 @@ class Placing:
 
     def earliest(self, t: int) -> int:
         """Return the first index that the tasks before leave."""
-        begin = self.table.room.start_lo[t]
+        begin = self.table.windows.start_lo[t]
         for tie in self.table.into[t]:
             seat = self.seats.get(tie.before)
             if seat is None or tie.link.kind is LinkKind.LATEST:
@@ -182,7 +182,7 @@ class Placing:
     def first_fit(
         self,
         t: int,
-        way: TeamOption,
+        option: TeamOption,
         starts: list[int],
         ends: list[int],
         at: int,
@@ -193,15 +193,15 @@ class Placing:
             start, end = starts[at], ends[at]
             if end > last_end:
                 return None
-            after = self.clash(t, way, start, end)
+            after = self.clash(t, option, start, end)
             if after <= start:
                 return start, end
             at = bisect_left(starts, after, at + 1)
         return None
 
-    def clash(self, t: int, way: TeamOption, start: int, end: int) -> int:
+    def clash(self, t: int, option: TeamOption, start: int, end: int) -> int:
         """Return where to look next when something stands in the way, or -1."""
-        for g, count in way.team:
+        for g, count in option.team:
             free = self.free[g]
             if free is not None:
                 short = np.flatnonzero(free[start:end] < count)
@@ -233,9 +233,9 @@ class Placing:
     def rested(self, g: int, k: int, start: int, end: int) -> bool:
         """Tell whether the person rests enough before and after, at place k."""
         person, busy, axis = (
-            self.ground.groups[g].person,
+            self.space.groups[g].person,
             self.busy[g],
-            self.ground.axis,
+            self.space.axis,
         )
         begins = [a for a, _ in shifts_of(person)]
 
@@ -247,20 +247,20 @@ class Placing:
         before = k == 0 or enough(busy[k - 1][1], start)
         return before and (k == len(busy) or enough(end, busy[k][0]))
 
-    def settle(self, t: int, way: TeamOption, start: int, end: int) -> None:
+    def settle(self, t: int, option: TeamOption, start: int, end: int) -> None:
         """Write the seat down, or miss because of what it breaks."""
         self.check_late(t, start)
         for c, over in self.table.terms[t]:
-            gap = self.table.room.gaps[c][self.trial.gap[c]]
-            limit = min(gap[1], self.table.room.returns[c][1])
+            gap = self.table.windows.gaps[c][self.trial.gap[c]]
+            limit = min(gap[1], self.table.windows.returns[c][1])
             if over[end] > limit:
                 raise MissError(self.next_gap(t, c))
         for c in self.table.closures[t]:
-            gap = self.table.room.gaps[c][self.trial.gap[c]]
-            if self.ground.axis[end - 1] + 1 > gap[1]:
+            gap = self.table.windows.gaps[c][self.trial.gap[c]]
+            if self.space.axis[end - 1] + 1 > gap[1]:
                 raise MissError(self.next_gap(t, c))
-        self.seats[t] = Seat(team=way.team, ticks=way.ticks, start=start, end=end)
-        for g, count in way.team:
+        self.seats[t] = Seat(team=option.team, ticks=option.ticks, start=start, end=end)
+        for g, count in option.team:
             free = self.free[g]
             if free is None:
                 insort(self.busy[g], (start, end))
@@ -275,7 +275,7 @@ class Placing:
         """Return what moves a closure of the task to its next gap, if it has one."""
         homes = [closure] if closure else self.table.closures[t]
         for c in homes:
-            if self.trial.gap[c] + 1 < len(self.table.room.gaps[c]):
+            if self.trial.gap[c] + 1 < len(self.table.windows.gaps[c]):
 
                 def mend(trial: Trial, c: str = c) -> None:
                     trial.gap[c] += 1
@@ -308,7 +308,7 @@ class Placing:
             return
         floor = int(np.searchsorted(tie.still, start))
         again = self.trial.end_floor.get(tie.before, 0)
-        out_of_reach = floor > self.table.room.end_hi[tie.before] or floor <= again
+        out_of_reach = floor > self.table.windows.end_hi[tie.before] or floor <= again
         if unless is not None and (out_of_reach or again):
             raise MissError(lambda trial: trial.left_out.discard(unless))
         if out_of_reach:

@@ -37,23 +37,25 @@ class Trial:
 class PassTables:
     """What a pass looks up about each task, by number."""
 
-    def __init__(self, room: NarrowedWindows) -> None:
-        self.room = room
-        self.ground = ground = room.ground
-        self.ways = [
+    def __init__(self, windows: NarrowedWindows) -> None:
+        self.windows = windows
+        self.space = space = windows.space
+        self.options = [
             [(w, w.starts.tolist(), w.ends.tolist()) for w in row]
-            for row in ground.ways
+            for row in space.options
         ]
-        self.able = [sorted({g for w in row for g, _ in w.team}) for row in ground.ways]
+        self.able = [
+            sorted({g for w in row for g, _ in w.team}) for row in space.options
+        ]
         self.least_ticks = [
-            min((w.ticks for w in row), default=0) for row in ground.ways
+            min((w.ticks for w in row), default=0) for row in space.options
         ]
-        count = len(ground.tasks)
+        count = len(space.tasks)
         self.into: list[list[Tie]] = [[] for _ in range(count)]
         self.latest_of: list[list[Tie]] = [[] for _ in range(count)]
         self.before: list[list[int]] = [[] for _ in range(count)]
         self.after: list[list[int]] = [[] for _ in range(count)]
-        for tie in ground.ties:
+        for tie in space.ties:
             self.into[tie.after].append(tie)
             if tie.link.kind is LinkKind.LATEST:
                 self.latest_of[tie.before].append(tie)
@@ -62,33 +64,33 @@ class PassTables:
                 self.after[tie.before].append(tie.after)
         self.closures: list[list[str]] = [[] for _ in range(count)]
         self.terms: list[list[tuple[str, Ints]]] = [[] for _ in range(count)]
-        for c in ground.instance.closures:
+        for c in space.instance.closures:
             for name in c.tasks:
-                self.closures[ground.number[name]].append(c.id)
+                self.closures[space.number[name]].append(c.id)
             for term in c.all_terms:
-                over = ground.over[term.wait]
-                self.terms[ground.number[term.task]].append((c.id, over))
+                over = space.over[term.wait]
+                self.terms[space.number[term.task]].append((c.id, over))
         self.apart: list[list[tuple[int, Ints, bool]]] = [[] for _ in range(count)]
-        for a in ground.instance.apart:
-            ready = ground.index(ground.over[a.until])
-            one = ground.number[a.task]
-            for two in (ground.number[o] for o in a.others):
+        for a in space.instance.apart:
+            ready = space.index(space.over[a.until])
+            one = space.number[a.task]
+            for two in (space.number[o] for o in a.others):
                 self.apart[one].append((two, ready, True))
                 self.apart[two].append((one, ready, False))
         self.wanted = self._how_wanted()
         self.resting = {
-            g for g, group in enumerate(ground.groups) if near_shifts(group.person)
+            g for g, group in enumerate(space.groups) if near_shifts(group.person)
         }
         self.capacity = self._capacities()
-        pools = {p.id: i for i, p in enumerate(ground.instance.pools)}
+        pools = {p.id: i for i, p in enumerate(space.instance.pools)}
         self.takes = [
-            [(pools[d.pool], d.amount) for d in t.demands] for t in ground.tasks
+            [(pools[d.pool], d.amount) for d in t.demands] for t in space.tasks
         ]
 
     def _how_wanted(self) -> list[int]:
         """Return how much work each group could be asked for."""
-        wanted = [0] * len(self.ground.groups)
-        for row in self.ground.ways:
+        wanted = [0] * len(self.space.groups)
+        for row in self.space.options:
             for g, ticks in sorted({(g, w.ticks) for w in row for g, _ in w.team}):
                 wanted[g] += ticks
         return wanted
@@ -96,9 +98,9 @@ class PassTables:
     def _capacities(self) -> list[Ints]:
         """Return what there is of each pool, by index."""
         out = []
-        for pool in self.ground.instance.pools:
-            profile = np.full(self.ground.instance.horizon, pool.capacity)
+        for pool in self.space.instance.pools:
+            profile = np.full(self.space.instance.horizon, pool.capacity)
             for start, end, less in pool.less:
                 profile[start:end] = np.minimum(profile[start:end], less)
-            out.append(profile[self.ground.axis])
+            out.append(profile[self.space.axis])
         return out

@@ -20,29 +20,29 @@ from planner.schedule.space.windows import Tables, spans_left
 MOST_SETS = 60  # sets of people whose work is added up
 
 
-def least_at_once(room: NarrowedWindows, aim: AimKind) -> int:
+def least_at_once(windows: NarrowedWindows, aim: AimKind) -> int:
     """Return a value of the aim that the windows show nothing can go below."""
-    lows = [lo for lo, _ in room.returns.values()]
+    lows = [lo for lo, _ in windows.returns.values()]
     match aim:
         case AimKind.LAST_RETURN:
             return max(lows, default=0)
         case AimKind.RETURNS:
             return sum(lows)
         case AimKind.EARLY:
-            ends = (room.end_lo[t] for t in room.ground.sure)
-            return sum(int(room.ground.axis[e - 1]) + 1 for e in ends)
+            ends = (windows.end_lo[t] for t in windows.space.sure)
+            return sum(int(windows.space.axis[e - 1]) + 1 for e in ends)
         case _:
             return 0
 
 
 class Floor:
-    """Rules out values of aims for one ground; what it looks up is made once."""
+    """Rules out values of aims for one space; what it looks up is made once."""
 
-    def __init__(self, ground: SearchSpace) -> None:
-        self.ground = ground
-        self.tables = Tables(ground)
-        self.tasks = sorted(ground.sure)
-        self.demands = [*_by_people(ground, self.tasks), *_by_pool(ground, self.tasks)]
+    def __init__(self, space: SearchSpace) -> None:
+        self.space = space
+        self.tables = Tables(space)
+        self.tasks = sorted(space.sure)
+        self.demands = [*_by_people(space, self.tasks), *_by_pool(space, self.tasks)]
 
     def least(self, cuts: Cuts, aim: AimKind, low: int, high: int) -> int:
         """Return the least value in low..high that isn't ruled out.
@@ -58,7 +58,7 @@ class Floor:
         high
             The value of a plan.
         """
-        closures = [c.id for c in self.ground.instance.closures]
+        closures = [c.id for c in self.space.instance.closures]
         if low >= high or not closures:
             return low
 
@@ -119,30 +119,30 @@ def _first(holds: Callable[[int], bool], low: int, high: int) -> int:
     return low
 
 
-def _by_people(ground: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
+def _by_people(space: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
     """Return, for each set of people, what each task needs of it and what there is."""
     opens = [
-        group.open[ground.axis].astype(np.int64) * len(group.members)
-        for group in ground.groups
+        group.open[space.axis].astype(np.int64) * len(group.members)
+        for group in space.groups
     ]
     out = []
-    for people in _sets_of_people(ground, tasks):
-        row = [_least_work(ground, t, people) for t in tasks]
-        there = sum((opens[g] for g in sorted(people)), np.zeros(ground.size, np.int64))
+    for people in _sets_of_people(space, tasks):
+        row = [_least_work(space, t, people) for t in tasks]
+        there = sum((opens[g] for g in sorted(people)), np.zeros(space.size, np.int64))
         out.append((np.array(row, dtype=np.int64), there))
     return out
 
 
-def _least_work(ground: SearchSpace, t: int, people: frozenset[int]) -> int:
+def _least_work(space: SearchSpace, t: int, people: frozenset[int]) -> int:
     """Return the least that a task asks of these people, in ticks of a person."""
     return min(
-        sum(n for g, n in w.team if g in people) * w.ticks for w in ground.ways[t]
+        sum(n for g, n in w.team if g in people) * w.ticks for w in space.options[t]
     )
 
 
-def _sets_of_people(ground: SearchSpace, tasks: list[int]) -> list[frozenset[int]]:
+def _sets_of_people(space: SearchSpace, tasks: list[int]) -> list[frozenset[int]]:
     """Return everybody, the sets that tasks draw on, and unions of two of these."""
-    base = {frozenset(g for w in ground.ways[t] for g, _ in w.team) for t in tasks}
+    base = {frozenset(g for w in space.options[t] for g, _ in w.team) for t in tasks}
     ordered = sorted(base - {frozenset()}, key=lambda s: (-len(s), sorted(s)))
     found = dict.fromkeys([frozenset().union(*ordered), *ordered])
     for one, two in combinations(ordered, 2):
@@ -152,22 +152,22 @@ def _sets_of_people(ground: SearchSpace, tasks: list[int]) -> list[frozenset[int
     return list(found)
 
 
-def _by_pool(ground: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
+def _by_pool(space: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
     """Return, for each pool, what each task needs of it and what there is."""
     length = [
-        min(int((w.ends - w.starts).min()) for w in ground.ways[t]) for t in tasks
+        min(int((w.ends - w.starts).min()) for w in space.options[t]) for t in tasks
     ]
     out = []
-    for pool in ground.instance.pools:
-        profile = np.full(ground.instance.horizon, pool.capacity, dtype=np.int64)
+    for pool in space.instance.pools:
+        profile = np.full(space.instance.horizon, pool.capacity, dtype=np.int64)
         for start, end, less in pool.less:
             profile[start:end] = np.minimum(profile[start:end], less)
         amount = [
-            sum(d.amount for d in ground.tasks[t].demands if d.pool == pool.id)
+            sum(d.amount for d in space.tasks[t].demands if d.pool == pool.id)
             for t in tasks
         ]
         need = np.array(amount, dtype=np.int64) * np.array(length, dtype=np.int64)
-        out.append((need, profile[ground.axis]))
+        out.append((need, profile[space.axis]))
     return out
 
 

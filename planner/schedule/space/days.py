@@ -26,7 +26,7 @@ NEVER = -(10**9)  # progress that nothing can lead to
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Courses:
-    """The ways in which a team can do a task: start and end tick of each, starts rising.
+    """The courses that a task can take with a team: start and end tick of each, starts rising.
 
     `rests` holds, for each, the stretches [from, to) that rest takes out of its
     workable ticks; rows are filled up with empty ones. None: of no course any.

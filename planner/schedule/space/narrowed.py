@@ -23,13 +23,13 @@ class Cuts:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class NarrowedWindows:
-    """The ground with only the starts that some plan may use.
+    """The space with only the starts that some plan may use.
 
     Bounds are by task number: first and last start index, first and last end index.
     `gone` holds tasks that no plan can carry out. Returns are bounds in ticks.
     """
 
-    ground: SearchSpace
+    space: SearchSpace
     start_lo: tuple[int, ...]
     start_hi: tuple[int, ...]
     end_lo: tuple[int, ...]

@@ -1,4 +1,4 @@
-"""How a task's starts bound its ends, and its ends its starts, over all its ways."""
+"""How a task's starts bound its ends, and its ends its starts, over all its options."""
 
 from dataclasses import dataclass
 
@@ -11,7 +11,7 @@ from planner.schedule.space.search_space import SearchSpace, TeamOption, Tie
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reach:
-    """For a task, over all its ways: how starts bound ends and ends bound starts."""
+    """For a task, over all its options: how starts bound ends and ends bound starts."""
 
     start_from: Ints  # start index → first start at or after it
     end_from: Ints  # start index → least end of a start at or after it
@@ -20,21 +20,21 @@ class Reach:
     start_till: Ints  # end index → greatest start whose end is at or before it
 
 
-def find_reaches(ground: SearchSpace) -> list[Reach | None]:
+def find_reaches(space: SearchSpace) -> list[Reach | None]:
     """Return the reach of each task; None where it has no start at all."""
-    size = ground.size
+    size = space.size
     cache: dict[tuple[int, ...], Reach | None] = {}
     out = []
-    for ways in ground.ways:
-        key = tuple(id(way.starts) for way in ways)
+    for options in space.options:
+        key = tuple(id(option.starts) for option in options)
         if key not in cache:
-            cache[key] = _reach(ways, size)
+            cache[key] = _reach(options, size)
         out.append(cache[key])
     return out
 
 
-def _reach(ways: tuple[TeamOption, ...], size: int) -> Reach | None:
-    if not ways:
+def _reach(options: tuple[TeamOption, ...], size: int) -> Reach | None:
+    if not options:
         return None
     none = size + 1
     start = np.full(size + 2, none, dtype=np.int64)
@@ -42,12 +42,12 @@ def _reach(ways: tuple[TeamOption, ...], size: int) -> Reach | None:
     most = np.full(size + 2, -1, dtype=np.int64)
     begin = np.full(size + 2, none, dtype=np.int64)
     latest = np.full(size + 2, -1, dtype=np.int64)
-    for way in ways:
-        start[way.starts] = way.starts
-        least[way.starts] = np.minimum(least[way.starts], way.ends)
-        most[way.starts] = np.maximum(most[way.starts], way.ends)
-        begin[way.ends] = np.minimum(begin[way.ends], way.starts)
-        latest[way.ends] = np.maximum(latest[way.ends], way.starts)
+    for option in options:
+        start[option.starts] = option.starts
+        least[option.starts] = np.minimum(least[option.starts], option.ends)
+        most[option.starts] = np.maximum(most[option.starts], option.ends)
+        begin[option.ends] = np.minimum(begin[option.ends], option.starts)
+        latest[option.ends] = np.maximum(latest[option.ends], option.starts)
     return Reach(
         start_from=np.minimum.accumulate(start[::-1])[::-1],
         end_from=np.minimum.accumulate(least[::-1])[::-1],
@@ -58,24 +58,24 @@ def _reach(ways: tuple[TeamOption, ...], size: int) -> Reach | None:
 
 
 def ties_by_option(
-    ground: SearchSpace, *, forwards: bool
+    space: SearchSpace, *, forwards: bool
 ) -> list[tuple[int, list[list[Tie]]]]:
     """Return, for each task outside a branch, its ties with the branch by option."""
     out: list[tuple[int, list[list[Tie]]]] = []
-    for branch in ground.instance.branches:
-        inside = {ground.number[t] for option in branch.options for t in option}
+    for branch in space.instance.branches:
+        inside = {space.number[t] for option in branch.options for t in option}
         found: dict[int, list[list[Tie]]] = {}
-        for tie in ground.ties:
+        for tie in space.ties:
             near, far = (tie.before, tie.after) if forwards else (tie.after, tie.before)
             kinds = {LinkKind.FINISH_START} | (
                 {LinkKind.START_START} if forwards else set()
             )
             if near not in inside or far in inside or tie.link.kind not in kinds:
                 continue
-            if ground.tasks[near].optional:
+            if space.tasks[near].optional:
                 continue
             rows = found.setdefault(far, [[] for _ in branch.options])
-            for number in ground.option[near][1]:
+            for number in space.branched[near][1]:
                 rows[number].append(tie)
         out += [(far, rows) for far, rows in sorted(found.items()) if all(rows)]
     return out

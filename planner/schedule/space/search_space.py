@@ -1,4 +1,4 @@
-"""The instance made ready for search: one axis of useful ticks, ways to do each task.
+"""The instance made ready for search: one axis of useful ticks, team options of each task.
 
 An *index* counts useful ticks: those in which somebody could work. Nights that
 nobody works are left out, so that work which pauses over them keeps its length.
@@ -35,7 +35,7 @@ from planner.schedule.space.teams import (
 class TeamOption:
     """A team for a task, with each start index it allows and the end index of each.
 
-    Starts and ends both rise; a team has several ways where they wouldn't. `team` holds
+    Starts and ends both rise; a team has several options where they wouldn't. `team` holds
     (group, how many of it), `ticks` is the least that the task works. `workable` is by
     tick, days left out that are too short; `rests` as in `Courses`, by start.
     """
@@ -49,7 +49,7 @@ class TeamOption:
     rests: Ints | None = None
 
     def cut(self, keep: Any) -> "TeamOption":
-        """Return the way with some of its starts."""
+        """Return the option with some of its starts."""
         return TeamOption(
             team=self.team,
             size=self.size,
@@ -86,15 +86,15 @@ class SearchSpace:
     tasks: tuple[Activity, ...]
     number: dict[str, int]
     sure: frozenset[int]
-    option: dict[int, tuple[str, frozenset[int]]]
+    branched: dict[int, tuple[str, frozenset[int]]]
     groups: tuple[Group, ...]
     axis: Ints
     first: Ints  # tick → first index at or after it; one entry for 0..horizon + 1
-    ways: tuple[tuple[TeamOption, ...], ...]
+    options: tuple[tuple[TeamOption, ...], ...]
     ties: tuple[Tie, ...]
     over: dict[str, Ints]  # wait → end index → tick at which it is over
     gaps: dict[str, tuple[tuple[int, int], ...]]  # closure → free [start, end)
-    some_teams: bool = False  # whether there are teams that no way stands for
+    some_teams: bool = False  # whether there are teams that no option stands for
 
     @property
     def size(self) -> int:
@@ -109,7 +109,7 @@ class SearchSpace:
         """Tell whether task `two` is carried out in every plan that has `one`."""
         if two in self.sure or one == two:
             return True
-        a, b = self.option.get(one), self.option.get(two)
+        a, b = self.branched.get(one), self.branched.get(two)
         if a is None or b is None or a[0] != b[0] or self.tasks[two].optional:
             return False
         return a[1] <= b[1]
@@ -147,7 +147,7 @@ def make_space(instance: Instance, memory: Memory | None = None) -> SearchSpace:
     end_ticks = np.concatenate(([0], axis + 1))
     over = {name: values[end_ticks] for name, values in lookups.items()}
     gaps = {c.id: _gaps(c, instance.horizon) for c in instance.closures}
-    option = {
+    branched = {
         number[task]: (b.id, frozenset(k for k, o in enumerate(b.options) if task in o))
         for b in instance.branches
         for o in b.options
@@ -158,16 +158,16 @@ def make_space(instance: Instance, memory: Memory | None = None) -> SearchSpace:
         tasks=tasks,
         number=number,
         sure=frozenset(number[t] for t in always_present(instance)),
-        option=option,
+        branched=branched,
         groups=groups,
         axis=axis,
         first=first,
-        ways=(),
+        options=(),
         ties=(),
         over=over,
         gaps=gaps,
     )
-    return _with_ties(_with_ways(bare, lookups, memory), lookups)
+    return _with_ties(_with_options(bare, lookups, memory), lookups)
 
 
 def _axis(instance: Instance, tasks: tuple[Activity, ...]) -> Ints:
@@ -202,35 +202,35 @@ def _gaps(closure: Closure, horizon: int) -> tuple[tuple[int, int], ...]:
     return (Spans.of([(0, last)]) - booked).items
 
 
-def _with_ways(
-    ground: SearchSpace, lookups: dict[str, Ints], memory: Memory
+def _with_options(
+    space: SearchSpace, lookups: dict[str, Ints], memory: Memory
 ) -> SearchSpace:
-    """Return the ground with the ways of each task, bookings and pins seen to."""
-    pins = {p.task: p for p in ground.instance.pins}
-    early = _early_may_help(ground.instance)
+    """Return the space with the options of each task, bookings and pins seen to."""
+    pins = {p.task: p for p in space.instance.pins}
+    early = _early_may_help(space.instance)
     here: dict[int, tuple[Ints, Ints]] = {}
     rows: list[tuple[TeamOption, ...]] = []
-    for task in ground.tasks:
-        ways: list[TeamOption] = []
+    for task in space.tasks:
+        options: list[TeamOption] = []
         for mode in task.modes:
-            for team in teams_of(task, mode.size, ground.groups):
-                groups = [ground.groups[g] for g, _ in team]
+            for team in teams_of(task, mode.size, space.groups):
+                groups = [space.groups[g] for g, _ in team]
                 found = _remembered(
                     task,
                     mode.ticks,
                     groups,
                     lookups,
-                    ground,
+                    space,
                     memory,
                     every=task.id in early,
                 )
                 for part in found.parts:
                     if id(part) not in here:
                         here[id(part)] = (
-                            ground.first[part.starts],
-                            ground.first[part.ends - 1] + 1,
+                            space.first[part.starts],
+                            space.first[part.ends - 1] + 1,
                         )
-                    way = TeamOption(
+                    option = TeamOption(
                         team=team,
                         size=mode.size,
                         ticks=mode.ticks + task.set_up,
@@ -239,17 +239,17 @@ def _with_ways(
                         ends=here[id(part)][1],
                         rests=part.rests,
                     )
-                    way = _pinned(way, pins.get(task.id), ground)
-                    way = _between_bookings(way, task, ground)
-                    if len(way.starts):
-                        ways.append(way)
-        rows.append(tuple(ways))
+                    option = _pinned(option, pins.get(task.id), space)
+                    option = _between_bookings(option, task, space)
+                    if len(option.starts):
+                        options.append(option)
+        rows.append(tuple(options))
     some = any(
-        count_teams(task, mode.size, ground.groups) > MOST_TEAMS
-        for task in ground.tasks
+        count_teams(task, mode.size, space.groups) > MOST_TEAMS
+        for task in space.tasks
         for mode in task.modes
     )
-    return replace(ground, ways=tuple(rows), some_teams=some)
+    return replace(space, options=tuple(rows), some_teams=some)
 
 
 def _remembered(
@@ -257,7 +257,7 @@ def _remembered(
     ticks: int,
     groups: list[Group],
     lookups: dict[str, Ints],
-    ground: SearchSpace,
+    space: SearchSpace,
     memory: Memory,
     *,
     every: bool,
@@ -286,7 +286,7 @@ def _remembered(
     )
     if key not in memory.starts:
         opens = (g.open for g in groups)
-        useful = useful_mask(task, opens, people, ground.instance.horizon)
+        useful = useful_mask(task, opens, people, space.instance.horizon)
         found = allowed_courses(task, ticks, useful, lookups, people)
         if (np.diff(found.ends) <= 0).any() and not every:
             found = undominated(found, people)
@@ -305,48 +305,48 @@ def _early_may_help(instance: Instance) -> set[str]:
     return found | {k.after for k in instance.links if k.kind is LinkKind.LATEST}
 
 
-def _pinned(way: TeamOption, pin: Any, ground: SearchSpace) -> TeamOption:
-    """Return the way with the starts that the pin leaves."""
+def _pinned(option: TeamOption, pin: Any, space: SearchSpace) -> TeamOption:
+    """Return the option with the starts that the pin leaves."""
     if pin is None:
-        return way
-    keep = np.ones(len(way.starts), dtype=np.bool_)
+        return option
+    keep = np.ones(len(option.starts), dtype=np.bool_)
     if pin.start is not None:
-        keep &= ground.axis[way.starts] == pin.start
+        keep &= space.axis[option.starts] == pin.start
     if pin.end is not None:
-        keep &= ground.axis[way.ends - 1] + 1 == pin.end
+        keep &= space.axis[option.ends - 1] + 1 == pin.end
     if pin.team is not None:
-        team = sorted(p for g, n in way.team for p in ground.groups[g].members[:n])
+        team = sorted(p for g, n in option.team for p in space.groups[g].members[:n])
         keep &= team == sorted(pin.team)  # the pin names all of a group, or none
-    return way.cut(keep)
+    return option.cut(keep)
 
 
 def _between_bookings(
-    way: TeamOption, task: Activity, ground: SearchSpace
+    option: TeamOption, task: Activity, space: SearchSpace
 ) -> TeamOption:
-    """Return the way with the starts that fit between bookings with their returns."""
-    for c in ground.instance.closures:
+    """Return the option with the starts that fit between bookings with their returns."""
+    for c in space.instance.closures:
         if task.id not in c.tasks:
             continue
-        if ground.gaps[c.id] == ((0, ground.instance.horizon),):
+        if space.gaps[c.id] == ((0, space.instance.horizon),):
             continue  # nothing to fit between, and returns are seen to by windows
         waits = {"", *(t.wait for t in c.terms if t.task == task.id)}
-        gaps = np.array(ground.gaps[c.id] or [(0, 0)], dtype=np.int64)
-        starts = ground.axis[way.starts]
+        gaps = np.array(space.gaps[c.id] or [(0, 0)], dtype=np.int64)
+        starts = space.axis[option.starts]
         gap = np.searchsorted(gaps[:, 0], starts, side="right") - 1
         keep = gap >= 0
         for wait in waits:
-            keep &= ground.over[wait][way.ends] <= gaps[np.maximum(gap, 0), 1]
-        way = way.cut(keep)
-    return way
+            keep &= space.over[wait][option.ends] <= gaps[np.maximum(gap, 0), 1]
+        option = option.cut(keep)
+    return option
 
 
-def _with_ties(ground: SearchSpace, lookups: dict[str, Ints]) -> SearchSpace:
-    """Return the ground with its links as arrays."""
-    horizon = ground.instance.horizon
+def _with_ties(space: SearchSpace, lookups: dict[str, Ints]) -> SearchSpace:
+    """Return the space with its links as arrays."""
+    horizon = space.instance.horizon
     cache: dict[tuple[str, bool], tuple[Ints, Ints, Ints]] = {}
     ties = []
-    links = ground.instance.links
-    rank = _ranks(ground)
+    links = space.instance.links
+    rank = _ranks(space)
     for link in sorted(
         links, key=lambda k: (rank[k.before], k.before, k.after, k.kind, k.wait)
     ):
@@ -354,35 +354,33 @@ def _with_ties(ground: SearchSpace, lookups: dict[str, Ints]) -> SearchSpace:
         key = (link.wait, from_start)
         if key not in cache:
             over = (
-                lookups[link.wait][ground.axis]
-                if from_start
-                else ground.over[link.wait]
+                lookups[link.wait][space.axis] if from_start else space.over[link.wait]
             )
-            after = ground.index(np.minimum(over, horizon) + 1) - 1
-            cache[key] = (over, ground.index(over), after)
+            after = space.index(np.minimum(over, horizon) + 1) - 1
+            cache[key] = (over, space.index(over), after)
         over, ready, still = cache[key]
         ties.append(
             Tie(
                 link=link,
-                before=ground.number[link.before],
-                after=ground.number[link.after],
-                unless=ground.number[link.unless] if link.unless else None,
+                before=space.number[link.before],
+                after=space.number[link.after],
+                unless=space.number[link.unless] if link.unless else None,
                 over=over,
                 ready=ready,
                 still=still,
             )
         )
-    return replace(ground, ties=tuple(ties))
+    return replace(space, ties=tuple(ties))
 
 
-def _ranks(ground: SearchSpace) -> dict[str, int]:
+def _ranks(space: SearchSpace) -> dict[str, int]:
     """Return each task's place in an order in which what comes before is first."""
-    before: dict[str, set[str]] = {t.id: set() for t in ground.tasks}
-    for k in ground.instance.links:
+    before: dict[str, set[str]] = {t.id: set() for t in space.tasks}
+    for k in space.instance.links:
         if k.kind is not LinkKind.LATEST:
             before[k.after].add(k.before)
     rank: dict[str, int] = {}
-    rest = [t.id for t in ground.tasks]
+    rest = [t.id for t in space.tasks]
     while rest:
         ready = [t for t in rest if all(b in rank for b in before[t])] or rest[:1]
         for task in ready:

@@ -36,28 +36,28 @@ _Kept = dict[str, list[tuple[tuple[int, int], _Bounds]]]  # closure → gaps it 
 
 
 class Tables:
-    """What pushing bounds looks up, made once for a ground."""
+    """What pushing bounds looks up, made once for a space."""
 
-    def __init__(self, ground: SearchSpace) -> None:
-        self.ground = ground
-        self.reach = find_reaches(ground)
-        self.before_all = ties_by_option(ground, forwards=True)
-        self.after_all = ties_by_option(ground, forwards=False)
+    def __init__(self, space: SearchSpace) -> None:
+        self.space = space
+        self.reach = find_reaches(space)
+        self.before_all = ties_by_option(space, forwards=True)
+        self.after_all = ties_by_option(space, forwards=False)
         self.terms = {
-            c.id: [(ground.number[t.task], ground.over[t.wait]) for t in c.all_terms]
-            for c in ground.instance.closures
+            c.id: [(space.number[t.task], space.over[t.wait]) for t in c.all_terms]
+            for c in space.instance.closures
         }
 
 
-def narrow(ground: SearchSpace, cuts: Cuts | None = None) -> NarrowedWindows:
-    """Return the room that the rules leave for each task.
+def narrow(space: SearchSpace, cuts: Cuts | None = None) -> NarrowedWindows:
+    """Return the windows that the rules leave for each task.
 
     Raises
     ------
     ImpossibleError
         When no plan is left; names the task that ran out of starts.
     """
-    return _Push(Tables(ground), cuts or Cuts()).room()
+    return _Push(Tables(space), cuts or Cuts()).windows()
 
 
 def spans_left(tables: Tables, cuts: Cuts) -> tuple[list[int], list[int]]:
@@ -78,23 +78,23 @@ class _Push:
     """Pushes bounds until nothing moves."""
 
     def __init__(self, tables: Tables, cuts: Cuts) -> None:
-        self.ground = tables.ground
+        self.space = tables.space
         self.cuts = cuts
         self.reach = tables.reach
         self.before_all = tables.before_all
         self.after_all = tables.after_all
         self.terms = tables.terms
 
-    def room(self) -> NarrowedWindows:
-        ground = self.ground
+    def windows(self) -> NarrowedWindows:
+        space = self.space
         bounds, limits, kept = self.bounds()
         returns = {
             c.id: (self.earliest_return(bounds, c), limits[c.id][1])
-            for c in ground.instance.closures
+            for c in space.instance.closures
         }
-        ways = self.trimmed(bounds, kept)
+        options = self.trimmed(bounds, kept)
         return NarrowedWindows(
-            ground=replace(ground, ways=ways),
+            space=replace(space, options=options),
             start_lo=tuple(bounds.slo),
             start_hi=tuple(bounds.shi),
             end_lo=tuple(bounds.elo),
@@ -106,18 +106,18 @@ class _Push:
 
     def bounds(self) -> tuple[_Bounds, _Limits, _Kept]:
         """Return the bounds, each closure's limits, and the bounds in each gap."""
-        ground = self.ground
-        size = ground.size
-        count = len(ground.tasks)
+        space = self.space
+        size = space.size
+        count = len(space.tasks)
         bounds = _Bounds(
             [0] * count, [size - 1] * count, [0] * count, [size] * count, set()
         )
         for t in range(count):
             self.settle(bounds, t)
-        limits = {c.id: (0, self.latest_return(c)) for c in ground.instance.closures}
+        limits = {c.id: (0, self.latest_return(c)) for c in space.instance.closures}
         self.push(bounds, limits)
         kept: _Kept = {}
-        for closure in ground.instance.closures:
+        for closure in space.instance.closures:
             bounds = self.try_gaps(bounds, closure, limits, kept)
         return bounds, limits, kept
 
@@ -130,12 +130,12 @@ class _Push:
     ) -> _Bounds:
         """Return the hull of the bounds over the gaps that the closure fits in."""
         kept[closure.id] = []
-        whole = (0, self.ground.instance.horizon)
-        if self.ground.gaps[closure.id] == (whole,):
+        whole = (0, self.space.instance.horizon)
+        if self.space.gaps[closure.id] == (whole,):
             kept[closure.id].append((whole, bounds))
             return bounds
         last: ImpossibleError | None = None
-        for gap in self.ground.gaps[closure.id]:
+        for gap in self.space.gaps[closure.id]:
             tried = bounds.copy()
             latest = min(gap[1], limits[closure.id][1])
             try:
@@ -158,12 +158,12 @@ class _Push:
         )
 
     def latest_return(self, closure: Closure) -> int:
-        last = self.ground.instance.horizon if closure.due is None else closure.due
-        last = min(last, self.ground.instance.horizon)
+        last = self.space.instance.horizon if closure.due is None else closure.due
+        last = min(last, self.space.instance.horizon)
         return min(last, self.cuts.returns.get(closure.id, last))
 
     def earliest_return(self, bounds: _Bounds, closure: Closure) -> int:
-        sure = self.ground.sure
+        sure = self.space.sure
         return max(
             int(over[bounds.elo[t]]) for t, over in self.terms[closure.id] if t in sure
         )
@@ -194,40 +194,40 @@ class _Push:
 
     def lose(self, b: _Bounds, t: int) -> None:
         """Note that a task can't be carried out."""
-        if t in self.ground.sure:
-            raise ImpossibleError(self.ground.tasks[t].id)
+        if t in self.space.sure:
+            raise ImpossibleError(self.space.tasks[t].id)
         b.gone.add(t)
-        for branch in self.ground.instance.branches:
-            numbers = [[self.ground.number[k] for k in o] for o in branch.options]
+        for branch in self.space.instance.branches:
+            numbers = [[self.space.number[k] for k in o] for o in branch.options]
             if all(
-                any(k in b.gone and not self.ground.tasks[k].optional for k in option)
+                any(k in b.gone and not self.space.tasks[k].optional for k in option)
                 for option in numbers
             ):
-                raise ImpossibleError(self.ground.tasks[t].id)
+                raise ImpossibleError(self.space.tasks[t].id)
 
     def push(self, b: _Bounds, limits: _Limits) -> None:
         """Push bounds through every rule until nothing moves."""
         moved = True
         while moved:
             moved = self.push_closures(b, limits)
-            for tie in self.ground.ties:
+            for tie in self.space.ties:
                 moved |= self.push_tie(b, tie)
-            for tie in reversed(self.ground.ties):
+            for tie in reversed(self.space.ties):
                 moved |= self.push_tie(b, tie)
             moved |= self.push_branches(b)
 
     def push_closures(self, b: _Bounds, limits: _Limits) -> bool:
-        ground, moved = self.ground, False
-        for closure in ground.instance.closures:
+        space, moved = self.space, False
+        for closure in space.instance.closures:
             begin, latest = limits[closure.id]
-            tasks = [ground.number[t] for t in closure.tasks]
+            tasks = [space.number[t] for t in closure.tasks]
             length = self.cuts.lengths.get(closure.id)
             if length is not None:
                 begin = max(begin, self.earliest_return(b, closure) - length)
-                last = min(b.shi[t] for t in tasks if t in ground.sure)
-                latest = min(latest, int(ground.axis[last]) + length)
-            first = int(ground.first[min(max(begin, 0), len(ground.first) - 1)])
-            end = int(ground.first[min(max(latest, 0), len(ground.first) - 1)])
+                last = min(b.shi[t] for t in tasks if t in space.sure)
+                latest = min(latest, int(space.axis[last]) + length)
+            first = int(space.first[min(max(begin, 0), len(space.first) - 1)])
+            end = int(space.first[min(max(latest, 0), len(space.first) - 1)])
             for t in tasks:
                 moved |= self.start_from(b, t, first)
                 moved |= self.end_by(b, t, end)
@@ -241,9 +241,9 @@ class _Push:
         if one in b.gone or two in b.gone:
             return False
         moved = False
-        if self.ground.implies(two, one) and self.binds(b, tie):
+        if self.space.implies(two, one) and self.binds(b, tie):
             moved |= self.push_after(b, tie)
-        if self.ground.implies(one, two) and self.binds(b, tie):
+        if self.space.implies(one, two) and self.binds(b, tie):
             moved |= self.push_before(b, tie)
         return moved
 
@@ -306,7 +306,7 @@ class _Push:
     def start_from(self, b: _Bounds, t: int, index: int) -> bool:
         if t in b.gone or index <= b.slo[t]:
             return False
-        b.slo[t] = min(index, self.ground.size)
+        b.slo[t] = min(index, self.space.size)
         self.settle(b, t)
         return True
 
@@ -320,7 +320,7 @@ class _Push:
     def end_from(self, b: _Bounds, t: int, index: int) -> bool:
         if t in b.gone or index <= b.elo[t]:
             return False
-        b.elo[t] = min(index, self.ground.size + 1)
+        b.elo[t] = min(index, self.space.size + 1)
         self.settle(b, t)
         return True
 
@@ -332,42 +332,45 @@ class _Push:
         return True
 
     def trimmed(self, b: _Bounds, kept: _Kept) -> tuple[tuple[TeamOption, ...], ...]:
-        """Return the ways of each task with only the starts inside the bounds."""
+        """Return the options of each task with only the starts inside the bounds."""
         rows: list[tuple[TeamOption, ...]] = []
         homes: dict[int, list[str]] = {}
-        for c in self.ground.instance.closures:
+        for c in self.space.instance.closures:
             for name in c.tasks:
-                homes.setdefault(self.ground.number[name], []).append(c.id)
-        for t, ways in enumerate(self.ground.ways):
+                homes.setdefault(self.space.number[name], []).append(c.id)
+        for t, options in enumerate(self.space.options):
             if t in b.gone:
                 rows.append(())
                 continue
-            row = [_inside(way, b, t) for way in ways]
+            row = [_inside(option, b, t) for option in options]
             for home in homes.get(t, ()):
-                row = [_inside_any(way, [g for _, g in kept[home]], t) for way in row]
-            rows.append(tuple(way for way in row if len(way.starts)))
+                row = [
+                    _inside_any(option, [g for _, g in kept[home]], t) for option in row
+                ]
+            rows.append(tuple(option for option in row if len(option.starts)))
             if not rows[-1]:
                 self.lose(b, t)
         return tuple(rows)
 
 
-def _inside(way: TeamOption, b: _Bounds, t: int) -> TeamOption:
+def _inside(option: TeamOption, b: _Bounds, t: int) -> TeamOption:
     lo = max(
-        int(way.starts.searchsorted(b.slo[t])), int(way.ends.searchsorted(b.elo[t]))
+        int(option.starts.searchsorted(b.slo[t])),
+        int(option.ends.searchsorted(b.elo[t])),
     )
     hi = min(
-        int(way.starts.searchsorted(b.shi[t], side="right")),
-        int(way.ends.searchsorted(b.ehi[t], side="right")),
+        int(option.starts.searchsorted(b.shi[t], side="right")),
+        int(option.ends.searchsorted(b.ehi[t], side="right")),
     )
-    return way.cut(slice(lo, max(lo, hi)))
+    return option.cut(slice(lo, max(lo, hi)))
 
 
-def _inside_any(way: TeamOption, bounds: list[_Bounds], t: int) -> TeamOption:
+def _inside_any(option: TeamOption, bounds: list[_Bounds], t: int) -> TeamOption:
     if len(bounds) == 1:
-        return way
-    keep = np.zeros(len(way.starts), dtype=np.bool_)
+        return option
+    keep = np.zeros(len(option.starts), dtype=np.bool_)
     for b in bounds:
         if t not in b.gone:
-            inside = (way.starts >= b.slo[t]) & (way.starts <= b.shi[t])
-            keep |= inside & (way.ends >= b.elo[t]) & (way.ends <= b.ehi[t])
-    return way.cut(keep)
+            inside = (option.starts >= b.slo[t]) & (option.starts <= b.shi[t])
+            keep |= inside & (option.ends >= b.elo[t]) & (option.ends <= b.ehi[t])
+    return option.cut(keep)

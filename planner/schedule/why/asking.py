@@ -36,7 +36,7 @@ class Asker:
     stop: Callable[[], bool] | None
     watch: Watch = field(init=False)
     left: float = field(init=False)
-    grounds: "_Grounds" = field(init=False)
+    spaces: "_Grounds" = field(init=False)
     possible: set[Lifted] = field(default_factory=set)
     impossible: set[Lifted] = field(default_factory=set)
     tried: dict[Lifted, bool] = field(default_factory=dict)  # whether thoroughly
@@ -45,12 +45,12 @@ class Asker:
     def __post_init__(self) -> None:
         self.watch = Watch(self.limits, self.stop)
         self.left = self.limits.work
-        self.grounds = _Grounds(self.instance)
+        self.spaces = _Grounds(self.instance)
 
     @property
     def some_teams(self) -> bool:
         """Whether there are too many teams to weigh them all, so that no no is sure."""
-        return self.grounds.without(frozenset())[0].some_teams
+        return self.spaces.without(frozenset())[0].some_teams
 
     def plan_without(
         self, facts: Iterable[str], *, thorough: bool = True
@@ -103,9 +103,9 @@ class Asker:
         """Tell whether the windows and the work in them rule a plan out."""
         if any(fewer <= lifted for fewer in self.roomy):
             return False
-        ground, cuts = self.grounds.without(lifted)
-        without_start = not all(ground.ways[t] for t in ground.sure)
-        if without_start or _too_short(ground) or not Floor(ground).possible(cuts):
+        space, cuts = self.spaces.without(lifted)
+        without_start = not all(space.options[t] for t in space.sure)
+        if without_start or _too_short(space) or not Floor(space).possible(cuts):
             return True
         self.roomy.add(lifted)
         return False
@@ -113,17 +113,17 @@ class Asker:
     def _search(self, lifted: Lifted, *, thorough: bool) -> bool | None:
         """Return whether there is a plan, by looking for one."""
         try:
-            room = narrow(*self.grounds.without(lifted))
+            windows = narrow(*self.spaces.without(lifted))
         except ImpossibleError:
             return False
         if lifted not in self.tried:
-            any_value = sum(latest for _, latest in room.returns.values())
-            if first_plan(room, passes=PASSES, floor=any_value) is not None:
+            any_value = sum(latest for _, latest in windows.returns.values())
+            if first_plan(windows, passes=PASSES, floor=any_value) is not None:
                 return True
         if not thorough or self.left <= 0:
             return None
         run = run_solver(
-            room,
+            windows,
             None,
             aim=None,
             settled=(),
@@ -136,21 +136,23 @@ class Asker:
         return run.verdict is not Verdict.NONE
 
 
-def _too_short(ground: SearchSpace) -> bool:
+def _too_short(space: SearchSpace) -> bool:
     """Tell whether some window to follow in is over before the wait, whenever begun."""
     waits = {
         (k.before, k.after): k
-        for k in ground.ties
+        for k in space.ties
         if k.link.kind is LinkKind.FINISH_START
     }
-    for window in ground.ties:
+    for window in space.ties:
         wait = waits.get((window.before, window.after))
         if wait is None or window.link.kind is not LinkKind.LATEST:
             continue
-        both = window.before in ground.sure and window.after in ground.sure
+        both = window.before in space.sure and window.after in space.sure
         if both and window.unless is None:
             in_time = wait.ready <= window.still
-            if not any(in_time[way.ends].any() for way in ground.ways[window.before]):
+            if not any(
+                in_time[option.ends].any() for option in space.options[window.before]
+            ):
                 return True
     return False
 
@@ -158,7 +160,7 @@ def _too_short(ground: SearchSpace) -> bool:
 class _Grounds:
     """Grounds without some facts; what they share is made once.
 
-    Links and due ticks are lifted from a ground that is there; for open ticks, blocks,
+    Links and due ticks are lifted from a space that is there; for open ticks, blocks,
     bookings and pins it is made anew.
     """
 
@@ -172,7 +174,7 @@ class _Grounds:
         self.instance = replace(instance, closures=closures, aims=())
 
     def without(self, lifted: Lifted) -> tuple[SearchSpace, Cuts]:
-        """Return the ground without these facts, and the due ticks that are left."""
+        """Return the space without these facts, and the due ticks that are left."""
         own = lifted & self.own
         if own not in self.made:
             self.made[own] = make_space(lift(self.instance, own), self.memory)

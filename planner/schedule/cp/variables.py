@@ -1,0 +1,139 @@
+"""Variables of the solver, each with its value in the plan at hand; functions of them.
+
+Each variable is made together with that value, so that the solver starts from a
+complete plan.
+"""
+
+from collections.abc import Iterable, Sequence
+
+from ortools.sat.python import cp_model
+from ortools.sat.python.cp_model_helper import Literal
+
+from planner.schedule.cp.straight_pieces import StraightPiece, straight_pieces
+from planner.schedule.space.days import Ints
+
+IntVar = cp_model.IntVar
+Expr = cp_model.LinearExpr | int
+
+
+class Variables:
+    """The solver's model in the making, knowing neither tasks nor people."""
+
+    def __init__(self, *, hinting: bool) -> None:
+        self.cp = cp_model.CpModel()
+        self.true = self.cp.new_constant(1)
+        self._hinting = hinting
+        self._hints: dict[int, int] = {}
+        self._stretches: dict[
+            tuple[int, tuple[tuple[int, int], ...]], list[IntVar]
+        ] = {}
+
+    def boolean(self, name: str, hint: int | None = None) -> IntVar:
+        """Return a new literal."""
+        literal = self.cp.new_bool_var(name)
+        if hint is not None and self._hinting:
+            self.hint(literal, int(hint))
+        return literal
+
+    def whole(
+        self,
+        values: Iterable[int] | tuple[int, int],
+        name: str,
+        hint: int | None = None,
+    ) -> IntVar:
+        """Return a new variable that takes one of `values`, or lies in (low, high)."""
+        if isinstance(values, tuple):
+            variable = self.cp.new_int_var(values[0], values[1], name)
+        else:
+            domain = cp_model.Domain.from_values(list(values))
+            variable = self.cp.new_int_var_from_domain(domain, name)
+        if hint is not None and self._hinting:
+            self.hint(variable, hint)
+        return variable
+
+    def hint(self, variable: IntVar, value: int) -> None:
+        """Note the variable's value in the plan at hand."""
+        if variable.index not in self._hints:
+            self._hints[variable.index] = value
+            self.cp.add_hint(variable, value)
+
+    def hinted(self, variable: IntVar) -> int | None:
+        """Return the variable's value in the plan at hand, where it is known."""
+        return self._hints.get(variable.index)
+
+    def within(self, variable: IntVar, values: Ints, *literals: Literal) -> None:
+        """Ask that the variable takes one of `values` when all the literals hold."""
+        domain = cp_model.Domain.from_values(values.tolist())
+        rule = self.cp.add_linear_expression_in_domain(variable, domain)
+        if literals:
+            rule.only_enforce_if(*literals)
+
+    def cases(
+        self, variable: IntVar, xs: Sequence[int], values: Sequence[int]
+    ) -> list[tuple[IntVar, StraightPiece]]:
+        """Return, for a function of the variable, literals of its straight pieces.
+
+        Exactly one of them holds, and the variable lies in its piece.
+        """
+        pieces = straight_pieces(xs, values)
+        literals = self.stretches(variable, tuple((p.first, p.last) for p in pieces))
+        return list(zip(literals, pieces, strict=True))
+
+    def stretches(
+        self, variable: IntVar, spans: tuple[tuple[int, int], ...]
+    ) -> list[IntVar]:
+        """Return a literal for each span (first, last) of the variable's values.
+
+        Exactly one of them holds, and the variable lies in its span.
+        """
+        if len(spans) == 1:
+            return [self.true]
+        key = (variable.index, spans)
+        if key not in self._stretches:
+            value = self.hinted(variable)
+            literals = []
+            for first, last in spans:
+                hint = None if value is None else first <= value <= last
+                literal = self.boolean("", hint)
+                rule = self.cp.add_linear_constraint(variable, first, last)
+                rule.only_enforce_if(literal)
+                literals.append(literal)
+            self.cp.add_exactly_one(literals)
+            self._stretches[key] = literals
+        return self._stretches[key]
+
+    def at_least(
+        self,
+        target: Expr,
+        variable: IntVar,
+        xs: Sequence[int],
+        values: Sequence[int],
+        *literals: Literal,
+    ) -> None:
+        """Ask that target ≥ f(variable) when all the literals hold."""
+        for literal, piece in self.cases(variable, xs, values):
+            rule = self.cp.add(target >= piece.slope * variable + piece.offset)
+            rule.only_enforce_if(literal, *literals)
+
+    def at_most(
+        self,
+        target: Expr,
+        variable: IntVar,
+        xs: Sequence[int],
+        values: Sequence[int],
+        *literals: Literal,
+    ) -> None:
+        """Ask that target ≤ f(variable) when all the literals hold."""
+        for literal, piece in self.cases(variable, xs, values):
+            rule = self.cp.add(target <= piece.slope * variable + piece.offset)
+            rule.only_enforce_if(literal, *literals)
+
+    def either(self, literals: Sequence[IntVar]) -> IntVar:
+        """Return a literal that holds when one of `literals` does; at most one may."""
+        if len(literals) == 1:
+            return literals[0]
+        hints = [self.hinted(x) for x in literals]
+        hint = None if None in hints else 1 in hints
+        either = self.boolean("", hint)
+        self.cp.add_exactly_one(*literals, either.negated())
+        return either
