@@ -9,13 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.air.laws import (
-    LAWS,
+from planner.air.drying_table import (
     SECOND_OPINION_FRAC,
     TABLE_WATER_L_PER_L,
-    drying_table,
     evaporation_h,
 )
+from planner.air.laws import LAWS, drying_table
 from planner.air.limits import breaks_by_limit
 from planner.air.moist_air import FloatArray
 from planner.air.waits import (

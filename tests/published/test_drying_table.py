@@ -9,7 +9,7 @@ worked out apart from this program, against the same remembered cells.
 import numpy as np
 import pytest
 
-from planner.air.laws import (
+from planner.air.drying_table import (
     EVAPORATION_A_H,
     EVAPORATION_B,
     EVAPORATION_C,

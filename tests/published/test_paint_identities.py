@@ -8,13 +8,8 @@ hours are from the pages and data sheets that each line names.
 import numpy as np
 import pytest
 
-from planner.air.laws import (
-    TABLE_WATER_L_PER_L,
-    moisture_cure,
-    set_class,
-    thermal_doubling,
-    water_film,
-)
+from planner.air.drying_table import TABLE_WATER_L_PER_L
+from planner.air.laws import moisture_cure, set_class, thermal_doubling, water_film
 from planner.air.waits import cautious_at, hours_at
 from planner.trade.data.materials import product
 

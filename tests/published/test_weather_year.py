@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from planner.air.balance import room_air
-from planner.air.laws import TABLE_HIGH_RH_PCT, drying_times, table_h
+from planner.air.drying_table import TABLE_HIGH_RH_PCT, drying_times, table_h
 from planner.air.moist_air import humidity_pct, saturation_pa, weather_humidity_pct
 from planner.air.waits import Beyond, beyond_range, likely_ticks, ready_ticks
 from planner.errors import OutOfRangeError
