@@ -78,6 +78,11 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
             each.append(MASONRY_FIXINGS[m.masonry_fixing])
     if m.bonding_agent:
         each.append("bond")
+    for work in ("test-slab", "read-slab"):
+        out[work, 0, (room.apron,)] += 1
+    if m.colour_on_apron and stage.apron_mm > 0.0:  # the whole floor is painted
+        for work in ("scuff", "wipe"):
+            out[work, 0, (room.apron,)] += 1
     for bay in room.built:
         for work in each:
             out[work, 0, (bay,)] += 1
@@ -165,6 +170,7 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
         "topping-coat": (m.topping, "dry"),
         "skim-coat": (m.skim, "dry"),
         "wipe": ("damp-wipe", "recoat"),
+        "test-slab": (m.slab_test, "read"),
         "prime": (m.primer, "recoat"),
         "colour": (m.colour, "recoat"),
         "second-colour": (second, "recoat"),

@@ -200,7 +200,8 @@ def _tools(case: JudgedPlan) -> Iterator[str]:
 def _chain(case: JudgedPlan) -> Iterator[str]:
     """Yield steps of what holds the date that nothing in the plan bears out."""
     links = {(x.before, x.after) for x in case.plan.links}
-    links |= {(w.before, w.after) for w in case.plan.windows}
+    in_time = {(w.before, w.after) for w in case.plan.windows}
+    links |= in_time
     before: datetime | None = None
     for step in case.plan.stage.chain:
         task = case.tasks.get(step.task)
@@ -214,6 +215,8 @@ def _chain(case: JudgedPlan) -> Iterator[str]:
             and not {(step.by, step.task), (step.task, step.by)} & links
         ):
             yield f'what holds the date: "{task.title}" doesn\'t follow {step.by}'
-        if before is not None and task.start < before:
+        # A bed is laid no sooner than what must cover it in time can begin.
+        waits_for_later = (step.task, step.by) in in_time
+        if before is not None and task.start < before and not waits_for_later:
             yield f'what holds the date goes back in time at "{task.title}"'
         before = task.start

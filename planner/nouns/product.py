@@ -16,6 +16,7 @@ class HardeningWay(StrEnum):
     SETS = "sets"
     CURES = "cures"
     CLEARS = "clears"  # fumes, by air changes
+    LIES = "lies"  # a test, as long as its method says
 
 
 RECOAT_WINDOW = "recoat window"  # the latest time by which the next coat must be on

@@ -18,6 +18,7 @@ from planner.trade.takeoff import Bay, TakeOff
 from planner.units import MM_PER_FT, area_words
 
 ALL = "all"
+SLAB = "slab"  # the place of what the tests of the slab, then the floor work, follow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,12 +136,14 @@ def task_of(
     on_stage: bool | None = None,
     optional: bool = False,
     usable_h: float | None = None,
+    cautions: tuple[str, ...] = (),
 ) -> Task:
     """Return the task of a rate for a bay (or several, or the whole job).
 
     `high` and `curved` are the parts of `amount` that lie above ten feet and in the
     coves; `usable_h` is how long a batch or a bead of the product can be worked. A
     coat of a single batch is laid in one go; between two batches the work may stop.
+    `cautions` come after the rate's and the product's.
     """
     where = bay.id if bay else ""
     id_ = rate.id if number is None else f"{rate.id}-{number}"
@@ -178,7 +181,11 @@ def task_of(
         optional=optional,
         touch_up_frac=rate.touch_up_frac,
         bring=rate.bring,
-        cautions=rate.cautions + (product.cautions if product else ()),
+        cautions=(
+            *rate.cautions,
+            *(product.cautions if product else ()),
+            *cautions,
+        ),
         source=_source(rate, high, curved),
     )
 

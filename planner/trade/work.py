@@ -14,11 +14,12 @@ from planner.trade.phases.delivery import delivery
 from planner.trade.phases.fixing import fixing
 from planner.trade.phases.joints import joints
 from planner.trade.phases.modules import modules
+from planner.trade.phases.slab import slab
 from planner.trade.phases.wall import wall
 from planner.trade.safety import with_lines
 from planner.trade.takeoff import TakeOff
 
-PHASES = (delivery, wall, modules, fixing, joints, coats)
+PHASES = (delivery, slab, wall, modules, fixing, joints, coats)
 
 
 def work(

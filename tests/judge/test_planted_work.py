@@ -301,6 +301,24 @@ CORNER = (
     ("packed before", placed("pack.east", start_of("anchor.east")), "is done"),
     ("bed gone stiff", placed("anchor.east", end_of("wipe.east")), "pot life"),
     ("wiped in dust", placed("wipe.north", start_of("rub.east")), "is done"),
+    ("wiped before scuffing", placed("wipe.north", start_of("scuff.apron")), "is done"),
+    (
+        "slab read too soon",
+        placed("read-slab.apron", end_of("test-slab.apron")),
+        'is at "read"',
+    ),
+    (
+        "a floor not known dry",
+        placed("floor.north", start_of("read-slab.apron")),
+        "is done",
+    ),
+    ("a floor untested", without("read-slab.apron"), "read-slab (apron): ordered"),
+    ("a floor not scuffed", without("scuff.apron"), "scuff (apron): ordered"),
+    (
+        "another test",
+        part("methods", slab_test="slab-chloride"),
+        "the job says slab-chloride",
+    ),
     (
         "before the corner",
         placed("set.north", start_of("set-corner.corner")),

@@ -234,7 +234,7 @@ def test_no_meaning_is_left_to_colour_alone():
     faces = {k: tuple(v) for k, v in strokes.items() if k.startswith("face-")}
     assert len(faces) == 11
     assert len(set(faces.values())) == 11
-    assert len({tuple(v) for k, v in strokes.items() if k.startswith("wet-")}) == 4
+    assert len({tuple(v) for k, v in strokes.items() if k.startswith("wet-")}) == 5
 
 
 def luminance(tone):

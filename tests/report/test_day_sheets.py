@@ -145,7 +145,9 @@ def test_limits_stand_until_the_coat_is_dry(plan, sheets):
     assert f"until {said(wait.ready)} (" in sheet
     assert f"as each coat ends ({clock(primed.end)}" in sheet
     # 48 h before the first compound the room must be warm (ASTM C840 §4.1)
-    first = min((t for t in plan.tasks if t.product and t.start), key=lambda t: t.start)
+    kept_warm = {p.id for p in plan.products if p.min_c_before_h > 0.0}
+    laid = (t for t in plan.tasks if t.product in kept_warm)
+    first = min(laid, key=lambda t: t.start)
     warm = [s for d, s in sheets.items() if "night too" in s and d < day(first.start)]
     assert warm
 

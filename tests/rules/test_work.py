@@ -96,13 +96,50 @@ def test_the_edge_is_bedded_then_screwed_then_the_rest_is_packed(tmp_path):
 
 def test_all_that_is_primed_is_wiped_once_no_sanding_dust_can_fall(tmp_path):
     w = made(tmp_path, CORNER)
-    for wiped in ("wall", "corner", "side"):
+    for wiped in ("wall", "corner", "side", "apron"):
         for rubbed in ("wall", "corner", "side"):
             assert wait_between(w, f"rub.{rubbed}", f"wipe.{wiped}") == {None}
-    wiped_m2 = sum(t.wet_m2 for t in w.tasks if t.phase == "wipe")
-    assert wiped_m2 == pytest.approx(
-        next(t for t in w.tasks if t.id == "prime-1").wet_m2
-    )
+        assert wait_between(w, "scuff.apron", f"wipe.{wiped}") == {None}
+    wet = {t.id: t.wet_m2 for t in w.tasks}
+    walls = sum(wet[f"wipe.{b}"] for b in ("wall", "corner", "side"))
+    assert walls == pytest.approx(wet["prime-1"])
+    # The apron too is painted, and so it is wiped: what takes colour is the faces, and
+    # the floor; compound in front of the coves lies on that floor.
+    faces = wet["colour-1"] - wet["wipe.apron"]
+    assert 0.0 < faces < walls
+
+
+def test_nothing_is_laid_on_the_floor_before_the_slab_is_known_dry(tmp_path):
+    # ASTM D4263 (from memory): the sheet lies 16 h or more, one for each 500 ft²
+    w = made(tmp_path, CORNER)
+    assert wait_between(w, "test-slab.apron", "read-slab.apron") == {"read"}
+    (lies,) = materials.product("slab-sheet").stages
+    assert (lies.law, dict(lies.numbers)) == ("fixed", {"hours_h": 16.0})
+    on_the_floor = {"floor", "scuff", "tape", "setting-coat", "prime", "colour"}
+    for task in w.tasks:
+        if task.phase in on_the_floor:
+            assert follows(w, task.id, "read-slab.apron"), task.id
+    read = next(t for t in w.tasks if t.id == "read-slab.apron")
+    assert any("Not passed: nothing is laid on this floor" in c for c in read.cautions)
+
+
+def test_a_floor_of_a_thousand_square_feet_takes_three_tests(tmp_path):
+    # 500 ft² to a test (ASTM D4263, from memory): 20 m of wall and 5 m of floor are
+    # 100 m², 2.15 times 46.5 m², and with it 5 in (127 mm) in front of the coves.
+    text = changed(STRAIGHT, ('"5 m"', '"20 m"'), ("[stage]", '[stage]\napron = "5 m"'))
+    test = next(t for t in made(tmp_path, text).tasks if t.phase == "test-slab")
+    assert test.quantity == "3 tests"
+
+
+def test_the_whole_floor_that_is_painted_is_scuffed_and_wiped(tmp_path):
+    w = made(tmp_path)
+    assert follows(w, "scuff.apron", "floor.wall")
+    assert wait_between(w, "wipe.apron", "prime-1") == {"recoat"}
+    bare = {t.id for t in made(tmp_path, methods="colour_on_apron = false").tasks}
+    assert not {"scuff.apron", "wipe.apron"} & bare
+    assert "test-slab.apron" in bare  # compound and primer still lie on the floor
+    flat = changed(STRAIGHT, ("[stage]", '[stage]\napron = "0 mm"'))
+    assert not any(t.phase == "scuff" for t in made(tmp_path, flat).tasks)
 
 
 def test_a_corner_is_screwed_as_it_is_set_and_never_left_half_done(tmp_path):

@@ -366,6 +366,8 @@ class Outsider:
             ("anchor", "foam", True),
             ("tape", "skim-coat", True),
             ("skim-coat", "rub", True),
+            ("read-slab", "floor", False),
+            ("scuff", "wipe", False),
             ("rub", "wipe", False),
             ("wipe", "prime", False),
         ):

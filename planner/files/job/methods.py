@@ -21,6 +21,7 @@ KINDS = {
     "mortar": "mortar",
     "foam": "foam",
     "bonding": "bonding agent",
+    "slab_test": "slab test",
 }
 NAMED = {
     "backing": "backing",

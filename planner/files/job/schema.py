@@ -150,6 +150,7 @@ class MethodsSection(Section):
     mortar: str = "dry-mortar"
     foam: str = "foam"
     bonding: str = "bonding-agent"
+    slab_test: str = "slab-sheet"
 
 
 class PersonSection(Section):

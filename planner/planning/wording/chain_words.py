@@ -15,6 +15,7 @@ VERBS = {
     HardeningWay.SETS: "set",
     HardeningWay.CURES: "cured",
     HardeningWay.CLEARS: "cleared",
+    HardeningWay.LIES: "lain",
 }
 
 

@@ -12,15 +12,17 @@ HARDENING = "setting or curing"
 PEOPLE = "waiting for people"
 STAGE = "waiting for the stage or quiet hours"
 FUMES = "clearing of fumes"
+TESTING = "waiting for a test"
 AIR = "waiting for the air"
 OFF = "nights and days off"
-PARTS = (WORKING, DRYING, HARDENING, FUMES, PEOPLE, STAGE, AIR, OFF)
+PARTS = (WORKING, DRYING, HARDENING, FUMES, TESTING, PEOPLE, STAGE, AIR, OFF)
 
 OF_WAY = {
     HardeningWay.DRIES: DRYING,
     HardeningWay.SETS: HARDENING,
     HardeningWay.CURES: HARDENING,
     HardeningWay.CLEARS: FUMES,
+    HardeningWay.LIES: TESTING,
 }
 
 

@@ -14,7 +14,13 @@ from planner.report.drawing.view import View
 HAND_H, FACE_H, WET_H = 6.0, 23.0, 28.0
 LANE_H = HAND_H + FACE_H + WET_H + 8
 
-DONE = {"dries": "dry", "sets": "set", "cures": "cured", "clears": "clear"}
+DONE = {
+    "dries": "dry",
+    "sets": "set",
+    "cures": "cured",
+    "clears": "clear",
+    "lies": "to be read",
+}
 
 
 def edges(canvas: Canvas, bays: int, y: float) -> None:

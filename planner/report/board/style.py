@@ -71,6 +71,7 @@ _WET: dict[str, tuple[float, float, str]] = {
     "dries": (14, 7, "M0 2.5Q3.5 0 7 2.5T14 2.5"),
     "sets": (6, 6, "M1 1.5H2.8M4 4.5H5.8"),
     "cures": (9, 9, "M2 6.5L4.5 2.5L7 6.5Z"),
+    "lies": (9, 9, "M2 2H7V7H2Z"),
     "clears": (
         11,
         11,

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch, UsedProduct
-from planner.nouns.product import CLEARED
+from planner.nouns.product import CLEARED, HardeningWay
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between
 from planner.trade.data.proofs import proofs
@@ -223,10 +223,9 @@ def _kept_off(view: View, end: datetime) -> Iterable[str]:
             continue
         if wait.stage == CLEARED:
             air = max(wait.ready, air or wait.ready)
-        if APRON in map(bare, task.bays) and wait.stage in (
-            task.dry_stage,
-            ReturnKind.LIGHT_FOOT_TRAFFIC,
-        ):
+        stages = (task.dry_stage, ReturnKind.LIGHT_FOOT_TRAFFIC)
+        laid = wait.way != HardeningWay.LIES  # beside a test one may walk
+        if laid and APRON in map(bare, task.bays) and wait.stage in stages:
             feet = max(wait.ready, feet or wait.ready)
     if feet is not None:
         yield f"Nobody walks on the apron until {view.when(feet)}"

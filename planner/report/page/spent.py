@@ -16,6 +16,7 @@ FILLS = {
     "drying": "wet-dries",
     "setting or curing": "wet-cures",
     "clearing of fumes": "wet-clears",
+    "waiting for a test": "wet-lies",
     "waiting for people": mark_id(WAITING),
     "waiting for the stage or quiet hours": mark_id(BOOKED),
     "waiting for the air": mark_id(QUIET),

@@ -11,6 +11,7 @@ from typing import Protocol
 
 from planner.trade.lifting.lifting import SINGLY
 from planner.trade.parts import Site
+from planner.trade.phases.slab import tests
 from planner.trade.recipes.backing.furred import behind_m2, strips_mm
 from planner.trade.recipes.backing.plugged import fixings
 from planner.trade.recipes.fill.anchored import holes
@@ -153,7 +154,9 @@ MEASURES: Mapping[str, Measure] = {
     "face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.face_m2,)),
     "primed": Measure(noun="m² primed", of_bay=lambda _s, _t, b: (b.primed_m2,)),
     "sanded face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.sanded_m2,)),
+    "floor": Measure(noun="m² of floor", of_bay=lambda _s, _t, b: (b.floor_m2,)),
     "painted": Measure(noun="m² painted", of_bay=_painted),
+    "slab test": Measure(noun="test of the slab", of_task=lambda s, _t: tests(s)),
     "masked edge": Measure(noun="m of masked edge", of_task=_masked_m),
     "person-hour": Measure(
         noun="person-hour", of_task=lambda _s, task: task.person_hours

@@ -232,7 +232,7 @@ def _shares(
     for bay in site.takeoff.bays:
         if bay.id not in task.bays:
             continue
-        if bay.kind is BayKind.APRON and use.measure != "painted":
+        if bay.kind is BayKind.APRON and use.measure not in ("painted", "floor"):
             continue
         net = _net(use, product, measure.of_bay(site, task, bay))
         yield TaskShare(task=task.id, bay=bay.id, net=net)

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from planner.trade import recipes
 from planner.trade.parts import (
+    SLAB,
     After,
     Leads,
     Part,
@@ -24,6 +25,7 @@ def delivery(site: Site, leads: Leads) -> Part:
     opened = After(task=intake.id, reason="the crates must be open")
     counted = After(task=count.id, reason="the pieces must be counted")
     measured = After(task=count.id, reason="the pieces are measured before the wall")
+    whole = After(task=count.id, reason="the stage is closed for a kit that is whole")
     crates = Part(
         tasks=(intake, count),
         links=follow(count, opened),
@@ -31,6 +33,7 @@ def delivery(site: Site, leads: Leads) -> Part:
             **leads,
             **{pieces(b): (counted,) for b in built},
             **{b.id: (measured,) for b in built},
+            SLAB: (whole,),
         },
     )
     return joined(

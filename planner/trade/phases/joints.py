@@ -1,10 +1,22 @@
-"""The floor joint, tape and compound by the chosen recipes, sanding, wiping down."""
+"""The floor, tape and compound by the chosen recipes, sanding, wiping down."""
+
+from collections.abc import Iterable
 
 from planner.nouns.work import Task, Wait
 from planner.trade import recipes
 from planner.trade.heights import feathered_m2, surface_m2
-from planner.trade.parts import ALL, After, Leads, Part, Site, follow, joined, task_of
-from planner.trade.takeoff import Bay
+from planner.trade.parts import (
+    ALL,
+    SLAB,
+    After,
+    Leads,
+    Part,
+    Site,
+    follow,
+    joined,
+    task_of,
+)
+from planner.trade.takeoff import Bay, BayKind
 
 
 def joints(site: Site, leads: Leads) -> Part:
@@ -14,10 +26,14 @@ def joints(site: Site, leads: Leads) -> Part:
     for bay in site.takeoff.built:
         floor = task_of(site.rates["floor"], bay=bay, amount=bay.front_edge_mm / 1000.0)
         parts.append(
-            Part(tasks=(floor,), links=follow(floor, *leads[bay.id]), leads={})
+            Part(
+                tasks=(floor,),
+                links=follow(floor, *leads[bay.id], *leads[SLAB]),
+                leads={},
+            )
         )
         floors[bay.id] = floor
-    rubbed: list[Task] = []
+    dusty: list[Task] = []
     for bay in site.takeoff.built:
         clean = {
             bay.id: tuple(
@@ -28,15 +44,33 @@ def joints(site: Site, leads: Leads) -> Part:
         bonded = recipes.cook("bonding", site, clean, (bay,))
         coated = recipes.cook("compound", site, bonded.leads, (bay,))
         parts += (bonded, coated, _rubbed(site, coated.leads, bay))
-        rubbed.append(parts[-1].tasks[0])
+        dusty.append(parts[-1].tasks[0])
+    for apron in painted_floors(site):
+        parts.append(_scuffed(site, apron, floors.values()))
+        dusty.append(parts[-1].tasks[0])
     no_dust = tuple(
         After(task=t.id, reason="wiped once no sanding dust can fall on it")
-        for t in rubbed
+        for t in dusty
     )
-    wipes = [_wiped(site, no_dust, bay) for bay in site.takeoff.built]
+    places = (*site.takeoff.built, *painted_floors(site))
+    wipes = [_wiped(site, no_dust, bay) for bay in places]
     parts += (part for part, _ in wipes)
     wiped = tuple(last for _, last in wipes)
     return joined(parts, {**leads, ALL: wiped})
+
+
+def painted_floors(site: Site) -> tuple[Bay, ...]:
+    """Return the apron where it is painted and has any depth, else nothing."""
+    painted = site.methods.colour_on_apron and site.stage.apron_mm > 0.0
+    return site.takeoff.of(BayKind.APRON) if painted else ()
+
+
+def _scuffed(site: Site, apron: Bay, floors: Iterable[Task]) -> Part:
+    """Return the cleaning and sanding of all the floor that is painted."""
+    scuff = task_of(site.rates["scuff"], bay=apron, amount=apron.floor_m2)
+    reason = "the strip in front of the coves is sanded first"
+    after = (After(task=f.id, reason=reason) for f in floors)
+    return Part(tasks=(scuff,), links=follow(scuff, *after), leads={})
 
 
 def _rubbed(site: Site, leads: Leads, bay: Bay) -> Part:
@@ -52,15 +86,16 @@ def _rubbed(site: Site, leads: Leads, bay: Bay) -> Part:
 
 
 def _wiped(site: Site, no_dust: tuple[After, ...], bay: Bay) -> tuple[Part, After]:
-    """Return the wiping of all that is primed in a bay, and what the primer waits for."""
+    """Return the wiping of all that is coated in a bay, and what the primer waits for."""
+    wiped_m2 = bay.primed_m2 + bay.floor_m2
     wipe = task_of(
         site.rates["wipe"],
         bay=bay,
-        amount=bay.primed_m2,
+        amount=wiped_m2,
         high=surface_m2(site, "wipe", bay),
         product=site.products["damp-wipe"],
         dry_stage="recoat",
-        wet_m2=bay.primed_m2,
+        wet_m2=wiped_m2,
     )
     last = After(
         task=wipe.id,
