@@ -87,7 +87,7 @@ def _tick(grid: Grid, moment: datetime | None, where: str) -> int | None:
         return None
     if grid.floor(moment) != grid.ceil(moment):
         raise PlannerError(
-            f"{moment:%H:%M} is not on a step of {grid.tick_minutes} minutes",
+            f"{_moment(grid, moment)} is not on a step of {grid.tick_minutes} minutes",
             where=where,
         )
     return grid.floor(moment)

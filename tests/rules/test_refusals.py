@@ -12,6 +12,7 @@ import pytest
 from planner.errors import NoPlanError
 from planner.hours.grid import Grid
 from planner.planning.problem import Problem
+from planner.planning.refusals import too_few
 from planner.planning.refusals.no_plan import never_kept
 from planner.planning.refusals.too_few import _helps, _short, _words
 from planner.planning.refusals.too_long import refuse
@@ -242,6 +243,30 @@ def test_a_lift_is_told_with_who_may_do_it_and_what_would_help():
     ways = {"by hand": (lift(3), lift(None)), "singly": (lift(3),), "hoist": (lift(2),)}
     (hoist,) = _helps(job, [work], lambda way: ways[way])
     assert hoist.startswith('[methods] lifting = "hoist"')
+
+
+def test_a_job_is_refused_with_every_lift_that_is_too_much_and_no_other(monkeypatch):
+    job, work = lifted(("carpenter",), ("labourer",))
+    other = SimpleNamespace(**vars(work) | {"phase": "join-uprights", "title": "Join"})
+    light = SimpleNamespace(**vars(work) | {"phase": "count", "title": "Count"})
+    job.kit = "kit"
+
+    def lifts(takeoff, kit, lifting):
+        assert (takeoff, kit) == ("takeoff", "kit")
+        return (lift(3 if lifting == "by hand" else 2),)
+
+    monkeypatch.setattr(too_few, "lifts", lifts)
+    tasks = cast(Any, (light, work, other))
+    with pytest.raises(NoPlanError) as caught:
+        too_few.refuse_lifts(job, cast(Any, "takeoff"), tasks)
+    titles = [c.split('"')[1] for c in caught.value.conflict]
+    assert titles == ["Set the wall", "Join"]
+    assert [h.split(":")[0] for h in caught.value.helps] == [
+        '[methods] lifting = "singly"',
+        '[methods] lifting = "hoist"',
+        "3 people with one of these trades",
+    ]
+    too_few.refuse_lifts(job, cast(Any, "takeoff"), cast(Any, (light,)))
 
 
 # ---------------------------------------------------------------- air that never is
