@@ -89,7 +89,11 @@ def person_hours(
             if ticks:
                 hulls.append((ticks.items[0][0], ticks.items[-1][1]))
     ordinary = grid.inward(worked)
-    taken = [(reason, grid.inward(spans)) for reason, spans in off.items()]
+    taken = [
+        (reason, ticks)
+        for reason, spans in off.items()
+        if (ticks := grid.inward(spans))  # a holiday before the grid closes nothing
+    ]
     left = ordinary.mask(grid.ticks)
     starts = [start for start, _ in ordinary]
     for entry in busy:

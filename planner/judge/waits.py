@@ -48,8 +48,8 @@ class Waits:
     def series(self) -> JudgedAir:
         """The air that the plan lies in.
 
-        Where the job describes the room it is the plan's own, as far as that goes, and
-        its last day over again after it.
+        Where the job describes the room it is the plan's own, which lasts as long as
+        anything that is told, and its last day over again for what may lie beyond.
         """
         case, facts = self.case, self.of_facts
         if case.job.climate is None:
@@ -259,6 +259,14 @@ class Waits:
 
     # -------------------------------------------------------------- the air
 
+    def _told_until(self) -> int:
+        """Return the last tick that a wait, a return or a window tells."""
+        plan = self.case.plan
+        told = [m for w in plan.waits for m in (w.ready, w.likely, w.cautious)]
+        told += [m for r in plan.stage.returns for m in (r.when, r.likely, r.cautious)]
+        told += [w.closes for w in plan.windows if w.closes is not None]
+        return max((self.case.tick(m) for m in told), default=0)
+
     def _air(self) -> Iterator[str]:
         """Yield where the plan's air isn't what the job's facts give."""
         case, said = self.case, self.case.plan.stage.air
@@ -271,8 +279,8 @@ class Waits:
         if said.start != case.start or said.tick_minutes != case.job.tick_minutes:
             yield "the plan's air doesn't begin with its grid, or has another step"
             return
-        if not case.at(case.plan.stage.closure[1]) // case.step <= count <= case.ticks:
-            yield "the plan's air doesn't last until full service"
+        if not self._told_until() <= count <= case.ticks:
+            yield "the plan's air doesn't last as long as what the plan tells of waits"
             return
         if not count == len(said.humidity_pct) == len(said.changes_per_h):
             yield "the plan's air isn't one value for each tick"

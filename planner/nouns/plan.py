@@ -287,6 +287,8 @@ class Reading:
 class AirSeries:
     """The room's air that the plan assumed: one value for each tick from `start`.
 
+    It lasts until the last moment that a wait, a return or a window tells, likely or
+    cautious, so that each can be worked out again.
     `changes_per_h` is how often the room's air is changed in an hour; `readings` are
     those that fall within the series. The coldest wall is `wall_colder_delta_k` colder
     than the room: coats dry, and limits hold, by it. [K].

@@ -287,7 +287,7 @@ CORNER = (
         lambda c: plan(air=replace(c[1].stage.air, air_c=c[1].stage.air.air_c[:500]))(
             c
         ),
-        "doesn't last until full service",
+        "doesn't last as long as what the plan tells",
     ),
     (
         "air of another day",

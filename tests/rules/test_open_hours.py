@@ -1,6 +1,6 @@
 """A person is open in shifts, less holidays, less whatever a calendar takes."""
 
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -80,6 +80,18 @@ def test_no_shift_begins_on_a_public_holiday():
     )
     assert got.open.items == ((32, 36),)
     assert got.taken[0][0] == "Demo Day (public holiday)"
+
+
+def test_a_holiday_before_the_grid_takes_nothing():
+    """The grid begins on Monday; Sunday's shift would have ended before it."""
+    got = person_hours(
+        person("Mon-Sun 08:00-12:00"),
+        grid=grid(),
+        busy=(),
+        holidays=((MONDAY - timedelta(days=1), "Some Sunday"),),
+    )
+    assert got.taken == ()
+    assert got.open.total == 7 * 4
 
 
 def test_a_night_shift_reaches_in_from_the_day_before_the_first():

@@ -4,8 +4,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
-import numpy as np
-
 from planner.air.calculator import second_opinion
 from planner.hours.open import daily, entry_words
 from planner.hours.spans import Spans
@@ -21,6 +19,7 @@ from planner.planning.wording.account import (
     crew_of,
     division_of,
 )
+from planner.planning.wording.air_told import air_told
 from planner.planning.wording.chain_words import because, chain_words
 from planner.planning.wording.staged import on_stage
 from planner.planning.wording.supplies import bought, needed
@@ -248,36 +247,6 @@ def _windows(
     )
 
 
-def _air(
-    problem: Problem, ticks: int, readings: Iterable[AirReading]
-) -> nouns.AirSeries:
-    grid, air = problem.grid, problem.air
-
-    def rounded(values: Iterable[float]) -> tuple[float, ...]:
-        return tuple(round(float(x), 3) for x in values)
-
-    known = air.changes_per_h
-    changes = np.full(len(air), matter.SHUT_ROOM_PER_H) if known is None else known
-    return nouns.AirSeries(
-        start=grid.start,
-        tick_minutes=grid.tick_minutes,
-        air_c=rounded(air.air_c[:ticks]),
-        humidity_pct=rounded(air.humidity_pct[:ticks]),
-        changes_per_h=rounded(changes[:ticks]),
-        wall_colder_delta_k=air.wall_colder_delta_k,
-        readings=tuple(
-            nouns.Reading(
-                when=r.when.astimezone(UTC),
-                air_c=round(r.air_c, 3),
-                humidity_pct=round(r.humidity_pct, 3),
-            )
-            for r in readings
-            if grid.start <= r.when < grid.instant(ticks)
-        ),
-        origin=air.origin,
-    )
-
-
 def _link(link: TaskLink) -> nouns.PlannedLink:
     return nouns.PlannedLink(
         before=link.before,
@@ -334,13 +303,15 @@ def plan_of(
     ]
     tasks = _tasks(problem, placed, waited, slipping)
     planned_waits = [waited.planned(t, w) for t, w in _waits(problem, links, apart)]
+    returns = _returns(problem, waited)
+    windows = _windows(problem, placed)
     here = job.stage.id
     stage = nouns.PlannedStage(
         id=here,
         job_id=job.plan_id,
         name=job.stage.name,
         closure=(grid.instant(span[0]), grid.instant(span[1])),
-        returns=_returns(problem, waited),
+        returns=returns,
         return_terms=on_stage(here, _return_terms(work)),
         bays=on_stage(
             here, (nouns.PlannedBay(id=b.id, name=b.name) for b in takeoff.bays)
@@ -350,7 +321,7 @@ def plan_of(
         bookings=_taken(problem.booked),
         quiet=_taken(problem.quiet),
         shut=stretches(grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)),
-        air=_air(problem, min(span[1] + 1, grid.ticks), origin.readings),
+        air=air_told(problem, planned_waits, returns, windows, origin.readings),
     )
     supplies = bought(job, takeoff, problem.products, tasks, _manned(problem))
     return nouns.Plan(
@@ -382,7 +353,7 @@ def plan_of(
                 for task, other, (product, _, until) in apart
             ),
         ),
-        windows=on_stage(here, _windows(problem, placed)),
+        windows=on_stage(here, windows),
         aims=aims_of(problem, answer.aims, answer.proof),
         stopped=answer.stopped,
         crew=crew,
