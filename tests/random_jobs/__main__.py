@@ -27,7 +27,7 @@ MEMORY = 5 * 2**30
 
 def main() -> int:
     """Run the seeds that are asked for; return how many are faulty."""
-    asked = _asked()
+    asked = _parser().parse_args()
     asked.out.mkdir(parents=True, exist_ok=True)
     rows = _stored(asked.out / "rows.jsonl")
     for seed in asked.seeds:
@@ -45,13 +45,13 @@ def main() -> int:
     return min(sum(bool(r["faults"]) for r in chosen), 100)
 
 
-def _asked() -> argparse.Namespace:
+def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", type=_seeds, default=_seeds("1-1000"))
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--work", type=float, default=WORK, help="limit of work")
     parser.add_argument("--again", action="store_true", help="plan faulty ones again")
-    return parser.parse_args()
+    return parser
 
 
 def _seeds(text: str) -> list[int]:

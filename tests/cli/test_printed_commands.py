@@ -1,0 +1,262 @@
+"""Each command that README.md, DEVELOPERS.md or a help text prints does what it says.
+
+It is run as it is written, in a fresh copy of the examples. What can't be run here is
+checked by its parts: see `HOW`.
+"""
+
+import argparse
+import importlib
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from planner.files.caldav.login import service
+from planner.nouns.plan import Plan
+from tests.conftest import EXAMPLES, ROOT, Planned
+from tests.support.caldav import PASSWORD, USER, radicale
+from tests.support.command import covetime
+from tests.support.printed import PROGRAM, Page, examples_in_help, helps
+
+README, DEVELOPERS = Page("README.md"), Page("DEVELOPERS.md")
+CALENDAR_SERVER = "https://cal.example.org"  # RFC 2606 keeps such names for examples
+SET_UP = "python3 -m venv .venv && .venv/bin/pip install -q "
+QUICK = (
+    "covetime plan examples/straight/job.toml"  # other examples take the search 10 s
+)
+SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+
+
+@pytest.fixture
+def copy(tmp_path: Path) -> Path:
+    """A copy of what a reader who has just cloned the repository has."""
+    for name in ("examples", "calendars"):
+        shutil.copytree(
+            ROOT / name, tmp_path / name, ignore=shutil.ignore_patterns("plan")
+        )
+    return tmp_path
+
+
+@pytest.fixture
+def planned_copy(copy: Path, planned: dict[str, Planned]) -> Path:
+    """Such a copy after the examples have been planned."""
+    for name in EXAMPLES:
+        shutil.copytree(planned[name].folder, copy / "examples" / name / "plan")
+    return copy
+
+
+@pytest.fixture(scope="module")
+def calendar_server(tmp_path_factory) -> Iterator[str]:
+    with radicale(tmp_path_factory.mktemp("radicale")) as server:
+        server.calendar("stage")
+        yield server.url
+
+
+# ------------------------------------------------------------- run as written
+
+
+def runs(command: str, folder: Path, env: Mapping[str, str] | None = None) -> str:
+    """Run a command of covetime in a folder; it ends well and writes what it is asked."""
+    words = shlex.split(command)[1:]
+    ran = covetime(*words, cwd=folder, env=env)
+    assert ran.returncode == 0, ran.stderr
+    for option, name in pairwise(words):
+        if option in ("--csv", "--json", "--picture"):
+            assert (folder / name).stat().st_size > 100
+    return ran.stdout
+
+
+def looks(command: str, request: pytest.FixtureRequest) -> None:
+    assert runs(command, request.getfixturevalue("planned_copy"))
+
+
+def plans(command: str, request: pytest.FixtureRequest) -> None:
+    copy = request.getfixturevalue("copy")
+    assert "Closed from" in runs(command, copy)
+    job = next(x for x in shlex.split(command) if x.endswith("job.toml"))
+    assert (copy / job).with_name("plan").joinpath("plan.json").is_file()
+
+
+def publishes(command: str, request: pytest.FixtureRequest) -> None:
+    """A calendar server on this machine stands for the reader's."""
+    url = request.getfixturevalue("calendar_server")
+    there = command.replace(CALENDAR_SERVER, url)
+    assert there != command
+    login = {"COVETIME_USER": USER, "COVETIME_PASSWORD": PASSWORD}
+    assert url in runs(there, request.getfixturevalue("planned_copy"), login)
+
+
+# ----------------------------------------------------------- checked by parts
+
+
+def sets_up(command: str, request: pytest.FixtureRequest) -> None:
+    """Two commands make an environment: the last part of one, and all of the other.
+
+    The first is run whole by the slow test below, the second by `.ci/run`.
+    """
+    made = re.fullmatch(
+        re.escape(SET_UP) + r"(\.|-e '\.\[dev\]') && \.venv/bin/(.+)", command
+    )
+    assert made, command
+    if made[2] != "pytest":
+        assert made[2] in examples_in_help()
+        assert SETTINGS["project"]["scripts"] == {"covetime": "planner.main:main"}
+    else:
+        assert command in (ROOT / ".ci/run").read_text("utf-8").splitlines()
+
+
+def activates(command: str, request: pytest.FixtureRequest) -> None:
+    """An environment at the set-up's path becomes the one whose programs are found."""
+    tmp_path = request.getfixturevalue("tmp_path")
+    make = [sys.executable, "-m", "venv", "--without-pip", ".venv"]
+    subprocess.run(make, cwd=tmp_path, check=True, timeout=60)
+    (tmp_path / ".venv/bin/covetime").touch(mode=0o755)
+    found = subprocess.run(
+        ["sh", "-c", f"{command} && command -v covetime"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
+    assert Path(found.stdout.strip()) == tmp_path / ".venv/bin/covetime"
+
+
+def installs_extra(command: str, request: pytest.FixtureRequest) -> None:
+    assert command == "pip install -q '.[keyring]'"
+    assert "keyring" in SETTINGS["project"]["optional-dependencies"]
+
+
+def keeps_password(command: str, request: pytest.FixtureRequest) -> None:
+    _, verb, word, user = shlex.split(command)
+    assert verb == "set"  # of the program that the package keyring brings
+    assert word == service(f"{CALENDAR_SERVER}/ana/stage/")
+    assert any(f"{CALENDAR_SERVER}/{user}/" in x for x in README.commands())
+
+
+def house_task(command: str, request: pytest.FixtureRequest) -> None:
+    name = shlex.split(command, comments=True)[1]
+    assert name in SETTINGS["tool"]["poe"]["tasks"]
+
+
+def runs_tests(command: str, request: pytest.FixtureRequest) -> None:
+    """Each marker and profile that is asked for exists, and nothing else is asked."""
+    asked = shlex.split(command)[1:]
+    markers = [x.split(":")[0] for x in SETTINGS["tool"]["pytest"]["markers"]]
+    conftest = (ROOT / "tests/conftest.py").read_text("utf-8")
+    for option, value in zip(asked[::2], asked[1::2], strict=True):
+        assert option in ("-m", "--hypothesis-profile")
+        if option == "-m":
+            assert value in markers
+        else:
+            assert f'register_profile("{value}"' in conftest
+
+
+def takes_options(command: str, request: pytest.FixtureRequest) -> None:
+    """A program of the tests, which takes long, takes these words."""
+    _, flag, name, *words = shlex.split(command)
+    assert flag == "-m"
+    parser = importlib.import_module(f"{name}.__main__")._parser()
+    assert isinstance(parser, argparse.ArgumentParser)
+    parser.parse_args(words)
+
+
+HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
+    "covetime plan": plans,
+    "covetime publish": publishes,
+    **{
+        f"covetime {name}": looks for name in helps() if name not in ("plan", "publish")
+    },
+    SET_UP: sets_up,
+    ". .venv/bin/activate": activates,
+    "pip install": installs_extra,
+    "keyring set": keeps_password,
+    ".venv/bin/poe": house_task,
+    ".venv/bin/pytest": runs_tests,
+    ".venv/bin/python -m tests.": takes_options,
+}
+
+
+def param(command: str):
+    slow = command.startswith("covetime plan") and not command.startswith(QUICK)
+    return pytest.param(command, marks=[pytest.mark.slow] if slow else [])
+
+
+printed = list(
+    dict.fromkeys([*README.commands(), *examples_in_help(), *DEVELOPERS.commands()])
+)
+
+
+@pytest.mark.parametrize("command", [param(c) for c in printed])
+def test_a_printed_command_does_what_it_says(command, request):
+    how = [HOW[start] for start in HOW if command.startswith(start)]
+    assert how, f"no test knows how to run: {command}"
+    how[0](command, request)
+
+
+@pytest.mark.slow
+def test_the_first_command_runs_in_a_new_clone(tmp_path):
+    clone = tmp_path / "clone"
+    subprocess.run(
+        ["git", "clone", "-q", str(ROOT), str(clone)], check=True, timeout=60
+    )
+    ran = subprocess.run(
+        ["sh", "-c", README.commands()[0]],
+        cwd=clone,
+        env={k: v for k, v in os.environ.items() if k != "PYTHONPATH"},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=900,
+    )
+    assert ran.returncode == 0, ran.stderr
+    assert "Closed from" in ran.stdout
+
+
+# ------------------------------------------------------- nothing is overlooked
+
+
+@pytest.mark.parametrize("page", [README, DEVELOPERS])
+def test_a_block_that_holds_commands_says_so(page):
+    kinds = {kind for kind, _ in page.blocks}
+    assert kinds <= {"sh", "text", "python"}
+    assert [x for x in page.other_lines() if PROGRAM.match(x)] == []
+
+
+@pytest.mark.parametrize("page", [README, DEVELOPERS])
+def test_commands_that_are_named_exist(page):
+    assert page.named() <= set(helps())
+
+
+def test_options_that_the_readme_names_exist():
+    known = {o for command in helps().values() for p in command.params for o in p.opts}
+    assert README.options() <= known
+    assert len(README.options()) >= 10
+
+
+def test_each_command_has_an_example_in_its_help_and_prints_no_other():
+    for name, command in helps().items():
+        assert any(x.startswith(f"covetime {name} ") for x in examples_in_help())
+        said = [command.help, *(getattr(p, "help", None) or "" for p in command.params)]
+        assert " ".join(said).count("covetime ") == 1
+
+
+def test_the_lines_of_code_in_developers_run(monkeypatch):
+    monkeypatch.chdir(ROOT)
+    (lines,) = (text for kind, text in DEVELOPERS.blocks if kind == "python")
+    names: dict[str, object] = {}
+    exec(compile(lines, "DEVELOPERS.md", "exec"), names)
+    assert isinstance(names["plan"], Plan)
+
+
+def test_the_readme_shows_what_the_plan_command_prints(planned):
+    (shown,) = (text for kind, text in README.blocks if kind == "text")
+    assert shown in planned["corner"].said
