@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from planner.errors import OutputError, PlannerError
+from planner.errors import PlannerError
 from planner.files.caldav import state
 from planner.files.caldav.collection import Outcome, Publishing
 from planner.files.caldav.http import Collection
@@ -97,21 +97,14 @@ def publish(
     """
     address = collection_address(order.to)
     path = _path(order, plan)
-    stored = outdir.read(order.folder, path)
+    stored = outdir.read_unchanged(order.folder, path)
     if stored is None:
         raise PlannerError(
             "the plan has no such calendar yet",
             where=str(order.folder / path),
             hint=f"plan again: covetime plan {order.job}",
         )
-    try:
-        items = items_of(stored)
-    except ValueError as error:
-        raise OutputError(
-            f"is not as this program wrote it: {error}",
-            where=str(order.folder / path),
-            hint=f"plan again: covetime plan {order.job}",
-        ) from None
+    items = items_of(stored)
     login = login_for(address, environ)
     with Collection(address, login, wait_s=WAIT_S) as collection:
         places = state.read_places(order.folder)

@@ -197,9 +197,13 @@ def test_a_feed_that_is_not_there_names_those_that_are(job, url):
     assert "closure, crew, waits and those of tern-street, p0, p1" in ran.stderr
 
 
-def test_a_calendar_file_that_was_edited_is_not_published(job, server, url):
+@pytest.mark.parametrize(
+    ("old", "new"), [(b"SUMMARY", b"SUMARY"), (b"closed for the", b"open for the")]
+)
+def test_a_calendar_file_that_was_edited_is_not_published(job, server, url, old, new):
     path = job.parent / "plan" / "closure.ics"
-    path.write_bytes(path.read_bytes().replace(b"SUMMARY", b"SUMARY"))
+    assert old in path.read_bytes()
+    path.write_bytes(path.read_bytes().replace(old, new))
     ran = publish(job, url)
     assert ran.returncode == 2
     assert "is not as this program wrote it" in ran.stderr

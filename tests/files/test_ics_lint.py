@@ -6,10 +6,12 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from planner.files.ics_out.calendar import uid_of, write
-from planner.files.ics_out.lint import lint
+from planner.files.ics_out import lint as at_run
+from planner.files.ics_out.calendar import write
+from planner.files.ics_out.components import uid_of
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.feed import AllDay, Feed, FeedEntry, FollowOn, Timed
+from tests.support.calendar_lint import lint
 
 TAPE, PAINT, CLOSED = (uid_of("demo", "crew", k) for k in ("tape", "paint", "closed"))
 
@@ -224,6 +226,22 @@ def folded(text: str) -> bytes:
     return b"\r\n".join(pieces)
 
 
+# What a text, a key or the zone can break is found before each file is put in place.
+BY_TEXTS = (
+    *("has the character", "not escaped as text", "is empty", "a category has a comma"),
+    *("an empty or badly escaped", "the UID stands on line", "shows nothing"),
+)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [c for c in CHANGES if c[2].startswith(BY_TEXTS) or c[2].endswith(BY_TEXTS)],
+)
+def test_what_a_text_can_break_is_found_at_each_run(old, new, message):
+    text = good().decode().replace("\r\n ", "").replace(old, new, 1)
+    assert message in " / ".join(map(str, at_run.lint(folded(text))))
+
+
 def test_folding_in_this_test_alone_breaks_nothing():
     assert lint(folded(good().decode().replace("\r\n ", ""))) == ()
 
@@ -331,7 +349,9 @@ def test_the_lint_shares_no_code_with_the_writer():
 
 
 def test_the_writer_doesnt_let_a_bad_file_out(monkeypatch):
-    monkeypatch.setattr("planner.files.ics_out.calendar._CANCELLED", "Cancelled\x07: ")
+    monkeypatch.setattr(
+        "planner.files.ics_out.components._CANCELLED", "Cancelled\x07: "
+    )
     made = Feed(
         seed="crew",
         name="Crew",

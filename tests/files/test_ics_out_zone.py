@@ -14,9 +14,9 @@ import pytest
 
 from planner.errors import OutputError
 from planner.files.ics_out.calendar import write
-from planner.files.ics_out.lint import lint
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.feed import Feed, FeedEntry, Timed
+from tests.support.calendar_lint import lint
 
 NOW = datetime(2026, 1, 1, tzinfo=UTC)
 

@@ -14,10 +14,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.files.ics_out.calendar import uid_of, write
-from planner.files.ics_out.lint import lint
+from planner.files.ics_out.calendar import write
+from planner.files.ics_out.components import uid_of
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.feed import AllDay, Feed, FeedEntry, Timed, clean_line, clean_text
+from tests.support.calendar_lint import lint
 from tests.support.readers import Seen, by_ical, by_icalendar, by_ics, by_vobject
 
 NOW = datetime(2026, 3, 1, 12, tzinfo=UTC)

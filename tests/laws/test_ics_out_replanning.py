@@ -20,11 +20,12 @@ from planner.files.caldav.items import items_of
 from planner.files.caldav.login import Login
 from planner.files.caldav.state import ServerEntry
 from planner.files.ics_out import published
-from planner.files.ics_out.calendar import uid_of, write
-from planner.files.ics_out.lint import lint
+from planner.files.ics_out.calendar import write
+from planner.files.ics_out.components import uid_of
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.feed import Feed, FeedEntry, Timed
 from tests.support.caldav import PASSWORD, USER, radicale
+from tests.support.calendar_lint import lint
 
 LOGIN = Login(user=USER, password=PASSWORD)
 START = datetime(2026, 3, 1, 12, tzinfo=UTC)

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from planner.files.ics_out.lint import lint
 from tests.random_jobs.truth import at, spans_of
+from tests.support.calendar_lint import lint
 from tests.support.readers import Seen, by_ical, by_icalendar
 
 READERS: tuple[Callable[[bytes], tuple[str, list[Seen]]], ...] = (by_icalendar, by_ical)

@@ -51,6 +51,13 @@ def sums(files: Mapping[str, bytes]) -> bytes:
     return (_TITLE + "".join(rows)).encode()
 
 
+def as_written(folder: Path, path: str, content: bytes) -> bool:
+    """Tell whether the list says of a file just what it holds now."""
+    row = f"{hashlib.sha256(content).hexdigest()}  {path}"
+    sums_file = folder / SUMS
+    return sums_file.exists() and row in sums_file.read_text("utf-8").splitlines()
+
+
 def listed(path: Path) -> tuple[str, ...]:
     """Return the paths that a list of files names; none if there is no list.
 

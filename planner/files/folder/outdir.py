@@ -131,6 +131,23 @@ def read(folder: Path, path: str) -> bytes | None:
             return None
 
 
+def read_unchanged(folder: Path, path: str) -> bytes | None:
+    """Return a file as `read` does, if it still is as this program wrote it.
+
+    Raises
+    ------
+    OutputError
+        If it was changed since, or isn't on the list of what was written there.
+    """
+    content = read(folder, path)
+    with told(folder):
+        if content is None or ours.as_written(folder, path, content):
+            return content
+    raise OutputError(
+        "is not as this program wrote it", where=str(folder / path), hint="plan again"
+    )
+
+
 def write(held: HeldFolder, files: Mapping[str, bytes]) -> Written:
     """Return what changed after putting a whole plan into its folder.
 
