@@ -6,18 +6,22 @@ import numpy as np
 import pytest
 
 from planner.errors import NoPlanError, ProgramFaultError
-from planner.nouns.case import Case
+from planner.hours.spans import Spans
+from planner.nouns.case import Case, ClosureWindow, SettledTask
 from planner.nouns.inputs import Inputs
+from planner.planning import make
 from planner.planning.answer import checked
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.make import worded
 from planner.planning.posing import problem_of
+from planner.planning.problem import Problem
 from planner.planning.refusals.no_plan import never_kept, no_plan
 from planner.planning.refusals.unmanned import refuse_unmanned, unmanned
 from planner.planning.searching import Search
+from planner.schedule.check.verify import values
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
-from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.outcome import Placement, Planned
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
 from tests.support.full import built, full_job
@@ -101,18 +105,65 @@ def test_a_limit_must_be_kept_from_a_coats_start_until_it_is_dry(inputs, hours, 
 # ------------------------------------------------------------- checked before it leaves
 
 
-def test_a_plan_that_breaks_a_rule_never_leaves(inputs):
-    problem = problem_of(inputs, weeks=6)
-    found = solve(problem.instance, limits=SearchLimits())
-    assert isinstance(found, Planned)
-    moved = tuple(
-        replace(p, start=p.start - DAY, end=p.end - DAY) if p.task == "handover" else p
+@pytest.fixture(scope="module")
+def problem(inputs) -> Problem:
+    return problem_of(inputs, weeks=6)
+
+
+@pytest.fixture(scope="module")
+def found(problem) -> Planned:
+    outcome = solve(problem.instance, limits=SearchLimits(work=0.1), explain=False)
+    assert isinstance(outcome, Planned)
+    return outcome
+
+
+def a_day_early(found: Planned, task: str) -> tuple[Placement, ...]:
+    """Return the placements with a task moved by a day."""
+    return tuple(
+        replace(
+            p,
+            start=p.start - DAY,
+            end=p.end - DAY,
+            worked=Spans.of((a - DAY, b - DAY) for a, b in p.worked),
+        )
+        if p.task == task
+        else p
         for p in found.placements
     )
-    broken = replace(found, placements=moved)
+
+
+def test_a_plan_that_breaks_a_rule_never_leaves(problem, found):
+    """Its aims come to just what is said of them, so that only the rule tells."""
+    moved = a_day_early(found, "handover")
+    counted = values(problem.instance, moved)
+    aims = tuple(replace(a, value=counted[a.aim]) for a in found.aims)
     with pytest.raises(ProgramFaultError) as fault:
-        checked(problem, broken, fingerprint=inputs.fingerprint)
-    assert fault.value.found
+        checked(problem, replace(found, placements=moved, aims=aims), fingerprint="f")
+    assert any("handover" in words for words in fault.value.found)
+
+
+def test_a_plan_that_the_judge_finds_fault_with_never_leaves(
+    inputs, problem, found, monkeypatch
+):
+    asked = Case(
+        inputs=inputs,
+        window=ClosureWindow(not_after=problem.grid.instant(problem.grid.ticks)),
+        settled=(SettledTask(task="handover"),),
+    )
+    answer = checked(problem, found, fingerprint=asked.fingerprint)
+
+    def judged(facts, plan, *, window, settled):
+        assert facts.fingerprint == plan.fingerprint == asked.fingerprint
+        assert (window, settled) == (asked.window, asked.settled)
+        return ("a fault",)
+
+    monkeypatch.setattr(make, "judged", judged)
+    with pytest.raises(ProgramFaultError, match="isn't what the job asks for") as fault:
+        worded(asked, answer, program="a program")
+    assert fault.value.found == ("a fault",)
+
+
+def test_a_plan_says_who_made_it_of_what_with_all_remarks(inputs, problem, found):
     answer = checked(problem, found, fingerprint=inputs.fingerprint)
     remarked = replace(inputs, remarks=("one remark", "another"))
     said = worded(Case(inputs=remarked), answer, program="a program")
@@ -121,10 +172,7 @@ def test_a_plan_that_breaks_a_rule_never_leaves(inputs):
     assert said.fingerprint == inputs.fingerprint
 
 
-def test_an_aim_that_comes_to_less_than_the_engine_says_never_leaves(inputs):
-    problem = built(inputs, 20.0, weeks=6)
-    found = solve(problem.instance, limits=SearchLimits())
-    assert isinstance(found, Planned)
+def test_an_aim_that_comes_to_less_than_the_engine_says_never_leaves(problem, found):
     first, *others = found.aims
     better = replace(first, value=first.value - 1, bound=first.value - 1)
     with pytest.raises(ProgramFaultError) as fault:
@@ -134,10 +182,7 @@ def test_an_aim_that_comes_to_less_than_the_engine_says_never_leaves(inputs):
     )
 
 
-def test_an_answer_to_another_case_is_not_worded(inputs):
-    problem = built(inputs, 20.0, weeks=6)
-    found = solve(problem.instance, limits=SearchLimits())
-    assert isinstance(found, Planned)
+def test_an_answer_to_another_case_is_not_worded(inputs, problem, found):
     answer = checked(problem, found, fingerprint="of another one")
     with pytest.raises(ValueError, match="another case"):
         worded(Case(inputs=inputs), answer, program="a program")

@@ -192,8 +192,8 @@ def test_each_wait_is_told_with_its_way_and_its_air(plan, problem):
 def test_products_links_and_supplies_are_told(plan, problem):
     used = {p.id: p for p in plan.products}
     assert used.keys() == {
-        "adhesive", "damp-wipe", "dry-mortar", "flat-colour", "setting-90", "topping",
-        "water-primer",
+        "adhesive", "damp-wipe", "dry-mortar", "flat-colour", "setting-90",
+        "slab-sheet", "topping", "water-primer",
     }  # fmt: skip
     topping = used["topping"]
     assert (topping.min_c, topping.min_c_before_h) == (10.0, 48.0)
@@ -276,15 +276,16 @@ def test_the_closures_minutes_add_up(plan):
     minutes = sum(s.minutes for s in plan.stage.division)
     first, last = plan.stage.closure
     assert minutes == (last - first).total_seconds() / 60
-    assert len({s.part for s in plan.stage.division}) == len(plan.stage.division) == 8
+    assert len({s.part for s in plan.stage.division}) == len(plan.stage.division) == 9
 
 
-def test_a_plans_air_reaches_to_its_return_and_holds_the_readings_in_it(
+def test_a_plans_air_reaches_to_its_cautious_return_and_holds_the_readings_in_it(
     inputs, problem, answer, plan
 ):
-    last = plan.stage.returning(ReturnKind.FULL_SERVICE).when
+    last = plan.stage.returning(ReturnKind.FULL_SERVICE).cautious
     step = timedelta(minutes=15)
-    # to the tick after the return
+    assert last == max(w.cautious for w in plan.waits)
+    # to the tick after it
     assert len(plan.stage.air.air_c) == (last - problem.grid.start) / step + 1
     assert set(plan.stage.air.changes_per_h) == {0.3}
     start, after = problem.grid.start, last + step
@@ -404,6 +405,7 @@ def test_each_tick_of_a_closure_counts_once_in_the_first_part_that_covers_it():
         "drying": 10,
         "setting or curing": 5,
         "clearing of fumes": 0,
+        "waiting for a test": 0,
         "waiting for people": 25,
         "waiting for the stage or quiet hours": 5,
         "waiting for the air": 5,
@@ -426,6 +428,7 @@ def test_setting_is_hardening_and_clearing_is_fumes():
     assert only(HardeningWay.SETS) == only(HardeningWay.CURES) == ["setting or curing"]
     assert only(HardeningWay.CLEARS) == ["clearing of fumes"]
     assert only(HardeningWay.DRIES) == ["drying"]
+    assert only(HardeningWay.LIES) == ["waiting for a test"]
 
 
 def test_a_closures_hours_by_hand(problem):
