@@ -1,4 +1,11 @@
-"""The room's air and a coat's times, as the commands print them."""
+"""The room's air and a coat's times, as the commands print them.
+
+Tests of planner/air/advice.py, planner/air/calculator.py, planner/commands/drying.py,
+planner/commands/looking.py, planner/commands/options.py,
+planner/files/tables/air_csv.py, planner/report/charts/air_picture.py,
+planner/report/words/air_text.py, planner/report/words/dry_text.py,
+planner/usecases/air.py, planner/usecases/dry.py.
+"""
 
 import csv
 

@@ -1,4 +1,7 @@
-"""What `check` says of a crew that can't do the work."""
+"""What `check` says of a crew that can't do the work.
+
+Tests of planner/report/words/check_text.py, planner/usecases/check.py.
+"""
 
 from planner.report.words.check_text import understood_words
 from planner.usecases.check import read_problem

@@ -1,4 +1,8 @@
-"""`hours` as it is run: without planning, for whom and from when it is asked."""
+"""`hours` as it is run: without planning, for whom and from when it is asked.
+
+Tests of planner/commands/looking.py, planner/files/tables/hours_json.py,
+planner/report/words/hours_text.py, planner/usecases/hours.py.
+"""
 
 import json
 from pathlib import Path

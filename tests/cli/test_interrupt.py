@@ -1,6 +1,10 @@
 """Ctrl-C and the clock, in every phase of a run: what is kept and how it ends.
 
 Each run is a process of its own that sends itself the signal when it comes to a phase.
+
+Tests of planner/commands/options.py, planner/commands/planning.py,
+planner/commands/progress.py, planner/main.py, planner/planning/searching.py,
+planner/schedule/problem/limits.py, planner/usecases/plan.py.
 """
 
 import os

@@ -1,4 +1,8 @@
-"""Commands that solve nothing don't wait for the solver to load."""
+"""Commands that solve nothing don't wait for the solver to load.
+
+Tests of planner/cli.py, planner/commands/drying.py, planner/commands/looking.py,
+planner/commands/planning.py.
+"""
 
 import subprocess
 import sys

@@ -1,4 +1,9 @@
-"""What the command says when something is wrong, and how it ends."""
+"""What the command says when something is wrong, and how it ends.
+
+Tests of planner/cli.py, planner/commands/ending.py, planner/commands/options.py,
+planner/commands/planning.py, planner/errors.py, planner/report/words/summary.py,
+planner/usecases/why.py.
+"""
 
 import signal
 import subprocess

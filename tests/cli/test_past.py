@@ -1,4 +1,7 @@
-"""A job whose earliest day is over is planned from it, and said to be."""
+"""A job whose earliest day is over is planned from it, and said to be.
+
+Tests of planner/commands/planning.py, planner/usecases/past.py.
+"""
 
 import json
 

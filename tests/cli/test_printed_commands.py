@@ -2,6 +2,9 @@
 
 It is run as it is written, in a fresh copy of the examples. What can't be run here is
 checked by its parts: see `HOW`.
+
+Tests of planner/cli.py, planner/commands/drying.py, planner/commands/looking.py,
+planner/commands/planning.py.
 """
 
 import argparse
@@ -24,6 +27,7 @@ from planner.nouns.plan import Plan
 from tests.conftest import EXAMPLES, ROOT, Planned
 from tests.support.caldav import PASSWORD, USER, radicale
 from tests.support.command import covetime
+from tests.support.finding import answering_for
 from tests.support.printed import PROGRAM, Page, examples_in_help, helps
 
 README, DEVELOPERS = Page("README.md"), Page("DEVELOPERS.md")
@@ -160,6 +164,13 @@ def runs_tests(command: str, request: pytest.FixtureRequest) -> None:
             assert f'register_profile("{value}"' in conftest
 
 
+def finds_tests(command: str, request: pytest.FixtureRequest) -> None:
+    words = shlex.split(command)
+    (module,) = (x for x in words if x.startswith("planner/"))
+    said = subprocess.check_output(words, cwd=ROOT, text=True, timeout=60)
+    assert sorted(said.splitlines()) == answering_for([module])
+
+
 def takes_options(command: str, request: pytest.FixtureRequest) -> None:
     """A program of the tests, which takes long, takes these words."""
     _, flag, name, *words = shlex.split(command)
@@ -181,6 +192,7 @@ HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
     "keyring set": keeps_password,
     ".venv/bin/poe": house_task,
     ".venv/bin/pytest": runs_tests,
+    "grep -rl": finds_tests,
     ".venv/bin/python -m tests.": takes_options,
 }
 
@@ -259,4 +271,4 @@ def test_the_lines_of_code_in_developers_run(monkeypatch):
 
 def test_the_readme_shows_what_the_plan_command_prints(planned):
     (shown,) = (text for kind, text in README.blocks if kind == "text")
-    assert shown in planned["corner"].said
+    assert shown in planned["corner"].said, "README's figures are of an earlier plan"

@@ -1,4 +1,8 @@
-"""A fault of the program ends with a status of its own, and is never "no plan"."""
+"""A fault of the program ends with a status of its own, and is never "no plan".
+
+Tests of planner/commands/aside.py, planner/commands/ending.py, planner/errors.py,
+planner/report/words/as_found.py.
+"""
 
 import re
 from typing import Any

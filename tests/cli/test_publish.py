@@ -1,4 +1,9 @@
-"""`covetime publish` as a user runs it, against a real calendar server."""
+"""`covetime publish` as a user runs it, against a real calendar server.
+
+Tests of planner/commands/planning.py, planner/files/caldav/collection.py,
+planner/files/caldav/login.py, planner/files/caldav/state.py,
+planner/usecases/publish.py, planner/usecases/standing.py.
+"""
 
 import os
 import signal

@@ -1,4 +1,9 @@
-"""The purchase list as the command prints and writes it, with a plan and without."""
+"""The purchase list as the command prints and writes it, with a plan and without.
+
+Tests of planner/commands/looking.py, planner/files/tables/quantities.py,
+planner/report/words/quantities_rows.py, planner/report/words/quantities_text.py,
+planner/usecases/quantities.py.
+"""
 
 import csv
 import io

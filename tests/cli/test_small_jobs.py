@@ -1,4 +1,7 @@
-"""Small jobs that once broke the program after the search: they plan."""
+"""Small jobs that once broke the program after the search: they plan.
+
+Tests of planner/cli.py, planner/usecases/plan.py.
+"""
 
 import json
 import re

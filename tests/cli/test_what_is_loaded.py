@@ -1,4 +1,8 @@
-"""A command loads what it needs: whoever only looks doesn't wait for the solver."""
+"""A command loads what it needs: whoever only looks doesn't wait for the solver.
+
+Tests of planner/cli.py, planner/commands/drying.py, planner/commands/looking.py,
+planner/commands/planning.py.
+"""
 
 import json
 import subprocess

@@ -1,4 +1,10 @@
-"""Every example plans, verifies from outside, and reads back the same elsewhere."""
+"""Every example plans, verifies from outside, and reads back the same elsewhere.
+
+Tests of planner/files/folder/planfile.py, planner/judge/told.py,
+planner/planning/make.py, planner/report/calendars/plan_feeds.py,
+planner/report/words/dependencies.py, planner/report/words/summary.py,
+planner/usecases/plan.py, planner/usecases/why.py, planner/usecases/write.py.
+"""
 
 import json
 import math

@@ -1,4 +1,9 @@
-"""What is lifted, and by how many: the same in the opening, the plan and the sheets."""
+"""What is lifted, and by how many: the same in the opening, the plan and the sheets.
+
+Tests of planner/report/days/text.py, planner/report/opening/sheet.py,
+planner/trade/lifting/lifters.py, planner/trade/lifting/lifting.py,
+planner/usecases/opening.py.
+"""
 
 import re
 

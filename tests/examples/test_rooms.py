@@ -2,6 +2,10 @@
 
 All rooms are invented. What must hold of them is arithmetic: a plan breaks no rule,
 a longer wall is never less work, and feet or metres make no difference.
+
+Tests of planner/trade/recipes/compound/bonded.py, planner/trade/recipes/fill/foam.py,
+planner/trade/recipes/sanding/sanded_in_place.py, planner/trade/takeoff.py,
+planner/trade/work.py, planner/usecases/plan.py.
 """
 
 import re

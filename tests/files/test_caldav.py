@@ -1,4 +1,9 @@
-"""Publishing to a calendar server: a real Radicale, and servers that misbehave."""
+"""Publishing to a calendar server: a real Radicale, and servers that misbehave.
+
+Tests of planner/files/caldav/collection.py, planner/files/caldav/http.py,
+planner/files/caldav/items.py, planner/files/caldav/login.py,
+planner/files/caldav/state.py.
+"""
 
 import sys
 import time

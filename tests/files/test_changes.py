@@ -1,4 +1,7 @@
-"""Changes laid over a job file: reached by name, read as the file is, faults placed."""
+"""Changes laid over a job file: reached by name, read as the file is, faults placed.
+
+Tests of planner/files/job/changes.py, planner/files/job/jobfile.py.
+"""
 
 from dataclasses import replace
 from datetime import time

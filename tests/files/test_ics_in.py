@@ -1,4 +1,9 @@
-"""What an entry does to the hours: standing, time, clock changes, copies, moves."""
+"""What an entry does to the hours: standing, time, clock changes, copies, moves.
+
+Tests of planner/files/ics/entries.py, planner/files/ics/properties.py,
+planner/files/ics/reading.py, planner/files/ics/series.py,
+planner/files/ics/stretches.py, planner/files/ics/values.py.
+"""
 
 from datetime import datetime, timedelta
 from itertools import permutations

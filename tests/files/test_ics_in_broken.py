@@ -1,4 +1,9 @@
-"""What can't be read in full is refused with a clear reason, and tells no secrets."""
+"""What can't be read in full is refused with a clear reason, and tells no secrets.
+
+Tests of planner/files/ics/child.py, planner/files/ics/properties.py,
+planner/files/ics/reading.py, planner/files/ics/stretches.py, planner/files/ics/text.py,
+planner/files/plain.py.
+"""
 
 import subprocess
 import sys

@@ -5,6 +5,8 @@ recurring-ical-events (LGPL-3.0-or-later) carry for their own tests, and those i
 folder that COVETIME_CORPUS names, such as the unpacked source of khal (MIT), which
 `pip download --no-deps --no-binary khal khal` fetches. They are read where they lie.
 recurring-ical-events also expands them, as a second opinion.
+
+Tests of planner/files/ics/entries.py, planner/files/ics/reading.py.
 """
 
 import importlib.util

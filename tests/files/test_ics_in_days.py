@@ -1,4 +1,7 @@
-"""Folders of calendars, public holidays, and whole calendars of a made-up stage."""
+"""Folders of calendars, public holidays, and whole calendars of a made-up stage.
+
+Tests of planner/files/ics/entries.py, planner/files/ics/reading.py.
+"""
 
 from datetime import date, datetime, time, timedelta
 from pathlib import Path

@@ -1,4 +1,9 @@
-"""Edges of reading a calendar: limits that are just kept, rules just allowed."""
+"""Edges of reading a calendar: limits that are just kept, rules just allowed.
+
+Tests of planner/files/ics/availability.py, planner/files/ics/reading.py,
+planner/files/ics/rules.py, planner/files/ics/series.py, planner/files/ics/text.py,
+planner/files/ics/values.py, planner/files/ics/zones.py.
+"""
 
 import pickle
 import signal

@@ -1,4 +1,8 @@
-"""The lint finds each kind of damage: one rule broken at a time in a good file."""
+"""The lint finds each kind of damage: one rule broken at a time in a good file.
+
+Tests of planner/files/ics_out/lint.py, planner/files/ics_out/lint_lines.py,
+planner/files/ics_out/lint_zones.py.
+"""
 
 import subprocess
 import sys

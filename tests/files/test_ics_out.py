@@ -1,4 +1,8 @@
-"""The bytes of a published calendar, against the standards' own words and examples."""
+"""The bytes of a published calendar, against the standards' own words and examples.
+
+Tests of planner/files/ics_out/calendar.py, planner/files/ics_out/components.py,
+planner/files/ics_out/css_colors.py, planner/files/ics_out/published.py.
+"""
 
 import subprocess
 import sys

@@ -1,4 +1,9 @@
-"""What the calendars of a plan say: of a plan made by hand, whose hours are known."""
+"""What the calendars of a plan say: of a plan made by hand, whose hours are known.
+
+Tests of planner/files/ics_out/published.py, planner/nouns/feed.py,
+planner/report/calendars/keys.py, planner/report/calendars/plan_feeds.py,
+planner/report/calendars/waits_feed.py.
+"""
 
 import itertools
 from dataclasses import replace

@@ -1,4 +1,7 @@
-"""Publishing again: what moves, what stays, what is cancelled, and the record of it."""
+"""Publishing again: what moves, what stays, what is cancelled, and the record of it.
+
+Tests of planner/files/ics_out/calendar.py, planner/files/ics_out/published.py.
+"""
 
 import json
 from dataclasses import replace

@@ -2,6 +2,9 @@
 
 The values of the changes are RFC 5545 §3.6.5's own example for New York and the zone
 data of the IANA, looked at through another reader (recurring-ical-events, dateutil).
+
+Tests of planner/files/ics_out/calendar.py, planner/files/ics_out/lint_zones.py,
+planner/files/ics_out/zone.py.
 """
 
 import io

@@ -1,4 +1,8 @@
-"""Job files that only a fault or malice would write, and files that are no files."""
+"""Job files that only a fault or malice would write, and files that are no files.
+
+Tests of planner/files/job/faults.py, planner/files/job/jobfile.py,
+planner/files/job/text.py, planner/files/plain.py.
+"""
 
 import os
 import subprocess

@@ -1,4 +1,8 @@
-"""A link in a job file is a secret: no message shows more of it than its host."""
+"""A link in a job file is a secret: no message shows more of it than its host.
+
+Tests of planner/files/caldav/login.py, planner/files/job/jobfile.py,
+planner/files/web/addresses.py, planner/usecases/write.py.
+"""
 
 import pytest
 from typer.testing import CliRunner

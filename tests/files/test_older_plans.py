@@ -2,6 +2,9 @@
 
 `tests/data/plans` holds a plan and the record of its calendars as the program wrote
 them when a plan was of a single stage (format 5), the room's air cut short.
+
+Tests of planner/files/folder/older_plans.py, planner/files/folder/planfile.py,
+planner/nouns/ids.py, planner/report/calendars/keys.py.
 """
 
 import json

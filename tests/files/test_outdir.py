@@ -1,4 +1,7 @@
-"""Writing a plan's folder: whole or not at all, the old kept, nobody's file harmed."""
+"""Writing a plan's folder: whole or not at all, the old kept, nobody's file harmed.
+
+Tests of planner/files/folder/ours.py, planner/files/folder/outdir.py.
+"""
 
 import errno
 import functools

@@ -1,4 +1,7 @@
-"""A file of air is read in full, or all its faults are told with their lines."""
+"""A file of air is read in full, or all its faults are told with their lines.
+
+Tests of planner/files/tables/readings.py.
+"""
 
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo

@@ -1,4 +1,8 @@
-"""Rooms that can't be built: each fault with its place, all of them at once."""
+"""Rooms that can't be built: each fault with its place, all of them at once.
+
+Tests of planner/files/job/checks.py, planner/files/job/jobfile.py,
+planner/trade/takeoff.py.
+"""
 
 from dataclasses import replace
 

@@ -1,6 +1,11 @@
 """Calendars behind addresses: each way of going wrong ends in its own clear reason.
 
 The server runs on this machine and nothing else is asked.
+
+Tests of planner/files/ics/sources.py, planner/files/ics/stretches.py,
+planner/files/job_calendars.py, planner/files/own_json.py,
+planner/files/web/addresses.py, planner/files/web/copies.py, planner/files/web/fetch.py,
+planner/files/web/hosts.py.
 """
 
 import gzip

@@ -1,4 +1,7 @@
-"""Faults planted in calendars as written: the judge names each of them."""
+"""Faults planted in calendars as written: the judge names each of them.
+
+Tests of planner/judge/feeds.py, planner/judge/told.py.
+"""
 
 import re
 from datetime import UTC, datetime

@@ -2,6 +2,10 @@
 
 Nothing is planned here: each law is asked alone. Moist air is held against psychrolib,
 which follows the ASHRAE Handbook - Fundamentals (2017), chapter 1.
+
+Tests of planner/judge/case.py, planner/judge/physics/air.py,
+planner/judge/physics/balance.py, planner/judge/physics/hardening.py,
+planner/judge/physics/vapour.py.
 """
 
 import math

@@ -1,4 +1,8 @@
-"""Faults planted in waits, air, returns, money and what is told: each is named."""
+"""Faults planted in waits, air, returns, money and what is told: each is named.
+
+Tests of planner/judge/head.py, planner/judge/rates.py, planner/judge/returns.py,
+planner/judge/told.py, planner/judge/waits.py, planner/judge/windows.py.
+"""
 
 from dataclasses import replace
 from datetime import timedelta

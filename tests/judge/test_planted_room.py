@@ -1,4 +1,8 @@
-"""Faults planted in a room whose air the plan's own coats make: each is named."""
+"""Faults planted in a room whose air the plan's own coats make: each is named.
+
+Tests of planner/judge/physics/balance.py, planner/judge/waits.py,
+planner/judge/windows.py.
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,9 @@
-"""Faults planted in people, tasks, order and room: the judge names each of them."""
+"""Faults planted in people, tasks, order and room: the judge names each of them.
+
+Tests of planner/judge/crew.py, planner/judge/lifts.py, planner/judge/methods.py,
+planner/judge/safety.py, planner/judge/sequence.py, planner/judge/stage.py,
+planner/judge/work.py.
+"""
 
 from dataclasses import replace
 from datetime import date, time, timedelta

@@ -1,4 +1,13 @@
-"""No false alarms: plans of many methods, zones, steps and shifts are found sound."""
+"""No false alarms: plans of many methods, zones, steps and shifts are found sound.
+
+Tests of planner/judge/__init__.py, planner/judge/asked.py, planner/judge/case.py,
+planner/judge/crew.py, planner/judge/head.py, planner/judge/lifts.py,
+planner/judge/methods.py, planner/judge/rates.py, planner/judge/returns.py,
+planner/judge/safety.py, planner/judge/sequence.py, planner/judge/stage.py,
+planner/judge/told.py, planner/judge/waits.py, planner/judge/windows.py,
+planner/judge/work.py, planner/planning/answering.py, planner/planning/make.py,
+planner/planning/posing.py, planner/planning/problem.py.
+"""
 
 import time
 

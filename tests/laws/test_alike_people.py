@@ -1,4 +1,8 @@
-"""People who are alike are counted; the best plan must not be lost by it."""
+"""People who are alike are counted; the best plan must not be lost by it.
+
+Tests of planner/schedule/check/verify.py, planner/schedule/climb/solve.py,
+planner/schedule/space/teams.py.
+"""
 
 from dataclasses import replace
 from random import Random

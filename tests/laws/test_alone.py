@@ -1,4 +1,7 @@
-"""A coat alone in the room is never damper than in company: what bounds rest on."""
+"""A coat alone in the room is never damper than in company: what bounds rest on.
+
+Tests of planner/air/alone.py, planner/air/balance.py, planner/air/waits.py.
+"""
 
 import numpy as np
 from hypothesis import given, settings

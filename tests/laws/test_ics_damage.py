@@ -1,4 +1,8 @@
-"""A damaged calendar is read in full or refused; it never crashes or tells a secret."""
+"""A damaged calendar is read in full or refused; it never crashes or tells a secret.
+
+Tests of planner/files/ics/properties.py, planner/files/ics/reading.py,
+planner/files/ics/text.py.
+"""
 
 from pathlib import Path
 from random import Random

@@ -3,6 +3,9 @@
 They are icalendar, ical, vobject and ics (PyPI), each with a parser of its own.
 Instants, whole days, titles, descriptions, places, categories, sequence and whether
 the time is free must come back as they were put in.
+
+Tests of planner/files/ics_out/calendar.py, planner/files/ics_out/lint.py,
+planner/files/ics_out/published.py, planner/files/ics_out/zone.py.
 """
 
 import warnings

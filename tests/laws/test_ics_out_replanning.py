@@ -3,6 +3,9 @@
 An importer is the hardest of them: it knows entries by UID, takes one only if its
 SEQUENCE is at least that of the copy it holds, and never deletes (RFC 5546 §2.1.5
 on UID and SEQUENCE; that imports don't delete is common practice, no source).
+
+Tests of planner/files/caldav/collection.py, planner/files/caldav/items.py,
+planner/files/caldav/state.py, planner/files/ics_out/published.py.
 """
 
 import random

@@ -4,6 +4,10 @@ The account below shares nothing with the reader: it steps through days one by o
 knows the clock changes of 2026 by heart, and paints half-hours. What it says of an
 entry is what the reader's documents say: a state of free, tentative, unavailable or
 busy for each instant, layers of availability first, then reports, then entries.
+
+Tests of planner/files/ics/availability.py, planner/files/ics/entries.py,
+planner/files/ics/reading.py, planner/files/ics/rules.py, planner/files/ics/series.py,
+planner/files/ics/stretches.py.
 """
 
 import os

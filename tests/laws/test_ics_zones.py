@@ -1,4 +1,7 @@
-"""A zone that a calendar defines itself keeps the clock of the IANA zone it copies."""
+"""A zone that a calendar defines itself keeps the clock of the IANA zone it copies.
+
+Tests of planner/files/ics/zones.py.
+"""
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta

@@ -1,4 +1,7 @@
-"""An easier job never returns later: an hour, a person, a trade more, a booking fewer."""
+"""An easier job never returns later: an hour, a person, a trade more, a booking fewer.
+
+Tests of planner/planning/posing.py, planner/schedule/climb/solve.py.
+"""
 
 from itertools import pairwise
 

@@ -1,4 +1,7 @@
-"""What holds of the room's water in any weather; a falsified property is a failure."""
+"""What holds of the room's water in any weather; a falsified property is a failure.
+
+Tests of planner/air/balance.py, planner/air/wet_work.py.
+"""
 
 from dataclasses import replace
 from datetime import UTC, datetime

@@ -1,4 +1,15 @@
-"""What must be true of every plan, on small random instances and by trying all."""
+"""What must be true of every plan, on small random instances and by trying all.
+
+Tests of planner/schedule/check/tally.py, planner/schedule/check/verify.py,
+planner/schedule/check/verify_course.py, planner/schedule/climb/solve.py,
+planner/schedule/cp/aims.py, planner/schedule/cp/model.py, planner/schedule/cp/rules.py,
+planner/schedule/cp/search.py, planner/schedule/first/greedy.py,
+planner/schedule/first/orders.py, planner/schedule/first/placing.py,
+planner/schedule/first/tables.py, planner/schedule/space/narrowed.py,
+planner/schedule/space/reach.py, planner/schedule/space/starts.py,
+planner/schedule/space/windows.py, planner/schedule/why/conflict.py,
+planner/schedule/why/explain.py, planner/schedule/why/fixed.py.
+"""
 
 import itertools
 import subprocess

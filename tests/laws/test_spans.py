@@ -1,4 +1,7 @@
-"""The algebra of half-open spans, against plain sets of ticks."""
+"""The algebra of half-open spans, against plain sets of ticks.
+
+Tests of planner/hours/spans.py.
+"""
 
 import numpy as np
 import pytest

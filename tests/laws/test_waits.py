@@ -1,4 +1,7 @@
-"""What holds of every wait in any air; a falsified property is a failure."""
+"""What holds of every wait in any air; a falsified property is a failure.
+
+Tests of planner/air/laws.py, planner/air/waits.py.
+"""
 
 from dataclasses import replace
 from time import process_time

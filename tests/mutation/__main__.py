@@ -20,6 +20,7 @@ from typing import Any
 
 from tests.mutation.changes import Change, changed, changes, siblings
 from tests.mutation.trial import LIVES, TIME_UP, UNREACHED, noticed, reach
+from tests.support.finding import answering_for
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
@@ -104,13 +105,13 @@ def _table(name: str) -> dict[str, Any]:
 
 def tried(room: str, asked: argparse.Namespace) -> Iterator[Outcome]:
     """Yield what becomes of each change in a room's sample."""
-    rows = _table("rooms.toml")[room]
-    found = reach(rows["tests"])
+    code = modules_in(_table("rooms.toml")[room])
+    found = reach(answering_for(code))
     reasons = {
         (row["file"], row["was"], row["now"]): (row["why"], row["equivalent"])
         for row in _table("lives.toml")["lives"]
     }
-    for change in drawn(rows["code"], asked.sample, asked.seed):
+    for change in drawn(code, asked.sample, asked.seed):
         if not f"{change.path}:{change.line}".startswith(asked.at):
             continue
         by = noticed(change, found, asked.patience)
@@ -120,17 +121,22 @@ def tried(room: str, asked: argparse.Namespace) -> Iterator[Outcome]:
         )
 
 
-def drawn(patterns: Sequence[str], sample: int, seed: int) -> list[Change]:
+def modules_in(patterns: Sequence[str]) -> list[str]:
+    """Return the paths of the modules that a room's patterns find."""
+    found = {p.relative_to(ROOT).as_posix() for q in patterns for p in ROOT.glob(q)}
+    return sorted(found)
+
+
+def drawn(modules: Sequence[str], sample: int, seed: int) -> list[Change]:
     """Return so many changes of the files, each kind in its turn; the same by seed."""
     texts = {
         str(path.relative_to(ROOT)): path.read_text("utf-8")
         for path in sorted((ROOT / "planner").rglob("*.py"))
     }
-    asked = {str(p.relative_to(ROOT)) for code in patterns for p in ROOT.glob(code)}
     fields = siblings(texts)
     kinds: dict[str, list[Change]] = defaultdict(list)
     for path, text in texts.items():
-        if path in asked:
+        if path in modules:
             for change in changes(path, text, fields):
                 kinds[change.kind].append(change)
     for kind in sorted(kinds):

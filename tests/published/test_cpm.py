@@ -13,6 +13,9 @@ EIGHT: slideplayer.com/slide/3283910 (slides on the critical path method): durat
     floats worked out.
 TEN: ru.scribd.com/presentation/365103865 (slides, weeks): durations, predecessors, the
     four path lengths and the critical path are printed; the floats are worked out.
+
+Tests of planner/schedule/climb/solve.py, planner/schedule/why/chain.py,
+planner/schedule/why/explain.py, planner/schedule/why/slack.py.
 """
 
 import pytest

@@ -4,6 +4,8 @@ Source of the cells: drying time of joint compound under tape, a table of the
 gypsum-finishing handbooks, in days and hours. Every cell is from memory: no page
 that prints the whole table could be read. The errors of interpolation and fit were
 worked out apart from this program, against the same remembered cells.
+
+Tests of planner/air/drying_table.py.
 """
 
 import numpy as np

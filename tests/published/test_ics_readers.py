@@ -5,6 +5,9 @@ icalendar, ical, vobject, ics, and the calendar program khal with its database a
 listing (all PyPI), ical.js (npm), and libical's own check of what RFC 5545 and RFC
 5546 let stand where. What they should find comes from plan.json alone, by the standard
 library.
+
+Tests of planner/files/ics_out/calendar.py, planner/files/ics_out/published.py,
+planner/files/ics_out/zone.py, planner/report/calendars/plan_feeds.py.
 """
 
 import ctypes

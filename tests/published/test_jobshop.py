@@ -12,6 +12,9 @@ Prentice-Hall, 1963, pp. 225-251 (ft06 = 55, ft10 = 930).
 S. Lawrence, *Resource Constrained Project Scheduling: an Experimental Investigation of
 Heuristic Scheduling Techniques* (supplement), Carnegie-Mellon University, 1984
 (la01 = 666, la02 = 655, la05 = 593, la06 = 926, la16 = 945).
+
+Tests of planner/schedule/check/verify.py, planner/schedule/climb/solve.py,
+planner/schedule/cp/rules.py.
 """
 
 import pytest

@@ -1,6 +1,8 @@
 """The lifting equation against published worked values.
 
 In cm and kg: the equation in inches and pounds is rounded otherwise (51 lb is 23.1 kg).
+
+Tests of planner/trade/lifting/lifting.py.
 """
 
 import pytest

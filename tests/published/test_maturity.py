@@ -2,6 +2,8 @@
 
 Nurse-Saul and equivalent age as on civinnovate.com and construction.rpxtech.com; the
 form of Arrhenius after Carino (1984), *Cement, Concrete and Aggregates* 6(2) 61-73.
+
+Tests of planner/air/laws.py, planner/air/waits.py.
 """
 
 import numpy as np

@@ -3,6 +3,8 @@
 ASHRAE values: *Handbook - Fundamentals* (2017), chapter 1, tables 2 and 3 and
 example 1, as quoted in the psychrolib test suite (tests/test_psychrolib_si.py).
 CoolProp's humid air (RP-1485, real gas) is another authority with other equations.
+
+Tests of planner/air/moist_air.py.
 """
 
 import numpy as np

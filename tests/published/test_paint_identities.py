@@ -3,6 +3,9 @@
 The scaling of a recoat time with humidity is a model assumption (no standard gives
 one); its check values were worked out apart from this program. The ranges of
 hours are from the pages and data sheets that each line names.
+
+Tests of planner/air/drying_table.py, planner/air/laws.py, planner/air/waits.py,
+planner/trade/data/materials.py.
 """
 
 import numpy as np

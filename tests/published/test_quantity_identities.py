@@ -1,6 +1,9 @@
 """Spreading rates, beads, mixes and packs against identities and published figures.
 
 "Weak page" beside a figure means a general web page, not a standard or a handbook.
+
+Tests of planner/trade/buying/quantities.py, planner/trade/buying/supplies.py,
+planner/units.py.
 """
 
 import math

@@ -2,6 +2,8 @@
 
 Tracer decay in a well-mixed room: ASTM E741, C(t) = C_0 exp(-n t). Steady state:
 W = W_out + G / (n m). Water of gypsum plaster: BBRI-Contact 2010/04.11.
+
+Tests of planner/air/balance.py, planner/air/laws.py, planner/air/wet_work.py.
 """
 
 import math

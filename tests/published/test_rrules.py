@@ -3,6 +3,9 @@
 Sources: RFC 5545 (September 2009) §3.3.5, §3.6.1, §3.6.5 and §3.8.5.3, RFC 7953
 (August 2016) §3.1, §4, §5.1 with appendices A and B. Where a row departs from the
 printed text, the test says why.
+
+Tests of planner/files/ics/availability.py, planner/files/ics/rules.py,
+planner/files/ics/series.py, planner/files/ics/values.py.
 """
 
 import json

@@ -4,6 +4,8 @@ The surface is the boundary of all points at least r from floor and walls' corne
 region: the set {x, y, z ≥ r} grown by a ball of radius r (its Steiner parallel body).
 Everything here is worked from the distance to that set alone, never from formulas for
 cylinders or spheres. The two closed forms quoted at the end are Archimedes'.
+
+Tests of planner/trade/geometry/surfaces.py.
 """
 
 import math

@@ -4,6 +4,9 @@ The package carries what the airports reported: temperature, dew point, relative
 humidity. Its humidity was worked out by somebody else from the first two, so it
 judges our way from a dew point to a humidity; and its hours are harder on the sum of
 drying than any job.
+
+Tests of planner/air/balance.py, planner/air/drying_table.py, planner/air/moist_air.py,
+planner/air/waits.py.
 """
 
 import csv

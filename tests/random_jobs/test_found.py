@@ -1,4 +1,7 @@
-"""What random jobs found, each in the smallest job that shows it."""
+"""What random jobs found, each in the smallest job that shows it.
+
+Tests of planner/planning/make.py, planner/usecases/plan.py, planner/usecases/read.py.
+"""
 
 from datetime import date, timedelta
 

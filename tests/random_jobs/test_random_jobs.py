@@ -1,6 +1,9 @@
 """Random whole jobs: the drawing of them, and each through everything, on demand.
 
 `python -m tests.random_jobs` takes a thousand of them, or as many as are asked for.
+
+Tests of planner/judge/told.py, planner/planning/make.py, planner/usecases/plan.py,
+planner/usecases/write.py.
 """
 
 import json

@@ -1,4 +1,13 @@
-"""The board against the plan: places worked out by hand, words, looks, hard names."""
+"""The board against the plan: places worked out by hand, words, looks, hard names.
+
+Tests of planner/report/board/bands.py, planner/report/board/board.py,
+planner/report/board/closed.py, planner/report/board/lane.py,
+planner/report/board/legend.py, planner/report/board/states.py,
+planner/report/board/story.py, planner/report/board/style.py,
+planner/report/drawing/drying_progress.py, planner/report/drawing/elements.py,
+planner/report/drawing/tokens.py, planner/report/drawing/view.py,
+planner/report/drawing/week_rows.py, planner/report/network/layout.py.
+"""
 
 import re
 from dataclasses import replace

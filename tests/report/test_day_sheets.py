@@ -1,6 +1,10 @@
 """Day sheets against the plan: every stretch, wait and limit on the sheet of its day.
 
 The plan is a real one; what must stand on a sheet is worked out here from its times.
+
+Tests of planner/report/days/facts.py, planner/report/days/people.py,
+planner/report/days/sheets.py, planner/report/days/text.py,
+planner/trade/data/proofs.py.
 """
 
 import html

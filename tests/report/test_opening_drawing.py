@@ -1,4 +1,10 @@
-"""The opening's drawing: to scale, both unit systems, no words over each other."""
+"""The opening's drawing: to scale, both unit systems, no words over each other.
+
+Tests of planner/report/drawing/elements.py, planner/report/drawing/tokens.py,
+planner/report/opening/cut_sheets.py, planner/report/opening/dimensions.py,
+planner/report/opening/drawing.py, planner/report/opening/panel.py,
+planner/report/opening/style.py.
+"""
 
 import re
 from itertools import combinations

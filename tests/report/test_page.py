@@ -1,4 +1,11 @@
-"""The page against the plan: every bay, wait and person with the plan's own times."""
+"""The page against the plan: every bay, wait and person with the plan's own times.
+
+Tests of planner/report/charts/air_chart.py, planner/report/drawing/templating.py,
+planner/report/network/draw.py, planner/report/page/page.py,
+planner/report/page/spent.py, planner/report/page/stage.py,
+planner/report/page/waits.py, planner/report/words/coat_air.py,
+planner/report/words/dependencies.py.
+"""
 
 import re
 import time

@@ -1,6 +1,9 @@
 """The page in a real browser: nothing asked for, nothing broken, nothing unreadable.
 
 Accessibility is judged by axe-core, an engine apart from this project.
+
+Tests of planner/report/board/board.py, planner/report/drawing/tokens.py,
+planner/report/page/page.py.
 """
 
 import io

@@ -1,4 +1,8 @@
-"""The purchase list in words: on the plan's page, on its own page and as text."""
+"""The purchase list in words: on the plan's page, on its own page and as text.
+
+Tests of planner/report/words/quantities_page.py,
+planner/report/words/quantities_rows.py, planner/report/words/quantities_text.py.
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,7 @@
-"""What holds a humidity is worked out from the day with most water to lose."""
+"""What holds a humidity is worked out from the day with most water to lose.
+
+Tests of planner/air/advice.py.
+"""
 
 from dataclasses import replace
 from datetime import UTC, datetime, time

@@ -2,6 +2,9 @@
 
 The own air of a plan is made up here: each case says what its rules come to when the
 coats lie as they do. A tick is a quarter of an hour; Ann is always there.
+
+Tests of planner/planning/rounds.py, planner/planning/searching.py,
+planner/schedule/first/later.py.
 """
 
 import time

@@ -1,4 +1,9 @@
-"""An answer: a checked plan as numbers, small, the same when sent on, and comparable."""
+"""An answer: a checked plan as numbers, small, the same when sent on, and comparable.
+
+Tests of planner/planning/answer.py, planner/planning/answering.py,
+planner/planning/make.py, planner/planning/posing.py,
+planner/planning/wording/staged.py, planner/schedule/check/verify.py.
+"""
 
 import pickle
 from dataclasses import replace

@@ -1,6 +1,9 @@
 """From a case to an answer: which grid comes next, and what is said where none holds.
 
 What poses, searches and explains is made up here; each case says what it comes to.
+
+Tests of planner/planning/answering.py, planner/planning/horizons.py,
+planner/planning/searching.py.
 """
 
 import time

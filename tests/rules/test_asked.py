@@ -1,4 +1,8 @@
-"""What a case asks besides the job: a window, settled tasks, what was agreed before."""
+"""What a case asks besides the job: a window, settled tasks, what was agreed before.
+
+Tests of planner/judge/asked.py, planner/nouns/case.py, planner/planning/answering.py,
+planner/planning/asked.py.
+"""
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta

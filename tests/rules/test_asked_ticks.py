@@ -1,6 +1,8 @@
 """What is asked besides a job, tick by tick: where it begins, ends, and what it says.
 
 A tick is a quarter of an hour from midnight of Monday 8 February 2027 in Halifax.
+
+Tests of planner/planning/asked.py, planner/planning/posing.py.
 """
 
 from datetime import timedelta

@@ -2,6 +2,8 @@
 
 A solvent primer may be recoated after 16 h at 25 °C, twice as long for each 10 K of
 cold; its fumes are then cleared to a twentieth by air changes, ln 20 = 2.9957 of them.
+
+Tests of planner/air/calculator.py.
 """
 
 from dataclasses import replace

@@ -1,4 +1,8 @@
-"""Cases: the papers of a job are read once, and many changed jobs come of them."""
+"""Cases: the papers of a job are read once, and many changed jobs come of them.
+
+Tests of planner/files/job_calendars.py, planner/nouns/kept.py,
+planner/planning/inside.py, planner/planning/posing.py, planner/usecases/read.py.
+"""
 
 import io
 import json

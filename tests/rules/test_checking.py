@@ -1,4 +1,10 @@
-"""What the checker says of a broken plan, what a plan comes to, what holds it."""
+"""What the checker says of a broken plan, what a plan comes to, what holds it.
+
+Tests of planner/schedule/check/tally.py, planner/schedule/check/verify.py,
+planner/schedule/check/verify_course.py, planner/schedule/problem/outcome.py,
+planner/schedule/why/chain.py, planner/schedule/why/fixed.py,
+planner/schedule/why/slack.py.
+"""
 
 import pytest
 

@@ -3,6 +3,8 @@
 The air at a wall holds the room's vapour at the wall's temperature. Checked against
 psychrolib, the reference library of the ASHRAE handbook's moist air, and against the
 worked rule of a coatings page (read, weak): at 70 °F and 65 % the dew point is 57 °F.
+
+Tests of planner/air/limits.py, planner/air/waits.py, planner/air/wall.py.
 """
 
 import math

@@ -1,4 +1,7 @@
-"""What a plan costs: shifts are paid from the first work to the last, breaks apart."""
+"""What a plan costs: shifts are paid from the first work to the last, breaks apart.
+
+Tests of planner/planning/cost.py, planner/planning/wording/account.py.
+"""
 
 from pathlib import Path
 

@@ -1,4 +1,7 @@
-"""Pieces on sheets: nothing overlaps, nothing sticks out, the saw has its width."""
+"""Pieces on sheets: nothing overlaps, nothing sticks out, the saw has its width.
+
+Tests of planner/trade/opening/cutting.py.
+"""
 
 from itertools import combinations
 

@@ -2,6 +2,8 @@
 
 A tick is a quarter of an hour from midnight of Monday 8 February 2027 in Halifax. Ann
 works each day from 8 to 12; what becomes of the air is made up.
+
+Tests of planner/planning/refusals/advising.py, planner/planning/refusals/no_plan.py.
 """
 
 from dataclasses import replace

@@ -2,6 +2,8 @@
 
 That diffusion takes the square of the thickness: the falling rate of drying, Sherwood
 1929, from memory. The table's own cell: 17 h at 70 °F and 50 %, from memory.
+
+Tests of planner/air/waits.py, planner/trade/data/materials.py.
 """
 
 import pytest

@@ -3,6 +3,8 @@
 The sheet's hours are those of general pages (read, weak): recoat 5 h, light foot traffic
 24 h, full service 72 h at 25 °C and 50 %. Cold: twice as long for each 10 °C, the rule of
 thumb for reaction rates (construction.rpxtech.com, read).
+
+Tests of planner/air/waits.py, planner/trade/data/materials.py.
 """
 
 from itertools import product as every

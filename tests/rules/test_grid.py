@@ -1,4 +1,7 @@
-"""Dates and ticks: clock changes both ways, rounding that never favours us."""
+"""Dates and ticks: clock changes both ways, rounding that never favours us.
+
+Tests of planner/hours/grid.py.
+"""
 
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo

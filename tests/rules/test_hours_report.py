@@ -1,6 +1,10 @@
 """Which hours are open, day by day, and the reason of each that isn't.
 
 Expected hours are worked by hand beside each case.
+
+Tests of planner/files/job/shift_words.py, planner/files/tables/hours_json.py,
+planner/hours/account.py, planner/hours/open.py, planner/report/charts/hours_picture.py,
+planner/report/columns.py, planner/report/words/hours_text.py.
 """
 
 import json

@@ -1,4 +1,7 @@
-"""Who may be beside what: dust beside wet coats, people in fumes, a foot on the apron."""
+"""Who may be beside what: dust beside wet coats, people in fumes, a foot on the apron.
+
+Tests of planner/planning/apart.py.
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,8 @@
-"""Hours from quantities: height, curve, shifts' worth of setting up, teams, spans."""
+"""Hours from quantities: height, curve, shifts' worth of setting up, teams, spans.
+
+Tests of planner/planning/problem.py, planner/planning/refusals/too_long.py,
+planner/trade/data/labour.py, planner/trade/heights.py, planner/trade/work.py.
+"""
 
 import math
 

@@ -1,6 +1,8 @@
 """What no plan can better: each coat alone in the room, part by part and by hand.
 
 A tick is a quarter of an hour from midnight of Monday 8 February 2027 in Halifax.
+
+Tests of planner/air/alone.py, planner/planning/least.py.
 """
 
 from dataclasses import replace

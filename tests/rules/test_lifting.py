@@ -1,4 +1,7 @@
-"""Which lifts of a build need how many people; postures are assumptions."""
+"""Which lifts of a build need how many people; postures are assumptions.
+
+Tests of planner/trade/lifting/lifting.py.
+"""
 
 from dataclasses import replace
 

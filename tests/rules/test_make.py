@@ -1,4 +1,9 @@
-"""From inputs to a plan: grids that grow, limits never kept, nobody for the work."""
+"""From inputs to a plan: grids that grow, limits never kept, nobody for the work.
+
+Tests of planner/planning/answering.py, planner/planning/horizons.py,
+planner/planning/make.py, planner/planning/refusals/no_plan.py,
+planner/planning/refusals/unmanned.py, planner/planning/searching.py.
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,8 @@
-"""Products are data: every number has a source, a law that takes it, a unit."""
+"""Products are data: every number has a source, a law that takes it, a unit.
+
+Tests of planner/air/laws.py, planner/air/wet_work.py, planner/nouns/product.py,
+planner/trade/data/materials.py.
+"""
 
 import tomllib
 from importlib.resources import files

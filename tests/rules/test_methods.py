@@ -1,6 +1,18 @@
 """Methods are whole recipes; what can't be built is refused with the reason.
 
 The order of the work is common practice, no source, unless a line says otherwise.
+
+Tests of planner/files/job/methods.py, planner/trade/parts.py,
+planner/trade/recipes/__init__.py, planner/trade/recipes/backing/furred.py,
+planner/trade/recipes/backing/inlaid.py, planner/trade/recipes/backing/plugged.py,
+planner/trade/recipes/compound/coated.py, planner/trade/recipes/compound/drying.py,
+planner/trade/recipes/compound/setting.py, planner/trade/recipes/compound/unbonded.py,
+planner/trade/recipes/fill/anchored.py, planner/trade/recipes/fill/mortar.py,
+planner/trade/recipes/paint/one_colour.py, planner/trade/recipes/paint/primed.py,
+planner/trade/recipes/paint/primed_by_bay.py,
+planner/trade/recipes/paint/primed_whole.py, planner/trade/recipes/paint/two_colours.py,
+planner/trade/recipes/sanding/sanded.py, planner/trade/recipes/sanding/sanded_before.py,
+planner/trade/work.py.
 """
 
 import math

@@ -1,4 +1,7 @@
-"""A person is open in shifts, less holidays, less whatever a calendar takes."""
+"""A person is open in shifts, less holidays, less whatever a calendar takes.
+
+Tests of planner/files/job/shift_words.py, planner/hours/open.py.
+"""
 
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo

@@ -1,4 +1,10 @@
-"""The opening of board walls: heights and ends are common practice, no source."""
+"""The opening of board walls: heights and ends are common practice, no source.
+
+Tests of planner/trade/geometry/furring.py, planner/trade/opening/cutting.py,
+planner/trade/opening/nouns.py, planner/trade/opening/opening.py,
+planner/trade/opening/pieces.py, planner/trade/opening/seams.py,
+planner/trade/opening/studs.py.
+"""
 
 import math
 from bisect import bisect

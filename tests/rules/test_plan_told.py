@@ -2,6 +2,13 @@
 
 Worked by hand on the full small job; ticks are quarters of an hour from Monday
 8 February 2027 in Halifax.
+
+Tests of planner/judge/told.py, planner/nouns/plan.py, planner/planning/answer.py,
+planner/planning/apart.py, planner/planning/cost.py, planner/planning/inside.py,
+planner/planning/wording/account.py, planner/planning/wording/air_told.py,
+planner/planning/wording/chain_words.py, planner/planning/wording/division.py,
+planner/planning/wording/document.py, planner/planning/wording/supplies.py,
+planner/planning/wording/waited.py.
 """
 
 from dataclasses import replace

@@ -1,6 +1,8 @@
 """A job becomes whole numbers: whose hours, which waits, what is shut, all by hand.
 
 Ticks are quarters of an hour from midnight of Monday 8 February 2027 in Halifax.
+
+Tests of planner/planning/posing.py, planner/planning/problem.py.
 """
 
 from dataclasses import replace

@@ -2,6 +2,9 @@
 
 Default kit: modules 1219.2 mm wide, radius 914.4, height 952.5; so a module's face is
 pi/2 x 914.4 + 2 x 38.1 = 1512.5 mm long across the cove.
+
+Tests of planner/planning/wording/supplies.py, planner/trade/buying/measures.py,
+planner/trade/buying/quantities.py, planner/trade/buying/supplies.py.
 """
 
 import math

@@ -1,6 +1,9 @@
 """What no plan can do, told before the search: each in the smallest case, by hand.
 
 A tick is a quarter of an hour from midnight of Monday 8 February 2027 in Halifax.
+
+Tests of planner/planning/refusals/no_plan.py, planner/planning/refusals/too_few.py,
+planner/planning/refusals/too_long.py, planner/planning/refusals/unmanned.py.
 """
 
 from datetime import date

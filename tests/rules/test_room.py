@@ -1,4 +1,7 @@
-"""The room's air is laid in layers: assumed, by month, read, drawn to what was read."""
+"""The room's air is laid in layers: assumed, by month, read, drawn to what was read.
+
+Tests of planner/air/room.py, planner/nouns/air.py.
+"""
 
 import math
 from dataclasses import replace

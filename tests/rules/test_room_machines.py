@@ -2,6 +2,8 @@
 
 Two humidities of one warmth are to each other as their vapour pressures, so a shut
 room that nothing is given to keeps its percentage.
+
+Tests of planner/air/balance.py, planner/air/wet_work.py.
 """
 
 from datetime import UTC, datetime, time

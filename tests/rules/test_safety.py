@@ -2,6 +2,8 @@
 
 The heights, exits and rags are common practice, no source; ladders 29 CFR 1926.1053 and
 compressed air 29 CFR 1926.1153(f), US, both from memory.
+
+Tests of planner/trade/data/materials.py, planner/trade/safety.py.
 """
 
 import pytest

@@ -1,4 +1,9 @@
-"""What is shown without the solver about how early a return can be."""
+"""What is shown without the solver about how early a return can be.
+
+Tests of planner/schedule/check/verify.py, planner/schedule/space/bounds.py,
+planner/schedule/space/narrowed.py, planner/schedule/space/reach.py,
+planner/schedule/space/windows.py.
+"""
 
 from dataclasses import replace
 

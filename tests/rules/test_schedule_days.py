@@ -1,4 +1,9 @@
-"""Work that goes on over nights: set up again each day, and rest in short nights."""
+"""Work that goes on over nights: set up again each day, and rest in short nights.
+
+Tests of planner/schedule/check/verify_course.py,
+planner/schedule/cp/straight_pieces.py, planner/schedule/space/days.py,
+planner/schedule/space/starts.py.
+"""
 
 from dataclasses import replace
 

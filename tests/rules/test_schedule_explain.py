@@ -1,4 +1,9 @@
-"""Why the date is what it is, how far tasks can slip, and what clashes."""
+"""Why the date is what it is, how far tasks can slip, and what clashes.
+
+Tests of planner/schedule/why/asking.py, planner/schedule/why/chain.py,
+planner/schedule/why/conflict.py, planner/schedule/why/explain.py,
+planner/schedule/why/relaxing.py, planner/schedule/why/slack.py.
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,9 @@
-"""Rounds that free some tasks and keep the others: never worse, and better from afar."""
+"""Rounds that free some tasks and keep the others: never worse, and better from afar.
+
+Tests of planner/schedule/climb/improve.py, planner/schedule/first/greedy.py,
+planner/schedule/first/naming.py, planner/schedule/first/orders.py,
+planner/schedule/first/placing.py, planner/schedule/first/tables.py.
+"""
 
 from dataclasses import replace
 

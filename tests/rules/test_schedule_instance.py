@@ -1,4 +1,8 @@
-"""An instance refuses what can't be, and survives a trip through JSON."""
+"""An instance refuses what can't be, and survives a trip through JSON.
+
+Tests of planner/schedule/check/verify.py, planner/schedule/problem/consistency.py,
+planner/schedule/problem/instance.py, planner/schedule/problem/parts.py.
+"""
 
 import json
 from dataclasses import replace

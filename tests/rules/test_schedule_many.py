@@ -1,4 +1,9 @@
-"""Where there are several of a kind each counts: less of a pool, pins, pools, days."""
+"""Where there are several of a kind each counts: less of a pool, pins, pools, days.
+
+Tests of planner/schedule/check/tally.py, planner/schedule/climb/solve.py,
+planner/schedule/problem/consistency.py, planner/schedule/why/fixed.py,
+planner/schedule/why/relaxing.py.
+"""
 
 import pytest
 

@@ -1,4 +1,8 @@
-"""What comes before what, how soon after, and apart from what."""
+"""What comes before what, how soon after, and apart from what.
+
+Tests of planner/schedule/check/verify.py, planner/schedule/cp/rules.py,
+planner/schedule/space/windows.py.
+"""
 
 from planner.schedule.problem.parts import (
     AimKind,

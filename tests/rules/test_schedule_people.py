@@ -1,4 +1,8 @@
-"""Who may work when: one place at a time, open together, size, leads, rest."""
+"""Who may work when: one place at a time, open together, size, leads, rest.
+
+Tests of planner/schedule/check/verify.py, planner/schedule/cp/people.py,
+planner/schedule/space/starts.py, planner/schedule/space/teams.py.
+"""
 
 from dataclasses import replace
 

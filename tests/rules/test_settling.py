@@ -1,4 +1,9 @@
-"""Plan and air go round until a plan holds in the air that its own coats make."""
+"""Plan and air go round until a plan holds in the air that its own coats make.
+
+Tests of planner/planning/inside.py, planner/planning/least.py,
+planner/planning/make.py, planner/planning/rounds.py,
+planner/planning/wording/own_air.py, planner/schedule/first/later.py.
+"""
 
 import re
 from datetime import timedelta

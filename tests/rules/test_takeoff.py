@@ -1,4 +1,8 @@
-"""The take-off of ten rooms against the room itself, measured another way."""
+"""The take-off of ten rooms against the room itself, measured another way.
+
+Tests of planner/trade/geometry/floor.py, planner/trade/geometry/furring.py,
+planner/trade/geometry/layout.py, planner/trade/takeoff.py.
+"""
 
 import math
 from dataclasses import replace

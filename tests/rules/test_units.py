@@ -1,4 +1,7 @@
-"""People's units at the door; the factors are exact by definition (1959 agreement)."""
+"""People's units at the door; the factors are exact by definition (1959 agreement).
+
+Tests of planner/units.py.
+"""
 
 import pytest
 from hypothesis import given

@@ -1,4 +1,7 @@
-"""A coat is ready when the hours that it has lain in add up, and not a tick before."""
+"""A coat is ready when the hours that it has lain in add up, and not a tick before.
+
+Tests of planner/air/waits.py.
+"""
 
 from dataclasses import replace
 from datetime import UTC, datetime

@@ -1,4 +1,8 @@
-"""Latest times and fumes: recoat windows, batches used up in time, air that clears."""
+"""Latest times and fumes: recoat windows, batches used up in time, air that clears.
+
+Tests of planner/air/limits.py, planner/air/waits.py, planner/planning/inside.py,
+planner/planning/problem.py, planner/trade/work.py.
+"""
 
 import math
 from dataclasses import replace

@@ -1,4 +1,10 @@
-"""The room and the methods become the work; the order is common practice, no source."""
+"""The room and the methods become the work; the order is common practice, no source.
+
+Tests of planner/trade/parts.py, planner/trade/phases/coats.py,
+planner/trade/phases/delivery.py, planner/trade/phases/fixing.py,
+planner/trade/phases/joints.py, planner/trade/phases/modules.py,
+planner/trade/phases/slab.py, planner/trade/phases/wall.py, planner/trade/work.py.
+"""
 
 import pytest
 
