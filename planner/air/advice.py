@@ -4,12 +4,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.air.balance import changes_per_h, drying_per_h, room_air, room_air_kg
+from planner.air.balance import (
+    changes_per_h,
+    drying_per_h,
+    outer_ratio,
+    room_air,
+    room_air_kg,
+)
 from planner.air.moist_air import (
     FloatArray,
     humidity_ratio,
     vapour_pa,
-    weather_vapour_pa,
 )
 from planner.air.room import Ticks, local_starts
 from planner.nouns.air import Climate, Dehumidifier, RoomAir, Ventilation
@@ -73,16 +78,11 @@ def hold(
             outside, changed, grid, given_off_kg=given_off_kg, weather=weather
         )
 
-    def over_h(room: RoomAir) -> float:
-        over = room.air.humidity_pct > target_rh_pct + 1.0
-        return float(over.sum()) * tick_h
-
     tick_h = outside.tick_minutes / 60.0
     window = max(1, min(round(DAY_H / tick_h), len(outside)))
     air_c = run(bare).air.air_c
     goal = humidity_ratio(vapour_pa(air_c, target_rh_pct))
-    to_vapour = weather_vapour_pa if weather else vapour_pa
-    outer = humidity_ratio(to_vapour(outside.air_c, outside.humidity_pct))
+    outer = outer_ratio(outside, weather=weather)
     air_kg = room_air_kg(climate, air_c, outer)
     clocks = [t.time() for t in local_starts(grid)]
     changes = changes_per_h(climate, clocks)
@@ -98,10 +98,7 @@ def hold(
         inside=float(goal[day].mean()),
         outside=float(outer[day].mean()),
     )
-    aired = None
-    if more is not None:
-        extra = Ventilation(air_changes_per_h=more)
-        aired = run(replace(bare, ventilation=(*bare.ventilation, extra)))
+    aired = None if more is None else run(_aired(bare, more))
     kind = machine or Dehumidifier(rated_l_per_day=1.0)
     unit = replace(kind, rated_l_per_day=1.0, set_rh_pct=target_rh_pct)
     pull = float(
@@ -117,11 +114,23 @@ def hold(
         worst_day_starts=start,
         worst_day_l=float(given_off_kg[day].sum()),
         air_changes_per_h=more,
-        aired_over_h=None if aired is None else over_h(aired),
+        aired_over_h=None if aired is None else _over_h(aired, target_rh_pct),
         rated_l_per_day=litres,
-        dried_over_h=None if dried is None else over_h(dried),
-        now_over_h=over_h(run(climate)),
+        dried_over_h=None if dried is None else _over_h(dried, target_rh_pct),
+        now_over_h=_over_h(run(climate), target_rh_pct),
     )
+
+
+def _aired(climate: Climate, more_per_h: float) -> Climate:
+    """Return the climate with so many air changes more, day and night."""
+    extra = Ventilation(air_changes_per_h=more_per_h)
+    return replace(climate, ventilation=(*climate.ventilation, extra))
+
+
+def _over_h(room: RoomAir, target_rh_pct: float) -> float:
+    """Return how long the room is more than one point above the target. [h]."""
+    over = room.air.humidity_pct > target_rh_pct + 1.0
+    return float(over.sum()) * room.air.tick_minutes / 60.0
 
 
 def _moving_mean(values: FloatArray, window: int) -> FloatArray:

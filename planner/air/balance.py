@@ -235,6 +235,15 @@ def drying_per_h(
     return machine.rated_l_per_day / 24.0 * share / (float(rated) * air_kg)
 
 
+def outer_ratio(outside: Air, *, weather: bool) -> FloatArray:
+    """Return the humidity ratio of outside air. [kg/kg].
+
+    `weather`: whether its humidity is over water, as weather records give it.
+    """
+    to_vapour = weather_vapour_pa if weather else vapour_pa
+    return humidity_ratio(to_vapour(outside.air_c, outside.humidity_pct))
+
+
 def room_air(
     outside: Air,
     climate: Climate,
@@ -273,22 +282,14 @@ def room_air(
     clocks = [t.time() for t in local_starts(grid)]
     count, tick_h = len(clocks), outside.tick_minutes / 60.0
     air_c = room_warmth_c(outside, climate, clocks, start_c=start_c)
-    to_vapour = weather_vapour_pa if weather else vapour_pa
-    outer = humidity_ratio(to_vapour(outside.air_c, outside.humidity_pct))
+    outer = outer_ratio(outside, weather=weather)
     full = humidity_ratio(vapour_pa(air_c, 100.0))
     air_kg = room_air_kg(climate, air_c, outer)
     wet_kg = np.zeros(count) if given_off_kg is None else given_off_kg.copy()
     changes = changes_per_h(climate, clocks)
-    machines = climate.dehumidifiers
-    pulls = [
-        (drying_per_h(d, air_c, air_kg) * on_ticks(d.hours, clocks)).tolist()
-        for d in machines
-    ]
-    goals = [humidity_ratio(vapour_pa(air_c, d.set_rh_pct)).tolist() for d in machines]
-
-    if start_rh_pct is None:
-        ratio = min(float(outer[0]), float(full[0]))
-    else:
+    machines = _machines(climate, clocks, air_c, air_kg)
+    ratio = min(float(outer[0]), float(full[0]))
+    if start_rh_pct is not None:
         first_c = float(air_c[0]) if start_c is None else start_c
         ratio = float(humidity_ratio(vapour_pa(first_c, start_rh_pct)))
     means, let_in, dried, condensed = (np.zeros(count) for _ in range(4))
@@ -300,7 +301,7 @@ def room_air(
         water = steady
         ticking = partial(
             dried_step, ratio, hours=tick_h, changes=change, outside=out,
-            machines=[(g[i], p[i]) for g, p in zip(goals, pulls, strict=True)],
+            machines=[(goals[i], pulls[i]) for goals, pulls in machines],
         )  # fmt: skip
         if wet_work is not None:
             leaves = partial(_vapour_pa, ticking, water, dry_kg * tick_h, most)
@@ -327,6 +328,22 @@ def room_air(
         dried_kg=dried * air_kg,
         condensed_kg=condensed * air_kg,
     )
+
+
+def _machines(
+    climate: Climate, clocks: Sequence[time], air_c: FloatArray, air_kg: FloatArray
+) -> list[tuple[list[float], list[float]]]:
+    """Return for each dehumidifier, tick by tick, its set point and what it takes.
+
+    As `dried_step` has them. [kg/kg], [1/h].
+    """
+    return [
+        (
+            humidity_ratio(vapour_pa(air_c, d.set_rh_pct)).tolist(),
+            (drying_per_h(d, air_c, air_kg) * on_ticks(d.hours, clocks)).tolist(),
+        )
+        for d in climate.dehumidifiers
+    ]
 
 
 def _vapour_pa(

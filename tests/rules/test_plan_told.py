@@ -33,8 +33,9 @@ from planner.planning.problem import Problem
 from planner.planning.wording.account import aims_of, crew_of, division_of
 from planner.planning.wording.chain_words import because, chain_words
 from planner.planning.wording.division import Timeline, divide
-from planner.planning.wording.document import Origin, _product, _windows, plan_of
+from planner.planning.wording.document import Origin, _windows, plan_of
 from planner.planning.wording.supplies import periods
+from planner.planning.wording.used import product_used
 from planner.planning.wording.waited import Waited
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
@@ -246,7 +247,7 @@ def test_a_stage_that_begins_after_another_says_which(tmp_path):
     )
     read = read_inputs(job_file(tmp_path, text))
     posed = problem_of(read, weeks=2)
-    told = _product(posed, read.products["solvent-primer"])
+    told = product_used(posed, read.products["solvent-primer"])
     assert [(s.stage, s.after) for s in told.stages] == [
         ("recoat", None),
         ("free of fumes", "recoat"),

@@ -7,7 +7,7 @@ from planner.hours.open import OpenHours
 from planner.hours.spans import Spans
 from planner.nouns import plan as nouns
 from planner.nouns import product
-from planner.nouns.work import ReturnKind, Wait
+from planner.nouns.work import ReturnKind
 from planner.planning.answer import EVERYWHERE, Proof
 from planner.planning.cost import idle_in, worked_by
 from planner.planning.problem import Problem, hardening
@@ -94,59 +94,83 @@ def division_of(
     waited: Waited,
 ) -> tuple[nouns.ClosureShare, ...]:
     """Return the closure's minutes in each part."""
-    full = next(r for r in problem.work.returns if r.kind is ReturnKind.FULL_SERVICE)
-    over = problem.grid.ticks
-    held: list[tuple[str, Spans]] = []
-    lain: list[tuple[product.HardeningWay, Spans]] = []
-
-    def lie(task: str, wait: Wait | None, until: int) -> None:
-        if wait is None:
-            return
-        ready = min(waited.ready(task, wait), until, over)
-        ticks = Spans.of([(waited.ends[task], ready)])
-        lain.append((hardening(problem.products, wait).way, ticks))
-
-    for task, wait in full.after:
-        if waited.ready(task, wait) == span[1]:
-            lie(task, wait, span[1])
-    part_of = {
-        Cause.BLOCK: division.STAGE,
-        Cause.BOOKING: division.STAGE,
-        Cause.HOLD: division.AIR,
-    }
-    for step, until in _stretched(steps, placed):
-        if step.cause == Cause.LINK:
-            for link in problem.work.links:
-                if (link.before, link.after) == (step.by, step.task):
-                    lie(link.before, link.wait, until)
-        elif step.cause == Cause.APART:
-            lie(step.by, kept_apart_by(problem, step), until)
-        elif step.cause in part_of:
-            held.append((part_of[step.cause], Spans.of([(step.since, until)])))
-    for task_id in dict.fromkeys(s.task for s in steps):
-        p = placed[task_id]
-        pauses = Spans.of([(p.start, p.end)]) - p.worked
-        work = next(t for t in problem.instance.tasks if t.id == task_id)
-        held += [(division.STAGE, pauses & block.ticks) for block in work.no_work]
-    everyone = Spans.of(
-        s
-        for p in problem.job.crew
-        for hours in [problem.open[p.id]]
-        for rest in [problem.grid.ticks_up(p.rest_h)]
-        for s in hours.open - _rests(worked_by(p.id, placed), hours, rest)
-    )
     parts = division.divide(
         *span,
         division.Timeline(
             worked=Spans.of(s for p in placed.values() for s in p.worked),
-            waits=lain,
-            anybody_open=everyone,
-            held=held,
+            waits=list(_lain(waited, placed, steps, span[1])),
+            anybody_open=_anybody(problem, placed),
+            held=[*_held(placed, steps), *_shut_out(problem, placed, steps)],
         ),
     )
     step_min = problem.grid.tick_minutes
     return tuple(
         nouns.ClosureShare(part=k, minutes=v * step_min) for k, v in parts.items()
+    )
+
+
+def _lain(
+    waited: Waited,
+    placed: Mapping[str, Placement],
+    steps: Sequence[BindingStep],
+    until: int,
+) -> Iterator[tuple[product.HardeningWay, Spans]]:
+    """Yield the waits of the chain: those of the return first, then step by step."""
+    problem = waited.problem
+    full = next(r for r in problem.work.returns if r.kind is ReturnKind.FULL_SERVICE)
+    lain = [(t, w, until) for t, w in full.after if waited.ready(t, w) == until]
+    for step, held_until in _stretched(steps, placed):
+        if step.cause == Cause.LINK:
+            lain += [
+                (link.before, link.wait, held_until)
+                for link in problem.work.links
+                if (link.before, link.after) == (step.by, step.task)
+            ]
+        elif step.cause == Cause.APART:
+            lain.append((step.by, kept_apart_by(problem, step), held_until))
+    for task, wait, end in lain:
+        if wait is not None:
+            ready = min(waited.ready(task, wait), end, problem.grid.ticks)
+            ticks = Spans.of([(waited.ends[task], ready)])
+            yield hardening(problem.products, wait).way, ticks
+
+
+PART_OF = {
+    Cause.BLOCK: division.STAGE,
+    Cause.BOOKING: division.STAGE,
+    Cause.HOLD: division.AIR,
+}
+
+
+def _held(
+    placed: Mapping[str, Placement], steps: Sequence[BindingStep]
+) -> Iterator[tuple[str, Spans]]:
+    """Yield when a step of the chain was held by the stage, a booking or the air."""
+    for step, until in _stretched(steps, placed):
+        if step.cause in PART_OF:
+            yield PART_OF[step.cause], Spans.of([(step.since, until)])
+
+
+def _shut_out(
+    problem: Problem, placed: Mapping[str, Placement], steps: Sequence[BindingStep]
+) -> Iterator[tuple[str, Spans]]:
+    """Yield the pauses of the chain's tasks in hours in which they may not work."""
+    tasks = {t.id: t for t in problem.instance.tasks}
+    for task in dict.fromkeys(s.task for s in steps):
+        p = placed[task]
+        pauses = Spans.of([(p.start, p.end)]) - p.worked
+        for block in tasks[task].no_work:
+            yield division.STAGE, pauses & block.ticks
+
+
+def _anybody(problem: Problem, placed: Mapping[str, Placement]) -> Spans:
+    """Return when anybody of the crew is open and needn't rest."""
+    return Spans.of(
+        s
+        for p in problem.job.crew
+        for hours in [problem.open[p.id]]
+        for rest in [problem.grid.ticks_up(p.rest_h)]
+        for s in hours.open - _rests(worked_by(p.id, placed), hours, rest)
     )
 
 

@@ -7,6 +7,7 @@ from planner.hours.grid import Grid
 from planner.nouns.plan import ChainStep
 from planner.nouns.product import HardeningWay
 from planner.nouns.work import Wait
+from planner.planning.apart import kept_apart
 from planner.planning.problem import Problem, hardening
 from planner.schedule.problem.outcome import BindingStep, Cause, Placement
 
@@ -87,10 +88,9 @@ def because(
 
 def kept_apart_by(problem: Problem, step: BindingStep) -> Wait | None:
     """Return the wait after the task that a step was kept apart from, if any counts."""
-    for apart in problem.instance.apart:
-        if apart.task == step.by and step.task in apart.others and apart.until:
-            product, _, stage = apart.until.partition(":")
-            return Wait(product=product, stage=stage)
+    for apart in kept_apart(problem.work, problem.products):
+        if apart.task == step.by and step.task in apart.others:
+            return apart.until
     return None
 
 

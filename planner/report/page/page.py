@@ -63,15 +63,6 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
     view = View(plan)
     drying = Drying(plan)
     script = _file("page.js")
-    style = "\n".join(
-        (
-            tokens.css(),
-            board_style.css(),
-            draw.css(),
-            opening_style.css() if prepared else "",
-            _file("page.css"),
-        )
-    )
     wide = scene(view, drying, WIDE)
     people = [person_rows(view, c) for c in plan.crew]
     buying = buying_of(plan)
@@ -80,7 +71,7 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
         .get_template("page.html.j2")
         .render(
             plan=plan,
-            style=Markup(style),
+            style=Markup(_style(opening=prepared is not None)),
             script=Markup(script),
             script_hash=_hash(script),
             patterns=board.pattern_defs(),
@@ -120,6 +111,13 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
         )
     )
     return text.encode() + b"\n"
+
+
+def _style(*, opening: bool) -> str:
+    """Return the style of the page, with that of the wall's opening if it is shown."""
+    of_opening = opening_style.css() if opening else ""
+    sheets = tokens.css(), board_style.css(), draw.css(), of_opening, _file("page.css")
+    return "\n".join(sheets)
 
 
 def _hash(script: str) -> str:
