@@ -1,4 +1,4 @@
-"""What an instance must hold before anybody solves it: names, lengths, no loops."""
+"""What an instance must satisfy before it is solved: names, numbers, no loops."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -18,14 +18,14 @@ from planner.schedule.problem.parts import (
 
 
 def require_consistency(instance: Stated) -> None:
-    """Return nothing when the instance is sound.
+    """Return nothing if the instance is consistent.
 
     Raises
     ------
     CycleError
-        When tasks wait for each other in a loop.
+        If tasks wait for each other in a loop.
     ValueError
-        With every other fault.
+        For every other fault; the message lists all of them.
     """
     faults = [*_names(instance), *_numbers(instance), *_presence(instance)]
     if faults:
@@ -41,7 +41,7 @@ def always_present(instance: Stated) -> set[str]:
 
 
 def _names(instance: Stated) -> Iterator[str]:
-    """Yield names that stand twice, and names that lead nowhere."""
+    """Yield a fault for each name that is used twice, and each that names nothing."""
     kinds = {
         "task": [t.id for t in instance.tasks],
         "person": [p.id for p in instance.people],
@@ -67,7 +67,7 @@ def _names(instance: Stated) -> Iterator[str]:
 
 
 def _uses(instance: Stated) -> Iterator[tuple[str, str, Iterable[str]]]:
-    """Yield where names are used: the place, the kind of name, the names."""
+    """Yield each place where names are used: the place, the kind of name, the names."""
     for t in instance.tasks:
         place = f"task {t.id}"
         yield place, "person", (*t.eligible, *(t.leads or ()))
@@ -95,7 +95,7 @@ def _uses(instance: Stated) -> Iterator[tuple[str, str, Iterable[str]]]:
 
 
 def _numbers(instance: Stated) -> Iterator[str]:
-    """Yield lengths, spans and prices that can't be."""
+    """Yield a fault for each length, span or price that is impossible."""
     horizon = instance.horizon
     if horizon < 1:
         yield f"horizon: {horizon} is not positive"
@@ -170,7 +170,7 @@ def _outside(spans: Spans, horizon: int) -> bool:
 
 
 def _presence(instance: Stated) -> Iterator[str]:
-    """Yield tasks in two branches, and closures that could be empty."""
+    """Yield a fault for each task in two branches or closure that could be empty."""
     home: dict[str, str] = {}
     for b in instance.branches:
         if not b.options:
@@ -187,7 +187,7 @@ def _presence(instance: Stated) -> Iterator[str]:
 
 
 def _refuse_loops(instance: Stated) -> None:
-    """Raise CycleError when links that can bind together form a loop."""
+    """Raise CycleError if links that can apply together form a loop."""
     options: dict[str, tuple[str, set[int]]] = {}
     for b in instance.branches:
         for number, option in enumerate(b.options):

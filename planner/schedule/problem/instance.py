@@ -1,4 +1,4 @@
-"""A whole problem in whole numbers, refused where it contradicts itself."""
+"""A whole scheduling problem in whole numbers; an inconsistent one is refused."""
 
 from dataclasses import dataclass
 
@@ -8,16 +8,16 @@ from planner.schedule.problem.parts import Stated
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Instance(Stated):
-    """A whole problem; refuses names that lead nowhere, loops and odd numbers.
+    """A whole scheduling problem in whole numbers, checked when it is made.
 
     Raises
     ------
     CycleError
-        When tasks wait for each other in a loop.
+        If tasks wait for each other in a loop.
     ValueError
-        With every other fault, all of them together.
+        For every other fault, such as an unknown name; the message lists all of them.
     """
 
     def __post_init__(self) -> None:
-        """Refuse an instance that contradicts itself."""
+        """Refuse an instance that is inconsistent."""
         require_consistency(self)

@@ -1,4 +1,4 @@
-"""How much searching is allowed, and the watch over it."""
+"""How long a search may take, and the object that tells when it must stop."""
 
 import threading
 import time
@@ -12,12 +12,14 @@ USUAL_TASKS = 90  # of a job, which the limit of work is meant for
 class SearchLimits:
     """Limits of a search.
 
-    `work` is the solver's own measure of work done, three to ten seconds each on a
-    common machine; as it doesn't hang on the clock, the same input gives the same
-    plan. It is meant for a job of up to 90 tasks; a larger one is allowed as many
-    times more as it has more tasks. `clock_s` is a limit on the clock besides, which
-    may spoil that; `until_s` is a moment of the monotonic clock that several searches
-    together mustn't outlast.
+    `work` limits the solver's own count of work done. One unit takes three to ten
+    seconds on a common machine. Since the count doesn't depend on the clock, the same
+    input gives the same plan. The limit is meant for a job of up to 90 tasks; for a
+    larger job it is raised in proportion to the number of tasks.
+
+    `clock_s` also limits the seconds on the clock; if that limit is reached, the same
+    input may give another plan. `until_s` is the moment of the monotonic clock at which
+    the last of several searches must have ended.
     """
 
     work: float = 4.0
@@ -25,16 +27,16 @@ class SearchLimits:
     until_s: float | None = None
 
     def work_for(self, tasks: int) -> float:
-        """Return the limit of work for a job of so many tasks."""
+        """Return the limit of work for a job with this many tasks."""
         return self.work * max(1.0, tasks / USUAL_TASKS)
 
 
 class StoppedError(Exception):
-    """It is time to stop in the middle of preparing a search."""
+    """Raised to leave the preparation of a search when it is time to stop."""
 
 
 class Watch:
-    """The time since the search began, and whether it is to stop."""
+    """Measures the time since the search began, and tells whether it must stop."""
 
     def __init__(self, limits: SearchLimits, stop: Callable[[], bool] | None) -> None:
         self._begin = time.monotonic()
@@ -60,11 +62,11 @@ class Watch:
 
     @property
     def late(self) -> bool:
-        """Whether the clock has run out."""
+        """Whether the limit on the clock has been reached."""
         return self.left_s == 0.0
 
     def over(self) -> bool:
-        """Tell whether to stop: the clock ran out, or the caller asked."""
+        """Tell whether to stop: the time is up, or the caller has asked for it."""
         if self._stop is not None and not self.interrupted:
             self.interrupted = self._stop()
         return self.interrupted or self.late
@@ -81,12 +83,12 @@ class Watch:
             raise StoppedError
 
     def guard(self, halt: Callable[[], None]) -> "Guard":
-        """Return a context in which `halt` is called once the caller asks to stop."""
+        """Return a context during which `halt` is called if the caller asks to stop."""
         return Guard(self if self._stop is not None else None, halt)
 
 
 class Guard:
-    """Looks every tenth of a second whether a search that runs is to stop."""
+    """Looks every tenth of a second whether the search that is running must stop."""
 
     def __init__(self, watch: Watch | None, halt: Callable[[], None]) -> None:
         self._watch = watch

@@ -1,4 +1,4 @@
-"""What the engine gives back: placements, proofs, and the two ways of having none."""
+"""What the engine returns: a plan with proofs, no plan with reasons, or neither."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -9,7 +9,7 @@ from planner.schedule.problem.parts import AimKind
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placement:
-    """A task in a plan: its team (sorted), the ticks worked, its start and end."""
+    """Where a task lies in a plan: team (sorted), ticks worked, start and end."""
 
     task: str
     team: tuple[str, ...]
@@ -20,7 +20,7 @@ class Placement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AimResult:
-    """What was reached for an aim, and the least that is possible as far as proven."""
+    """The value that was reached for an aim, and the bound that was proven for it."""
 
     aim: AimKind
     value: int
@@ -28,16 +28,16 @@ class AimResult:
 
     @property
     def proven(self) -> bool:
-        """Whether nothing better exists, given the aims before."""
+        """Whether no better value exists, given those of the aims before it."""
         return self.bound >= self.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Planned:
-    """A plan: a placement for each task carried out, and a result for each aim.
+    """A plan: a placement for each task that is carried out, and a result for each aim.
 
-    `stopped` says why aims may be unproven: "" (all proven), "work limit",
-    "clock limit", "interrupted", or "limit of teams" where not all could be weighed.
+    `stopped` says why some aims may be unproven: "" (all are proven), "work limit",
+    "clock limit", "interrupted", or "limit of teams" if not all teams were considered.
     """
 
     placements: tuple[Placement, ...]
@@ -47,13 +47,15 @@ class Planned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoPlan:
-    """There is no plan: a smallest set of facts that clash, as far as could be told.
+    """There is no plan; says which facts contradict each other.
 
-    Besides the facts of the instance there are three names that can't be lifted:
-    "nobody:TASK" (no team of its eligible people can be made), "pool:POOL" (a task
-    takes more of it than there is) and "horizon" (no plan even with every fact
-    lifted). `minimal` says whether each fact was shown to be needed. `enough` holds
-    sets of facts; giving up one of the sets leaves a plan.
+    `facts` is a smallest set of facts that can't all hold, as far as one was found;
+    `minimal` says whether each of them was shown to be needed. Besides the facts of the
+    instance it may hold three names that the user can't change: "nobody:TASK" (no team
+    can be made of the people who may do the task), "pool:POOL" (a task takes more of
+    the pool than there is) and "horizon" (no plan fits into the horizon even without
+    any fact). `enough` holds sets of facts; if all facts of one set are given up, there
+    is a plan.
     """
 
     facts: tuple[str, ...]
@@ -63,10 +65,10 @@ class NoPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimeUp:
-    """Neither a plan nor a proof that there is none was found within the limits.
+    """The limits were reached before a plan was found or shown not to exist.
 
-    `some_teams` says that there were too many teams to weigh them all, and that those
-    which were looked at give no plan.
+    `some_teams` says that there were too many teams to consider them all, and that
+    there is no plan with those that were considered.
     """
 
     some_teams: bool = False
@@ -77,9 +79,9 @@ Outcome = Planned | NoPlan | TimeUp
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """Where the search stands: seconds since it began, aim, best value, bound.
+    """How far the search has come: seconds since its begin, aim, best value, bound.
 
-    `round` numbers the searches where one plan takes several; else it is 0.
+    `round` is the number of the search where one plan takes several; otherwise it is 0.
     """
 
     elapsed_s: float
@@ -90,7 +92,7 @@ class Progress:
 
 
 class Cause(StrEnum):
-    """What keeps a placed task from starting a tick earlier."""
+    """Why a task in the plan can't start a tick earlier."""
 
     LINK = "link"  # a predecessor's end or wait (by = its id)
     PERSON = "person"  # somebody of the team is at another task (by = that task)
@@ -109,11 +111,12 @@ class Cause(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BindingStep:
-    """One link of what holds a return, from the return backwards.
+    """One step of the chain that holds a return, told from the return backwards.
 
-    From tick `since` to the task's start, or to the `since` of the step before
-    where that is of the same task, `cause` held the task back. Where `by` is a task,
-    `since` is its end (its start for a start-start link), and its own steps follow.
+    From tick `since` to the start of the task, `cause` kept the task from starting. (If
+    the step before tells of the same task, it is up to the `since` of that step.) If
+    `by` is a task, `since` is its end, or its start where the link is from start to
+    start, and the steps of that task follow.
     """
 
     task: str

@@ -1,10 +1,10 @@
-"""The problem in whole numbers: tasks, teams, links, look-ups, open ticks.
+"""The parts of a problem in whole numbers: tasks, people, links, waits, closed ticks.
 
-It knows neither dates nor plaster. Ticks are numbered from 0; every span
-includes its start and excludes its end; an *end tick* is the tick after the
-last one worked, so it runs from 0 to the horizon. Every restriction that a
-user could lift carries a `fact`, a name that the caller can turn into words; an
-empty fact belongs to the structure and is never lifted.
+The engine knows neither dates nor plaster. Time is counted in ticks from 0. Every span
+includes its start and excludes its end. An *end tick* is the tick after the last one
+that is worked, so end ticks run from 0 to the horizon. A restriction that the user
+could lift has a `fact`: a name that the caller can turn into words. A restriction with
+an empty fact is part of the structure and is never lifted.
 """
 
 from dataclasses import dataclass, field
@@ -15,12 +15,13 @@ from planner.hours.spans import Spans
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lookup:
-    """A wait that depends on when it begins: tick it begins → tick it is over.
+    """How long a wait lasts, as a table from the tick it begins to the tick it is over.
 
-    `over[e]` is the earliest tick at which what follows may start when the wait
-    begins at end tick e; one entry for each of 0..horizon. It never falls, and
-    never lies before e. An entry above the horizon means: not within it. For a
-    start-start link it is read at the start tick instead.
+    `over[e]` is the earliest tick at which the next task may start if the wait begins
+    at end tick e. There is an entry for each of 0..horizon. Entries never fall, and
+    none lies before its e. An entry above the horizon means that the wait isn't over
+    within it. For a link from start to start, the table is read at the start tick
+    instead.
     """
 
     name: str
@@ -37,7 +38,7 @@ class Lookup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClosedTicks:
-    """Ticks that are closed, and the user's fact that closes them."""
+    """Ticks that are closed, and the fact that closes them."""
 
     fact: str
     ticks: Spans
@@ -45,11 +46,12 @@ class ClosedTicks:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hold:
-    """No bad tick from the task's start until its wait `until` is over.
+    """A condition that must hold from a task's start until its wait `until` is over.
 
-    `until` names a look-up on the task's end; empty means until the end itself.
-    A wait that isn't over within the horizon can't be shown to hold, so such a
-    start is closed.
+    None of the `bad` ticks may lie in that time. `until` names a look-up that is read
+    at the end of the task; if it is empty, the condition must hold until the end
+    itself. If the wait isn't over within the horizon, nobody can say that the condition
+    holds, so such a start is not allowed.
     """
 
     fact: str
@@ -59,7 +61,7 @@ class Hold:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mode:
-    """A team size with the ticks of progress that the task then needs.
+    """A size of team, and the ticks of progress that the task needs with it.
 
     Size 0 is work that needs nobody (a machine, a published benchmark).
     """
@@ -75,7 +77,7 @@ class Mode:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """How much of a pool a task takes from its start to its end, pauses included."""
+    """How many of a pool a task takes, from its start to its end, pauses included."""
 
     pool: str
     amount: int = 1
@@ -90,28 +92,31 @@ class Demand:
 class Activity:
     """A piece of work.
 
-    The team is a set of `size` people, all from `eligible`, at least one of them
-    from `leads`: None means that anyone eligible may lead, and no names that nobody
-    may, so that only a mode of size 0 can be carried out. The team and the pools are
-    taken from start to end, pauses included.
+    **Team.** The team has as many people as the chosen mode says, all from `eligible`,
+    and at least one of them from `leads`. If `leads` is None, anyone eligible may lead;
+    if it is empty nobody may, and only a mode of size 0 can be carried out. The team
+    and the pools are taken from the start of the task to its end, pauses included.
 
-    A tick is *workable* for a team when all its people are open in it and no `no_work`
-    block covers it. A *day* of a team is what lies between two nights: ticks in which
-    each of its people is in the same shift all through. A *piece* is what is worked of
-    the task in one day; it gives as much progress as it is longer than `set_up`, and
-    it is longer: a day with no more workable ticks than that is left out.
+    **Progress.** A tick is *workable* for a team if all its people are open then and it
+    lies in no `no_work` block. A *day* of a team is the time between two nights: all
+    ticks in which each of its people is in the same shift throughout. A *piece* is the
+    part of the task that is worked in one day. Its first `set_up` ticks give no
+    progress, each tick after them gives one. A day with no more than `set_up` workable
+    ticks is left out.
 
-    The task works every workable tick from its start until its progress has come to
-    its mode's ticks, and then ends; its start is a workable tick outside `no_start`.
-    Else only rest makes it pause: where the night between two shifts is shorter than
-    the `rest` of one of the team, they stop early, or begin late, or part of each, so
-    that the task is done soonest. Of courses that end at the same tick, the last
-    morning begins as late as it can, then the morning before, and so on. A `one_go`
-    task is one piece without a gap.
+    **Course.** The task starts at a workable tick that isn't in `no_start`. From then
+    on it is worked in every workable tick, and ends as soon as its progress has reached
+    the ticks of its mode. It may rest longer only for the sake of people's `rest`: if
+    the night between two shifts is shorter than the rest of one of the team, people
+    stop early, or begin late, or some of both, in the way by which the task ends
+    soonest. If several ways end at the same tick, the last morning begins as late as
+    possible, then the morning before it, and so on. A `one_go` task is a single piece
+    without a gap.
 
-    A task with too few eligible people, or none of its leads among them, can be
-    said, but no plan carries it out. A task that belongs to an option of a branch
-    is carried out when that option is; `optional` leaves it free even then.
+    **Presence.** A task with too few eligible people, or with none of its leads among
+    them, may be stated, but no plan can carry it out. A task that belongs to an option
+    of a branch is carried out if that option is; if it is `optional` too, the plan is
+    free to leave it out even then.
     """
 
     id: str
@@ -129,7 +134,7 @@ class Activity:
 
 
 class LinkKind(StrEnum):
-    """What a link ties to what."""
+    """Which end of one task is tied to which end of the other."""
 
     FINISH_START = "finish-start"  # start of `after` >= over[end of `before`]
     START_START = "start-start"  # start of `after` >= over[start of `before`]
@@ -138,10 +143,10 @@ class LinkKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Link:
-    """What must come before what; void when either task is left out.
+    """An order between two tasks. It doesn't apply if either of them is left out.
 
-    `wait` names a look-up; empty means no wait. A LATEST link is also void when
-    the optional task `unless` is carried out (the surface is sanded again).
+    `wait` names a look-up; if it is empty there is no wait. A LATEST link doesn't apply
+    either if the optional task `unless` is carried out (the surface is sanded again).
     """
 
     before: str
@@ -154,10 +159,10 @@ class Link:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Apart:
-    """No other task of `others` overlaps `task`, nor its wait `until` if named.
+    """No task of `others` may overlap `task`, nor its wait `until` if one is named.
 
-    For each task of `others`: it ends by the start of `task`, or starts no earlier
-    than over[end of `task`].
+    Each task of `others` either ends by the start of `task`, or starts at or after
+    over[end of `task`].
     """
 
     task: str
@@ -168,16 +173,19 @@ class Apart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """Somebody with open ticks.
+    """A person, with the ticks in which they are open.
 
-    `shifts` are the person's days, in order, as hulls [first tick, end tick); every
-    open tick lies in one. Where the person works in two shifts, at least `rest`
-    ticks lie between the last tick worked in one and the first in the next.
-    Where that is longer than the night, the plan chooses where it lies; see `Task`.
-    `dear` are open ticks that cost `dear_price` more than an ordinary tick, whose
-    price is `price`; `call_price` is the price of a shift in which the person works.
-    Without `shifts`, each span of `open` is a shift. Lifting `fact` opens every
-    tick to the person and drops the rest; lifting `rest_fact` drops the rest alone.
+    `shifts` are the person's days in order, each as [first tick, end tick); every open
+    tick lies in one of them. Without `shifts`, each span of `open` is a shift. If the
+    person works in two shifts, there are at least `rest` ticks between the last tick
+    worked in the one and the first in the other. If the night between them is shorter
+    than that, the plan chooses which part of the shifts is not worked; see `Activity`.
+
+    An ordinary tick costs `price`, and a tick in `dear` costs `dear_price` more. Each
+    shift in which the person works costs `call_price`.
+
+    If `fact` is lifted, the person is open in every tick and needs no rest. If
+    `rest_fact` is lifted, the person needs no rest.
     """
 
     id: str
@@ -194,10 +202,11 @@ class Person:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pool:
-    """Something that can be taken: a bay, a tool. Capacity falls in `less` spans.
+    """Something of which tasks take a share: a bay, a tool.
 
-    `day_price` is the price of each hire day: a span of `days` in which a task
-    that takes the pool is under way.
+    `less` holds spans in which the capacity is lower. `day_price` is the price of each
+    day of hire: a span of the instance's `days` in which a task that takes the pool is
+    under way.
     """
 
     id: str
@@ -208,7 +217,7 @@ class Pool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Term:
-    """One thing a return waits for: the end of a task and a wait after it."""
+    """One thing that a return waits for: the end of a task, and a wait after it."""
 
     task: str
     wait: str = ""
@@ -216,13 +225,13 @@ class Term:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Closure:
-    """One stage's closure: from the first start of `tasks` to its return.
+    """The closure of one stage, from the first start of its `tasks` to its return.
 
-    The return is the latest over[end] among the `terms` that are carried out, no
-    earlier than the end of any of `tasks`, and within the horizon. The closure
-    overlaps no tick of `booked`; `soft` bookings may be overlapped at a price each.
-    `tick_price` is the price of a closed tick. At least one of `tasks` and of `terms`
-    is always carried out.
+    The return is the latest over[end] of those `terms` whose tasks are carried out. It
+    is never before the end of one of `tasks`, and lies within the horizon. At least one
+    of `tasks` and one of `terms` is always carried out. The closure overlaps no tick of
+    `booked`. It may overlap `soft` bookings, each at its price. Each tick of the
+    closure costs `tick_price`.
     """
 
     id: str
@@ -236,14 +245,14 @@ class Closure:
 
     @property
     def all_terms(self) -> tuple[Term, ...]:
-        """The terms, and the bare end of each task that is none of them."""
+        """The terms, and the end (without a wait) of each task that has no term."""
         named = {t.task for t in self.terms}
         return (*self.terms, *(Term(task=t) for t in self.tasks if t not in named))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Branch:
-    """Exactly one of the options is carried out; an option is a set of tasks.
+    """A choice: exactly one of the options is carried out. An option is a set of tasks.
 
     A task may stand in several options of one branch, but not in two branches.
     """
@@ -254,7 +263,7 @@ class Branch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pin:
-    """A part that is settled: carried out, and the fields given can't move."""
+    """A settled task: it is carried out, and the fields that are given are fixed."""
 
     task: str
     start: int | None = None
@@ -265,7 +274,7 @@ class Pin:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Before:
-    """Where a task lay in the plan that was agreed, for revising with least change."""
+    """Where a task lay in the agreed plan, from which a revision changes little."""
 
     task: str
     start: int
@@ -273,11 +282,11 @@ class Before:
 
 
 class AimKind(StrEnum):
-    """What is made as small as possible.
+    """What is to be as small as possible.
 
-    A changed person is one who joins or leaves the team of a task that was agreed.
-    The first call of a closure is the first start among its tasks and all that
-    lead to them or to its terms.
+    A *changed person* is one who joins or leaves the team of a task in the agreed plan.
+    The *first call* of a closure is the first start among its tasks, the tasks of its
+    terms, and all tasks that come before any of them.
     """
 
     LAST_RETURN = "last-return"  # the latest return of all closures
@@ -292,7 +301,7 @@ class AimKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stated:
-    """All that is said of a problem, whether or not it is consistent."""
+    """All parts of a problem, whether or not they are consistent."""
 
     horizon: int
     tasks: tuple[Activity, ...]
