@@ -1,4 +1,7 @@
-"""The air in a room: which coats wet it, how often it is worked out, what outlasts it."""
+"""The air in a room: which coats wet it, how often it is worked out, what outlasts it.
+
+Tests of planner/planning/inside.py.
+"""
 
 from dataclasses import replace
 from datetime import timedelta
