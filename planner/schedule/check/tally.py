@@ -1,4 +1,4 @@
-"""What a plan comes to: each aim's value, counted from its placements alone."""
+"""The value of each aim, counted from a plan's placements alone."""
 
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement
@@ -98,7 +98,7 @@ def _change(instance: Instance, plan: Plan) -> int:
 
 
 def _first_call(instance: Instance, closure: Closure, plan: Plan) -> int:
-    """Return the first start among a closure's tasks and all that lead to it."""
+    """Return the first start among a closure's tasks and all that come before them."""
     found = {*closure.tasks, *(t.task for t in closure.terms)}
     size = 0
     while size < len(found):

@@ -1,4 +1,4 @@
-"""Every rule of a plan once more, in plain Python, sharing nothing with the search."""
+"""Every rule of a plan checked in plain Python, without any code of the search."""
 
 import itertools
 from collections.abc import Iterator
@@ -191,7 +191,7 @@ def _link(instance: Instance, link: Link, plan: Plan) -> Iterator[str]:
 
 
 def _apart(instance: Instance, plan: Plan) -> Iterator[str]:
-    """Yield tasks that share the room with one that they mustn't."""
+    """Yield tasks that are in the room at a time at which they mustn't be."""
     for apart in instance.apart:
         one = plan.get(apart.task)
         if one is None:
@@ -223,7 +223,7 @@ def _closures(instance: Instance, plan: Plan) -> Iterator[str]:
 
 
 def _pins(instance: Instance, plan: Plan) -> Iterator[str]:
-    """Yield what was settled and lies elsewhere."""
+    """Yield tasks that don't lie where they were settled."""
     for pin in instance.pins:
         p = plan.get(pin.task)
         if p is None:

@@ -1,7 +1,7 @@
-"""When a task works, from its start to its end, once more in plain Python.
+"""When a task works, from its start to its end, checked in plain Python.
 
-The rule is that of `instance.Task`; it is judged tick by tick, by what can be reached
-from the tick before, and shares nothing with the search.
+The rule is that of `Activity`. It is judged tick by tick, by what can be reached from
+the tick before, and shares no code with the search.
 """
 
 from bisect import bisect_right
@@ -82,7 +82,7 @@ def course_faults(
 
 
 def _progress(task: Activity, ticks: int, pieces: Sequence[int]) -> Iterator[str]:
-    """Yield whether the pieces' progress isn't what the task needs."""
+    """Yield a fault if the progress of the pieces isn't what the task needs."""
     found = sum(max(0, piece - task.set_up) for piece in pieces)
     if found != ticks:
         beside = " beside setting up" if task.set_up else ""
@@ -104,11 +104,11 @@ def _rest(team: Sequence[Person], one: int, two: int) -> int:
 def _soonest(
     task: Activity, team: Sequence[Person], ticks: int, useful: Sequence[int]
 ) -> list[int]:
-    """Return the ticks to work from the first of `useful` on, so as to be done soonest.
+    """Return the ticks to work, from the first of `useful` on, so as to end soonest.
 
-    For every tick with which a piece may end, the most progress by then is found from
-    all ticks at which that piece may begin, and from all with which the one before may
-    have ended. Where no course comes to an end, no tick is returned.
+    For every tick with which a piece may end, the most progress by then is found. It is
+    looked for over all ticks at which that piece may begin, and all with which the
+    piece before it may have ended. If no course comes to an end, no tick is returned.
     """
     longest = max(person.rest for person in team)
     most: dict[int, int] = {}  # place in `useful` of a piece's last tick → progress

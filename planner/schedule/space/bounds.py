@@ -1,8 +1,8 @@
-"""What an aim can't go below, shown without the solver.
+"""Lower bounds on an aim, shown without the solver.
 
-A value is ruled out when the windows that it leaves are too narrow for some task, or
-for the work that must lie within them: between any two times, the work of the tasks
-whose windows lie there is held against the ticks in which people are open.
+A value of the aim is ruled out if it would leave some task too little time, or too
+little time for the work of several: for any two times, the work of the tasks that must
+lie between them is compared with the ticks in which people are open there.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -21,7 +21,7 @@ MOST_SETS = 60  # sets of people whose work is added up
 
 
 def least_at_once(windows: NarrowedWindows, aim: AimKind) -> int:
-    """Return a value of the aim that the windows show nothing can go below."""
+    """Return a lower bound on the aim that follows from the windows alone."""
     lows = [lo for lo, _ in windows.returns.values()]
     match aim:
         case AimKind.LAST_RETURN:
@@ -36,7 +36,7 @@ def least_at_once(windows: NarrowedWindows, aim: AimKind) -> int:
 
 
 class Floor:
-    """Rules out values of aims for one space; what it looks up is made once."""
+    """Rules out values of aims for one space; its look-up tables are made once."""
 
     def __init__(self, space: SearchSpace) -> None:
         self.space = space
@@ -50,13 +50,13 @@ class Floor:
         Parameters
         ----------
         cuts
-            What the aims before ask for already.
+            What is already required because of earlier aims.
         aim
-            The aim; what doesn't hang on returns alone gives `low`.
+            The aim; for one that depends on more than returns the answer is `low`.
         low
-            A value that nothing can go below.
+            A lower bound that is known.
         high
-            The value of a plan.
+            The value of a plan that is known.
         """
         closures = [c.id for c in self.space.instance.closures]
         if low >= high or not closures:
@@ -107,7 +107,7 @@ def _returning(cuts: Cuts, closures: Iterable[str], value: int) -> Cuts:
 
 
 def _first(holds: Callable[[int], bool], low: int, high: int) -> int:
-    """Return the least value that holds, where all above hold too; `high` holds."""
+    """Return the least value that holds, if all values from it to `high` hold."""
     if low < high and not holds(high - 1):
         return high
     while low < high:
@@ -120,7 +120,7 @@ def _first(holds: Callable[[int], bool], low: int, high: int) -> int:
 
 
 def _by_people(space: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
-    """Return, for each set of people, what each task needs of it and what there is."""
+    """Return, for each set of people, what each task needs and the ticks they have."""
     opens = [
         group.open[space.axis].astype(np.int64) * len(group.members)
         for group in space.groups
@@ -134,14 +134,14 @@ def _by_people(space: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
 
 
 def _least_work(space: SearchSpace, t: int, people: frozenset[int]) -> int:
-    """Return the least that a task asks of these people, in ticks of a person."""
+    """Return the least work that a task needs of these people, in person-ticks."""
     return min(
         sum(n for g, n in w.team if g in people) * w.ticks for w in space.options[t]
     )
 
 
 def _sets_of_people(space: SearchSpace, tasks: list[int]) -> list[frozenset[int]]:
-    """Return everybody, the sets that tasks draw on, and unions of two of these."""
+    """Return everybody, each set eligible for a task, and unions of two such sets."""
     base = {frozenset(g for w in space.options[t] for g, _ in w.team) for t in tasks}
     ordered = sorted(base - {frozenset()}, key=lambda s: (-len(s), sorted(s)))
     found = dict.fromkeys([frozenset().union(*ordered), *ordered])
@@ -153,7 +153,7 @@ def _sets_of_people(space: SearchSpace, tasks: list[int]) -> list[frozenset[int]
 
 
 def _by_pool(space: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
-    """Return, for each pool, what each task needs of it and what there is."""
+    """Return, for each pool, what each task needs of it and its capacity."""
     length = [
         min(int((w.ends - w.starts).min()) for w in space.options[t]) for t in tasks
     ]
@@ -172,7 +172,7 @@ def _by_pool(space: SearchSpace, tasks: list[int]) -> list[tuple[Ints, Ints]]:
 
 
 def _fits(begin: Ints, end: Ints, need: Ints, there: Ints) -> bool:
-    """Tell whether between any two times no more is needed than there is."""
+    """Tell whether, between any two times, no more is needed than is available."""
     used = np.flatnonzero(need)
     if not len(used):
         return True

@@ -1,12 +1,12 @@
-"""Pausable work day by day: set up again each day, stopped early for rest at need.
+"""Pausable work, day by day: set up again on each day, cut short where rest demands it.
 
-A *day* of a team is what lies between two nights: ticks in which each of the team is
-in the same shift all through. A piece of work is what a task does in one day; its
-first `set_up` ticks give no progress, so no piece is as short as that, and a day with
-no more ticks is left out. Where the night between two shifts is shorter than the rest
-of one of the team, people stop early that they may begin early: the task rests where
-it is done soonest; of such plans, the one whose last morning begins latest, then the
-morning before, and so on.
+A *day* of a team is the time between two nights: ticks in which each of the team is in
+the same shift throughout. A *piece* is what is worked of a task in one day. The first
+`set_up` ticks of each piece give no progress, so a day with no more workable ticks than
+that is left out. If the night between two shifts is shorter than the rest of one of the
+team, people stop early or begin late. The course is chosen by which the task ends
+soonest; of such courses, the one whose last morning begins latest, then the morning
+before it, and so on.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -26,10 +26,11 @@ NEVER = -(10**9)  # progress that nothing can lead to
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Courses:
-    """The courses that a task can take with a team: start and end tick of each, starts rising.
+    """A task's possible courses with a team: start and end of each, starts rising.
 
-    `rests` holds, for each, the stretches [from, to) that rest takes out of its
-    workable ticks; rows are filled up with empty ones. None: of no course any.
+    `rests` holds for each course the stretches [from, to) of workable ticks that are
+    not worked, for the sake of rest. Rows are filled up to the same length with empty
+    stretches. If `rests` is None, no course has any.
     """
 
     starts: Ints
@@ -37,7 +38,7 @@ class Courses:
     rests: Ints | None = None
 
     def cut(self, keep: Mask) -> "Courses":
-        """Return some of the courses."""
+        """Return some of the courses, by number."""
         return Courses(
             starts=self.starts[keep],
             ends=self.ends[keep],
@@ -46,18 +47,18 @@ class Courses:
 
 
 def shifts_of(person: Person) -> Spans:
-    """Return the person's shifts; without any, each open span is one."""
+    """Return the person's shifts; if none are given, each open span is one."""
     return person.shifts or person.open
 
 
 def shift_numbers(person: Person, at: Ints) -> Ints:
-    """Return the number of the shift that each tick lies in or after, from 1 on."""
+    """Return for each tick the number of its shift, or of the last one before it."""
     begins = np.array([start for start, _ in shifts_of(person)], dtype=np.int64)
     return np.searchsorted(begins, at, side="right")
 
 
 def day_numbers(at: Ints, people: Iterable[Person]) -> Ints:
-    """Return the number of the team's day that each of its workable ticks lies in."""
+    """Return for each workable tick of the team the number of its day."""
     later = np.zeros(len(at), dtype=np.bool_)
     for person in people:
         later[1:] |= np.diff(shift_numbers(person, at)) > 0
@@ -65,7 +66,7 @@ def day_numbers(at: Ints, people: Iterable[Person]) -> Ints:
 
 
 def without_short_days(workable: Mask, people: Iterable[Person], set_up: int) -> Mask:
-    """Return the workable ticks of days that are longer than setting up takes."""
+    """Return the workable ticks, without the days that only setting up would fill."""
     at = np.flatnonzero(workable)
     day = day_numbers(at, people)
     left = np.zeros(len(workable), dtype=np.bool_)
@@ -76,18 +77,18 @@ def without_short_days(workable: Mask, people: Iterable[Person], set_up: int) ->
 def courses(
     workable: Mask, people: Sequence[Person], ticks: int, set_up: int
 ) -> Courses:
-    """Return every course that the team's hours allow a pausable task.
+    """Return every course of a pausable task that the team's hours allow.
 
     Parameters
     ----------
     workable
-        The ticks in which the team could work, days that are too short left out.
+        The ticks in which the team could work, without the days that are too short.
     people
         The team.
     ticks
         The ticks of progress that the task needs.
     set_up
-        The ticks at the beginning of each day's piece that give no progress.
+        The ticks at the beginning of each piece that give no progress.
     """
     at = np.flatnonzero(workable)
     if len(at) < ticks + set_up:
@@ -100,7 +101,7 @@ def courses(
 
 
 def rest_between(people: Iterable[Person], one: Ints, two: Ints) -> Ints:
-    """Return the rest that the team needs between two ticks; 0 within a day."""
+    """Return the rest needed between two ticks of a team; 0 if both are in one day."""
     rest = np.zeros(np.broadcast(one, two).shape, dtype=np.int64)
     for person in people:
         if person.rest:
@@ -115,7 +116,7 @@ def _short_nights(at: Ints, people: Iterable[Person]) -> bool:
 
 
 def _day_by_day(at: Ints, day: Ints, ticks: int, set_up: int) -> Courses:
-    """Return the courses where every night is long enough."""
+    """Return the courses of a team for whom every night is long enough to rest."""
     last = np.flatnonzero(np.diff(day, append=day[-1] + 1))
     first = np.concatenate(([0], last[:-1] + 1))
     done = np.cumsum(
@@ -137,10 +138,10 @@ def _day_by_day(at: Ints, day: Ints, ticks: int, set_up: int) -> Courses:
 
 @dataclass(slots=True, eq=False)
 class _Day:
-    """What is known of a day, for the courses from `low` on that began by its end.
+    """What is known at the end of a day of the courses, from `low` on, begun by then.
 
-    `begun[c, y]` is the most progress that course c can have when its piece of this
-    day begins at the day's tick y, `done[c, x]` when it ends with tick x.
+    `begun[c, y]` is the most progress of course c if its piece of this day begins at
+    the day's tick y; `done[c, x]` is the most if the piece ends with tick x.
     """
 
     first: int
@@ -151,10 +152,11 @@ class _Day:
 
 
 class _Nights:
-    """Courses over nights that are shorter than somebody's rest.
+    """Courses of a team with nights that are shorter than somebody's rest.
 
-    All courses, numbered by their start among the workable ticks, go on together from
-    day to day. More progress by a tick is always better, so the most is enough.
+    All courses, numbered by their start among the workable ticks, are worked out
+    together, from day to day. Having made more progress by a tick is never worse, so
+    only the most progress by each tick needs to be kept.
     """
 
     def __init__(
@@ -235,7 +237,7 @@ class _Nights:
         return _Day(first=first, at=at, low=low, begun=begun, done=done)
 
     def _finish(self, k: int) -> None:
-        """Note the end of each course that is done in a day, and where it rested."""
+        """Record the end of each course that ends in this day, and where it rested."""
         day = self.days[k]
         high = day.low + len(day.done)
         enough = (day.done[:, -1] >= self.ticks) & (self.end[day.low : high] < 0)
@@ -255,7 +257,7 @@ class _Nights:
     def _back(
         self, k: int, found: list[tuple[Ints, Ints, Ints]]
     ) -> Iterator[tuple[int, Ints, Ints, Ints]]:
-        """Yield (day before, courses, where they stopped there, progress by then)."""
+        """Yield backwards: the day before, courses, where they stopped, progress."""
         if not found:
             return
         rows, stop, progress = (np.concatenate(c) for c in zip(*found, strict=True))
@@ -287,7 +289,7 @@ class _Nights:
                 rows, begin, before = rows[~there], begin[~there], before[~there]
 
     def _rests(self, number: Ints, count: int) -> Ints | None:
-        """Return the stretches of rest by course, of which there are `count`."""
+        """Return the `count` stretches of rest of each course."""
         rows, since, until = (
             (np.concatenate(c) for c in zip(*self.taken, strict=True))
             if self.taken
@@ -305,11 +307,11 @@ class _Nights:
 
 
 def undominated(found: Courses, people: Sequence[Person]) -> Courses:
-    """Return the courses without those that another one makes needless.
+    """Return the courses, without those that another course makes needless.
 
-    It starts later, ends no later, and starts in the same day or when the team has
-    rested since; so whatever may come before and after the one may do so around the
-    other.
+    A course is needless if another one starts later and ends no later, and starts on
+    the same day or after the team has rested in between. Then whatever fits before and
+    after the needless course also fits before and after the other.
     """
     starts, ends = found.starts, found.ends
     soonest = np.minimum.accumulate(ends[::-1])[::-1]
@@ -322,7 +324,7 @@ def undominated(found: Courses, people: Sequence[Person]) -> Courses:
 
 
 def rising(found: Courses) -> Iterator[Courses]:
-    """Yield the courses in parts, in each of which the ends rise with the starts."""
+    """Yield the courses in parts; within each part a later start never ends earlier."""
     while len(found.starts):
         soonest = np.minimum.accumulate(found.ends[::-1])[::-1]
         keep = np.ones(len(found.starts), dtype=np.bool_)

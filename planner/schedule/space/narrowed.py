@@ -1,4 +1,4 @@
-"""What is left for each task once the windows are narrowed, and what is asked of it."""
+"""What is left of the space once windows are narrowed, and what a plan must keep to."""
 
 from dataclasses import dataclass, field
 
@@ -6,7 +6,7 @@ from planner.schedule.space.search_space import SearchSpace
 
 
 class ImpossibleError(Exception):
-    """Some task that every plan carries out has no start left."""
+    """A task that every plan carries out has no possible start left."""
 
     def __init__(self, task: str) -> None:
         super().__init__(task)
@@ -15,7 +15,7 @@ class ImpossibleError(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cuts:
-    """What is already asked of a plan: limits on returns, lengths and first starts."""
+    """Limits besides the rules: on returns, on lengths of closures, on first starts."""
 
     returns: dict[str, int] = field(default_factory=dict)
     lengths: dict[str, int] = field(default_factory=dict)
@@ -25,8 +25,9 @@ class Cuts:
 class NarrowedWindows:
     """The space with only the starts that some plan may use.
 
-    Bounds are by task number: first and last start index, first and last end index.
-    `gone` holds tasks that no plan can carry out. Returns are bounds in ticks.
+    Bounds are arrays by task number: first and last start index, first and last end
+    index. `gone` holds the tasks that no plan can carry out. Bounds of returns are in
+    ticks.
     """
 
     space: SearchSpace

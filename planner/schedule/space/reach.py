@@ -1,4 +1,4 @@
-"""How a task's starts bound its ends, and its ends its starts, over all its options."""
+"""How a bound on a task's start bounds its end, and the reverse, over its options."""
 
 from dataclasses import dataclass
 
@@ -11,7 +11,7 @@ from planner.schedule.space.search_space import SearchSpace, TeamOption, Tie
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reach:
-    """For a task, over all its options: how starts bound ends and ends bound starts."""
+    """Over all options of a task: how starts bound ends, and ends bound starts."""
 
     start_from: Ints  # start index → first start at or after it
     end_from: Ints  # start index → least end of a start at or after it

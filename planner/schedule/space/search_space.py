@@ -1,9 +1,10 @@
-"""The instance made ready for search: one axis of useful ticks, team options of each task.
+"""The instance prepared for search: an axis of useful ticks, and each task's options.
 
-An *index* counts useful ticks: those in which somebody could work. Nights that
-nobody works are left out, so that work which pauses over them keeps its length.
-A start index runs from 0 to N - 1, an end index e from 0 to N; the tick after the
-last one worked is `axis[e - 1] + 1`.
+A tick is useful if somebody could work in it. Useful ticks are numbered; the number is
+called an *index*. So nights in which nobody works vanish from the axis, and work that
+pauses over them has the same length whenever it starts. A start index runs from 0 to N
+- 1, an end index e from 0 to N; the tick after the last one worked is `axis[e - 1] +
+1`.
 """
 
 from dataclasses import dataclass, field, replace
@@ -33,11 +34,12 @@ from planner.schedule.space.teams import (
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TeamOption:
-    """A team for a task, with each start index it allows and the end index of each.
+    """A team for a task, with the start indices it allows and the end index of each.
 
-    Starts and ends both rise; a team has several options where they wouldn't. `team` holds
-    (group, how many of it), `ticks` is the least that the task works. `workable` is by
-    tick, days left out that are too short; `rests` as in `Courses`, by start.
+    Both starts and ends rise; where they wouldn't, the team gets several options.
+    `team` holds pairs (group, how many of it); `ticks` is the least number of ticks
+    that the task works. `workable` is a mask by tick, in which days that are too short
+    are left out; `rests` is as in `Courses`, by start.
     """
 
     team: tuple[tuple[int, int], ...]
@@ -49,7 +51,7 @@ class TeamOption:
     rests: Ints | None = None
 
     def cut(self, keep: Any) -> "TeamOption":
-        """Return the option with some of its starts."""
+        """Return the option with only some of its starts."""
         return TeamOption(
             team=self.team,
             size=self.size,
@@ -63,10 +65,10 @@ class TeamOption:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Tie:
-    """A link between task numbers, its wait as arrays over the index of its begin.
+    """A link between two tasks, by number; its wait as arrays by index of its begin.
 
-    `over` is in ticks; `ready` is the first index at or after it, `still` the last
-    index at or before it.
+    `over` is the tick at which the wait is over, `ready` the first index at or after
+    that tick, and `still` the last index at or before it.
     """
 
     link: Link
@@ -80,7 +82,7 @@ class Tie:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SearchSpace:
-    """The instance, sorted by name, with everything the search looks up."""
+    """The instance with its parts sorted by name, and all tables for a search."""
 
     instance: Instance
     tasks: tuple[Activity, ...]
@@ -106,7 +108,7 @@ class SearchSpace:
         return self.first[np.minimum(ticks, len(self.first) - 1)]
 
     def implies(self, one: int, two: int) -> bool:
-        """Tell whether task `two` is carried out in every plan that has `one`."""
+        """Tell whether every plan with task `one` carries out task `two` as well."""
         if two in self.sure or one == two:
             return True
         a, b = self.branched.get(one), self.branched.get(two)
@@ -117,7 +119,7 @@ class SearchSpace:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Found:
-    """A team's useful ticks and its courses, in parts whose ends rise."""
+    """A team's useful ticks and its courses, in parts within which the ends rise."""
 
     kept: Any  # what it was found by
     useful: Mask
@@ -126,17 +128,17 @@ class Found:
 
 @dataclass(slots=True)
 class Memory:
-    """Starts that were found before, for instances that share their parts.
+    """Courses found before, kept for further instances that share their parts.
 
-    Blocks, holds and open ticks are told apart as objects, which are kept here so that
-    they stay what they are.
+    Blocks, holds and open ticks are recognised by identity. They are kept here as well,
+    so that no other object can take their identity.
     """
 
     starts: dict[Any, Found] = field(default_factory=dict)
 
 
 def make_space(instance: Instance, memory: Memory | None = None) -> SearchSpace:
-    """Return the instance made ready for search."""
+    """Return the instance prepared for search."""
     memory = memory or Memory()
     tasks = tuple(sorted(instance.tasks, key=lambda t: t.id))
     number = {t.id: i for i, t in enumerate(tasks)}
@@ -171,7 +173,7 @@ def make_space(instance: Instance, memory: Memory | None = None) -> SearchSpace:
 
 
 def _axis(instance: Instance, tasks: tuple[Activity, ...]) -> Ints:
-    """Return the useful ticks: where work can be, and one to see each tight span by."""
+    """Return the useful ticks: where work is possible, and one in each tight span."""
     horizon = instance.horizon
     opens = {p.id: p.open.mask(horizon)[:horizon] for p in instance.people}
     useful = np.zeros(horizon, dtype=np.bool_)
@@ -205,7 +207,7 @@ def _gaps(closure: Closure, horizon: int) -> tuple[tuple[int, int], ...]:
 def _with_options(
     space: SearchSpace, lookups: dict[str, Ints], memory: Memory
 ) -> SearchSpace:
-    """Return the space with the options of each task, bookings and pins seen to."""
+    """Return the space with each task's options, limited by bookings and pins."""
     pins = {p.task: p for p in space.instance.pins}
     early = _early_may_help(space.instance)
     here: dict[int, tuple[Ints, Ints]] = {}
@@ -262,9 +264,9 @@ def _remembered(
     *,
     every: bool,
 ) -> Found:
-    """Return a team's ticks and courses, each found only once.
+    """Return a team's useful ticks and its courses, worked out only once.
 
-    Courses that others make needless are left out unless `every` one is asked for.
+    Courses that others make needless are left out, unless `every` course is asked for.
     """
     people = [g.person for g in groups]
     parts = (
@@ -306,7 +308,7 @@ def _early_may_help(instance: Instance) -> set[str]:
 
 
 def _pinned(option: TeamOption, pin: Any, space: SearchSpace) -> TeamOption:
-    """Return the option with the starts that the pin leaves."""
+    """Return the option with only the starts that the pin allows."""
     if pin is None:
         return option
     keep = np.ones(len(option.starts), dtype=np.bool_)
@@ -323,7 +325,7 @@ def _pinned(option: TeamOption, pin: Any, space: SearchSpace) -> TeamOption:
 def _between_bookings(
     option: TeamOption, task: Activity, space: SearchSpace
 ) -> TeamOption:
-    """Return the option with the starts that fit between bookings with their returns."""
+    """Return the option without starts that no gap between bookings has room for."""
     for c in space.instance.closures:
         if task.id not in c.tasks:
             continue
@@ -374,7 +376,7 @@ def _with_ties(space: SearchSpace, lookups: dict[str, Ints]) -> SearchSpace:
 
 
 def _ranks(space: SearchSpace) -> dict[str, int]:
-    """Return each task's place in an order in which what comes before is first."""
+    """Return each task's place in an order in which predecessors come first."""
     before: dict[str, set[str]] = {t.id: set() for t in space.tasks}
     for k in space.instance.links:
         if k.kind is not LinkKind.LATEST:

@@ -1,4 +1,4 @@
-"""What a task's own rules allow its team, by tick, the other tasks left aside."""
+"""Which starts a task's own rules allow a team, by tick; other tasks don't matter."""
 
 from collections.abc import Iterable, Sequence
 
@@ -16,7 +16,7 @@ from planner.schedule.space.days import (
 
 
 def workable_mask(task: Activity, opens: Iterable[Mask], horizon: int) -> Mask:
-    """Return the ticks in which a team with these open ticks could do the task."""
+    """Return a mask of the ticks in which a team, open as given, could do the task."""
     mask = np.ones(horizon, dtype=np.bool_)
     for one in opens:
         mask &= one
@@ -28,7 +28,7 @@ def workable_mask(task: Activity, opens: Iterable[Mask], horizon: int) -> Mask:
 def useful_mask(
     task: Activity, opens: Iterable[Mask], people: Iterable[Person], horizon: int
 ) -> Mask:
-    """Return the workable ticks without days too short for more than setting up."""
+    """Return the workable ticks, without days that only setting up would fill."""
     mask = workable_mask(task, opens, horizon)
     if task.set_up and not task.one_go:
         return without_short_days(mask, people, task.set_up)
@@ -40,7 +40,7 @@ def open_courses(
 ) -> Courses:
     """Return every course that the hours of the task's team allow.
 
-    `ticks` is the progress that the task needs, `useful` a mask as above.
+    `ticks` is the progress that the task needs, `useful` the mask of `useful_mask`.
     """
     if not task.one_go:
         return courses(useful, people, ticks, task.set_up)
@@ -61,8 +61,8 @@ def allowed_courses(
 ) -> Courses:
     """Return the courses that the task's own rules allow its team.
 
-    Those are the calendar with its nights, one go, starts that are closed, and holds;
-    the other tasks aren't looked at.
+    These rules are the team's hours and rests, one go, starts that are closed, and
+    holds. The other tasks aren't looked at.
     """
     found = open_courses(task, ticks, useful, people)
     horizon = len(useful)
@@ -77,7 +77,7 @@ def allowed_courses(
 def held(
     hold: Hold, starts: Ints, ends: Ints, lookups: dict[str, Ints], horizon: int
 ) -> Mask:
-    """Return whether the hold is kept for each start and end."""
+    """Return for each start and end whether the hold is kept."""
     bad = np.concatenate(([0], np.cumsum(hold.bad.mask(horizon)[:horizon])))
     until = lookups[hold.until][ends]
     within: Mask = until <= horizon
@@ -86,14 +86,14 @@ def held(
 
 
 def lookup_arrays(lookups: Iterable[Lookup], horizon: int) -> dict[str, Ints]:
-    """Return the look-ups by name; the empty name is no wait at all."""
+    """Return the look-ups as arrays by name; the empty name stands for no wait."""
     arrays = {k.name: np.array(k.over, dtype=np.int64) for k in lookups}
     arrays[""] = np.arange(horizon + 1, dtype=np.int64)
     return arrays
 
 
 def near_shifts(person: Person) -> list[tuple[int, int]]:
-    """Return the pairs of shifts that lie nearer than the person's rest."""
+    """Return the pairs of shifts that lie nearer to each other than the rest."""
     shifts = shifts_of(person).items
     return [
         (i, j)

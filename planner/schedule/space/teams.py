@@ -1,9 +1,9 @@
-"""People who are alike taken together, and the teams that can be made of them.
+"""Groups of people who are alike, and the teams that can be made of them.
 
-With many people who differ in hours or trades, a task for two or more has more teams
-than can be weighed. Then those of some people are taken, so that the size of what is
-solved stays within bounds; nothing is called proven that hangs on the others (see
-`relaxed`).
+If many people differ in hours or trades, a task for two or more has more possible teams
+than can be considered. Then only teams of some of the people are considered, so that
+the model stays small enough to solve. What depends on the other teams isn't called
+proven (see `planner/schedule/cp/relaxed.py`).
 """
 
 from collections.abc import Iterator
@@ -29,14 +29,15 @@ class Group:
 
 
 def find_groups(instance: Instance) -> tuple[Group, ...]:
-    """Return the people, those together who are alike in every respect that counts.
+    """Return the people in groups; those of one group are alike in all that matters.
 
-    A plan that counts them can be given to them by name at no cost, whoever is taken
-    (see `naming`); a plan by name gives the counts. So nothing is lost. That holds
-    for who is in two places and, with the shifts alike, for calls. Pins and agreed
-    teams name either all of a group or none of it, so that what they ask and cost
-    hangs on the count alone. Rest that a night may be too short for hangs on who
-    worked late, so whoever needs it stays alone.
+    The search only counts how many of a group are taken. Any plan that counts them can
+    be given names at no cost (see `naming`), and any plan with names gives counts, so
+    nothing is lost. This holds for the rule that nobody is in two places, and for
+    calls, since people of one group have the same shifts. A pin or an agreed team names
+    either all of a group or none of it, so what it asks and costs depends on the count
+    alone. Whether a short night leaves enough rest depends on who worked late. So
+    whoever needs that rest is a group of their own.
     """
     named: dict[str, list[tuple[str, str]]] = {p.id: [] for p in instance.people}
     for pin in instance.pins:
@@ -80,9 +81,9 @@ def find_groups(instance: Instance) -> tuple[Group, ...]:
 def teams_of(
     task: Activity, size: int, groups: tuple[Group, ...]
 ) -> Iterator[tuple[tuple[int, int], ...]]:
-    """Yield teams of `size` with a lead, as (group, how many of it).
+    """Yield the teams of `size` with a lead, each as pairs (group, how many of it).
 
-    All of them, where they aren't more than `MOST_TEAMS`; else those of some people.
+    If there are more than `MOST_TEAMS`, only teams of some people are made.
     """
     able, leads = _able(task, groups)
     if count_teams(task, size, groups) > MOST_TEAMS:
@@ -109,7 +110,7 @@ def count_teams(task: Activity, size: int, groups: tuple[Group, ...]) -> int:
 
 
 def _able(task: Activity, groups: tuple[Group, ...]) -> tuple[list[int], set[int]]:
-    """Return the groups that may do a task, and those of them that may lead it."""
+    """Return the groups that may do a task, and those among them that may lead it."""
     able = [g for g, group in enumerate(groups) if group.members[0] in task.eligible]
     led_by = task.eligible if task.leads is None else task.leads
     return able, {g for g in able if groups[g].members[0] in led_by}
@@ -134,7 +135,7 @@ def _count(
 def _some(
     able: list[int], leads: set[int], size: int, groups: tuple[Group, ...]
 ) -> list[int]:
-    """Return as many groups as don't make too many teams: a lead, then by open ticks."""
+    """Return groups that give few enough teams: first a lead, then by open ticks."""
     hours = {g: int(groups[g].open.sum()) * len(groups[g].members) for g in able}
     order = sorted(able, key=lambda g: (-hours[g], g))
     first = next(g for g in order if g in leads)

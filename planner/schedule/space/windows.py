@@ -1,7 +1,8 @@
-"""The earliest and latest that each task can lie, before any search.
+"""The earliest and latest time at which each task can lie, found before any search.
 
-Bounds are pushed forwards and backwards through links, look-ups, returns and the
-gaps between bookings until nothing moves; starts that no plan can use are dropped.
+Bounds on each task's start and end are propagated, forwards and backwards, through
+links, waits, returns and the gaps between bookings, until none of them changes any
+more. Starts outside the bounds are dropped.
 """
 
 from collections.abc import Iterable
@@ -17,7 +18,7 @@ from planner.schedule.space.search_space import SearchSpace, TeamOption, Tie
 
 @dataclass(slots=True)
 class _Bounds:
-    """Bounds in the making."""
+    """Bounds on starts and ends while they are being propagated."""
 
     slo: list[int]
     shi: list[int]
@@ -36,7 +37,7 @@ _Kept = dict[str, list[tuple[tuple[int, int], _Bounds]]]  # closure → gaps it 
 
 
 class Tables:
-    """What pushing bounds looks up, made once for a space."""
+    """What propagation looks up, made once for a space."""
 
     def __init__(self, space: SearchSpace) -> None:
         self.space = space
@@ -50,32 +51,32 @@ class Tables:
 
 
 def narrow(space: SearchSpace, cuts: Cuts | None = None) -> NarrowedWindows:
-    """Return the windows that the rules leave for each task.
+    """Return the window that the rules leave to each task.
 
     Raises
     ------
     ImpossibleError
-        When no plan is left; names the task that ran out of starts.
+        If no plan is left; it names the task that has no start left.
     """
     return _Push(Tables(space), cuts or Cuts()).windows()
 
 
 def spans_left(tables: Tables, cuts: Cuts) -> tuple[list[int], list[int]]:
-    """Return each task's first start and last end index, its starts left as they are.
+    """Return each task's first start index and last end index; the options stay whole.
 
-    It is quicker than `narrow`, for asking again and again.
+    This is quicker than `narrow`, for questions that are asked many times.
 
     Raises
     ------
     ImpossibleError
-        When no plan is left; names the task that ran out of starts.
+        If no plan is left; it names the task that has no start left.
     """
     bounds, _, _ = _Push(tables, cuts).bounds()
     return bounds.slo, bounds.ehi
 
 
 class _Push:
-    """Pushes bounds until nothing moves."""
+    """Propagates bounds until none of them changes any more."""
 
     def __init__(self, tables: Tables, cuts: Cuts) -> None:
         self.space = tables.space
@@ -128,7 +129,7 @@ class _Push:
         limits: _Limits,
         kept: _Kept,
     ) -> _Bounds:
-        """Return the hull of the bounds over the gaps that the closure fits in."""
+        """Return bounds that cover all gaps in which the closure fits."""
         kept[closure.id] = []
         whole = (0, self.space.instance.horizon)
         if self.space.gaps[closure.id] == (whole,):
@@ -169,7 +170,7 @@ class _Push:
         )
 
     def settle(self, b: _Bounds, t: int) -> None:
-        """Pull the four bounds of a task together, or find that it can't be done."""
+        """Adjust a task's four bounds to each other, or find that it can't be done."""
         reach = self.reach[t]
         if t in b.gone:
             return
@@ -193,7 +194,7 @@ class _Push:
         self.lose(b, t)
 
     def lose(self, b: _Bounds, t: int) -> None:
-        """Note that a task can't be carried out."""
+        """Record that no plan can carry out a task."""
         if t in self.space.sure:
             raise ImpossibleError(self.space.tasks[t].id)
         b.gone.add(t)
@@ -206,7 +207,7 @@ class _Push:
                 raise ImpossibleError(self.space.tasks[t].id)
 
     def push(self, b: _Bounds, limits: _Limits) -> None:
-        """Push bounds through every rule until nothing moves."""
+        """Propagate bounds through every rule until none of them changes any more."""
         moved = True
         while moved:
             moved = self.push_closures(b, limits)
@@ -251,7 +252,7 @@ class _Push:
         return tie.unless is None or tie.unless in b.gone
 
     def push_after(self, b: _Bounds, tie: Tie) -> bool:
-        """Bound the task that follows by the one before it."""
+        """Bound the following task by the one before it."""
         if tie.link.kind is LinkKind.LATEST:
             return self.start_by(b, tie.after, int(tie.still[b.ehi[tie.before]]))
         begin = b.slo if tie.link.kind is LinkKind.START_START else b.elo
@@ -268,7 +269,7 @@ class _Push:
         return self.end_by(b, one, by)
 
     def push_branches(self, b: _Bounds) -> bool:
-        """Bound tasks through a branch by the loosest of its options."""
+        """Bound tasks before and after a branch by the least strict of its options."""
         moved = False
         for task, options in self.before_all:
             alive = self.alive(b, options, [k.before for o in options for k in o])
@@ -299,7 +300,7 @@ class _Push:
     def alive(
         self, b: _Bounds, options: list[list[Tie]], tasks: Iterable[int]
     ) -> list[list[Tie]]:
-        """Return the options none of whose tied tasks has been lost."""
+        """Return the options all of whose tied tasks can still be carried out."""
         lost = b.gone & set(tasks)
         return [o for o in options if not any({k.before, k.after} & lost for k in o)]
 
@@ -332,7 +333,7 @@ class _Push:
         return True
 
     def trimmed(self, b: _Bounds, kept: _Kept) -> tuple[tuple[TeamOption, ...], ...]:
-        """Return the options of each task with only the starts inside the bounds."""
+        """Return each task's options with only the starts inside its bounds."""
         rows: list[tuple[TeamOption, ...]] = []
         homes: dict[int, list[str]] = {}
         for c in self.space.instance.closures:
