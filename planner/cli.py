@@ -4,6 +4,7 @@ import typer
 
 from planner.commands.drying import dry
 from planner.commands.ending import Ending
+from planner.commands.futures import odds
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
 
@@ -14,7 +15,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     add_completion=False,
 )
-for command in (plan, publish, check, why, hours, air, quantities, opening, dry):
+for command in (plan, odds, publish, check, why, hours, air, quantities, opening, dry):
     app.command()(command)
 
 if __name__ == "__main__":

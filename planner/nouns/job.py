@@ -196,4 +196,5 @@ class Job:
     products: tuple[Product, ...] = ()  # the user's own, from data sheets
     own_rates: tuple[OwnRate, ...] = ()
     own_supplies: tuple[OwnSupply, ...] = ()
+    own_odds: tuple[tuple[str, float], ...] = ()  # by their names in `[odds]`
     defaults_used: tuple[str, ...] = ()  # "kit.radius: 24 in", for the report

@@ -5,16 +5,11 @@ from pathlib import Path
 from planner.air.advice import hold
 from planner.air.wet_work import Laid
 from planner.errors import PlannerError
-from planner.hours.spans import Spans
-from planner.nouns.ids import bare
-from planner.nouns.plan import Plan
 from planner.planning.inside import coats_of, inside, outside_of
 from planner.planning.posing import problem_of
-from planner.planning.problem import Problem
 from planner.report.words.air_text import AirAnswer
-from planner.schedule.problem.outcome import Placement
 from planner.usecases.read import read_inputs
-from planner.usecases.standing import standing_plan
+from planner.usecases.standing import placements_of, standing_plan
 
 
 def air_of_job(
@@ -56,18 +51,3 @@ def air_of_job(
         wet_work=bool(coats),
         advice=advice,
     )
-
-
-def placements_of(made: Plan, problem: Problem) -> list[Placement]:
-    """Return the tasks of a written plan on a problem's grid."""
-    grid = problem.grid
-    return [
-        Placement(
-            task=bare(t.id),
-            team=t.team,
-            start=grid.floor(t.start),
-            end=grid.floor(t.end),
-            worked=Spans.of((grid.floor(a), grid.floor(b)) for a, b in t.spans),
-        )
-        for t in made.tasks
-    ]

@@ -3,8 +3,12 @@
 from pathlib import Path
 
 from planner.files.folder import outdir, planfile
+from planner.hours.spans import Spans
+from planner.nouns.ids import bare
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
+from planner.planning.problem import Problem
+from planner.schedule.problem.outcome import Placement
 
 
 def out_folder(job: Path, out: Path | None) -> Path:
@@ -19,3 +23,18 @@ def standing_plan(inputs: Inputs, folder: Path) -> Plan | None:
         return None
     found = planfile.read_plan(stored, file=str(folder / "plan.json"))
     return found if found.fingerprint == inputs.fingerprint else None
+
+
+def placements_of(made: Plan, problem: Problem) -> list[Placement]:
+    """Return the tasks of a written plan on a problem's grid."""
+    grid = problem.grid
+    return [
+        Placement(
+            task=bare(t.id),
+            team=t.team,
+            start=grid.floor(t.start),
+            end=grid.floor(t.end),
+            worked=Spans.of((grid.floor(a), grid.floor(b)) for a, b in t.spans),
+        )
+        for t in made.tasks
+    ]

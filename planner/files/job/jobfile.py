@@ -348,6 +348,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         products=own,
         own_rates=own_rates,
         own_supplies=own_supplies,
+        own_odds=got["odds"].own,
         defaults_used=_defaults(
             {k: got[k] for k in ("job", "stage", "kit", "methods", "calendars", "air")}
         ),

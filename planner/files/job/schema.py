@@ -303,6 +303,44 @@ class RatesSection(Section):
     labour_per_hour: Money | None = None
 
 
+Chance = Annotated[float, measure(units.percent, 0.0, 100.0, "{:.0f} %".format)]
+Factor = Annotated[float, measure(units.percent, 0.0, 100.0, "{:.0f} %".format)]
+
+
+class OddsSection(Section):
+    """[odds]: how far the job may differ from its plan."""
+
+    pace: Factor | None = None
+    pace_by_work: Factor | None = None
+    pace_by_task: Factor | None = None
+    waits: Factor | None = None
+    waits_by_coat: Factor | None = None
+    temperature: (
+        Annotated[
+            float, measure(units.temperature_delta_k, 0.0, 10.0, "{:g} °C".format)
+        ]
+        | None
+    ) = None
+    humidity: (
+        Annotated[float, measure(units.percent, 0.0, 40.0, "{:.0f} %".format)] | None
+    ) = None
+    air_memory: Hours | None = None
+    late_crates: Chance | None = None
+    late_by: Hours | None = None
+    away: Chance | None = None
+    touch_up: Hours | None = None
+
+    @property
+    def own(self) -> tuple[tuple[str, float], ...]:
+        """What the job says, by name: fractions, hours, K, points of humidity."""
+        as_said = ("temperature", "humidity", "air_memory", "late_by", "touch_up")
+        return tuple(
+            (name, value if name in as_said else value / 100.0)
+            for name, value in self
+            if value is not None
+        )
+
+
 class ProductSection(Section):
     """[[product]]: a product of the user's own, from its data sheet."""
 
@@ -355,6 +393,7 @@ SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
     "calendars": (CalendarsSection, False),
     "air": (AirSection, False),
     "rates": (RatesSection, False),
+    "odds": (OddsSection, False),
 }
 LISTS: dict[str, tuple[type[Section], bool]] = {
     "crew": (PersonSection, True),

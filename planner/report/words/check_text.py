@@ -14,6 +14,7 @@ from planner.planning.problem import Problem
 from planner.planning.refusals.unmanned import unmanned
 from planner.report.columns import item
 from planner.trade.data import labour
+from planner.trade.data.odds import with_own
 from planner.trade.takeoff import Bay, BayKind
 from planner.units import (
     M2_PER_FT2,
@@ -192,6 +193,22 @@ def _air(problem: Problem) -> list[str]:
     return lines
 
 
+def _odds(inputs: Inputs) -> list[str]:
+    """Return how far the job may differ from its plan, with where each number is from."""
+    lines = ["How far the job may differ from its plan, for covetime odds:"]
+    for one in with_own(dict(inputs.job.own_odds)).values():
+        match one.unit:
+            case "factor" | "chance":
+                value = f"{one.value * 100:.3g} %"
+            case "h":
+                value = duration_words(one.value * 60)
+            case unit:
+                value = f"{one.value:g} {unit}"
+        origin = one.source if one.tag == "user" else f"{one.tag}: {one.source}"
+        lines += item(f"{one.title}: {value} ({origin})")
+    return lines
+
+
 def understood_words(inputs: Inputs, problem: Problem) -> str:
     """Return what was understood, for a person to compare with what they meant."""
     job = inputs.job
@@ -209,6 +226,7 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
         *_entries(problem, "Quiet hours", problem.quiet),
         f"Holidays: {len(inputs.hours.holidays)}",
         *_air(problem),
+        *_odds(inputs),
         "Taken from defaults" if job.defaults_used else "No defaults were needed",
     ]
     for default in job.defaults_used:

@@ -1,0 +1,74 @@
+"""How sure a plan is: `odds`."""
+
+import sys
+from pathlib import Path
+from time import monotonic
+from typing import Annotated
+
+import typer
+
+from planner.commands.options import JobFile, Out, Seconds, WorkLimit, interruptible
+
+
+def odds(
+    job: JobFile,
+    out: Out = None,
+    futures: Annotated[
+        int, typer.Option(min=100, max=1_000_000, help="How many futures are played")
+    ] = 10_000,
+    seed: Annotated[
+        int,
+        typer.Option(
+            min=0, max=2**31, help="The same number meets the same futures again"
+        ),
+    ] = 1,
+    json: Annotated[
+        Path | None, typer.Option(help="Also write the odds to this file (JSON)")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(help="Also draw the odds to this file (SVG)")
+    ] = None,
+    seconds: Seconds = None,
+    work_limit: WorkLimit = None,
+) -> None:
+    """Say how sure the returns of the plan are, and what threatens them most.
+
+    The plan that stands in the plan's folder is played many times, each time with
+    another pace, other waits, other air, late crates, joints that show through and
+    people away.
+
+    Example: covetime odds examples/corner/job.toml
+    """
+    begun_s = monotonic()
+    with interruptible() as stop:
+        from planner.commands.aside import kept_aside
+        from planner.commands.progress import said, shown
+        from planner.files.tables.odds_json import odds_json
+        from planner.report.charts.odds_picture import odds_svg
+        from planner.report.words.odds_text import odds_words
+        from planner.usecases import write
+        from planner.usecases.odds import odds_of_plan, plan_for_odds
+        from planner.usecases.plan import Choices
+        from planner.usecases.read import read_inputs
+        from planner.usecases.standing import out_folder
+
+        write.check_new(json, picture)
+        folder = out_folder(job, out)
+        inputs = read_inputs(job)
+        with kept_aside(folder) as note, shown() as tell:
+            choices = Choices(
+                work_limit=work_limit,
+                seconds=seconds,
+                since_s=begun_s,
+                on_progress=tell,
+                on_found=stop.keeping(note),
+                stop=stop,
+            )
+            plan = plan_for_odds(inputs, folder, choices)
+    found = odds_of_plan(inputs, plan, futures=futures, seed=seed, step=said)
+    print(odds_words(found.plan, found.odds), end="")
+    if json is not None:
+        write.write_new(json, odds_json(found.plan, found.odds))
+    if picture is not None:
+        write.write_new(picture, odds_svg(found.plan, found.odds))
+    sys.stdout.flush()

@@ -1,0 +1,119 @@
+"""The nouns of how sure a date is: what may differ from plan, and what came of it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from planner.nouns.work import ReturnKind
+
+
+class Threat(StrEnum):
+    """What makes a job differ from its plan, in words."""
+
+    PACE = "the pace of work"
+    WAITS = "how long coats take"
+    AIR = "the room's air"
+    DELIVERY = "late crates"
+    TOUCH_UP = "joints that show through"
+    ABSENCE = "people away"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """How far work, waits, air, deliveries and people may differ from plan.
+
+    A `frac` of pace or waits is the standard deviation of the logarithm of a factor
+    with median 1: about one factor in six is above 1 + frac. Chances lie between 0 and
+    1. What the chance of a touch-up is, the kinds of work say.
+    """
+
+    pace_job_frac: float  # of the crew, for all of the job
+    pace_work_frac: float  # of a kind of work
+    pace_task_frac: float  # of a task
+    waits_job_frac: float  # of the laws and the substrate, for all of the job
+    waits_coat_frac: float  # of a coat
+    air_delta_k: float  # standard deviation of the room's temperature, [K]
+    air_delta_rh_pct: float  # and of its relative humidity, in points
+    air_memory_h: float  # time in which the correlation of an error falls to 1/e
+    late_chance: float  # that the crates come late
+    late_h: float  # how late they then are, on average
+    away_chance: float  # that a person is away on a day
+    touch_up_h: float  # of one person, for the joints of a bay
+    touch_ups: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chance:
+    """The instant by which a return has come in so many of a hundred futures."""
+
+    percent: int
+    when: datetime | None  # None: later than was looked at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnOdds:
+    """How sure a return is: as planned, how often it is kept, by when it has come."""
+
+    kind: ReturnKind
+    planned: datetime
+    kept_frac: float
+    by: tuple[Chance, ...]
+    late_days: (
+        float  # expected, where it comes later than planned; [d] over all futures
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Collision:
+    """A booking after the closure, and how often it begins while the stage is closed."""
+
+    words: str
+    start: datetime
+    end: datetime
+    frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThreatOdds:
+    """A cause of the spread of full service.
+
+    `share_frac` is its first-order index: the part of the variance that knowing this
+    cause alone would take away. `without` is the 80 % date if this cause went as planned.
+    """
+
+    cause: Threat
+    share_frac: float
+    without: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldingTask:
+    """A task and how often it was on the way that held full service."""
+
+    task: str
+    frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """For a picture: how many futures have returned by each instant, rising."""
+
+    kind: ReturnKind
+    when: tuple[datetime, ...]
+    frac: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Odds:
+    """What came of many futures of one plan."""
+
+    futures: int
+    seed: int
+    looked_until: datetime
+    returns: tuple[ReturnOdds, ...]
+    collisions: tuple[Collision, ...]
+    causes: tuple[ThreatOdds, ...]
+    held: tuple[HoldingTask, ...]
+    curves: tuple[Curve, ...]
+    late_cost: float | None  # expected, of the stage's days past the planned closure
+    overtime_h: float  # expected, of one-go work that outlasts its open hours

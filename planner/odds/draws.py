@@ -1,0 +1,96 @@
+"""What differs in each future, drawn once and by name.
+
+Each draw has a seed of its own, from the job's seed and the name of what it is for. So
+two plans of a job meet the same futures, and a change of one cause leaves the others as
+they were.
+"""
+
+from dataclasses import dataclass, replace
+from zlib import crc32
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.nouns.odds import Spread, Threat
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draws:
+    """The draws of many futures, out of `series` series of air.
+
+    Causes in `anew` are drawn from a second seed, those in `planned` go as planned.
+    """
+
+    spread: Spread
+    futures: int
+    series: int
+    seed: int
+    anew: frozenset[Threat] = frozenset()
+    planned: frozenset[Threat] = frozenset()
+
+    def drawn_anew(self, *causes: Threat) -> "Draws":
+        """Return the same futures but for some causes, which are drawn a second time."""
+        return replace(self, anew=frozenset(causes))
+
+    def as_planned(self, *causes: Threat) -> "Draws":
+        """Return the same futures but for some causes, which go as planned."""
+        return replace(self, planned=frozenset(causes))
+
+    def _random(self, cause: Threat, name: str) -> np.random.Generator:
+        second = 1 if cause in self.anew else 0
+        seed = [self.seed, second, crc32(cause.encode()), crc32(name.encode())]
+        return np.random.default_rng(seed)
+
+    def _factor(self, cause: Threat, name: str, frac: float) -> Floats:
+        if frac == 0.0 or cause in self.planned:
+            return np.ones(self.futures)
+        return np.exp(frac * self._random(cause, name).standard_normal(self.futures))
+
+    def pace(self, task: str, work: str) -> Floats:
+        """Return how much longer a task takes than planned: job, kind of work, task."""
+        spread = self.spread
+        return (
+            self._factor(Threat.PACE, "the job", spread.pace_job_frac)
+            * self._factor(Threat.PACE, f"work {work}", spread.pace_work_frac)
+            * self._factor(Threat.PACE, f"task {task}", spread.pace_task_frac)
+        )
+
+    def wait(self, task: str) -> Floats:
+        """Return how much longer what a task lays takes to harden: job, coat."""
+        spread = self.spread
+        return self._factor(
+            Threat.WAITS, "the job", spread.waits_job_frac
+        ) * self._factor(Threat.WAITS, f"coat {task}", spread.waits_coat_frac)
+
+    def air(self) -> Ints:
+        """Return the series of air of each future; the first is the plan's own."""
+        if Threat.AIR in self.planned or self.series == 1:
+            return np.zeros(self.futures, dtype=np.int64)
+        random = self._random(Threat.AIR, "series")
+        return random.integers(1, self.series, size=self.futures)
+
+    def late_days(self) -> Floats:
+        """Return by how many whole days the crates come late. [d]."""
+        if Threat.DELIVERY in self.planned:
+            return np.zeros(self.futures)
+        random = self._random(Threat.DELIVERY, "crates")
+        late = random.random(self.futures) < self.spread.late_chance
+        days = random.exponential(self.spread.late_h / 24.0, self.futures)
+        return np.where(late, np.ceil(days), 0.0)
+
+    def touched_up(self, task: str, bays: int, chance: float) -> Ints:
+        """Return in how many bays a joint shows through, when it is looked for."""
+        if Threat.TOUCH_UP in self.planned or not self.spread.touch_ups:
+            return np.zeros(self.futures, dtype=np.int64)
+        return self._random(Threat.TOUCH_UP, task).binomial(bays, chance, self.futures)
+
+    def away(self, person: str, days: int) -> Mask:
+        """Return whether a person is away, by day and future."""
+        if Threat.ABSENCE in self.planned:
+            return np.zeros((days, self.futures), dtype=np.bool_)
+        random = self._random(Threat.ABSENCE, person)
+        return random.random((days, self.futures)) < self.spread.away_chance

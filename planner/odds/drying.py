@@ -1,0 +1,85 @@
+"""Waits as they turn out: when a coat is ready, in many futures at once.
+
+In each series of air a coat hardens by shares of its way, tick by tick, as the plan's
+own waits do, but without the planning margin. A future multiplies what the coat needs
+by a factor of its own.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.air.waits import Beyond, progress
+from planner.nouns.product import Air, Hardening, HardeningWay
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+_HAIR = 1e-9
+_MOST = 1e4  # times over that a coat hardens within the horizon, at most
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlayedStage:
+    """One stage of hardening in each series of air; `None`: it takes no time."""
+
+    done: Floats | None  # series after series, each a row of its own, rising all along
+    shortens: bool  # a factor below 1 makes it shorter than its sheet says
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlayedWait:
+    """A wait in each series of air, its stages one after the other."""
+
+    ticks: int
+    stages: tuple[PlayedStage, ...]
+
+    def over(self, end: Ints, factor: Floats, series: Ints) -> Ints:
+        """Return the tick at which a coat finished at each end tick is ready.
+
+        One past the last tick stands for: not within the horizon.
+        """
+        row = series * (self.ticks + 1)
+        at = np.minimum(end, self.ticks)
+        lost = end > self.ticks
+        for stage in self.stages:
+            if stage.done is None:
+                continue
+            need = factor if stage.shortens else np.maximum(factor, 1.0)
+            found = np.searchsorted(stage.done, stage.done[row + at] + need - _HAIR)
+            at = found - row
+            lost = lost | (at > self.ticks)
+            at = np.minimum(at, self.ticks)
+        return np.where(lost, self.ticks + 1, at)
+
+
+def played(
+    stage: Hardening, airs: Sequence[Air], thickness_mm: float | None
+) -> PlayedWait:
+    """Return a wait for a stage of hardening, with all stages before it."""
+    stages: list[PlayedStage] = []
+    one: Hardening | None = stage
+    while one is not None:
+        stages.insert(0, _stage(one, airs, thickness_mm))
+        one = one.after
+    return PlayedWait(ticks=len(airs[0]), stages=tuple(stages))
+
+
+def _stage(
+    one: Hardening, airs: Sequence[Air], thickness_mm: float | None
+) -> PlayedStage:
+    if dict(one.numbers).get("hours_h") == 0.0:
+        return PlayedStage(done=None, shortens=False)
+    rows = [
+        np.minimum(
+            progress(one, air, thickness_mm=thickness_mm, beyond=Beyond.STILL), _MOST
+        )
+        + k * 2.0 * _MOST
+        for k, air in enumerate(airs)
+    ]
+    return PlayedStage(
+        done=np.concatenate(rows),
+        shortens=one.way in (HardeningWay.DRIES, HardeningWay.CLEARS),
+    )

@@ -1,0 +1,335 @@
+"""The policy: how the crew goes on when work and waits don't turn out as planned.
+
+It decides from what is known at the time:
+
+- Everybody follows the plan's order, person by person and bay by bay.
+- A task begins as soon as all that it waits for is ready and dry: before it was planned
+  only in shifts for which all of its team are called, afterwards in any open hours.
+- Where its own team is busy or away once the task is due, others of the same trades
+  step in, if they can begin sooner.
+- Who is away on a day begins nothing on it; what has begun is finished.
+- Work in one go is begun only where its planned length fits in; if it takes longer, the
+  team stays until it is done.
+- Limits of the air, quiet hours, fumes and the stage's bookings hold in every future: a
+  booking that begins while the stage is closed takes the stage, and work goes on after.
+- A coat that missed its window is sanded again; mortar that is past its pot life is
+  mixed and bedded again. A joint that shows through is filled, dried, sanded and primed.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.nouns.work import ReturnKind
+from planner.odds.draws import Draws
+from planner.odds.script import Limit, PlayedTeam, Script, Step
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+
+_AGAIN = 3  # times that what missed its window is done again
+_TRIES = 40  # times that a start is moved on for its air, or for who is away
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Played:
+    """What became of a plan in many futures; ticks, one entry for each future.
+
+    A tick past the horizon stands for: later than was looked at. `held_by` names, for
+    each step, the step before that held its start, or -1.
+    """
+
+    starts: Mapping[str, Ints]
+    ends: Mapping[str, Ints]
+    returns: Mapping[ReturnKind, Ints]
+    held_by: Mapping[str, Ints]
+    last: Ints  # the step that full service waited for
+    overtime: Ints  # ticks of one-go work past its open hours, people together
+
+
+def play(script: Script, draws: Draws) -> Played:
+    """Return what becomes of a plan in the futures drawn."""
+    return _Play(script, draws).played()
+
+
+class _Play:
+    def __init__(self, script: Script, draws: Draws) -> None:
+        self.script, self.draws = script, draws
+        self.futures = draws.futures
+        self.series = draws.air()
+        self.place = {s.task.id: i for i, s in enumerate(script.steps)}
+        self.starts: dict[str, Ints] = {}
+        self.ends: dict[str, Ints] = {}
+        self.held: dict[str, Ints] = {}
+        self.free = [self.ticks(0) for _ in script.people]
+        self.last = [self.ticks(-1) for _ in script.people]  # step done last
+        self.taken: dict[str, tuple[Ints, int]] = {}  # of a pool: free from, by step
+        days = len(script.day_begins)  # the horizon's own day is one too
+        self.away = [draws.away(who, days) for who in script.people]
+        self.over: dict[tuple[str, str], Ints] = {}
+        self.overtime = self.ticks(0)
+
+    def ticks(self, value: int) -> Ints:
+        return np.full(self.futures, value, dtype=np.int64)
+
+    def played(self) -> Played:
+        for step in self.script.steps:
+            self.step(step)
+        return Played(
+            starts=self.starts,
+            ends=self.ends,
+            returns={kind: self.back_in(kind)[0] for kind in self.script.returns},
+            held_by=self.held,
+            last=self.back_in(ReturnKind.FULL_SERVICE)[1],
+            overtime=self.overtime,
+        )
+
+    def back_in(self, kind: ReturnKind) -> tuple[Ints, Ints]:
+        """Return when the stage is back, and the step that this waited for."""
+        when, by = self.ticks(0), self.ticks(-1)
+        terms = [*self.script.returns[kind]]
+        if kind is ReturnKind.FULL_SERVICE:
+            terms += [(s.task.id, "") for s in self.script.steps if s.task.on_stage]
+        for task, wait in terms:
+            ready = self.ready(task, wait)
+            by = np.where(ready > when, self.place.get(task, -1), by)
+            when = np.maximum(when, ready)
+        return when, by
+
+    def ready(self, task: str, wait: str) -> Ints:
+        """Return when what follows a task may begin, its wait over."""
+        if task not in self.ends:
+            return self.ticks(0)  # never carried out
+        if not wait:
+            return self.ends[task]
+        if (task, wait) not in self.over:
+            self.over[task, wait] = self.script.waits[wait].over(
+                self.ends[task], self.draws.wait(task), self.series
+            )
+        return self.over[task, wait]
+
+    def step(self, step: Step) -> None:
+        """Play a task, and what must be done again before it."""
+        everywhere = np.ones(self.futures, dtype=np.bool_)
+        before = self.kept() if step.latest else None
+        self.carry_out(step, everywhere)
+        for _ in range(_AGAIN):
+            missed = self.missed(step)
+            if before is None or not missed:
+                break
+            late = np.logical_or.reduce(list(missed.values()))
+            self.take_back(before, late)
+            for name, where in missed.items():
+                again = (
+                    self.script.spare.get(name) or self.script.steps[self.place[name]]
+                )
+                if again.teams:
+                    self.carry_out(again, where)
+            before = self.kept()
+            self.carry_out(step, late)
+        if step.touch_up is not None:
+            self.touch_up(step, step.touch_up)
+
+    def kept(self) -> list[Ints]:
+        """Return copies of what a step changes of its team: free from, last step, hours."""
+        return [a.copy() for a in (*self.free, *self.last, self.overtime)]
+
+    def take_back(self, before: list[Ints], where: Mask) -> None:
+        """Undo what a step changed of its team, in some of the futures."""
+        now = (*self.free, *self.last, self.overtime)
+        for array, old in zip(now, before, strict=True):
+            array[where] = old[where]
+
+    def missed(self, step: Step) -> dict[str, Mask]:
+        """Return, for each task to do before a step that comes too late, the futures."""
+        out: dict[str, Mask] = {}
+        for latest in step.latest:
+            if latest.before not in self.ends:
+                continue
+            due = self.script.windows[latest.wait]
+            since = np.minimum(self.ends[latest.before], self.script.horizon)
+            late = self.starts[step.task.id] > due[since]
+            late &= self.starts[step.task.id] < self.script.horizon
+            if latest.unless in self.ends:
+                late &= self.starts[latest.unless] < 0
+            if late.any():
+                out[latest.unless or latest.before] = late
+        return out
+
+    def carry_out(self, step: Step, where: Mask) -> None:
+        """Play a task once, in some of the futures; the others keep what they had."""
+        gate, by = self.gate(step)
+        ticks = self.length(step.hours * self.draws.pace(step.task.id, step.task.phase))
+        start, end, by = self.soonest(step, gate, by, ticks, where)
+        self.note(step.task.id, where, start, end, by)
+        for pool in step.pools:
+            before, _ = self.taken.get(pool, (self.ticks(0), -1))
+            self.taken[pool] = (
+                np.where(where, np.maximum(before, end), before),
+                self.place.get(step.task.id, -1),
+            )
+
+    def note(self, task: str, where: Mask, start: Ints, end: Ints, by: Ints) -> None:
+        """Keep what became of a task."""
+        for kept, value, empty in (
+            (self.starts, start, -1),
+            (self.ends, end, 0),
+            (self.held, by, -1),
+        ):
+            before = kept.get(task)
+            kept[task] = np.where(
+                where, value, self.ticks(empty) if before is None else before
+            )
+        for key in [k for k in self.over if k[0] == task]:
+            del self.over[key]
+
+    def length(self, hours: Floats) -> Ints:
+        """Return hours as ticks, rounded up."""
+        ticks = np.ceil(hours * 60 / self.script.tick_minutes - 1e-9)
+        return np.maximum(ticks, 1).astype(np.int64)
+
+    def gate(self, step: Step) -> tuple[Ints, Ints]:
+        """Return from when a task may begin by what lies before it, and what that is."""
+        gate, by = self.ticks(0), self.ticks(-1)
+        if step.task.on_delivery_day:
+            per_day = 24 * 60 // self.script.tick_minutes
+            late = self.draws.late_days().astype(np.int64) * per_day
+            gate = gate + self.script.delivery + late
+        held = [(self.ready(t, w), self.place.get(t, -1)) for t, w in step.after]
+        held += [(self.ready(t, w), self.place.get(t, -1)) for t, w in step.clear_of]
+        held += [self.taken[p] for p in step.pools if p in self.taken]
+        for until, place in held:
+            by = np.where(until > gate, place, by)
+            gate = np.maximum(gate, until)
+        return gate, by
+
+    def soonest(
+        self, step: Step, gate: Ints, by: Ints, ticks: Ints, where: Mask
+    ) -> tuple[Ints, Ints, Ints]:
+        """Return start, end and what held the start, with the team that begins soonest.
+
+        Outside `where` they mean nothing.
+        """
+        which = np.flatnonzero(where)
+        own = step.teams[0].time
+        start, end = self.ticks(0), self.ticks(0)
+        chosen, by = self.ticks(0), by.copy()
+        start[which], end[which] = self.begun(step, step.teams[0], gate, ticks, which)
+        alone = own.tick(own.begin(gate[which]))
+        busy = which[start[which] > alone]
+        for number, team in enumerate(step.teams[1:], start=1):
+            if not len(busy):
+                break
+            sooner, done = self.begun(step, team, gate, ticks, busy)
+            better = sooner < start[busy]
+            takes = busy[better]
+            start[takes], end[takes], chosen[takes] = (
+                sooner[better],
+                done[better],
+                number,
+            )
+        for number, team in enumerate(step.teams):
+            mine = which[chosen[which] == number]
+            self.busy_until(step, team, mine, gate, end, by)
+            past = team.time.past_hours(start[mine], ticks[mine])
+            self.overtime[mine] += past * len(team.people)
+        return start, end, by
+
+    def busy_until(
+        self, step: Step, team: PlayedTeam, which: Ints, gate: Ints, end: Ints, by: Ints
+    ) -> None:
+        """Keep a team busy to the end of a step, and note in `by` who held its start."""
+        latest = gate[which]
+        for who in team.people:
+            free = self.free[who][which]
+            by[which] = np.where(free > latest, self.last[who][which], by[which])
+            latest = np.maximum(latest, free)
+        for who in team.people:
+            self.free[who][which] = end[which]
+            self.last[who][which] = self.place.get(step.task.id, -1)
+
+    def begun(
+        self, step: Step, team: PlayedTeam, gate: Ints, ticks: Ints, which: Ints
+    ) -> tuple[Ints, Ints]:
+        """Return start and end of a task if a team does it, in some of the futures."""
+        since = gate[which]
+        for who in team.people:
+            since = np.maximum(since, self.free[who][which])
+        place = team.time.begin(since)
+        left = np.arange(len(which))
+        for _ in range(_TRIES):
+            start = team.time.tick(place[left])
+            later = self.kept_back(step, team, start, ticks, place, which, left)
+            moved = later > start
+            if not moved.any():
+                break
+            left = left[moved]
+            place[left] = team.time.begin(later[moved])
+        return team.time.tick(place), team.time.end(place, ticks[which])
+
+    def kept_back(
+        self,
+        step: Step,
+        team: PlayedTeam,
+        start: Ints,
+        ticks: Ints,
+        place: Ints,
+        which: Ints,
+        left: Ints,
+    ) -> Ints:
+        """Return from when a start may be that meets no absence, rest or bad air."""
+        futures = which[left]
+        later = np.zeros(len(left), dtype=np.int64)
+        for who in team.people:
+            later = np.maximum(later, self.back(who, start, futures))
+            if self.script.rest[who]:
+                later = np.maximum(later, self.rested(who, start, futures))
+        for limit in step.limits:
+            end = team.time.end(place[left], ticks[futures])
+            later = np.maximum(later, self.better_air(limit, step, start, end, futures))
+        return later
+
+    def better_air(
+        self, limit: Limit, step: Step, start: Ints, end: Ints, futures: Ints
+    ) -> Ints:
+        """Return from when the air is fit for a coat until it is dry; 0: it is."""
+        horizon, series = self.script.horizon, self.series[futures]
+        factor = self.draws.wait(step.task.id)[futures]
+        over = self.script.waits[limit.until].over(end, factor, series)
+        over = np.minimum(over, horizon)
+        row = series * (horizon + 1)
+        bad = limit.bad[row + over] > limit.bad[row + np.minimum(start, horizon)]
+        return np.where(bad, limit.last_bad[row + over] + 1, 0)
+
+    def rested(self, who: int, start: Ints, futures: Ints) -> Ints:
+        """Return from when somebody may begin, by the rest since the last shift worked."""
+        free, shift_of = self.free[who][futures], self.script.shift_of[who]
+        new = shift_of[start] > shift_of[np.maximum(free - 1, 0)]
+        return np.where((free > 0) & new, free + self.script.rest[who], 0)
+
+    def back(self, who: int, start: Ints, futures: Ints) -> Ints:
+        """Return from when somebody may begin who is away on the day of a start."""
+        day = self.script.day_of[start]
+        away = self.away[who][day, futures]
+        return np.where(away, self.script.day_begins[day + 1], 0)
+
+    def touch_up(self, step: Step, waits: tuple[str, str]) -> None:
+        """Play the touching up of joints that show through, before what follows."""
+        task = step.task
+        bays = self.draws.touched_up(task.id, len(task.bays), task.touch_up_frac)
+        where = bays > 0
+        if not where.any():
+            return
+        hours = bays * self.draws.spread.touch_up_h / len(step.teams[0].people)
+        ticks = self.length(hours * self.draws.pace("touch-up", task.phase))
+        ready, factor = self.ends[task.id], self.draws.wait("touch-up")
+        place = self.ticks(self.place[task.id])
+        for wait in waits:  # fill and let dry; sand, prime and let dry
+            _, end, _ = self.soonest(step, ready, place, ticks, where)
+            ready = end
+            if wait:
+                ready = self.script.waits[wait].over(end, factor, self.series)
+        self.note(task.id, where, self.starts[task.id], ready, self.held[task.id])

@@ -1,0 +1,209 @@
+"""What many played futures come to: dates by their chance, collisions, causes."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.hours.grid import Grid
+from planner.hours.open import entry_words
+from planner.nouns.odds import (
+    Chance,
+    Collision,
+    Curve,
+    HoldingTask,
+    Odds,
+    ReturnOdds,
+    Spread,
+    Threat,
+    ThreatOdds,
+)
+from planner.nouns.work import ReturnKind
+from planner.odds.draws import Draws
+from planner.odds.play import Played, play
+from planner.odds.script import Script, script_of
+from planner.odds.weather import airs
+from planner.planning.problem import Problem
+from planner.schedule.problem.outcome import Placement
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+PERCENTS = (50, 80, 95)
+LEADING = 80  # the percent by which causes are compared
+FUTURES = 10_000
+INDEX_FUTURES = 4_000  # enough for a share of the variance to within 0.02
+
+
+def odds_of(
+    problem: Problem,
+    placements: Sequence[Placement],
+    spread: Spread,
+    *,
+    planned: Mapping[ReturnKind, datetime],
+    seed: int,
+    futures: int = FUTURES,
+    step: Callable[[str], None],
+) -> Odds:
+    """Return how sure a plan's returns are.
+
+    Parameters
+    ----------
+    problem
+        The problem on a grid that is long enough for late futures, in the air that the
+        plan's own coats make.
+    placements
+        The plan, in ticks of this grid.
+    spread
+        How far things may differ.
+    planned
+        When the plan has the stage back.
+    seed
+        Of all draws: the same seed meets the same futures.
+    futures
+        How many.
+    step
+        Told in words what is being done.
+    """
+    air = airs(
+        problem.air,
+        delta_k=spread.air_delta_k,
+        delta_rh_pct=spread.air_delta_rh_pct,
+        memory_h=spread.air_memory_h,
+        seed=seed,
+    )
+    script = script_of(problem, placements, air)
+    draws = Draws(spread=spread, futures=futures, series=len(air), seed=seed)
+    step(f"playing {futures:,} futures")
+    played = play(script, draws)
+    step("telling the causes apart")
+    return Odds(
+        futures=futures,
+        seed=seed,
+        looked_until=problem.grid.end,
+        returns=tuple(
+            _return(kind, back, planned[kind], problem.grid)
+            for kind, back in played.returns.items()
+        ),
+        collisions=tuple(_collisions(problem, script, played)),
+        causes=tuple(_causes(problem.grid, script, draws)),
+        held=tuple(_held(script, played)),
+        curves=tuple(
+            _curve(kind, back, problem.grid) for kind, back in played.returns.items()
+        ),
+        late_cost=_late_cost(problem, planned, played),
+        overtime_h=float(played.overtime.mean()) * problem.grid.tick_minutes / 60,
+    )
+
+
+def kept_by(back: Ints, percent: int) -> int:
+    """Return the least tick by which so many of a hundred futures have returned."""
+    return int(np.quantile(back, percent / 100.0, method="inverted_cdf"))
+
+
+def _instant(grid: Grid, tick: int) -> datetime | None:
+    return grid.instant(tick) if tick <= grid.ticks else None
+
+
+def _return(kind: ReturnKind, back: Ints, planned: datetime, grid: Grid) -> ReturnOdds:
+    promised = grid.ceil(planned)
+    late = np.maximum(back - promised, 0)
+    return ReturnOdds(
+        kind=kind,
+        planned=planned,
+        kept_frac=float(np.mean(back <= promised)),
+        by=tuple(
+            Chance(percent=p, when=_instant(grid, kept_by(back, p))) for p in PERCENTS
+        ),
+        late_days=float(late.mean()) * grid.tick_minutes / (24 * 60),
+    )
+
+
+def _collisions(
+    problem: Problem, script: Script, played: Played
+) -> Iterator[Collision]:
+    """Yield the bookings that begin, in some futures, while the stage is still closed."""
+    back = played.returns[ReturnKind.FULL_SERVICE]
+    for busy, spans in problem.booked:
+        start, end = spans.items[0][0], spans.items[-1][1]
+        frac = float(np.mean(back > start))
+        if end > script.closed_from and frac > 0.0:
+            words = entry_words(busy)
+            yield Collision(words=words, start=busy.start, end=busy.end, frac=frac)
+
+
+def _causes(grid: Grid, script: Script, draws: Draws) -> Iterator[ThreatOdds]:
+    """Yield each cause with its share of the variance, and the date without it.
+
+    The first-order index of a cause is the correlation of full service in two sets of
+    futures that share the draws of this cause and of no other (Sobol 1993; the
+    estimator of Janon et al. 2014).
+    """
+    few = replace(draws, futures=INDEX_FUTURES)
+    whole = _full_service(play(script, few))
+    for cause in Threat:
+        others = few.drawn_anew(*(c for c in Threat if c is not cause))
+        without = play(script, draws.as_planned(cause))
+        yield ThreatOdds(
+            cause=cause,
+            share_frac=first_order(whole, _full_service(play(script, others))),
+            without=_instant(grid, kept_by(_full_service(without), LEADING)),
+        )
+
+
+def _full_service(played: Played) -> Ints:
+    return played.returns[ReturnKind.FULL_SERVICE]
+
+
+def first_order(one: NDArray[np.number], two: NDArray[np.number]) -> float:
+    """Return a first-order index from two results that share one input alone.
+
+    0 where nothing varies; an estimate below 0 is one of 0.
+    """
+    mean = (one.mean() + two.mean()) / 2
+    square = (np.square(one).mean() + np.square(two).mean()) / 2 - mean**2
+    if square <= 0.0:
+        return 0.0
+    return max(float(((one * two).mean() - mean**2) / square), 0.0)
+
+
+def _held(script: Script, played: Played) -> Iterator[HoldingTask]:
+    """Yield the tasks on the way that held full service, with how often they were."""
+    steps = len(script.steps)
+    on_way = np.zeros((steps + 1, len(played.last)), dtype=np.bool_)  # the last: none
+    futures = np.arange(len(played.last))
+    on_way[played.last, futures] = True
+    for number in range(steps - 1, -1, -1):
+        by = played.held_by[script.steps[number].task.id]
+        here = np.flatnonzero(on_way[number])
+        on_way[by[here], here] = True
+    for number, step in enumerate(script.steps):
+        yield HoldingTask(task=step.task.id, frac=float(on_way[number].mean()))
+
+
+def _late_cost(
+    problem: Problem, planned: Mapping[ReturnKind, datetime], played: Played
+) -> float | None:
+    """Return what the stage's days past the planned closure cost, as expected."""
+    rate = problem.job.rates.stage_per_day
+    if rate is None:
+        return None
+    back = np.minimum(_full_service(played), problem.grid.ticks)
+    begins = np.array([a for _, a, _ in problem.grid.days()])
+    planned_day = np.searchsorted(
+        begins, problem.grid.ceil(planned[ReturnKind.FULL_SERVICE])
+    )
+    days = np.searchsorted(begins, back) - planned_day
+    return float(np.maximum(days, 0).mean()) * rate
+
+
+def _curve(kind: ReturnKind, back: Ints, grid: Grid) -> Curve:
+    """Return how many futures have returned by each tick at which one does."""
+    ticks, counts = np.unique(back[back <= grid.ticks], return_counts=True)
+    return Curve(
+        kind=kind,
+        when=tuple(grid.instant(int(t)) for t in ticks),
+        frac=tuple((np.cumsum(counts) / len(back)).tolist()),
+    )

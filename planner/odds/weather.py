@@ -1,0 +1,64 @@
+"""The room's air as it may turn out: a set of series around the plan's own.
+
+Temperature and humidity err by a first-order autoregressive process each: the error of
+an hour is carried on into the next, and fades over the correlation time that the job
+gives. Every future takes one of the series. The first series is the plan's own air.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from planner.nouns.product import Air
+
+SERIES = 33
+
+
+def airs(
+    air: Air,
+    *,
+    delta_k: float,
+    delta_rh_pct: float,
+    memory_h: float,
+    seed: int,
+    series: int = SERIES,
+) -> tuple[Air, ...]:
+    """Return so many series of air: a given one, and others around it.
+
+    Parameters
+    ----------
+    air
+        The plan's air, one value a tick.
+    delta_k, delta_rh_pct
+        Standard deviations of the errors. [K, points of relative humidity]
+    memory_h
+        The time in which the correlation of an error with itself falls to 1/e. [h]
+    seed
+        Of the errors; equal seeds give equal series for any plan of a job.
+    """
+    if delta_k == 0.0 and delta_rh_pct == 0.0:
+        return (air,)
+    ticks_per_day = 24 * 60 // air.tick_minutes
+    days = -(-len(air) // ticks_per_day) + 1
+    keep = float(np.exp(-24.0 / memory_h)) if memory_h > 0.0 else 0.0
+    noise = np.random.default_rng([seed, 1]).standard_normal((2, series - 1, days))
+    error = np.empty_like(noise)
+    error[..., 0] = noise[..., 0]
+    for day in range(1, days):
+        error[..., day] = (
+            keep * error[..., day - 1] + np.sqrt(1.0 - keep**2) * noise[..., day]
+        )
+    at = np.arange(len(air)) / ticks_per_day
+    others = (
+        replace(
+            air,
+            air_c=air.air_c + delta_k * np.interp(at, np.arange(days), warmth),
+            humidity_pct=np.clip(
+                air.humidity_pct + delta_rh_pct * np.interp(at, np.arange(days), damp),
+                0.0,
+                100.0,
+            ),
+        )
+        for warmth, damp in zip(error[0], error[1], strict=True)
+    )
+    return (air, *others)

@@ -1,0 +1,157 @@
+"""What `odds` prints: by when the stage is back, how sure that is, what threatens it."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from planner.nouns.ids import bare
+from planner.nouns.odds import Odds, ReturnOdds, ThreatOdds
+from planner.nouns.plan import Plan
+from planner.nouns.work import ReturnKind
+from planner.report.columns import item, labelled, wrapped
+from planner.report.words.summary import days_and_hours
+from planner.units import day_words, duration_words, moment_words
+
+COLUMN = 23
+LEAST_FRAC = 0.02  # what is rarer than this isn't told of tasks and causes
+MOST_HELD = 6
+SURE = ((50, "half of all cases"), (80, "8 of 10 cases"), (95, "19 of 20 cases"))
+
+
+def odds_words(plan: Plan, odds: Odds) -> str:
+    """Return how sure a plan's returns are, in words."""
+    zone = ZoneInfo(plan.zone)
+    lines = [
+        f"{plan.job}, times in {plan.zone}",
+        *wrapped(owner_words(plan, odds), first="  ", rest="  "),
+        "",
+    ]
+    for back in sorted(odds.returns, key=lambda r: r.planned):
+        lines += _return(back, odds, zone)
+    lines += _collisions(odds, zone)
+    lines += _causes(odds, zone)
+    lines += _held(plan, odds)
+    lines += _money(plan, odds)
+    lines += wrapped(
+        f"Played {odds.futures:,} futures (seed {odds.seed}). How far things may differ "
+        "stands in the job file's [odds]; what it leaves out is assumed, see covetime "
+        "check. Dates are no promise of the weather or of people: they hold as far as "
+        "these figures do.",
+        first="  ",
+        rest="  ",
+    )
+    return "\n".join(lines) + "\n"
+
+
+def owner_words(plan: Plan, odds: Odds) -> str:
+    """Return what the owner wants to know, in one sentence or two."""
+    zone = ZoneInfo(plan.zone)
+    full = next(r for r in odds.returns if r.kind is ReturnKind.FULL_SERVICE)
+    by = {c.percent: c.when for c in full.by}
+    words = (
+        f"Back in full service {_by(by[80], odds, zone)} in 8 of 10 cases, "
+        f"{_by(by[95], odds, zone)} in 19 of 20"
+    )
+    worst = by_worth(odds)[0]
+    if worst.share_frac < LEAST_FRAC:
+        return f"{words}."
+    return f"{words}; what threatens it most: {worst.cause}."
+
+
+def by_worth(odds: Odds) -> list[ThreatOdds]:
+    """Return the causes, first the one whose going as planned would win most."""
+    return sorted(
+        odds.causes, key=lambda c: (c.without or odds.looked_until, -c.share_frac)
+    )
+
+
+def _by(when: datetime | None, odds: Odds, zone: ZoneInfo) -> str:
+    if when is None:
+        return f"later than {day_words(odds.looked_until, zone)}"
+    return f"by {day_words(when, zone)}"
+
+
+def _when(when: datetime | None, odds: Odds, zone: ZoneInfo) -> str:
+    if when is None:
+        return f"later than {day_words(odds.looked_until, zone)}"
+    return moment_words(when, zone)
+
+
+def _return(back: ReturnOdds, odds: Odds, zone: ZoneInfo) -> Iterator[str]:
+    yield f"  {back.kind[:1].upper()}{back.kind[1:]}"
+    planned = moment_words(back.planned, zone)
+    yield from labelled(
+        "    as planned", f"{planned}, kept in {_percent(back.kept_frac)}", COLUMN
+    )
+    by = {c.percent: c.when for c in back.by}
+    for percent, words in SURE:
+        yield from labelled(
+            f"    {words}", f"by {_when(by[percent], odds, zone)}", COLUMN
+        )
+    if back.late_days > 0.0:
+        late = days_and_hours(round(back.late_days * 24) * 60)
+        yield from labelled("    late on average", f"by {late}, over all cases", COLUMN)
+
+
+def _percent(frac: float) -> str:
+    if 0.0 < frac < 0.01:
+        return "fewer than 1 of 100 cases"
+    if 0.99 < frac < 1.0:
+        return "more than 99 of 100 cases"
+    return f"{frac * 100:.0f} of 100 cases"
+
+
+def _collisions(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
+    near = [c for c in odds.collisions if c.frac >= 0.005]
+    if not near:
+        yield "  No booking meets the closed stage in more than 1 of 200 cases"
+        return
+    yield "  Bookings that begin while the stage is still closed"
+    for one in near:
+        start = moment_words(one.start, zone)
+        yield from item(f"{one.words}, {start}: in {_percent(one.frac)}", "    ")
+
+
+def _causes(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
+    known = [c for c in odds.causes if c.share_frac >= LEAST_FRAC]
+    if not known:
+        return
+    yield "  What makes the date of full service unsure"
+    for one in (c for c in by_worth(odds) if c in known):
+        yield from item(_cause(one, odds, zone), "    ")
+
+
+def _cause(one: ThreatOdds, odds: Odds, zone: ZoneInfo) -> str:
+    return (
+        f"{one.cause}: if it went as planned, back {_by(one.without, odds, zone)} in 8 "
+        f"of 10 cases; {one.share_frac * 100:.0f} % of the variance alone"
+    )
+
+
+def _held(plan: Plan, odds: Odds) -> Iterator[str]:
+    titles = {bare(t.id): t.title for t in plan.tasks}
+    held = sorted((h for h in odds.held if h.frac >= 0.1), key=lambda h: -h.frac)
+    rarer = [h for h in held if h.frac < 0.995]
+    always = len(held) - len(rarer)
+    if not held:
+        return
+    yield "  What holds the date of full service"
+    if always:
+        yield from item(f"{always} tasks in all cases", "    ")
+    for one in rarer[:MOST_HELD]:
+        yield from item(f"{titles[one.task]}: in {_percent(one.frac)}", "    ")
+
+
+def _money(plan: Plan, odds: Odds) -> Iterator[str]:
+    if odds.late_cost is not None:
+        cost = f"{odds.late_cost:,.0f} {plan.cost.currency}".rstrip()
+        yield from labelled(
+            "  Late days cost", f"{cost} of the stage's rate, on average", COLUMN
+        )
+    if odds.overtime_h >= 0.1:
+        hours = duration_words(round(odds.overtime_h * 60))
+        yield from labelled(
+            "  Overtime",
+            f"{hours} of one person on average, to finish work in one go",
+            COLUMN,
+        )

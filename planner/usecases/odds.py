@@ -1,0 +1,67 @@
+"""The use case of `odds`: how sure the returns of a job's plan are."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+
+from planner.nouns.inputs import Inputs
+from planner.nouns.odds import Odds
+from planner.nouns.plan import Plan
+from planner.odds.tally import odds_of
+from planner.planning.horizons import HORIZON_WEEKS
+from planner.planning.inside import coats_of
+from planner.planning.posing import problem_of
+from planner.trade.data.odds import spread
+from planner.usecases.plan import Choices, plan_inputs
+from planner.usecases.standing import placements_of, standing_plan
+
+LATE_WEEKS = 8  # how long after the plan's return futures are looked at, at least
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanOdds:
+    """A plan and how sure its returns are."""
+
+    plan: Plan
+    odds: Odds
+
+
+def plan_for_odds(inputs: Inputs, folder: Path, choices: Choices) -> Plan:
+    """Return the plan that stands in `folder` if it was made from the same inputs.
+
+    Otherwise the job is planned anew; nothing is written.
+    """
+    found = standing_plan(inputs, folder)
+    return plan_inputs(inputs, choices) if found is None else found
+
+
+def odds_of_plan(
+    inputs: Inputs,
+    plan: Plan,
+    *,
+    futures: int,
+    seed: int,
+    step: Callable[[str], None],
+) -> PlanOdds:
+    """Return how sure the returns of a plan of these inputs are."""
+    planned = {r.kind: r.when for r in plan.stage.returns}
+    end = max(planned.values()) + timedelta(weeks=LATE_WEEKS)
+    days = (end.astimezone(inputs.job.zone).date() - inputs.job.earliest).days
+    weeks = next((w for w in HORIZON_WEEKS if 7 * w >= days), HORIZON_WEEKS[-1])
+    dry = problem_of(inputs, weeks=weeks)
+    placements = placements_of(plan, dry)
+    coats = coats_of(dry.work, dry.products, placements)
+    problem = problem_of(inputs, weeks=weeks, coats=coats) if coats else dry
+    return PlanOdds(
+        plan=plan,
+        odds=odds_of(
+            problem,
+            placements,
+            spread(dict(inputs.job.own_odds)),
+            planned=planned,
+            seed=seed,
+            futures=futures,
+            step=step,
+        ),
+    )

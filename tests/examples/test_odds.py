@@ -1,0 +1,197 @@
+"""The odds of the straight example: from the plan that stands to words and picture.
+
+Tests of planner/commands/futures.py, planner/files/tables/odds_json.py,
+planner/nouns/odds.py, planner/odds/script.py, planner/odds/tally.py,
+planner/report/charts/odds_picture.py, planner/report/words/odds_text.py,
+planner/trade/data/odds.py, planner/usecases/odds.py.
+"""
+
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import fields, replace
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from planner.nouns.odds import Odds, Spread
+from planner.nouns.work import ReturnKind
+from planner.odds.tally import odds_of
+from planner.planning.posing import problem_of
+from planner.trade.data.odds import assumed, spread
+from planner.usecases.odds import PlanOdds, odds_of_plan
+from planner.usecases.read import read_inputs
+from planner.usecases.standing import placements_of, standing_plan
+from tests.conftest import ROOT, Planned
+from tests.support.command import covetime
+
+JOB = ROOT / "examples/straight/job.toml"
+FEW = 2000
+
+
+def _still() -> Spread:
+    """Return a spread of nothing."""
+    return Spread(
+        **{f.name: 0.0 for f in fields(Spread) if f.name != "touch_ups"},
+        touch_ups=False,
+    )
+
+
+def _odds(planned: Mapping[str, Planned], how: Spread, *, seed: int = 1) -> Odds:
+    inputs = read_inputs(JOB)
+    plan = standing_plan(inputs, planned["straight"].folder)
+    assert plan is not None
+    problem = problem_of(inputs, weeks=13)
+    return odds_of(
+        problem,
+        placements_of(plan, problem),
+        how,
+        planned={r.kind: r.when for r in plan.stage.returns},
+        seed=seed,
+        futures=FEW,
+        step=lambda words: None,
+    )
+
+
+def _by(odds: Odds, percent: int, kind: ReturnKind = ReturnKind.FULL_SERVICE) -> float:
+    one = next(r for r in odds.returns if r.kind is kind)
+    when = next(c.when for c in one.by if c.percent == percent)
+    assert when is not None
+    return when.timestamp()
+
+
+@pytest.fixture(scope="module")
+def told(planned: Mapping[str, Planned]) -> PlanOdds:
+    """The odds as the use case tells them."""
+    inputs = read_inputs(JOB)
+    plan = standing_plan(inputs, planned["straight"].folder)
+    assert plan is not None
+    return odds_of_plan(inputs, plan, futures=FEW, seed=1, step=lambda words: None)
+
+
+def test_where_nothing_differs_the_plan_is_kept(planned: Mapping[str, Planned]) -> None:
+    """Coats dry without the margin that the plan adds, so nothing comes later."""
+    odds = _odds(planned, _still())
+    for one in odds.returns:
+        assert one.kept_frac == 1.0
+        assert one.late_days == 0.0
+        assert _by(odds, 50, one.kind) == _by(odds, 95, one.kind)
+        assert _by(odds, 95, one.kind) <= one.planned.timestamp()
+    assert all(c.share_frac == 0.0 for c in odds.causes)
+    assert odds.collisions == ()
+
+
+def test_more_spread_promises_no_earlier_date(planned: Mapping[str, Planned]) -> None:
+    """Law: with every spread half as wide, as it is, and twice as wide."""
+    usual = spread({})
+    wider = [
+        replace(
+            usual,
+            **{
+                f.name: getattr(usual, f.name) * by
+                for f in fields(Spread)
+                if f.name not in ("touch_ups", "air_memory_h")
+            },
+        )
+        for by in (0.5, 1.0, 2.0)
+    ]
+    dates = [_by(_odds(planned, one), 95) for one in wider]
+    assert dates == sorted(dates)
+    assert dates[0] < dates[-1]
+
+
+def test_another_seed_keeps_the_dates_within_sampling_error(
+    planned: Mapping[str, Planned],
+) -> None:
+    """What is kept in 8 of 10 futures is kept in 77 to 83 of 100 others."""
+    one, two = (_odds(planned, spread({}), seed=n) for n in (1, 2))
+    when = _by(one, 80)
+    curve = next(c for c in two.curves if c.kind is ReturnKind.FULL_SERVICE)
+    kept = max(
+        (
+            f
+            for w, f in zip(curve.when, curve.frac, strict=True)
+            if w.timestamp() <= when
+        )
+    )
+    assert 0.77 <= kept <= 0.86  # many futures return in the same tick
+
+
+def test_the_same_futures_come_again(told: PlanOdds) -> None:
+    """The use case gives the same record for the same seed."""
+    inputs = read_inputs(JOB)
+    again = odds_of_plan(
+        inputs, told.plan, futures=FEW, seed=1, step=lambda words: None
+    )
+    assert again == told
+
+
+def test_returns_causes_and_holders_make_sense(told: PlanOdds) -> None:
+    """Dates rise with their chance; shares lie in [0, 1]; something always holds."""
+    for one in told.odds.returns:
+        dates = [c.when for c in one.by if c.when is not None]
+        assert dates == sorted(dates)
+    assert sum(c.share_frac for c in told.odds.causes) < 1.1
+    assert max(h.frac for h in told.odds.held) == 1.0
+    assert all(0.0 <= h.frac <= 1.0 for h in told.odds.held)
+    for curve in told.odds.curves:
+        assert list(curve.frac) == sorted(curve.frac)
+        assert curve.frac[-1] <= 1.0 + 1e-12
+
+
+def test_the_command_says_it_in_words_json_and_a_picture(
+    planned: Mapping[str, Planned], tmp_path: Path
+) -> None:
+    """The owner's sentence comes first; the picture says it too."""
+    data, drawn = tmp_path / "odds.json", tmp_path / "odds.svg"
+    ran = covetime(
+        *("odds", "examples/straight/job.toml", "--futures", "500"),
+        *("--out", str(planned["straight"].folder)),
+        *("--json", str(data), "--picture", str(drawn)),
+    )
+    assert ran.returncode == 0, ran.stderr
+    words = " ".join(ran.stdout.split())
+    assert re.search(r"Back in full service by \w{3} \d+ \w{3} 2027 in 8 of 10", words)
+    found = json.loads(data.read_text("utf-8"))
+    assert found["futures"] == 500
+    assert {r["kind"] for r in found["returns"]} == {
+        "full service",
+        "light foot traffic",
+    }
+    story = ET.fromstring(drawn.read_text("utf-8")).find("{*}desc")
+    assert story is not None
+    assert "Back in full service" in (story.text or "")
+    twice = covetime(
+        *("odds", "examples/straight/job.toml", "--futures", "500"),
+        *("--out", str(planned["straight"].folder), "--json", str(data)),
+    )
+    assert twice.returncode == 2  # nothing is overwritten
+    assert "odds.json" in twice.stderr
+
+
+def test_the_job_file_says_how_far_things_differ(tmp_path: Path) -> None:
+    """Every number can be given, and is shown by `check` with where it comes from."""
+    text = JOB.read_text("utf-8").replace("../../", f"{ROOT}/")
+    job = tmp_path / "job.toml"
+    job.write_text(
+        f'{text}\n[odds]\npace = "7 %"\naway = "0 %"\nlate_by = "48 h"\n', "utf-8"
+    )
+    assert dict(read_inputs(job).job.own_odds) == {
+        "pace": pytest.approx(0.07),
+        "away": 0.0,
+        "late_by": 48.0,
+    }
+    ran = covetime("check", str(job))
+    assert ran.returncode == 0, ran.stderr
+    words = " ".join(ran.stdout.split())
+    assert "pace of the crew, for all of the job: 7 % (the job file)" in words
+    for one in assumed().values():
+        assert one.title in words
+    job.write_text(
+        f'{text}\n[odds]\npace = "700 %"\nawayy = "0 %"\nlate_by = 3\n', "utf-8"
+    )
+    wrong = covetime("check", str(job))
+    assert wrong.returncode == 2
+    for word in ("odds.pace", "odds.awayy", "odds.late_by"):
+        assert word in wrong.stderr

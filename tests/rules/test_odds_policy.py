@@ -1,0 +1,282 @@
+"""How the crew goes on, rule by rule, in the smallest plan that shows it.
+
+Days are 24 ticks of an hour, 8 to 12 and 13 to 17 are open. Every future is the same
+but where the test says otherwise.
+
+Tests of planner/odds/play.py, planner/odds/script.py.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from planner.hours.spans import Spans
+from planner.nouns.odds import Spread
+from planner.odds.draws import Draws
+from planner.odds.play import Played, play
+from planner.odds.script import Limit, PlayedTeam, PlayedWindow, Script, Step
+from tests.support.odds import DAY, Made, World, script_of_world
+
+STILL = Spread(
+    pace_job_frac=0.0,
+    pace_work_frac=0.0,
+    pace_task_frac=0.0,
+    waits_job_frac=0.0,
+    waits_coat_frac=0.0,
+    air_delta_k=0.0,
+    air_delta_rh_pct=0.0,
+    air_memory_h=72.0,
+    late_chance=0.0,
+    late_h=24.0,
+    away_chance=0.0,
+    touch_up_h=2.0,
+)
+DRY_6_H = (1 / 6,) * (10 * DAY)
+
+
+def _open(*days: int) -> Spans:
+    return Spans.of(
+        s
+        for d in days
+        for s in ((d * DAY + 8, d * DAY + 12), (d * DAY + 13, d * DAY + 17))
+    )
+
+
+def _made(id_: str, *, planned: int, end: int, hours: int, **more: object) -> Made:
+    usual: dict[str, object] = {
+        "kind": "fix",
+        "team": ("ana",),
+        "bay": id_,
+        "set_up": 0,
+        "one_go": False,
+        "after": (),
+    }
+    return Made(id=id_, planned=planned, end=end, hours=hours, **{**usual, **more})  # type: ignore[arg-type]
+
+
+def _world(
+    *tasks: Made, days: int = 10, called: tuple[tuple[str, int], ...] = ()
+) -> World:
+    people = {who: _open(*range(days)) for who in ("ana", "ben")}
+    return World(days=days, people=people, tasks=tasks, called=frozenset(called))
+
+
+def _slower(script: Script, task: str, hours: float) -> Script:
+    """Return the script with a task that takes other hours than the plan expects."""
+    steps = tuple(
+        replace(s, hours=hours) if s.task.id == task else s for s in script.steps
+    )
+    return replace(script, steps=steps)
+
+
+def _only(
+    script: Script, spread: Spread = STILL, futures: int = 1, seed: int = 1
+) -> Played:
+    return play(script, Draws(spread=spread, futures=futures, series=1, seed=seed))
+
+
+def _when(played: Played, task: str) -> tuple[int, int]:
+    return int(played.starts[task][0]), int(played.ends[task][0])
+
+
+TWO = (
+    _made("one", planned=8, end=10, hours=2),
+    _made("two", planned=DAY + 8, end=DAY + 10, hours=2, after=(("one", ()),)),
+)
+
+
+def test_nobody_comes_before_the_day_they_are_called_for() -> None:
+    """All is ready on the first day; the team is called for the second."""
+    script = script_of_world(_world(*TWO, called=(("ana", 0), ("ana", 1))))
+    early = script_of_world(
+        _world(
+            *TWO[:1], replace(TWO[1], team=("ben",)), called=(("ana", 0), ("ben", 1))
+        )
+    )
+    assert _when(_only(early), "two") == (DAY + 8, DAY + 10)
+    assert _when(_only(script), "two") == (10, 12)  # ana is there anyway
+
+
+def test_late_work_goes_on_in_the_next_open_hours() -> None:
+    """Work of ten hours that was to take two ends on the next day."""
+    script = script_of_world(_world(*TWO[:1], called=(("ana", 0),)))
+    assert _when(_only(_slower(script, "one", 10.0)), "one") == (8, DAY + 10)
+
+
+def test_work_in_one_go_is_begun_where_its_planned_length_fits() -> None:
+    """Two hours fit before the break, three don't; what takes longer is finished."""
+    coat = _made("coat", planned=10, end=12, hours=2, one_go=True)
+    script = script_of_world(_world(coat))
+    slow = _only(_slower(script, "coat", 3.0))
+    assert _when(slow, "coat") == (10, 13)
+    assert slow.overtime[0] == 1
+    longer = script_of_world(_world(replace(coat, hours=3, end=16, planned=10)))
+    assert _when(_only(longer), "coat") == (13, 16)
+
+
+def _with_stand_in(script: Script, task: str) -> Script:
+    """Return the script with a task that ben may do as well, once it is due."""
+
+    def wider(step: Step) -> Step:
+        if step.task.id != task:
+            return step
+        own = step.teams[0]
+        may = np.where(
+            np.arange(script.horizon) >= step.planned, own.time.start[:-1], 0
+        )
+        late = np.where(may > 0, may, own.time.start[step.planned])
+        time = replace(own.time, start=np.append(late, own.time.start[-1]))
+        return replace(step, teams=(own, PlayedTeam(people=(1,), time=time)))
+
+    return replace(script, steps=tuple(wider(s) for s in script.steps))
+
+
+BUSY = (
+    _made("first", planned=8, end=10, hours=2),
+    _made("second", planned=10, end=12, hours=2),
+)
+
+
+def test_somebody_steps_in_for_one_who_is_busy_but_not_before_the_task_is_due() -> None:
+    """The first task takes six hours, so ana isn't free when the second is due."""
+    script = script_of_world(_world(*BUSY, called=(("ana", 0),)))
+    alone = _only(_slower(script, "first", 6.0))
+    assert _when(alone, "second") == (15, 17)
+    helped = _only(_slower(_with_stand_in(script, "second"), "first", 6.0))
+    assert _when(helped, "second") == (10, 12)
+    as_planned = _only(_with_stand_in(script, "second"))
+    assert _when(as_planned, "second") == (10, 12)
+    assert as_planned.held_by["second"][0] == 0  # ana did it, after the first
+
+
+def test_who_is_away_begins_nothing_on_that_day() -> None:
+    """About the chance's share of futures begin a day later, or more."""
+    script = script_of_world(_world(*TWO[:1], called=(("ana", 0),), days=10))
+    played = _only(script, replace(STILL, away_chance=0.3), futures=4000)
+    share = float(np.mean(played.starts["one"] >= DAY))
+    assert share == pytest.approx(0.3, abs=0.03)
+    two = float(np.mean(played.starts["one"] >= 2 * DAY))
+    assert two == pytest.approx(0.09, abs=0.02)
+
+
+def test_a_bay_is_left_before_the_next_task_begins_in_it() -> None:
+    """Two people, one bay: the second task waits for the first to end."""
+    tasks = (
+        _made("first", planned=8, end=10, hours=2, bay="north"),
+        _made("second", planned=10, end=12, hours=2, bay="north", team=("ben",)),
+    )
+    script = script_of_world(_world(*tasks, called=(("ana", 0), ("ben", 0))))
+    assert _when(_only(_slower(script, "first", 3.0)), "second") == (11, 14)
+
+
+def test_what_follows_waits_until_the_coat_is_dry_by_its_own_factor() -> None:
+    """A coat that needs six hours takes longer by the factor drawn for it, rounded up."""
+    tasks = (
+        _made("coat", planned=8, end=9, hours=1),
+        _made("next", planned=15, end=16, hours=1, after=(("coat", DRY_6_H),)),
+    )
+    script = script_of_world(_world(*tasks, called=(("ana", 0),)))
+    draws = Draws(
+        spread=replace(STILL, waits_job_frac=0.2), futures=500, series=1, seed=3
+    )
+    played = play(script, draws)
+    dry = 9 + np.ceil(6 * draws.wait("coat") - 1e-6)
+    assert (played.starts["next"] >= dry).all()
+    today = dry < 17
+    assert (played.starts["next"][today] == np.where(dry == 12, 13, dry)[today]).all()
+
+
+def test_bad_air_moves_a_coat_on_until_it_can_dry_in_good_air() -> None:
+    """The coat needs six hours; the 13th hour of the first day is too damp."""
+    script = script_of_world(
+        _world(
+            _made("coat", planned=8, end=9, hours=1, one_go=True),
+            _made(
+                "next",
+                planned=DAY + 8,
+                end=DAY + 9,
+                hours=1,
+                after=(("coat", DRY_6_H),),
+            ),
+            called=(("ana", 0), ("ana", 1)),
+        )
+    )
+    bad = np.zeros(script.horizon, dtype=np.bool_)
+    bad[13] = True
+    limit = Limit(
+        bad=np.concatenate(([0], np.cumsum(bad))),
+        last_bad=np.concatenate(
+            ([-1], np.maximum.accumulate(np.where(bad, np.arange(len(bad)), -1)))
+        ),
+        until="wait-0",
+    )
+    first = replace(script.steps[0], limits=(limit,))
+    played = _only(replace(script, steps=(first, *script.steps[1:])))
+    assert _when(played, "coat") == (14, 15)
+
+
+def test_a_coat_that_missed_its_window_is_sanded_again() -> None:
+    """Covered within 20 hours, or sanded again first: two hours more work."""
+    tasks = (
+        _made("coat", planned=8, end=9, hours=1),
+        _made("block", planned=9, end=10, hours=1),
+        _made(
+            "cover", planned=10, end=11, hours=1, after=(("coat", ()), ("block", ()))
+        ),
+    )
+    spare = _made("sand", planned=0, end=0, hours=2, after=(("coat", ()),))
+    world = _world(*tasks, called=(("ana", 0), ("ana", 1)))
+    script = script_of_world(world)
+    sand = script_of_world(replace(world, tasks=(*tasks, spare))).steps[-1]
+    cover = replace(
+        script.steps[-1],
+        after=(*script.steps[-1].after, ("sand", "")),
+        latest=(PlayedWindow(before="coat", wait="window", unless="sand"),),
+    )
+    script = replace(
+        script,
+        steps=(*script.steps[:-1], cover),
+        spare={"sand": sand},
+        windows={"window": np.arange(script.horizon + 1) + 20},
+    )
+    in_time = _only(script)
+    assert _when(in_time, "cover") == (10, 11)
+    assert in_time.starts.get("sand") is None
+    late = _only(_slower(script, "block", 12.0))  # ends at 13 on the next day
+    assert _when(late, "sand") == (DAY + 14, DAY + 16)
+    assert _when(late, "cover") == (DAY + 16, DAY + 17)
+
+
+def test_joints_that_show_through_are_filled_dried_and_primed_again() -> None:
+    """With one bay and a chance of 1, two hours and six, and the same again."""
+    tasks = (
+        _made("check", planned=8, end=9, hours=1),
+        _made("colour", planned=9, end=10, hours=1, after=(("check", ()),)),
+        _made("dry", planned=10, end=11, hours=1, after=(("check", DRY_6_H),)),
+    )
+    script = script_of_world(_world(*tasks, called=(("ana", 0), ("ana", 1))))
+    check = script.steps[0]
+    seen = replace(
+        check,
+        task=replace(check.task, touch_up_frac=1.0),
+        touch_up=("wait-0", "wait-0"),
+    )
+    script = replace(script, steps=(seen, *script.steps[1:]))
+    played = _only(script)
+    # 9-11 filled, dry at 17; next day 8-10 sanded and primed, dry at 16
+    assert played.starts["colour"][0] == DAY + 16
+    without = _only(script, replace(STILL, touch_ups=False))
+    assert _when(without, "colour") == (9, 10)
+
+
+def test_crates_that_come_late_hold_back_what_needs_them() -> None:
+    """The share that is late, and by whole days of at least one."""
+    script = script_of_world(_world(*TWO[:1], called=(("ana", 0),), days=30))
+    step = script.steps[0]
+    crates = replace(step, task=replace(step.task, on_delivery_day=True))
+    script = replace(script, steps=(crates,), delivery=8)
+    played = _only(script, replace(STILL, late_chance=0.4, late_h=24.0), futures=4000)
+    late = played.starts["one"] > 8
+    assert float(late.mean()) == pytest.approx(0.4, abs=0.03)
+    assert set(played.starts["one"] % DAY) == {8}

@@ -1,0 +1,260 @@
+"""Small random plans to be played, without a trade behind them."""
+
+from dataclasses import dataclass, replace
+from random import Random
+
+import numpy as np
+
+from planner.hours.spans import Spans
+from planner.nouns.work import Pace, ReturnKind, Task, Team
+from planner.odds.clockwork import team_time
+from planner.odds.drying import PlayedStage, PlayedWait
+from planner.odds.script import PlayedTeam, Script, Step
+from planner.schedule.problem.parts import Activity, Mode, Person
+
+DAY = 24  # ticks of an hour
+OPENS, SHUTS, BREAK = 8, 17, 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A task of a small plan; `after` names tasks, each with the shares of its wait."""
+
+    id: str
+    kind: str
+    team: tuple[str, ...]
+    bay: str
+    hours: int
+    set_up: int
+    one_go: bool
+    after: tuple[tuple[str, tuple[float, ...]], ...]
+    planned: int = 0
+    end: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class World:
+    """A small plan: who works when, what follows what, where it lies."""
+
+    days: int
+    people: dict[str, Spans]
+    tasks: tuple[Made, ...]
+    called: frozenset[tuple[str, int]]
+
+    @property
+    def ticks(self) -> int:
+        """The horizon."""
+        return self.days * DAY
+
+
+def random_world(random: Random) -> World:
+    """Return a small plan; its tasks lie as early as their order lets them."""
+    days = 40
+    people = {f"p{n}": _hours(random, days) for n in range(random.randint(1, 3))}
+    shares = {
+        name: tuple(random.uniform(0.02, 0.2) for _ in range(days * DAY))
+        for name in ("dry", "cure")
+    }
+    names: list[str] = []
+    tasks: list[Made] = []
+    for number in range(random.randint(3, 8)):
+        team = random.sample(sorted(people), random.randint(1, min(2, len(people))))
+        after = random.sample(names, random.randint(0, min(2, len(names))))
+        one_go = random.random() < 0.4
+        tasks.append(
+            Made(
+                id=f"t{number}",
+                kind=random.choice(("coat", "fix")),
+                team=tuple(sorted(team)),
+                bay=random.choice(("north", "east")),
+                hours=random.randint(1, 3 if one_go else 14),
+                set_up=random.randint(0, 1),
+                one_go=one_go,
+                after=tuple(
+                    (t, random.choice((shares["dry"], shares["cure"], ())))
+                    for t in after
+                ),
+            )
+        )
+        names.append(f"t{number}")
+    return _placed(
+        World(days=days, people=people, tasks=tuple(tasks), called=frozenset())
+    )
+
+
+def _hours(random: Random, days: int) -> Spans:
+    """Return a shift a day with a break, some days off."""
+    out: list[tuple[int, int]] = []
+    for day in range(days):
+        if random.random() < 0.25:
+            continue
+        first = day * DAY
+        out += [(first + OPENS, first + BREAK), (first + BREAK + 1, first + SHUTS)]
+    return Spans(tuple(out))
+
+
+def _placed(world: World) -> World:
+    """Return the world with its tasks placed in their order, each as early as can be."""
+    free = dict.fromkeys((*world.people, "north", "east"), 0)
+    placed: dict[str, Made] = {}
+    called: set[tuple[str, int]] = set()
+    for task in world.tasks:
+        since = max(free[k] for k in (*task.team, task.bay))
+        for before, shares in task.after:
+            since = max(since, _over(placed[before].end, shares, world.ticks))
+        start, worked = _course(world, task, since)
+        placed[task.id] = replace(task, planned=start, end=worked[-1] + 1)
+        free |= dict.fromkeys((*task.team, task.bay), worked[-1] + 1)
+        called |= {(who, t // DAY) for who in task.team for t in worked}
+    tasks = sorted(placed.values(), key=lambda t: (t.planned, t.end, t.id))
+    return replace(world, tasks=tuple(tasks), called=frozenset(called))
+
+
+def _over(tick: int, shares: tuple[float, ...], horizon: int) -> int:
+    """Return when what was done by a tick has dried, as the plan expects it."""
+    need = 1.0 if shares else 0.0
+    while need > 1e-9 and tick < horizon:
+        need -= shares[tick]
+        tick += 1
+    return tick
+
+
+def _course(world: World, task: Made, since: int) -> tuple[int, list[int]]:
+    """Return the soonest start of a task and the ticks in which it is worked."""
+    for start in range(since, world.ticks):
+        here = _open(world, task, start)
+        if here and task.one_go:
+            worked = list(range(start, start + task.set_up + task.hours))
+            if all(_open(world, task, t) for t in worked):
+                return start, worked
+        elif here and len(_today(world, task, start)) > task.set_up:
+            return start, _over_days(world, task, start)
+    raise ValueError(f"{task.id} has no place")
+
+
+def _open(world: World, task: Made, tick: int) -> bool:
+    return all(tick in world.people[who] for who in task.team)
+
+
+def _today(world: World, task: Made, tick: int) -> list[int]:
+    end = (tick // DAY + 1) * DAY
+    return [t for t in range(tick, end) if _open(world, task, t)]
+
+
+def _over_days(world: World, task: Made, start: int) -> list[int]:
+    worked: list[int] = []
+    left, tick = task.hours, start
+    while left:
+        today = _today(world, task, tick)
+        if len(today) > task.set_up:
+            piece = today[: task.set_up + left]
+            worked += piece
+            left -= len(piece) - task.set_up
+        tick = (tick // DAY + 1) * DAY
+    return worked
+
+
+def script_of_world(world: World) -> Script:
+    """Return a small plan as it is played; nobody steps in for another."""
+    number = {who: n for n, who in enumerate(world.people)}
+    waits: dict[tuple[float, ...], str] = {}
+    for task in world.tasks:
+        for _, shares in task.after:
+            if shares:
+                waits.setdefault(shares, f"wait-{len(waits)}")
+    begins = np.arange(world.days + 1) * DAY
+    ticks = np.arange(world.ticks + 2)
+    return Script(
+        horizon=world.ticks,
+        tick_minutes=60,
+        steps=tuple(_step(world, task, number, waits) for task in world.tasks),
+        spare={},
+        waits={name: _wait(shares) for shares, name in waits.items()},
+        windows={},
+        returns={ReturnKind.FULL_SERVICE: tuple((t.id, "") for t in world.tasks)},
+        people=tuple(world.people),
+        rest=(0,) * len(world.people),
+        shift_of=(ticks // DAY,) * len(world.people),
+        day_of=np.minimum(ticks // DAY, world.days),
+        day_begins=np.append(begins, world.ticks),
+        delivery=0,
+        closed_from=0,
+    )
+
+
+def _wait(shares: tuple[float, ...]) -> PlayedWait:
+    done = np.concatenate(([0.0], np.cumsum(shares)))
+    return PlayedWait(
+        ticks=len(shares), stages=(PlayedStage(done=done, shortens=True),)
+    )
+
+
+def _step(
+    world: World,
+    task: Made,
+    number: dict[str, int],
+    waits: dict[tuple[float, ...], str],
+) -> Step:
+    members = [
+        Person(
+            id=who,
+            open=world.people[who],
+            shifts=Spans(
+                tuple(
+                    (d * DAY + OPENS, d * DAY + SHUTS)
+                    for d in range(world.days)
+                    if world.people[who].clip(d * DAY, (d + 1) * DAY)
+                )
+            ),
+        )
+        for who in task.team
+    ]
+    may_begin = np.array(
+        [
+            t >= task.planned
+            or all((who, t // DAY) in world.called for who in task.team)
+            for t in range(world.ticks)
+        ]
+    )
+    time = team_time(
+        Activity(
+            id=task.id,
+            modes=(Mode(size=len(task.team), ticks=task.hours),),
+            set_up=task.set_up,
+            one_go=task.one_go,
+        ),
+        members,
+        may_begin=may_begin,
+        may_work=np.ones(world.ticks, dtype=np.bool_),
+        ticks=task.hours,
+    )
+    return Step(
+        task=_task(task),
+        pools=(task.bay,),
+        hours=float(task.hours),
+        planned=task.planned,
+        after=tuple((t, waits[s] if s else "") for t, s in task.after),
+        clear_of=(),
+        latest=(),
+        limits=(),
+        teams=(PlayedTeam(people=tuple(number[who] for who in task.team), time=time),),
+    )
+
+
+def _task(task: Made) -> Task:
+    size = len(task.team)
+    return Task(
+        id=task.id,
+        title=task.id,
+        how="",
+        phase=task.kind,
+        bays=(task.bay,),
+        lead=(),
+        help=(),
+        person_hours=float(task.hours * size),
+        set_up_h=float(task.set_up),
+        elapsed_h=0.0,
+        quantity="",
+        teams=(Team(size=size, yield_frac=1.0),),
+        pace=Pace.ONE_GO if task.one_go else Pace.PAUSABLE,
+    )
