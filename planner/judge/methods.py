@@ -1,14 +1,16 @@
 """Which tasks the job's methods ask for: work, coats, bays and products."""
 
+import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from planner.judge.case import JudgedPlan, number
 from planner.nouns.ids import bare
 from planner.nouns.plan import PlannedTask
 
-CUT_FROM_MM = 25.4  # less than an inch is no upright
+CUT_FROM_MM = 25.4  # less than an inch is no upright and no module
+HAIR_MM = 1e-6
 MASONRY_FIXINGS = {
     "plugs": "plug",
     "frame fixings": "frame-fix",
@@ -68,7 +70,7 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
         "floor",
         "tape",
     ]
-    each += ["rub", "wipe"]
+    each += ["rub"]
     each += ["bed", "pack"] if m.fill == "mortar" else ["foam"]
     if m.backing == "inlaid":
         each += ["open", "back"]
@@ -78,11 +80,10 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
             each.append(MASONRY_FIXINGS[m.masonry_fixing])
     if m.bonding_agent:
         each.append("bond")
-    for work in ("test-slab", "read-slab"):
+    painted = m.colour_on_apron and stage.apron_mm > 0.0  # the whole floor
+    for work in ("test-slab", "read-slab", *["scuff"] * painted):
         out[work, 0, (room.apron,)] += 1
-    if m.colour_on_apron and stage.apron_mm > 0.0:  # the whole floor is painted
-        for work in ("scuff", "wipe"):
-            out[work, 0, (room.apron,)] += 1
+    out["wipe", 0, tuple(sorted((*room.built, *[room.apron] * painted)))] += 1
     for bay in room.built:
         for work in each:
             out[work, 0, (bay,)] += 1
@@ -97,6 +98,9 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
     for run in room.runs:
         for work in ("join", "set"):
             out[work, 0, (run,)] += 1
+    for work, count in PIECES:
+        if found := tuple(sorted(_with(case, room, count))):
+            out[work, 0, found] += 1
     for corner, _ in room.corners:
         out["set-corner", 0, (corner,)] += 1
         if stage.ceiling_mm - kit.corner_height_mm >= CUT_FROM_MM:
@@ -120,6 +124,40 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
     return out
 
 
+def _between_mm(case: JudgedPlan, run: int) -> float:
+    """Return what is left of a run between the corner pieces at its ends."""
+    stage = case.job.stage
+    corners = len({run - 1, run} & set(stage.corners))
+    return stage.runs[run].length_mm - corners * case.job.kit.corner_leg_mm
+
+
+def cut_pieces(case: JudgedPlan, run: int) -> int:
+    """Return how many modules of a run are cut: two where one would be a sliver."""
+    kit, fill_mm = case.job.kit, _between_mm(case, run)
+    left_mm = math.fmod(fill_mm + HAIR_MM, kit.module_width_mm) - HAIR_MM
+    if fill_mm < CUT_FROM_MM or left_mm < CUT_FROM_MM:
+        return 0
+    alone = fill_mm < kit.module_width_mm
+    return 2 if left_mm < kit.least_cut_mm and not alone else 1
+
+
+def free_ends(case: JudgedPlan, run: int) -> int:
+    """Return how many ends of a run stand open in the room, modules at them."""
+    if _between_mm(case, run) < CUT_FROM_MM:
+        return 0
+    return 2 - len({run - 1, run} & set(case.job.stage.corners))
+
+
+PIECES = (("cut", cut_pieces), ("cap", free_ends))
+
+
+def _with(
+    case: JudgedPlan, room: Room, count: Callable[[JudgedPlan, int], int]
+) -> Iterator[str]:
+    """Yield the runs that have some of a kind of piece."""
+    return (run for i, run in enumerate(room.runs) if count(case, i))
+
+
 def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
     """Yield work that the job orders and the plan leaves out, or that nobody ordered."""
     bays = {b.id for b in case.plan.stage.bays}
@@ -137,6 +175,11 @@ def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
         yield f"{_words(work, coat, places)}: in the plan, but not ordered"
     for task in case.plan.tasks:
         yield from _laid(case, task)
+    for work, count in PIECES:
+        wanted_count = sum(count(case, i) for i in range(len(room.runs)))
+        for task in case.of(work):
+            if task.quantity.partition(" ")[0] != str(wanted_count):
+                yield f'"{task.title}": {task.quantity}, it takes {wanted_count}'
 
 
 def _words(work: str, coat: int, bays: tuple[str, ...]) -> str:

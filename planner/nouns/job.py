@@ -49,6 +49,7 @@ class Kit:
     corner_height_mm: float
     corner_leg_mm: float
     upright_height_mm: float
+    least_cut_mm: float = 152.4  # 6 in; assumption: what two flanges and screws need
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

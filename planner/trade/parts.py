@@ -86,6 +86,16 @@ def pieces(bay: Bay) -> str:
     return f"pieces:{bay.id}"
 
 
+def end(bay: Bay) -> str:
+    """Return the place of a run's free ends."""
+    return f"end:{bay.id}"
+
+
+def found(bay: Bay) -> str:
+    """Return the place of what is measured on the wall: a corner's height, a width."""
+    return f"found:{bay.id}"
+
+
 def follow(task: Task, *afters: After) -> tuple[TaskLink, ...]:
     """Return a link from each of `afters` to `task`, each pair and wait once."""
     seen: dict[tuple[str, Wait | None], TaskLink] = {}

@@ -47,7 +47,9 @@ class Bay:
     # pieces
     modules: int = 0  # straight modules, the cut one among them; in a corner its piece
     whole_modules: int = 0
-    cut_module_mm: float = 0.0  # the width of the one that is cut, 0: none
+    cut_mm: tuple[float, ...] = ()  # the widths of those that are cut
+    cut_words: str = ""  # what is cut, and why so
+    free_ends: int = 0  # ends of a cove that stand open in the room, closed by a piece
     gap_mm: float = 0.0  # less than an inch, left at a free end or closed
     corner_pieces: int = 0
     uprights: int = 0
@@ -65,6 +67,7 @@ class Bay:
     # areas and volumes
     module_m2: float = 0.0  # the face that is coated, a closed gap among it
     sanded_m2: float = 0.0  # the faces of the pieces themselves
+    ends_m2: float = 0.0  # the pieces that close free ends
     wall_above_m2: float = 0.0
     wall_strip_m2: float = 0.0  # compound beyond the wall edge
     floor_strip_m2: float = 0.0  # compound beyond the front edge
@@ -86,8 +89,8 @@ class Bay:
 
     @property
     def face_m2(self) -> float:
-        """The area from the front edge to the ceiling."""
-        return self.module_m2 + self.wall_above_m2
+        """The area from the front edge to the ceiling, free ends among it."""
+        return self.module_m2 + self.ends_m2 + self.wall_above_m2
 
     @property
     def primed_m2(self) -> float:
@@ -180,17 +183,22 @@ def _run(job: Job, layout: Layout, id_: str, name: str, plan: OpeningPlan) -> Ba
         kind=BayKind.RUN,
         modules=layout.modules,
         whole_modules=layout.whole,
-        cut_module_mm=layout.cut_mm,
+        cut_mm=tuple(c.width_mm for c in layout.cuts),
+        cut_words=layout.cut_words,
+        free_ends=layout.free_ends,
         gap_mm=layout.gap_mm,
         module_joints=layout.joints,
         across_mm=layout.joints * across,
         wall_edge_mm=cove,
         front_edge_mm=cove,
         seams=seams,
-        joints_mm=layout.joints * across + 2.0 * cove + sum(s.length_mm for s in seams),
+        joints_mm=(layout.joints + layout.free_ends) * across
+        + 2.0 * cove
+        + sum(s.length_mm for s in seams),
         floor_edge_mm=cove,
         module_m2=across * cove * 1e-6,
         sanded_m2=across * made * 1e-6,
+        ends_m2=layout.free_ends * surfaces.end_m2(kit),
         wall_above_m2=cove * above * 1e-6,
         wall_strip_m2=bare * min(FEATHER_MM, above) * 1e-6,
         floor_strip_m2=bare * FEATHER_MM * 1e-6,

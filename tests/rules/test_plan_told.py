@@ -351,7 +351,7 @@ def test_each_cause_is_told_in_words(problem):
         problem, Cause.LINK, "topping-coat-1.wall", ready=ready_at(h(10))
     )
     assert come_first.startswith(f'"{titles["topping-coat-1.wall"]}" comes first: ')
-    plain = words(problem, Cause.LINK, "rub.wall", task="wipe.wall")
+    plain = words(problem, Cause.LINK, "rub.wall", task="wipe")
     assert plain.startswith(f'"{titles["rub.wall"]}" comes first: ')
     # a window, where no link leads
     assert words(problem, Cause.LINK, "tape.wall") == (

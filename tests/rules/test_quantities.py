@@ -39,7 +39,10 @@ COVE_M = (math.pi / 2 * 914.4 + 2 * 38.1) / 1000
 # past the end at 5 m its seam goes down 4 in and back 283.2 mm. The long seam lies 2 in
 # above the modules' edge, so compound goes 2 in further for it.
 SEAM_M = 5.2832 + 0.1016 + 0.2832
-FEATHER_M2 = (4 * COVE_M + 2 * 5) * 0.254 + 5.2832 * 0.0508 + (0.1016 + 0.2832) * 0.254
+# Five modules in 5 m: four joints, and the edges of the pieces at the two free ends.
+JOINTS_M = (4 + 2) * COVE_M + 2 * 5
+FEATHER_M2 = JOINTS_M * 0.254 + 5.2832 * 0.0508 + (0.1016 + 0.2832) * 0.254
+ENDS_M2 = 2 * 0.9144**2 * (1 - math.pi / 4)
 CORNER = changed(
     STRAIGHT,
     ('length = "5 m"', 'length = "5 m"\nmeets = "side"'),
@@ -97,12 +100,13 @@ def test_runs_are_bolted_to_the_corner_piece_too(tmp_path):
 
 
 def test_screws_along_the_wall_edge_begin_anew_on_each_side_of_a_corner(tmp_path):
-    assert found(tmp_path)["wall-screws"].net == 17 + 1  # 5 m / 300 mm: 16.7
+    # 5 m / 300 mm: 16.7; the edge of a free end, 1512.5 mm / 300: 5.04, on each side
+    assert found(tmp_path)["wall-screws"].net == 17 + 1 + 2 * (6 + 1)
     # runs of 3945.9 and 2945.9 mm: 14 + 1 and 10 + 1; the corner's two sides
     _, takeoff, _, _ = parts(tmp_path, CORNER)
     side_mm = next(b for b in takeoff.bays if b.id == "corner").wall_edge_mm / 2
     sides = 2 * (math.ceil(side_mm / 300) + 1)
-    assert found(tmp_path, CORNER)["wall-screws"].net == 15 + 11 + sides
+    assert found(tmp_path, CORNER)["wall-screws"].net == 15 + 11 + sides + 2 * 7
 
 
 def test_each_floor_hole_takes_one_concrete_screw(tmp_path):
@@ -149,7 +153,7 @@ def test_mortar_is_a_bed_and_the_rest_of_six_cups_a_module(tmp_path):
 
 def test_joint_tape_is_the_joints_and_a_tenth_more(tmp_path):
     q = found(tmp_path)["joint-tape"]
-    joints_m = 4 * COVE_M + 2 * 5 + SEAM_M
+    joints_m = JOINTS_M + SEAM_M
     assert q.net == pytest.approx(joints_m)
     assert q.with_waste == pytest.approx(1.1 * joints_m)
     assert q.packs == 1  # a roll of 76.2 m
@@ -165,7 +169,7 @@ def test_compound_is_the_feathered_area_at_half_a_coats_thickness(tmp_path):
 
 def test_primer_and_colour_are_area_times_coats_by_coverage(tmp_path):
     q = found(tmp_path, methods="primer_coats = 2\ncolour_coats = 3")
-    wall_m2 = 5 * COVE_M + 5 * (2.9 - 0.9525)
+    wall_m2 = 5 * COVE_M + 5 * (2.9 - 0.9525) + ENDS_M2
     # and the compound on the floor, 5 in (0.127 m) beyond the front edge
     assert q["primer"].net == pytest.approx(2 * (wall_m2 + 5 * 0.127) / 7.36)
     # the default apron: 8 ft from the wall
@@ -481,7 +485,25 @@ def test_every_number_says_where_it_comes_from(tmp_path):
     for q in found(tmp_path, CORNER).values():
         assert len(q.reckoned) >= 2
         for words in q.reckoned:
-            assert any(f"{t})" in words for t in tags), words
+            cut = "cut to" in words  # which modules are cut: from the take-off
+            assert cut or any(f"{t})" in words for t in tags), words
+
+
+def test_the_kit_is_on_the_list_with_what_is_cut_of_it(tmp_path):
+    # 5 m less a leg of 1054.1 mm: three of 1219.2 and 288.3 over; 4 m: two and 507.5
+    q = found(tmp_path, CORNER)
+    counts = {k: q[k].net for k in ("straight-modules", "corner-pieces", "uprights")}
+    assert counts == {"straight-modules": 4 + 3, "corner-pieces": 1, "uprights": 2}
+    assert q["end-pieces"].net == 2
+    said = " ".join(q["straight-modules"].reckoned)
+    assert "wall: one module cut to 11 3/8 in (288 mm)" in said
+    # 5 m alone: four of 1219.2 leave 123.2 mm, too narrow; three and two of 671.2
+    alone = found(tmp_path)["straight-modules"]
+    assert alone.net == 5
+    words = " ".join(alone.reckoned)
+    assert "two modules cut to" in words
+    assert "(671 mm)" in words
+    assert "a sliver of 4 7/8 in (123 mm)" in words
 
 
 # ---------------------------------------------------------------- days of a plan

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from planner.trade.geometry.layout import laid_out
 from planner.trade.takeoff import FEATHER_MM, BayKind
-from tests.support.rooms import ROOMS, Room, measured
+from planner.units import length_words
+from tests.support.rooms import FEET_KIT, ROOMS, Room, measured
 
 EVERY = pytest.mark.parametrize("room", ROOMS, ids=lambda r: r.name)
 Box = tuple[float, float, float, float]  # left, right, bottom, top
@@ -60,13 +61,16 @@ def test_pieces_fill_each_run_from_end_to_end(tmp_path, room):
     kit = job.kit
     for i, id_ in enumerate(room.ids):
         b = bay(takeoff, id_)
-        pieces = b.whole_modules * kit.module_width_mm + b.cut_module_mm + b.gap_mm
+        pieces = b.whole_modules * kit.module_width_mm + sum(b.cut_mm) + b.gap_mm
         legs = corner_count(room, i) * kit.corner_leg_mm
         assert pieces + legs == pytest.approx(job.stage.runs[i].length_mm)
-        assert 0.0 <= b.cut_module_mm < kit.module_width_mm
+        assert all(25.4 <= cut < kit.module_width_mm for cut in b.cut_mm)
         assert b.gap_mm < 25.4
-        assert not (b.cut_module_mm and b.gap_mm)
-        assert b.modules == b.whole_modules + (b.cut_module_mm > 0)
+        assert not (b.cut_mm and b.gap_mm)
+        assert b.modules == b.whole_modules + len(b.cut_mm)
+        if b.modules > 1:  # no sliver stands beside others
+            assert all(cut >= kit.least_cut_mm for cut in b.cut_mm)
+        assert b.free_ends == (2 - corner_count(room, i)) * (b.modules > 0)
 
 
 @EVERY
@@ -89,8 +93,9 @@ def test_one_corner_worked_by_hand(tmp_path):
     _, takeoff = measured(tmp_path, ROOMS[2])
     one, corner, two, _ = takeoff.bays
     assert (one.whole_modules, two.whole_modules) == (5, 3)
-    assert one.cut_module_mm / 25.4 == pytest.approx(6.5)
-    assert two.cut_module_mm / 25.4 == pytest.approx(30.5)
+    assert [v / 25.4 for v in one.cut_mm] == pytest.approx([6.5])
+    assert [v / 25.4 for v in two.cut_mm] == pytest.approx([30.5])
+    assert (one.free_ends, two.free_ends, corner.free_ends) == (1, 1, 0)
     assert corner.uprights == 2
     assert corner.trimmed_upright_mm / 25.4 == pytest.approx(46.5)
     assert (one.module_joints, corner.module_joints, corner.upright_joints) == (5, 2, 2)
@@ -100,24 +105,83 @@ def test_one_corner_worked_by_hand(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("rest", "cut", "gap"), [("0 mm", 0, 0), ("25 mm", 0, 25), ("26 mm", 26, 0)]
+    ("rest", "whole", "cut", "gap"),
+    [
+        (0, 5, [], 0),
+        (25, 5, [], 25),  # under an inch
+        (26, 4, [613, 613], 0),  # (1200 + 26) / 2 for a sliver of 26
+        (152, 4, [676, 676], 0),  # under 6 in (152.4)
+        (153, 5, [153], 0),
+    ],
 )
-def test_a_rest_under_an_inch_is_a_gap(tmp_path, rest, cut, gap):
-    room = replace(ROOMS[1], runs=(f"6 m {rest}",))
-    _, takeoff = measured(tmp_path, room)
+def test_a_rest_is_a_gap_or_a_cut_module_and_never_a_sliver(
+    tmp_path, rest, whole, cut, gap
+):
+    room = replace(ROOMS[1], runs=(f"{6000 + rest} mm",))
+    job, takeoff = measured(tmp_path, room)
     b = bay(takeoff, "r1")
-    assert (b.whole_modules, b.cut_module_mm, b.gap_mm) == (
-        5, pytest.approx(cut), pytest.approx(gap),
-    )  # fmt: skip
+    assert (b.whole_modules, b.gap_mm) == (whole, pytest.approx(gap))
+    assert list(b.cut_mm) == pytest.approx(cut)
     # at a free end the backdrop ends before the gap
-    assert b.wall_edge_mm == pytest.approx(6000 + cut)
+    assert b.wall_edge_mm == pytest.approx(6000 + rest - gap)
+    if len(cut) == 2:  # the modules shift: a piece at each of the two free ends
+        layout = laid_out(job.stage, job.kit, 0)
+        assert [c.left_mm for c in layout.cuts] == pytest.approx(
+            [0, 6000 + rest - cut[1]]
+        )
+        assert f"leave a sliver of {length_words(rest)}" in b.cut_words
+        assert "one at each end" in b.cut_words
+
+
+def test_beside_a_corner_and_between_two_the_cut_pieces_stand_side_by_side(tmp_path):
+    # 24 ft 1 in less 41 1/2 in is 247 1/2: five of 48 and 7 1/2 over; with a least cut
+    # of 8 in it is four of 48 and two of (48 + 7 1/2) / 2 = 27 3/4 at the free left end.
+    room = replace(
+        ROOMS[2], runs=("24 ft 1 in", "18 ft"), kit=FEET_KIT + 'least_cut = "8 in"\n'
+    )
+    job, takeoff = measured(tmp_path, room)
+    layout = laid_out(job.stage, job.kit, 0)
+    assert layout.whole == 4
+    assert [c.width_mm / 25.4 for c in layout.cuts] == pytest.approx([27.75, 27.75])
+    assert [c.left_mm for c in layout.cuts] == pytest.approx([0, 27.75 * 25.4])
+    assert "side by side" in takeoff.bays[0].cut_words
+    # Two legs of 1 m and 2 modules of 1.2 m in 4.5 m leave 100 mm: one whole, two of 650.
+    between = replace(ROOMS[6], runs=("4.4 m", "4.5 m", "4.4 m"))
+    job, _ = measured(tmp_path, between)
+    layout = laid_out(job.stage, job.kit, 1)
+    assert layout.whole == 1
+    assert [c.width_mm for c in layout.cuts] == pytest.approx([650, 650])
+    assert [c.left_mm for c in layout.cuts] == pytest.approx([2200, 2850])
+    assert layout.seams_mm == pytest.approx((2200, 2850))
+
+
+def test_a_sliver_that_stands_alone_is_no_whole_modules_share(tmp_path):
+    room = replace(ROOMS[6], runs=("4.4 m", "2.1 m", "4.4 m"))  # 100 mm between legs
+    _, takeoff = measured(tmp_path, room)
+    b = bay(takeoff, "r2")
+    assert (b.modules, list(b.cut_mm)) == (1, [pytest.approx(100)])
+
+
+def test_a_free_end_is_closed_by_a_piece_that_is_taped_and_painted(tmp_path):
+    # By hand, ROOMS[0]: 16 ft of 4 ft modules, four whole ones: three joints and two
+    # free ends of the developed length 36 π/2 + 2 · 1 1/2 in, and two edges of 16 ft;
+    # each end is 36² (1 - π/4) in².
+    _, takeoff = measured(tmp_path, ROOMS[0])
+    b = bay(takeoff, "r1")
+    assert (b.modules, b.free_ends) == (4, 2)
+    across = 36 * math.pi / 2 + 3
+    edges = b.joints_mm - b.seams_mm
+    assert edges / 25.4 == pytest.approx(5 * across + 2 * 192)
+    ends_in2 = 2 * 36**2 * (1 - math.pi / 4)
+    assert b.ends_m2 / 25.4e-3**2 == pytest.approx(ends_in2)
+    assert b.face_m2 == pytest.approx(b.module_m2 + b.wall_above_m2 + b.ends_m2)
 
 
 def test_between_two_corners_the_closing_module_is_cut_or_the_gap_closed(tmp_path):
     middle = "5.02 m"  # two legs of 1 m, two modules of 1.2 m, 620 mm or 20 mm
     room = replace(ROOMS[6], runs=("4.4 m", middle, "4.4 m"))
     _, takeoff = measured(tmp_path, room)
-    assert bay(takeoff, "r2").cut_module_mm == pytest.approx(620)
+    assert list(bay(takeoff, "r2").cut_mm) == pytest.approx([620])
     room = replace(room, runs=("4.4 m", "4.42 m", "4.4 m"))
     _, takeoff = measured(tmp_path, room)
     b = bay(takeoff, "r2")
@@ -139,8 +203,8 @@ def test_modules_are_set_from_the_corners_outwards(tmp_path):
     job, _ = measured(tmp_path, ROOMS[5])
     middle = laid_out(job.stage, job.kit, 1)
     assert [v / 25.4 for v in middle.seams_mm] == pytest.approx([89.5, 116.5])
-    assert middle.cut_left_mm / 25.4 == pytest.approx(89.5)
-    assert middle.cut_mm / 25.4 == pytest.approx(27.0)
+    (cut,) = middle.cuts
+    assert (cut.left_mm / 25.4, cut.width_mm / 25.4) == pytest.approx((89.5, 27.0))
 
 
 def test_two_corner_pieces_that_meet_share_one_joint(tmp_path):
@@ -172,7 +236,8 @@ def test_joint_lengths_are_the_profiles_length_times_their_number(tmp_path, room
     for b in takeoff.built:
         across = b.module_joints * cove + b.upright_joints * column
         assert b.across_mm == pytest.approx(across, rel=1e-6)
-        whole = across + b.wall_edge_mm + b.front_edge_mm + b.seams_mm
+        ends = b.free_ends * cove
+        whole = across + ends + b.wall_edge_mm + b.front_edge_mm + b.seams_mm
         assert b.joints_mm == pytest.approx(whole, rel=1e-6)
 
 

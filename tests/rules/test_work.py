@@ -64,7 +64,7 @@ def test_crates_are_opened_before_anything_else(tmp_path):
 
 def test_freight_sanding_and_trimming_need_no_closure(tmp_path):
     off = {t.phase for t in made(tmp_path, CORNER).tasks if not t.on_stage}
-    assert off == {"intake", "count", "sand-modules", "trim"}
+    assert off == {"intake", "count", "sand-modules", "trim", "cut"}
 
 
 def test_modules_may_be_sanded_on_the_stage_instead(tmp_path):
@@ -102,17 +102,16 @@ def test_the_edge_is_bedded_then_screwed_then_the_rest_is_packed(tmp_path):
 
 def test_all_that_is_primed_is_wiped_once_no_sanding_dust_can_fall(tmp_path):
     w = made(tmp_path, CORNER)
-    for wiped in ("wall", "corner", "side", "apron"):
-        for rubbed in ("wall", "corner", "side"):
-            assert wait_between(w, f"rub.{rubbed}", f"wipe.{wiped}") == {None}
-        assert wait_between(w, "scuff.apron", f"wipe.{wiped}") == {None}
+    for dusty in ("rub.wall", "rub.corner", "rub.side", "scuff.apron"):
+        assert wait_between(w, dusty, "wipe") == {None}
     wet = {t.id: t.wet_m2 for t in w.tasks}
-    walls = sum(wet[f"wipe.{b}"] for b in ("wall", "corner", "side"))
-    assert walls == pytest.approx(wet["prime-1"])
-    # The apron too is painted, and so it is wiped: what takes colour is the faces, and
-    # the floor; compound in front of the coves lies on that floor.
-    faces = wet["colour-1"] - wet["wipe.apron"]
-    assert 0.0 < faces < walls
+    # The apron is painted too: an apron of 2438.4 mm (8 ft) before runs of 5 and 4 m
+    # that meet, 952.5 mm of cove between: 5 - 0.9525 and 4 - 0.9525 m long, the square
+    # where they meet once; it lies 2438.4 mm deep. The corner piece's legs of 1054.1 mm
+    # stand out of the coves and take a square of 101.6 mm of it.
+    deep = 2.4384
+    floor = deep * (5 - 0.9525 + 4 - 0.9525 - deep) - 0.1016**2
+    assert wet["wipe"] == pytest.approx(wet["prime-1"] + floor)
 
 
 def test_nothing_is_laid_on_the_floor_before_the_slab_is_known_dry(tmp_path):
@@ -140,9 +139,11 @@ def test_a_floor_of_a_thousand_square_feet_takes_three_tests(tmp_path):
 def test_the_whole_floor_that_is_painted_is_scuffed_and_wiped(tmp_path):
     w = made(tmp_path)
     assert follows(w, "scuff.apron", "floor.wall")
-    assert wait_between(w, "wipe.apron", "prime-1") == {"recoat"}
-    bare = {t.id for t in made(tmp_path, methods="colour_on_apron = false").tasks}
-    assert not {"scuff.apron", "wipe.apron"} & bare
+    assert "apron" in next(t for t in w.tasks if t.id == "wipe").bays
+    unpainted = made(tmp_path, methods="colour_on_apron = false")
+    bare = {t.id for t in unpainted.tasks}
+    assert "scuff.apron" not in bare
+    assert "apron" not in next(t for t in unpainted.tasks if t.id == "wipe").bays
     assert "test-slab.apron" in bare  # compound and primer still lie on the floor
     flat = changed(STRAIGHT, ("[stage]", '[stage]\napron = "0 mm"'))
     assert not any(t.phase == "scuff" for t in made(tmp_path, flat).tasks)
@@ -200,8 +201,8 @@ def test_colour_waits_for_the_shadow_check_and_each_coat_for_the_one_before(tmp_
 
 def test_primer_follows_the_wiping_of_every_bay(tmp_path):
     w = made(tmp_path, CORNER)
-    for bay in ("wall", "corner", "side"):
-        assert wait_between(w, f"wipe.{bay}", "prime-1") == {"recoat"}
+    assert set(next(t for t in w.tasks if t.id == "wipe").bays) == set(w.bays)
+    assert wait_between(w, "wipe", "prime-1") == {"recoat"}
 
 
 def test_the_two_returns_wait_for_the_last_colour_coat_and_the_fill(tmp_path):
@@ -226,6 +227,8 @@ def test_a_longer_wall_takes_no_fewer_hours_in_any_task(tmp_path):
         t.id: t.person_hours
         for t in made(tmp_path, changed(STRAIGHT, ('"5 m"', '"10 m"'))).tasks
     }
+    # 5 m leave a sliver, shared between two cut modules; 10 m leave one to cut
     assert short.keys() == long.keys()
+    assert short.pop("cut") == 2 * long.pop("cut")
     assert all(long[k] >= h for k, h in short.items())
     assert sum(long.values()) > sum(short.values())

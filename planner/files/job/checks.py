@@ -91,6 +91,12 @@ def check_geometry(
                 f"{_mm(run.length)} is shorter than the legs of its "
                 f"corner pieces, {_mm(legs)}",
             )
+    if kit.least_cut >= kit.module_width:
+        reader.fault(
+            "kit.least_cut",
+            f"{_mm(kit.least_cut)} is no less than a whole module, "
+            f"{_mm(kit.module_width)}",
+        )
     _check_heights(reader, stage, kit, cornered=cornered)
     if cornered:
         _check_corner(reader, kit)

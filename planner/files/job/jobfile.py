@@ -305,6 +305,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
             corner_height_mm=kit.corner_height,
             corner_leg_mm=kit.corner_leg,
             upright_height_mm=kit.upright_height,
+            least_cut_mm=kit.least_cut,
         ),
         methods=_methods(methods, runs),
         crew=tuple(

@@ -111,6 +111,7 @@ class KitSection(Section):
     corner_height: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
     corner_leg: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
     upright_height: Annotated[float, length_within(200.0, 5_000.0)] = 1219.2
+    least_cut: Annotated[float, length_within(25.4, 1_000.0)] = 152.4
 
 
 class SecondColourSection(Section):

@@ -120,6 +120,8 @@ def run_story(run: RunOpening) -> str:
     if run.column is not None:
         seams = ", ".join(mark_words(v) for v in run.column.seams_mm)
         parts.append(f"Level seams in the corner at {seams}." if seams else "")
+    if run.layout.cut_words:
+        parts.append(f"{run.layout.cut_words}.")
     parts += [f"{words}." for words in run.ends]
     return " ".join(p[0].upper() + p[1:] for p in parts if p)
 

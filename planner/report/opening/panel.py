@@ -109,6 +109,11 @@ def _kit(node: Node, panel: Panel) -> None:
     _line(node, panel, layout.start_mm, edge, layout.end_mm, edge, "okit")
     for seam in layout.seams_mm:
         _line(node, panel, seam, 0.0, seam, edge, "okit j")
+    for cut in layout.cuts:
+        middle = cut.left_mm + cut.width_mm / 2.0
+        if panel.shows(middle) and cut.width_mm * panel.scale > width_of("cut", SMALL):
+            place = {"x": panel.x(middle), "y": panel.y(edge / 2.0)}
+            add(node, "text", "cut", class_="s m q", **place)
     if run.column is None:
         return
     sides = (

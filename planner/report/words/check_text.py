@@ -30,8 +30,10 @@ from planner.units import (
 def _bay_words(bay: Bay) -> str:
     match bay.kind:
         case BayKind.RUN:
-            cut = bay.cut_module_mm
-            tail = f", the last cut to {length_words(cut)}" if cut else ""
+            tail = f", {bay.cut_words}" if bay.cut_words else ""
+            if bay.free_ends:
+                count = "an end piece" if bay.free_ends == 1 else "two end pieces"
+                tail += f", {count}"
             return (
                 f"{bay.name}: {bay.modules} straight modules{tail}; {_taped(bay)}; "
                 f"face {area_words(bay.module_m2)}"

@@ -48,11 +48,15 @@ Lines = tuple[float, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """A measure with its unit in words: of a bay in a task, or of the whole task."""
+    """A measure with its unit in words: of a bay in a task, or of the whole task.
+
+    `notes` says what is special about it in this room.
+    """
 
     noun: str
     of_bay: Callable[[Site, Doing, Bay], Lines] | None = None
     of_task: Callable[[Site, Doing], float] | None = None
+    notes: Callable[[Site], tuple[str, ...]] = lambda _site: ()
 
 
 def _bolted(site: Site, task: Doing, bay: Bay) -> Lines:
@@ -127,6 +131,20 @@ def _masked_m(site: Site, task: Doing) -> float:
     )
 
 
+def _free_ends(site: Site, _task: Doing, bay: Bay) -> Lines:
+    """Return the edge of each piece that closes a free end, along the face, in m."""
+    return (developed_mm(site.kit) / 1000.0,) * bay.free_ends
+
+
+def _straight_modules(site: Site, _task: Doing) -> float:
+    return float(sum(b.modules - b.corner_pieces for b in site.takeoff.built))
+
+
+def _cut_modules(site: Site) -> tuple[str, ...]:
+    """Return which of the modules are cut, run by run."""
+    return tuple(f"{b.name}: {b.cut_words}" for b in site.takeoff.built if b.cut_words)
+
+
 MEASURES: Mapping[str, Measure] = {
     "bolted joint": Measure(noun="m of bolted joint", of_bay=_bolted),
     "wall edge": Measure(noun="m of wall edge", of_bay=_wall_edge),
@@ -156,6 +174,19 @@ MEASURES: Mapping[str, Measure] = {
     "sanded face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.sanded_m2,)),
     "floor": Measure(noun="m² of floor", of_bay=lambda _s, _t, b: (b.floor_m2,)),
     "painted": Measure(noun="m² painted", of_bay=_painted),
+    "straight module": Measure(
+        noun="module", of_task=_straight_modules, notes=_cut_modules
+    ),
+    "corner piece": Measure(
+        noun="piece",
+        of_task=lambda s, _t: float(sum(b.corner_pieces for b in s.takeoff.built)),
+    ),
+    "upright": Measure(
+        noun="module",
+        of_task=lambda s, _t: float(sum(b.uprights for b in s.takeoff.built)),
+    ),
+    "free end": Measure(noun="end", of_bay=lambda _s, _t, b: (float(b.free_ends),)),
+    "free end's edge": Measure(noun="m of edge", of_bay=_free_ends),
     "slab test": Measure(noun="test of the slab", of_task=lambda s, _t: tests(s)),
     "masked edge": Measure(noun="m of masked edge", of_task=_masked_m),
     "person-hour": Measure(

@@ -170,6 +170,9 @@ def _quantity(site: Site, supply: Supply, tasks: Sequence[Doing]) -> Iterator[Qu
                 ),
                 f"pack: {said(pack.source)}",
                 *lead_words,
+                *dict.fromkeys(
+                    note for u, _ in used for note in MEASURES[u.measure].notes(site)
+                ),
             ),
             cut_from=len(cut) if cut else None,
         )

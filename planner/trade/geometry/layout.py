@@ -1,4 +1,4 @@
-"""How the modules stand along a run: whole ones, the cut one, or the gap left.
+"""How the modules stand along a run: whole ones, those that are cut, or the gap left.
 
 Places are measured along a run from its start; runs are listed from left to right as
 one stands in the room and faces them, so that a run's start is on its left.
@@ -9,16 +9,29 @@ Rules (common practice, no source):
   between two corners they are set from both and the closing one is cut; with two free
   ends they are set from the left;
 - a rest of an inch or more is a module cut to that width; a smaller one is a gap:
-  between two corners it is closed with compound, at a free end the backdrop ends there.
+  between two corners it is closed with compound, at a free end the backdrop ends there;
+- a rest narrower than the kit's least cut is no piece to bolt and to screw: it is shared
+  with a whole module, and two pieces of the same width are cut instead. With two free
+  ends the modules shift, so that one of the two stands at each end; else both close
+  the run side by side.
 """
 
 import math
 from dataclasses import dataclass
 
 from planner.nouns.job import Kit, Stage
+from planner.units import length_words
 
 CUT_FROM_MM = 25.4  # an inch; assumption: less can't be cut, held and screwed
 _EXACT_MM = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPiece:
+    """A module that is cut: where it begins along the run, and its width."""
+
+    left_mm: float
+    width_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +41,8 @@ class Layout:
     `legs_mm` are the corner pieces' legs at the start and the end, 0 at a free end.
     `start_mm` and `end_mm` bound the cove, without the corner pieces; `seams_mm` are
     the joints between two of its modules. `closed` tells whether a gap lies between
-    modules, to be closed with compound, or at a free end.
+    modules, to be closed with compound, or at a free end. `sliver_mm` is the rest that
+    two cut pieces are made of in place of one, 0 where none would be so narrow.
     """
 
     length_mm: float
@@ -36,15 +50,15 @@ class Layout:
     start_mm: float
     end_mm: float
     whole: int
-    cut_mm: float
-    cut_left_mm: float  # where the cut module begins
+    cuts: tuple[CutPiece, ...]
     gap_mm: float
     seams_mm: tuple[float, ...]
+    sliver_mm: float = 0.0
 
     @property
     def modules(self) -> int:
         """The modules that stand here, whole and cut."""
-        return self.whole + (self.cut_mm > 0.0)
+        return self.whole + len(self.cuts)
 
     @property
     def cove_mm(self) -> float:
@@ -55,6 +69,11 @@ class Layout:
     def corners(self) -> int:
         """How many of the run's ends stand in an inside corner."""
         return sum(leg > 0.0 for leg in self.legs_mm)
+
+    @property
+    def free_ends(self) -> int:
+        """How many ends of its cove stand open in the room."""
+        return 2 - self.corners if self.modules else 0
 
     @property
     def closed(self) -> bool:
@@ -68,6 +87,20 @@ class Layout:
         Joints to a corner piece belong to the corner.
         """
         return self.modules - 1 if self.modules else int(self.closed)
+
+    @property
+    def cut_words(self) -> str:
+        """What is cut and why not otherwise, in words; nothing where all are whole."""
+        if not self.cuts:
+            return ""
+        first = length_words(self.cuts[0].width_mm)
+        if not self.sliver_mm:
+            return f"one module cut to {first}"
+        apart = "one at each end" if not self.corners else "side by side"
+        return (
+            f"two modules cut to {first}, {apart}, as whole ones would leave a sliver "
+            f"of {length_words(self.sliver_mm)}"
+        )
 
 
 def cornered(stage: Stage, index: int) -> tuple[bool, bool]:
@@ -85,48 +118,55 @@ def laid_out(stage: Stage, kit: Kit, index: int) -> Layout:
     whole = math.floor(fill / width + 1e-9)
     rest = max(fill - whole * width, 0.0)
     rest = 0.0 if rest < _EXACT_MM else rest
-    cut = rest if rest >= CUT_FROM_MM else 0.0
-    gap = rest - cut
-    left_count = whole if not last else 0 if not first else math.ceil(whole / 2)
+    gap = rest if rest < CUT_FROM_MM else 0.0
+    sliver = rest if whole and not gap and 0.0 < rest < kit.least_cut_mm else 0.0
+    widths = [rest] * (not gap and rest > 0.0)
+    if sliver:
+        whole, widths = whole - 1, [(width + rest) / 2.0] * 2
     start, end = legs[0], length - legs[1]
     if gap and not last:
         end -= gap
     elif gap and not first:
         start += gap
-    cut_left = legs[0] + left_count * width
+    if not first and not last and len(widths) == 2:
+        pieces = [widths[0], *(width,) * whole, widths[1]]
+    else:
+        left = whole if not last else 0 if not first else math.ceil(whole / 2)
+        pieces = [*(width,) * left, *widths, *(width,) * (whole - left)]
+    lefts = _lefts(start, pieces, gap if first and last else 0.0)
     return Layout(
         length_mm=length,
         legs_mm=legs,
         start_mm=start,
         end_mm=end,
         whole=whole,
-        cut_mm=cut,
-        cut_left_mm=cut_left if cut else 0.0,
+        cuts=tuple(
+            CutPiece(left_mm=at, width_mm=wide)
+            for at, wide in zip(lefts, pieces, strict=True)
+            if wide < width
+        ),
         gap_mm=gap,
-        seams_mm=_seams(start, end, width, left_count, whole, cut),
+        seams_mm=_seams(lefts, pieces),
+        sliver_mm=sliver,
     )
 
 
-def _seams(
-    start: float,
-    end: float,
-    width: float,
-    left_count: int,
-    whole: int,
-    cut: float,
-) -> tuple[float, ...]:
-    """Return the joints inside a run; a closed gap is marked by its middle."""
-    right_count = whole - left_count
-    lefts = [start + width * n for n in range(1, left_count)]
-    rights = [end - width * n for n in range(1, right_count)]
-    inner = start + width * left_count
-    outer = end - width * right_count
-    between: list[float] = []
-    if cut:
-        between = [inner] * (left_count > 0) + [outer] * (right_count > 0)
-    elif left_count and right_count:
-        between = [(inner + outer) / 2.0]
-    return tuple(sorted((*lefts, *between, *rights)))
+def _lefts(start: float, pieces: list[float], gap: float) -> list[float]:
+    """Return where each piece begins; a gap that is closed lies in the middle."""
+    out: list[float] = []
+    at = start
+    for n, wide in enumerate(pieces):
+        if gap and n == math.ceil(len(pieces) / 2):
+            at += gap
+        out.append(at)
+        at += wide
+    return out
+
+
+def _seams(lefts: list[float], pieces: list[float]) -> tuple[float, ...]:
+    """Return the joints between pieces; a gap that is closed is marked by its middle."""
+    ends = [at + wide for at, wide in zip(lefts, pieces, strict=True)]
+    return tuple((end + at) / 2.0 for end, at in zip(ends, lefts[1:], strict=False))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

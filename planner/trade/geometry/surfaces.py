@@ -51,6 +51,11 @@ def corner_piece_m2(kit: Kit) -> float:
     return (sphere + cylinders + a * a + 2.0 * a * b) / MM2_PER_M2
 
 
+def end_m2(kit: Kit) -> float:
+    """Return the area of a piece that closes a free end: behind the arc, to the walls."""
+    return _behind_arc_mm2(kit) / MM2_PER_M2
+
+
 def straight_hollow_l(kit: Kit, length_mm: float) -> float:
     """Return the volume between straight modules' faces, the wall and the floor."""
     return _behind_arc_mm2(kit) * length_mm / MM3_PER_L

@@ -1,9 +1,20 @@
 """Fastening to the wall and anchoring to the floor, from the corner outwards."""
 
+from collections.abc import Mapping
+
 from planner.nouns.work import Task, Wait
 from planner.trade import recipes
 from planner.trade.heights import edge_m
-from planner.trade.parts import After, Leads, Part, Site, follow, joined, task_of
+from planner.trade.parts import (
+    After,
+    Leads,
+    Part,
+    Site,
+    end,
+    follow,
+    joined,
+    task_of,
+)
 from planner.trade.recipes.fill.anchored import holes
 from planner.trade.takeoff import Bay, BayKind
 
@@ -24,7 +35,8 @@ def fixing(site: Site, leads: Leads) -> Part:
         fasten, drill, part = _fastened(site, leads, bay, inner)
         first[bay.id] = (fasten, drill)
         parts += (part, recipes.cook("fill", site, part.leads, (bay,)))
-    return joined(parts, leads)
+    fastened = {bay: fasten for bay, (fasten, _) in first.items()}
+    return joined((*parts, _capped(site, fastened)), leads)
 
 
 def _fastened(
@@ -58,3 +70,23 @@ def _fastened(
     drilled = After(task=drill.id, reason="the holes must be drilled and cleaned")
     part = Part(tasks=(fasten, drill), links=tuple(outer), leads={bay.id: (drilled,)})
     return fasten, drill, part
+
+
+def _capped(site: Site, fastened: Mapping[str, Task]) -> Part:
+    """Return the closing of all free ends; it hands on what their joints follow."""
+    ends = [b for b in site.takeoff.of(BayKind.RUN) if b.free_ends]
+    if not ends:
+        return Part(tasks=(), links=(), leads={})
+    cap = task_of(
+        site.rates["cap"],
+        bays=tuple(b.id for b in ends),
+        amount=sum(b.free_ends for b in ends),
+    )
+    reason = "an end piece goes to a module that is fixed"
+    fixed = (After(task=fastened[b.id].id, reason=reason) for b in ends)
+    closed = After(task=cap.id, reason="free ends are closed before their joints")
+    return Part(
+        tasks=(cap,),
+        links=follow(cap, *fixed),
+        leads={end(b): (closed,) for b in ends},
+    )

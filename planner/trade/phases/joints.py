@@ -12,6 +12,7 @@ from planner.trade.parts import (
     Leads,
     Part,
     Site,
+    end,
     follow,
     joined,
     task_of,
@@ -28,7 +29,9 @@ def joints(site: Site, leads: Leads) -> Part:
         parts.append(
             Part(
                 tasks=(floor,),
-                links=follow(floor, *leads[bay.id], *leads[SLAB]),
+                links=follow(
+                    floor, *leads[bay.id], *leads[SLAB], *leads.get(end(bay), ())
+                ),
                 leads={},
             )
         )
@@ -52,11 +55,8 @@ def joints(site: Site, leads: Leads) -> Part:
         After(task=t.id, reason="wiped once no sanding dust can fall on it")
         for t in dusty
     )
-    places = (*site.takeoff.built, *painted_floors(site))
-    wipes = [_wiped(site, no_dust, bay) for bay in places]
-    parts += (part for part, _ in wipes)
-    wiped = tuple(last for _, last in wipes)
-    return joined(parts, {**leads, ALL: wiped})
+    wiped = _wiped(site, no_dust, (*site.takeoff.built, *painted_floors(site)))
+    return joined((*parts, wiped), leads)
 
 
 def painted_floors(site: Site) -> tuple[Bay, ...]:
@@ -85,14 +85,14 @@ def _rubbed(site: Site, leads: Leads, bay: Bay) -> Part:
     return Part(tasks=(rub,), links=follow(rub, *leads[bay.id]), leads={})
 
 
-def _wiped(site: Site, no_dust: tuple[After, ...], bay: Bay) -> tuple[Part, After]:
-    """Return the wiping of all that is coated in a bay, and what the primer waits for."""
-    wiped_m2 = bay.primed_m2 + bay.floor_m2
+def _wiped(site: Site, no_dust: tuple[After, ...], bays: tuple[Bay, ...]) -> Part:
+    """Return the wiping of all that is coated, which the first primer waits for."""
+    wiped_m2 = sum(b.primed_m2 + b.floor_m2 for b in bays)
     wipe = task_of(
         site.rates["wipe"],
-        bay=bay,
+        bays=tuple(b.id for b in bays),
         amount=wiped_m2,
-        high=surface_m2(site, "wipe", bay),
+        high=sum(surface_m2(site, "wipe", b) for b in bays),
         product=site.products["damp-wipe"],
         dry_stage="recoat",
         wet_m2=wiped_m2,
@@ -102,4 +102,4 @@ def _wiped(site: Site, no_dust: tuple[After, ...], bay: Bay) -> tuple[Part, Afte
         reason="the wiped surface must be dry",
         wait=Wait(product="damp-wipe", stage="recoat"),
     )
-    return Part(tasks=(wipe,), links=follow(wipe, *no_dust), leads={}), last
+    return Part(tasks=(wipe,), links=follow(wipe, *no_dust), leads={ALL: (last,)})

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from planner.nouns.work import Task, TaskLink
 from planner.trade.lifting.lifting import SINGLY
-from planner.trade.parts import After, Leads, Part, Site, follow, pieces, task_of
+from planner.trade.parts import After, Leads, Part, Site, follow, found, pieces, task_of
 from planner.trade.takeoff import Bay, BayKind
 
 
@@ -19,7 +19,7 @@ def modules(site: Site, leads: Leads) -> Part:
         ready = [*leads[pieces(bay)]]
         if bay.uprights and site.methods.lifting == SINGLY:
             trim = task_of(rates["trim"], bay=bay, amount=1)
-            links += follow(trim, *leads[f"height:{bay.id}"], *leads[pieces(bay)])
+            links += follow(trim, *leads[found(bay)], *leads[pieces(bay)])
             tasks.append(trim)
             reason = "the upper module is trimmed before it goes up"
             ready = [After(task=trim.id, reason=reason)]
@@ -28,7 +28,7 @@ def modules(site: Site, leads: Leads) -> Part:
             join = task_of(
                 rates["join-uprights"], bay=bay, amount=max(bay.uprights - 1, 1)
             )
-            links += follow(trim, *leads[f"height:{bay.id}"], *leads[pieces(bay)])
+            links += follow(trim, *leads[found(bay)], *leads[pieces(bay)])
             links += follow(
                 join,
                 After(
@@ -44,7 +44,11 @@ def modules(site: Site, leads: Leads) -> Part:
         links += follow(place, *ready, *leads[bay.id])
         tasks.append(place)
         placed[bay.id] = place
+    cut = _cut(site, leads)
+    tasks += cut.tasks
+    links += cut.links
     for bay in takeoff.of(BayKind.RUN):
+        loose = cut.leads.get(pieces(bay), leads[pieces(bay)])
         join = task_of(rates["join"], bay=bay, amount=max(bay.modules - 1, 0))
         place = task_of(rates["set"], bay=bay, amount=bay.modules)
         corners = [
@@ -55,7 +59,7 @@ def modules(site: Site, leads: Leads) -> Part:
             for c in takeoff.of(BayKind.CORNER)
             if bay.id in c.beside
         ]
-        links += follow(join, *leads[pieces(bay)])
+        links += follow(join, *loose)
         links += follow(
             place,
             After(task=join.id, reason="the modules are bolted together first"),
@@ -77,6 +81,27 @@ def modules(site: Site, leads: Leads) -> Part:
         ]
         out[bay.id] = (own, *others)
     return Part(tasks=tuple(tasks), links=tuple(links), leads=out)
+
+
+def _cut(site: Site, leads: Leads) -> Part:
+    """Return the cutting of straight modules, all of it at once, off the stage."""
+    runs = [b for b in site.takeoff.of(BayKind.RUN) if b.cut_mm]
+    if not runs:
+        return Part(tasks=(), links=(), leads={})
+    cut = task_of(
+        site.rates["cut"],
+        bays=tuple(b.id for b in runs),
+        amount=sum(len(b.cut_mm) for b in runs),
+    )
+    pieces_cut = "; ".join(f"{b.name}: {b.cut_words}" for b in runs)
+    cut = replace(cut, how=f"{pieces_cut}. {cut.how}")
+    known = [a for b in runs for a in (*leads[found(b)], *leads[pieces(b)])]
+    done = After(task=cut.id, reason="the modules are cut before they go together")
+    return Part(
+        tasks=(cut,),
+        links=follow(cut, *known),
+        leads={pieces(b): (done,) for b in runs},
+    )
 
 
 def _bolted_on_the_wall(site: Site, bay: Bay, place: Task) -> Task:

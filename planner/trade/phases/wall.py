@@ -3,7 +3,7 @@
 from planner.nouns.work import Task
 from planner.trade import recipes
 from planner.trade.heights import edge_m
-from planner.trade.parts import After, Leads, Part, Site, follow, joined, task_of
+from planner.trade.parts import After, Leads, Part, Site, follow, found, joined, task_of
 from planner.trade.takeoff import Bay, BayKind
 
 
@@ -30,12 +30,12 @@ def _bay(
 ) -> tuple[Part, Part, Part]:
     """Return a bay's marking, its backing and its line marks."""
     mark = task_of(site.rates["mark"], bay=bay, amount=bay.floor_edge_mm / 1000.0)
-    found = {}
-    if bay.kind is BayKind.CORNER:
-        reason = "the ceiling height must be found"
-        found[f"height:{bay.id}"] = (After(task=mark.id, reason=reason),)
+    what = "ceiling height" if bay.kind is BayKind.CORNER else "width that is left"
+    measured = After(task=mark.id, reason=f"the {what} must be found")
     marking = Part(
-        tasks=(mark,), links=follow(mark, *leads[bay.id], *corners), leads=found
+        tasks=(mark,),
+        links=follow(mark, *leads[bay.id], *corners),
+        leads={found(bay): (measured,)},
     )
     drawn = {bay.id: (After(task=mark.id, reason="the wall is marked out first"),)}
     backing = recipes.cook("backing", site, drawn, (bay,))
