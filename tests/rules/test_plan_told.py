@@ -7,7 +7,8 @@ Tests of planner/judge/told.py, planner/nouns/plan.py, planner/planning/answer.p
 planner/planning/apart.py, planner/planning/cost.py, planner/planning/inside.py,
 planner/planning/wording/account.py, planner/planning/wording/air_told.py,
 planner/planning/wording/chain_words.py, planner/planning/wording/division.py,
-planner/planning/wording/document.py, planner/planning/wording/supplies.py,
+planner/planning/wording/document.py, planner/planning/wording/stage_told.py,
+planner/planning/wording/supplies.py, planner/planning/wording/used.py,
 planner/planning/wording/waited.py.
 """
 
