@@ -1,8 +1,8 @@
-"""A plan made better round by round: some tasks are freed, the others stay put.
+"""A plan improved round by round: in each, some tasks may move and the others stay.
 
 A job of hundreds of tasks is too much for the solver at once. Each round frees the
-tasks of a few places, or of a stretch of time, with a late one among them, and asks
-the solver for something better among plans that leave the others where they are.
+tasks of a few places, or of a stretch of time, with a late one among them. It asks the
+solver for a better plan among those that leave all other tasks where they are.
 """
 
 from collections.abc import Callable
@@ -32,14 +32,14 @@ MANY_TEAMS = 24  # of a task; where there are more, a round looks at some of the
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Better:
-    """What the rounds gave: the plan and the work done."""
+    """The result of the rounds: the best plan, and the work done."""
 
     seats: Seats
     work: float
 
 
 class Rounds:
-    """Rounds for one aim, the aims before it kept."""
+    """Rounds for one aim; the values of the aims before it are kept."""
 
     def __init__(
         self,
@@ -56,17 +56,17 @@ class Rounds:
         Parameters
         ----------
         space
-            The instance made ready.
+            The instance prepared for search.
         cuts
-            What the aims ask for, given the value that this one mustn't pass.
+            What earlier aims require, and the value that this aim must not exceed.
         aim
             The aim.
         settled
-            Earlier aims with the value that each must not pass.
+            Earlier aims, each with the value that it must not exceed.
         value_of
             Gives a plan's value of the aim.
         watch
-            The clock and the caller's wish to stop.
+            The clock, and the caller's request to stop.
         """
         self.space = space
         self.cuts = cuts
@@ -97,18 +97,18 @@ class Rounds:
         idle: int,
         report: Callable[[int], None],
     ) -> Better:
-        """Return the best plan that the rounds come to; never one that is worse.
+        """Return the best plan that the rounds find; never a worse one than given.
 
         Parameters
         ----------
         seats
             The plan to begin with.
         bound
-            What the aim can't go below; the rounds end when it is reached.
+            A lower bound on the aim; the rounds end when it is reached.
         work
             The limit, in the solver's measure of work.
         idle
-            How many rounds in a row may find nothing.
+            How many rounds in a row may find nothing better.
         report
             Called with each better value.
         """
@@ -146,10 +146,10 @@ class Rounds:
         return Better(seats=seats, work=work - left)
 
     def lateness(self, seats: Seats, bound: int) -> int:
-        """Return how far returns lie behind the bound, summed over what they wait for.
+        """Return how far the terms of the returns lie behind the bound, summed.
 
-        It tells plans apart whose last return is the same: the one that is nearer to
-        a better return is less late.
+        It distinguishes plans with the same last return: the one that is nearer to a
+        better return is less late.
         """
         if self.aim is not AimKind.LAST_RETURN:
             return 0
@@ -204,7 +204,7 @@ class Rounds:
         return free
 
     def some_places(self, seats: Seats, bound: int, asked: int) -> set[str]:
-        """Return places with so many tasks or more, one of the late ones among them."""
+        """Return places with so many tasks together, a late one among them."""
         late: dict[str, int] = {}
         for t, over in self.terms:
             if t in seats:
@@ -264,7 +264,7 @@ class Rounds:
         return replace(space, options=tuple(rows))
 
     def some_people(self) -> set[int]:
-        """Return half of the groups, drawn anew for each round."""
+        """Return half of the groups, drawn anew in each round."""
         count = len(self.space.groups)
         return set(self.random.sample(range(count), (count + 1) // 2))
 

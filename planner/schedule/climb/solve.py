@@ -54,7 +54,8 @@ def solve(
 ) -> Outcome:
     """Return the best plan for the aims in their order, as far as the limits allow.
 
-    Each aim is brought down in turn, and kept at what was reached for the next.
+    Each aim is minimised in turn. The value that it reached is then kept while the next
+    aims are minimised.
 
     Parameters
     ----------
@@ -65,15 +66,16 @@ def solve(
     on_progress
         Called whenever a better plan or bound is known; perhaps on another thread.
     on_found
-        Called with the first plan, and with what stands after each aim.
+        Called with the first plan, and with the best plan after each aim.
     stop
-        Asked ten times a second; once it says yes, the best plan so far comes back.
+        Asked ten times a second; once it says yes, the best plan so far is returned.
     explain
-        Whether to look for the facts that clash when there is no plan.
+        Whether to look for the facts that clash if there is no plan.
     given
-        Values of aims that a plan for a stricter problem has; the aims after one are
-        brought down with it kept at this value, where what is reached is better. So
-        the bounds hold for plans that are as good as that one in the aims before.
+        Values of aims that a plan for a stricter problem has. If a better value is
+        reached for such an aim, the aims after it are still minimised at the given
+        value. So their bounds hold for all plans that are as good as that plan in the
+        aims before.
 
     Returns
     -------
@@ -130,7 +132,7 @@ _Settled = tuple[tuple[AimKind, int], ...]
 
 @dataclass(slots=True)
 class _Reached:
-    """What is reached for an aim so far, and the work that is left for it."""
+    """The value reached for an aim so far, and the work that is left for it."""
 
     value: int
     bound: int
@@ -154,7 +156,7 @@ class _Ladder:
     known: dict[AimKind, int] = field(default_factory=dict)
 
     def first_bound(self, windows: NarrowedWindows) -> int:
-        """Return what the first aim can't go below, and keep it in mind."""
+        """Return a lower bound on the first aim, and keep it."""
         if not self.instance.aims:
             return 0
         aim = self.instance.aims[0]
@@ -219,7 +221,7 @@ class _Ladder:
         seats: Seats,
         work: float,
     ) -> tuple[AimResult, Seats, float]:
-        """Return what is reached for an aim, the plan, and the work that it took."""
+        """Minimise an aim; return what was reached, the plan and the work done."""
         bound = self.bound(aim, settled, self.value(seats, aim))
         at = _Reached(self.value(seats, aim), bound, seats, work)
         self.tell(aim, at.value, at.bound)
@@ -236,7 +238,7 @@ class _Ladder:
         return result, at.seats, work - at.left
 
     def bound(self, aim: AimKind, settled: _Settled, value: int) -> int:
-        """Return what the aim can't go below, without the solver."""
+        """Return a lower bound on the aim, found without the solver."""
         if not settled and aim in self.known:
             return min(value, self.known[aim])
         kept = _cuts(self.instance, settled)
@@ -248,10 +250,10 @@ class _Ladder:
         return at.value <= at.bound or at.left <= 0 or self.watch.over()
 
     def ask_below(self, at: _Reached, settled: _Settled) -> None:
-        """Ask whether any last return is earlier; it takes little.
+        """Ask the solver whether any plan has an earlier last return; it takes little.
 
-        Where there is none, the windows and the counts of people often show it before
-        any search.
+        If there is none, the windows and the counts of people often show it before any
+        search.
         """
         if self.over(at) or self.space.some_teams:
             return
@@ -277,7 +279,7 @@ class _Ladder:
     def solve_whole(
         self, at: _Reached, aim: AimKind, settled: _Settled, share: float
     ) -> None:
-        """Ask the solver for the best plan of all."""
+        """Ask the solver for the best plan, with all tasks free to move."""
         if self.over(at):
             return
         run = run_solver(
@@ -341,12 +343,12 @@ class _Ladder:
         return values(self.instance, self.placements(seats))[aim]
 
     def note(self, seats: Seats) -> None:
-        """Hand on the plan at hand, so that it outlasts a fault of the program."""
+        """Hand on the best plan so far, so that it isn't lost if the program fails."""
         if self.on_found is not None:
             self.on_found(self.placements(seats))
 
     def teller(self, aim: AimKind) -> Callable[[int | None, int | None], None]:
-        """Return what passes on the solver's values, and its bounds where they hold."""
+        """Return a function that passes on the solver's values and valid bounds."""
         if self.space.some_teams:
             return lambda best, _: self.tell(aim, best, None)
         return partial(self.tell, aim)
@@ -360,7 +362,7 @@ class _Ladder:
 
 
 def _cuts(instance: Instance, kept: tuple[tuple[AimKind, int], ...]) -> Cuts:
-    """Return what the aims that are kept say about returns and lengths."""
+    """Return the limits on returns and lengths that the kept aims ask for."""
     returns: dict[str, int] = {}
     lengths: dict[str, int] = {}
     for aim, value in kept:

@@ -1,4 +1,4 @@
-"""What is made small, as expressions of the model's variables."""
+"""What each aim minimises, as expressions of the model's variables."""
 
 from collections.abc import Iterable
 
@@ -17,7 +17,7 @@ PER_CHANGED_PERSON = 8  # ticks that a changed person counts for
 
 
 def aim_expression(m: Model, aim: AimKind) -> Expr:
-    """Return what the aim makes small, adding the variables that it needs."""
+    """Return the expression that the aim minimises; adds the variables it needs."""
     match aim:
         case AimKind.LAST_RETURN:
             return last_return(m)
@@ -38,7 +38,7 @@ def aim_expression(m: Model, aim: AimKind) -> Expr:
 
 
 def leads_to(instance: Instance, closure: str) -> set[str]:
-    """Return the closure's tasks and terms with all that lead to them by links."""
+    """Return the tasks of a closure and of its terms, and all that come before them."""
     c = next(c for c in instance.closures if c.id == closure)
     found = {*c.tasks, *(t.task for t in c.terms)}
     before: dict[str, list[str]] = {}
@@ -80,7 +80,7 @@ def _begin_tick(m: Model, closure: str) -> IntVar:
 
 
 def _tick_of(m: Model, index: IntVar, xs: Ints) -> IntVar:
-    """Return the tick at a start index that is one of `xs`, no later than it."""
+    """Return the tick of a start index that is one of `xs`; elsewhere, no later one."""
     ticks = m.space.axis[xs]
     hint = m.hinted(index)
     tick = m.whole(
@@ -107,7 +107,7 @@ def end_tick(m: Model, act: Act) -> IntVar:
 
 
 def cost(m: Model) -> Expr:
-    """Return all prices together."""
+    """Return the sum of all prices."""
     total: Expr = 0
     for act in m.acts.values():
         pays = m.space.tasks[act.number].pays
@@ -135,7 +135,7 @@ def _priced_calls(m: Model) -> Iterable[tuple[tuple[int, int], IntVar]]:
 
 
 def _least_price(m: Model, c: Choice) -> int:
-    """Return the ordinary price of the ticks that the choice works at the least."""
+    """Return the ordinary price of the fewest ticks that the choice can work."""
     return _tick_price(m, c) * c.option.ticks
 
 
@@ -144,7 +144,7 @@ def _tick_price(m: Model, c: Choice) -> int:
 
 
 def _further_price(m: Model, act: Act) -> Expr:
-    """Return what the task costs over the least: in dear ticks, by setting up again."""
+    """Return what the task costs beyond that: for dear ticks and setting up again."""
     rows = [(c, _further_prices(m, c)) for c in act.choices]
     highest = max(int(prices.max()) for _, prices in rows)
     if highest == 0:
@@ -165,10 +165,10 @@ def _further_price(m: Model, act: Act) -> Expr:
 
 
 def _spread(m: Model, act: Act, c: Choice, prices: Ints) -> tuple[list[int], list[int]]:
-    """Return prices for every start of the task; where the choice has none, any fits.
+    """Return a price for every start of the task, even if the choice doesn't have it.
 
-    A start that the choice doesn't have takes the price of the start before, so that
-    the pieces stay long.
+    A start that the choice doesn't have gets the price of the start before it. Any
+    price would do, and with this one the function has few pieces.
     """
     xs = m.start_values(act.number)
     at = np.maximum(np.searchsorted(c.starts, xs, side="right") - 1, 0)
@@ -206,7 +206,7 @@ def _overlaps(m: Model, closure: str, start: int, end: int) -> IntVar:
 
 
 def hire_days(m: Model, pool: Pool) -> list[IntVar]:
-    """Return a literal for each day that holds when the pool is taken in it."""
+    """Return a literal for each day of hire, true if a task takes the pool then."""
     acts = [
         act
         for act in m.acts.values()
@@ -238,7 +238,7 @@ def hire_days(m: Model, pool: Pool) -> list[IntVar]:
 
 
 def change(m: Model) -> Expr:
-    """Return how far the plan lies from the one that was agreed."""
+    """Return how much the plan differs from the agreed one."""
     total: Expr = 0
     for before in m.space.instance.agreed:
         act = m.acts.get(m.space.number[before.task])
@@ -262,7 +262,7 @@ def change(m: Model) -> Expr:
 
 
 def _people(m: Model, option: TeamOption) -> set[str]:
-    """Return a team by name; of people who are alike, the first ones."""
+    """Return a team by name; of people who are alike, the first ones are named."""
     return {p for g, n in option.team for p in m.space.groups[g].members[:n]}
 
 

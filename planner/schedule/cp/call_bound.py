@@ -1,8 +1,9 @@
-"""How often people must be called at the least, by the work between two nights.
+"""A lower bound on how often people must be called, by the work of each run of days.
 
-Days are cut where nobody's shift goes on. The work that must lie in a run of days, and
-that no team can take from a set of people, is held against the longest shift there;
-runs that don't overlap, and sets that don't either, add up.
+Days are divided at ticks that no shift goes across. Some work must lie within a run of
+days and can't be done without somebody of a set of people. Divided by the longest shift
+in that run, it says how often at least they are called there. Bounds of runs that don't
+overlap may be added up, and so may bounds of sets that share nobody.
 """
 
 from itertools import combinations
@@ -20,14 +21,14 @@ People = frozenset[int]
 
 
 def least_calls(m: Model, called: set[tuple[int, int]]) -> dict[People, int]:
-    """Return for sets of people how often at least some of them must be called.
+    """Return, for sets of people, how often at least one of them must be called.
 
     Parameters
     ----------
     m
         The model.
     called
-        The (group, shift) that the model can call.
+        The pairs (group, shift) that the model can call.
     """
     days = _days(m, called)
     asked = {s: _asked(m, called, days, s) for s in _sets_of_people(m)}
@@ -43,12 +44,12 @@ def least_calls(m: Model, called: set[tuple[int, int]]) -> dict[People, int]:
 
 
 def open_ticks(group: Group, first: int, last: int) -> int:
-    """Return how many ticks one of a group can work in [first, last)."""
+    """Return how many ticks one person of a group can work in [first, last)."""
     return int(group.open[first:last].sum())
 
 
 def _days(m: Model, called: set[tuple[int, int]]) -> Ints:
-    """Return the begins of the days: spans that no shift reaches out of."""
+    """Return the first ticks of the days: spans that no shift goes beyond."""
     shifts = Spans.of(_shift(m, g, number) for g, number in called)
     return np.array([start for start, _ in shifts], dtype=np.int64)
 
@@ -58,7 +59,7 @@ def _shift(m: Model, g: int, number: int) -> tuple[int, int]:
 
 
 def _asked(m: Model, called: set[tuple[int, int]], days: Ints, people: People) -> Ints:
-    """Return how often a run of days calls for the set, by first and last day."""
+    """Return how many calls of the set each run of days needs, by first and last."""
     size = len(days)
     work = np.zeros((size, size), dtype=np.int64)
     most = np.zeros((size, size), dtype=np.int64)
@@ -85,7 +86,7 @@ def _asked(m: Model, called: set[tuple[int, int]], days: Ints, people: People) -
 
 
 def _least_work(act: Act, people: People) -> tuple[int, int]:
-    """Return the least that a task asks of the set: ticks, and people at a time."""
+    """Return the least that a task needs of the set: ticks, and people at a time."""
     teams = [
         (c.option.ticks, [n for g, n in c.option.team if g in people])
         for c in act.choices
@@ -95,7 +96,7 @@ def _least_work(act: Act, people: People) -> tuple[int, int]:
 
 
 def _chained(runs: Ints) -> int:
-    """Return the most that runs of days which don't overlap ask for together."""
+    """Return the largest sum of calls over runs of days that don't overlap."""
     best = [0]
     for last in range(len(runs)):
         best.append(
@@ -105,7 +106,7 @@ def _chained(runs: Ints) -> int:
 
 
 def _sets_of_people(m: Model) -> list[People]:
-    """Return the sets that tasks draw on, unions of two of these, and everybody."""
+    """Return the sets that tasks need, unions of two of these, and everybody."""
     able = {
         frozenset(g for c in act.choices for g, _ in c.option.team)
         for act in m.acts.values()

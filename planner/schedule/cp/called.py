@@ -1,11 +1,11 @@
-"""How many of each group are called in which shift, as variables of the model.
+"""How many people of each group are called in each shift, as variables of the model.
 
-People who are alike are counted. A plan is given to them so that no more are called
-in a shift than are at work in it at one time (see `naming`): whoever was free last
-takes the next task, and so somebody who was not yet called in a shift takes a task
-only when everybody who was is at another. A shift's calls are thus the most that are
-taken at once there, apart from those who only wait in it: a team that pauses over a
-whole shift, because somebody else in it is away or they rest, is taken but not called.
+The model counts people who are alike and doesn't name them. Names are given afterwards
+(see `naming`): a task goes to whoever became free last. So somebody who wasn't called
+in a shift yet gets a task only while everybody who was called is busy. The number of
+people called in a shift is therefore the largest number that is at work at one time in
+it. People who only wait in a shift aren't called: their team pauses over the whole
+shift, because somebody else of it is away or has to rest.
 """
 
 from dataclasses import dataclass
@@ -34,11 +34,11 @@ class _Shift:
 
 
 def calls(m: Model) -> dict[tuple[int, int], IntVar]:
-    """Return, by group and shift, a variable for how many are called at the least.
+    """Return, by group and shift, a variable for the least number of people called.
 
-    A filler takes those who are not called from the group for the whole shift; who is
-    left must do for all that are taken there. Those who only wait count as if they
-    weren't taken.
+    For each shift, an interval over the whole shift takes those who aren't called out
+    of the group; the rest must be enough for all tasks there. Those who only wait are
+    added back, as if no task had taken them.
     """
     if m.called is not None:
         return m.called
@@ -82,13 +82,13 @@ def _shifts_reached(m: Model, g: int, chosen: Chosen) -> list[_Shift]:
 
 
 def _at_work(m: Model, option: TeamOption, starts: Ints, shift: _Shift) -> Mask:
-    """Return for each start whether the task works in the shift or pauses over it."""
+    """Return for each start whether the task is worked in the shift or only waits."""
     at_work: Mask = m.worked_in(option, starts, shift.first, shift.last) > 0
     return at_work
 
 
 def _most_at_work(m: Model, g: int, shift: _Shift) -> int | None:
-    """Return the most of the group at work at one time in the plan at hand."""
+    """Return the most of the group who are at work at one time in the known plan."""
     if m.seats is None:
         return None
     taken = np.zeros(shift.end - shift.begin, dtype=np.int64)
@@ -100,7 +100,7 @@ def _most_at_work(m: Model, g: int, shift: _Shift) -> int | None:
 
 
 def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]]:
-    """Return how many wait, by a literal that may hold where a team pauses over it."""
+    """Return numbers of people who wait, each with a literal that allows it."""
     waiting = []
     for act, c, count in chosen:
         if c.length <= shift.end - shift.begin:
@@ -122,7 +122,7 @@ def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]
 def _keep_free(
     m: Model, g: int, fillers: list[tuple[_Shift, IntVar, list[tuple[int, IntVar]]]]
 ) -> None:
-    """Take from the group, for each shift, those who neither are called nor wait."""
+    """Take out of the group, for each shift, those who are neither called nor wait."""
     members = m.members(g)
     intervals = [interval for interval, _ in m.taken[g]]
     counts: list[cp_model.LinearExprT] = [count for _, count in m.taken[g]]
@@ -152,9 +152,9 @@ def _hinted_rest(
 
 
 def _work_fits_calls(m: Model, g: int, chosen: Chosen) -> None:
-    """Ask that the shifts in which people are called hold the group's work.
+    """Require that the shifts in which people are called are long enough for the work.
 
-    It follows from the rest, and gives the solver a bound at once.
+    This follows from the other rules, and gives the solver a bound at once.
     """
     group = m.space.groups[g]
     shifts = shifts_of(group.person).items

@@ -1,7 +1,8 @@
-"""The variables of the solver's model, and what the rules share to speak about them.
+"""The variables of the solver's model, and what all rules use to refer to them.
 
-Times are indices of useful ticks (see `SearchSpace.axis`); returns are ticks, because
-waits go on at night.
+Starts and ends are indices of useful ticks (see `SearchSpace.axis`). Returns are ticks,
+because waits also run at night. The *known plan* is the one from which the solver
+starts.
 """
 
 from collections.abc import Iterable, Iterator
@@ -21,7 +22,7 @@ from planner.schedule.space.search_space import TeamOption
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Choice:
-    """A literal for a team option with one length on the axis, and the starts that have it."""
+    """A literal for a team option at one length on the axis, and its starts."""
 
     option: TeamOption
     length: int
@@ -48,7 +49,7 @@ class Act:
 
 
 class Model(Variables):
-    """The model in the making: variables first, then rules, then an aim."""
+    """The model as it is built: first the variables, then the rules, then an aim."""
 
     def __init__(
         self, windows: NarrowedWindows, seats: Seats | None, watch: Watch | None = None
@@ -72,7 +73,7 @@ class Model(Variables):
         self.begins, self.returns = self._add_closures()
 
     def check(self) -> None:
-        """Raise StoppedError when it is time to stop; making a model takes time too."""
+        """Raise StoppedError if it is time to stop; building a model takes time too."""
         if self._watch is not None:
             self._watch.check()
 
@@ -81,7 +82,7 @@ class Model(Variables):
         return len(self.space.groups[g].members)
 
     def seated(self, g: int) -> Iterator[tuple[TeamOption, int, int]]:
-        """Yield what takes people of the group in the plan at hand: option, start, end."""
+        """Yield option, start and end of what takes the group in the known plan."""
         for t, seat in (self.seats or {}).items():
             if any(k == g for k, _ in seat.team):
                 option = next(
@@ -121,14 +122,14 @@ class Model(Variables):
         return _union(option.ends for option in self.space.options[t])
 
     def _add_act(self, t: int, name: str) -> None:
-        """Add a task's variables, and that it is done by exactly one team option."""
+        """Add a task's variables, and require one team option if it is carried out."""
         act = self._new_act(t, name)
         self._add_choices(act)
         self._tie_length(act)
         self.acts[t] = act
 
     def _new_act(self, t: int, name: str) -> Act:
-        """Return a task's start, end and length; fixed at the first of each if left out."""
+        """Return a task's start, end and length; the least of each if left out."""
         seat = self.seats.get(t) if self.seats is not None else None
         sure = t in self.space.sure
         present = (
@@ -159,7 +160,7 @@ class Model(Variables):
         )
 
     def _add_choices(self, act: Act) -> None:
-        """Add a literal for each option and length; one holds if the task is done."""
+        """Add a literal for each option and length; one is true if the task is done."""
         seat = self.seats.get(act.number) if self.seats is not None else None
         rows = [
             (option, int(size), option.starts[option.ends - option.starts == size])
@@ -187,7 +188,7 @@ class Model(Variables):
             self.cp.add_exactly_one(*(c.literal for c in act.choices), *done)
 
     def _tie_length(self, act: Act) -> None:
-        """Give the task the length of its choice, the first one if it is left out."""
+        """Make the task as long as its choice, or as the first if it is left out."""
         by_length: dict[int, list[IntVar]] = {}
         for choice in act.choices:
             by_length.setdefault(choice.length, []).append(choice.literal)
@@ -272,7 +273,7 @@ class Model(Variables):
         return next(c for c in self.space.instance.closures if c.id == name)
 
     def numbers(self, names: Iterable[str]) -> list[int]:
-        """Return the numbers of those named tasks that can be carried out."""
+        """Return the numbers of those of the named tasks that can be carried out."""
         return [n for name in names if (n := self.space.number[name]) in self.acts]
 
 

@@ -1,4 +1,4 @@
-"""The rules of people as constraints: one place at a time, so many of a trade, rest."""
+"""The rules about people as constraints: one place at a time, trades, rest."""
 
 from itertools import combinations
 
@@ -15,10 +15,10 @@ MOST_TRADES = 40  # sets of people that are counted together
 
 
 def keep_people_in_one_place(m: Model) -> None:
-    """Let nobody be in two teams at a time, pauses included.
+    """Let nobody be in two teams at a time; a team that pauses still has its people.
 
-    A person has one interval a task, whatever its length: the solver's time goes
-    with the number of intervals.
+    A person has one interval for each task, whatever its length, because the solver's
+    time grows with the number of intervals.
     """
     for act in m.acts.values():
         by_place: dict[tuple[int, int], list[IntVar]] = {}
@@ -43,12 +43,12 @@ def keep_people_in_one_place(m: Model) -> None:
 
 
 def count_trades(m: Model) -> None:
-    """Ask no set of people for more of them than there are.
+    """Let no set of people be needed more often at a time than it has members.
 
-    It follows from the rule before, but lets the solver count without naming. The
-    demand of a task is the least that any of its teams takes from the set, or
-    follows its team where teams of several sizes are possible; a team is held from
-    start to end, so the whole span counts.
+    This follows from the rule before, but lets the solver count people without naming
+    them. A task needs the least that any of its teams takes from the set; if its teams
+    differ in size, it needs what the chosen team takes. A team is taken from the start
+    of its task to the end, so the whole span counts.
     """
     for people in _sets_of_people(m):
         size = sum(len(m.space.groups[g].members) for g in people)
@@ -74,7 +74,7 @@ def count_trades(m: Model) -> None:
 
 
 def _demand(m: Model, taken: dict[int, list[IntVar]]) -> IntVar:
-    """Return how many a task takes, given the literals of its teams by that number."""
+    """Return how many people a task takes, from its teams' literals by that number."""
     key = tuple((n, tuple(x.index for x in taken[n])) for n in sorted(taken) if n)
     if key not in m.demands:
         hints = [(n, m.hinted(x)) for n, row in taken.items() for x in row]
@@ -88,7 +88,7 @@ def _demand(m: Model, taken: dict[int, list[IntVar]]) -> IntVar:
 
 
 def _sets_of_people(m: Model) -> list[frozenset[int]]:
-    """Return the sets that tasks draw on, their leads, and unions of these."""
+    """Return the sets of people who may do or lead a task, and unions of these."""
     found: set[frozenset[int]] = set()
     for t, act in m.acts.items():
         task = m.space.tasks[t]
@@ -104,12 +104,13 @@ def _sets_of_people(m: Model) -> list[frozenset[int]]:
 
 
 def rest_between_shifts(m: Model) -> None:
-    """Let a person rest between a task in one shift and another in the next.
+    """Let a person rest between a task in one shift and another task in the next.
 
-    Where two shifts lie nearer than the rest, the rest between them begins somewhere:
-    one literal for each place it can have. No task of the person ends in the first
-    shift after that, and none starts in the second before the rest is over. A task
-    that goes on from the one into the other rests within its own course.
+    If two shifts have less time between them than the rest needs, the rest takes part
+    of one or both. There is a literal for each place at which it can begin. No task of
+    the person ends in the first shift after that place, and none starts in the second
+    before the rest is over. A task that goes on from the first shift into the second
+    rests within its own course.
     """
     for g, group in enumerate(m.space.groups):
         person = group.person
@@ -132,10 +133,10 @@ def rest_between_shifts(m: Model) -> None:
 def _rests(
     one: tuple[int, int], two: tuple[int, int], rest: int
 ) -> list[tuple[int, int]]:
-    """Return where the rest between two shifts can begin, and when it is over then.
+    """Return where the rest between two shifts can begin, and when it is then over.
 
-    At the first place, nothing is done in the first shift, at the last one nothing in
-    the second.
+    With the first of these, nothing is done in the first shift; with the last, nothing
+    in the second.
     """
     begin = max(one[0] + 1, two[0] - rest)
     places = [(at, at + rest) for at in range(begin, one[1] + 1)]
@@ -150,10 +151,9 @@ def keep_rested(
     early: tuple[int, int],
     literal: Literal,
 ) -> None:
-    """Ask that no task of the person ends in `late` or starts in `early`.
+    """Let no task of the person end in `late` or start in `early`, given a literal.
 
-    It is asked when the literal holds. A task ends in a tick when that is the last
-    tick it works.
+    The rule holds if the literal is true. A task ends in the last tick that it works.
     """
     for act, c in _choices_of(m, g):
         meets = _meets(m, c.starts, c.length, late, early)
@@ -172,7 +172,7 @@ def _meets(
     late: tuple[int, int],
     early: tuple[int, int],
 ) -> Mask:
-    """Return for each start whether it lies in `early`, or the last tick in `late`."""
+    """Return for each start whether it is in `early` or its last tick in `late`."""
     first, last = m.space.axis[starts], m.space.axis[starts + length - 1]
     meets: Mask = (last >= late[0]) & (last < late[1])
     return meets | ((first >= early[0]) & (first < early[1]))
@@ -191,7 +191,7 @@ def _choices_of(m: Model, g: int) -> list[tuple[Act, Choice]]:
 def _hint_meets(
     m: Model, act: Act, c: Choice, late: tuple[int, int], early: tuple[int, int]
 ) -> bool:
-    """Tell whether the plan at hand ends in `late` or starts in `early` by a choice."""
+    """Tell whether a choice ends in `late` or starts in `early` in the known plan."""
     at = m.hinted(act.start)
     if at is None:
         return False

@@ -1,10 +1,11 @@
-"""The problem without its people: what no plan can be better than, whoever works.
+"""The problem without its people, whose bounds hold whoever does the work.
 
-It is asked where there are too many teams to weigh them all. Each task needs nobody,
-but works only in ticks in which enough of its people are open, is set up once, and takes
-no longer than its quickest team. So every plan, made to end each task as soon as that
-allows, stays a plan here, with no return later. Latest times are left out, since they
-hang on ends.
+It is used where there are too many teams to consider them all. In it each task needs
+nobody. It works only in ticks in which enough of the people who may do it are open, is
+set up once, and takes no longer than with its quickest team. So every plan of the real
+problem can be turned into a plan of this one whose returns are no later, by ending each
+task as early as this one allows. Latest times are left out: with an earlier end they
+could be broken.
 """
 
 from dataclasses import replace

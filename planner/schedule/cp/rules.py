@@ -1,8 +1,8 @@
-"""The rules of a plan as constraints, one function a rule.
+"""The rules of a plan as constraints, one function for each rule.
 
-What concerns a task alone is already in its starts and ends: open ticks, setting up,
-rest within the task, closed starts, one go, holds and pins (see `allowed_courses`).
-Those of people stand in `people`.
+Rules about a task alone have been applied already, when its starts and ends were worked
+out: open ticks, setting up, rest within the task, closed starts, one go, holds and pins
+(see `allowed_courses`). Rules about people stand in `people`.
 """
 
 from itertools import pairwise
@@ -41,7 +41,7 @@ def keep_all_rules(m: Model) -> None:
 
 
 def keep_pools_within_capacity(m: Model) -> None:
-    """Take at no tick more of a bay's or tool's places than there are."""
+    """Take at no tick more of a pool (a bay, a tool) than it has."""
     takers: dict[str, list[tuple[Act, int]]] = {}
     for act in m.acts.values():
         for d in m.space.tasks[act.number].demands:
@@ -102,7 +102,7 @@ def carry_out_one_option_of_each_branch(m: Model) -> None:
 
 
 def wait_for_what_comes_before(m: Model) -> None:
-    """Start each task no earlier than the waits of those before it are over."""
+    """Start no task before the waits of its predecessors are over."""
     for tie in m.space.ties:
         if tie.link.kind is LinkKind.LATEST or not _both(m, tie):
             continue
@@ -133,7 +133,7 @@ def wait_for_what_comes_before(m: Model) -> None:
 
 
 def _filled(xs: Ints, known: Ints, values: Ints) -> tuple[list[int], list[int]]:
-    """Return xs with a value for each; beyond the known ones, the last is kept."""
+    """Return a value for each of xs; beyond the last known one, that value is kept."""
     full = np.concatenate([values, np.full(len(xs) - len(known), values[-1])])
     return xs.tolist(), full.tolist()
 
@@ -144,7 +144,7 @@ def _both(m: Model, tie: Tie) -> bool:
 
 
 def cover_in_time(m: Model) -> None:
-    """Follow within the window what must be covered, unless the surface is redone."""
+    """Cover a coat within its window, unless the surface is sanded again."""
     for tie in m.space.ties:
         if tie.link.kind is not LinkKind.LATEST or not _both(m, tie):
             continue
@@ -163,7 +163,7 @@ def cover_in_time(m: Model) -> None:
 
 
 def keep_apart(m: Model) -> None:
-    """End before the task what mustn't share the room, or start it after the wait."""
+    """End what mustn't be in the room before the task, or start it after the wait."""
     for apart in m.space.instance.apart:
         one = m.acts.get(m.space.number[apart.task])
         if one is None:
@@ -188,7 +188,7 @@ def keep_apart(m: Model) -> None:
 
 
 def close_around_the_tasks(m: Model) -> None:
-    """Begin each closure by the first start of its tasks; return it after all."""
+    """Begin a closure by the first start of its tasks; return after its terms."""
     for c in m.space.instance.closures:
         begin, returns = m.begins[c.id], m.returns[c.id]
         for act in (m.acts[n] for n in m.numbers(c.tasks)):
@@ -217,7 +217,7 @@ def _leads_on(m: Model, t: int, others: set[int]) -> bool:
 
 
 def fit_closures_between_bookings(m: Model) -> None:
-    """Lay each closure in one gap between bookings, from first start to return."""
+    """Fit each closure into one gap between bookings, from first start to return."""
     for c in m.space.instance.closures:
         if c.id not in m.gaps:
             continue

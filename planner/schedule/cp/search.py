@@ -53,29 +53,29 @@ def run_solver(
     guide: Callable[[Model], Expr] | None = None,
     report: Callable[[int | None, int | None], None] | None = None,
 ) -> SolverRun:
-    """Return the best plan of a model with the settled aims kept.
+    """Return the best plan of a model that keeps the settled aims.
 
     Parameters
     ----------
     windows
         The starts that are left.
     seats
-        A plan to begin from.
+        A plan to start from.
     aim
-        What is made small; None asks for any plan.
+        What is minimised; None asks for any plan.
     settled
-        Earlier aims with the value that each must not pass.
+        Earlier aims, each with the value that it must not exceed.
     work
         The limit, in the solver's measure of work.
     watch
-        The clock and the caller's wish to stop.
+        The clock, and the caller's request to stop.
     least
-        What the aim is known not to go below.
+        A lower bound on the aim that is known.
     guide
-        What is made small besides, among plans with the same value of the aim; with
-        it, no bound comes back.
+        What is also minimised, among plans with the same value of the aim; with it, no
+        bound is returned.
     report
-        Called with the best value and the bound whenever one of them moves.
+        Called with the best value and the bound whenever one of them improves.
     """
     try:
         m, goal = _with_goal(Model(windows, seats, watch), aim, settled)
@@ -114,7 +114,7 @@ def run_solver(
 def _with_goal(
     m: Model, aim: AimKind | None, settled: tuple[tuple[AimKind, int], ...]
 ) -> tuple[Model, Expr | None]:
-    """Return the model with all rules, the settled aims kept, and the aim's value."""
+    """Return the model with all rules and settled aims, and the aim's expression."""
     keep_all_rules(m)
     for kind, value in settled:
         expression = aim_expression(m, kind)
@@ -124,12 +124,13 @@ def _with_goal(
 
 
 def _solver(work: float, watch: Watch, aim: AimKind | None) -> cp_model.CpSolver:
-    """Return a solver whose answer hangs on its input alone.
+    """Return a solver whose answer depends on its input alone.
 
-    Where an aim adds up literals, the solver collects sets of them that can't all be
-    free of charge; for lengths it halves what is left of the aim before it goes down a
-    step at a time. Measured: each is quicker for its own aims, slower for the others.
-    All presolving pays for the first aim alone, whose windows are wide.
+    For an aim that adds up many literals, the solver collects sets of literals that
+    can't all be free of charge. For an aim that is a length, it first asks for half of
+    what is left between value and bound, and later goes down step by step. Measured:
+    each way is quicker for its own aims and slower for the others. Full presolving is
+    worth its time only for the first aim, whose windows are wide.
     """
     solver = cp_model.CpSolver()
     parameters = solver.parameters

@@ -1,4 +1,4 @@
-"""Variables of the solver, each with its value in the plan at hand; functions of them.
+"""The solver's variables, each with its value in the known plan, and functions of them.
 
 Each variable is made together with that value, so that the solver starts from a
 complete plan.
@@ -17,7 +17,7 @@ Expr = cp_model.LinearExpr | int
 
 
 class Variables:
-    """The solver's model in the making, knowing neither tasks nor people."""
+    """The solver's model as it is built; it knows neither tasks nor people."""
 
     def __init__(self, *, hinting: bool) -> None:
         self.cp = cp_model.CpModel()
@@ -52,17 +52,17 @@ class Variables:
         return variable
 
     def hint(self, variable: IntVar, value: int) -> None:
-        """Note the variable's value in the plan at hand."""
+        """Record the variable's value in the known plan."""
         if variable.index not in self._hints:
             self._hints[variable.index] = value
             self.cp.add_hint(variable, value)
 
     def hinted(self, variable: IntVar) -> int | None:
-        """Return the variable's value in the plan at hand, where it is known."""
+        """Return the variable's value in the known plan, if it is known."""
         return self._hints.get(variable.index)
 
     def within(self, variable: IntVar, values: Ints, *literals: Literal) -> None:
-        """Ask that the variable takes one of `values` when all the literals hold."""
+        """Require that the variable is one of `values` if all the literals are true."""
         domain = cp_model.Domain.from_values(values.tolist())
         rule = self.cp.add_linear_expression_in_domain(variable, domain)
         if literals:
@@ -71,9 +71,9 @@ class Variables:
     def cases(
         self, variable: IntVar, xs: Sequence[int], values: Sequence[int]
     ) -> list[tuple[IntVar, StraightPiece]]:
-        """Return, for a function of the variable, literals of its straight pieces.
+        """Return straight pieces of a function of the variable, each with a literal.
 
-        Exactly one of them holds, and the variable lies in its piece.
+        Exactly one literal is true: that of the piece in which the variable lies.
         """
         pieces = straight_pieces(xs, values)
         literals = self.stretches(variable, tuple((p.first, p.last) for p in pieces))
@@ -84,7 +84,7 @@ class Variables:
     ) -> list[IntVar]:
         """Return a literal for each span (first, last) of the variable's values.
 
-        Exactly one of them holds, and the variable lies in its span.
+        Exactly one literal is true: that of the span in which the variable lies.
         """
         if len(spans) == 1:
             return [self.true]
@@ -110,7 +110,7 @@ class Variables:
         values: Sequence[int],
         *literals: Literal,
     ) -> None:
-        """Ask that target ≥ f(variable) when all the literals hold."""
+        """Require that target ≥ f(variable) if all the literals are true."""
         for literal, piece in self.cases(variable, xs, values):
             rule = self.cp.add(target >= piece.slope * variable + piece.offset)
             rule.only_enforce_if(literal, *literals)
@@ -123,13 +123,13 @@ class Variables:
         values: Sequence[int],
         *literals: Literal,
     ) -> None:
-        """Ask that target ≤ f(variable) when all the literals hold."""
+        """Require that target ≤ f(variable) if all the literals are true."""
         for literal, piece in self.cases(variable, xs, values):
             rule = self.cp.add(target <= piece.slope * variable + piece.offset)
             rule.only_enforce_if(literal, *literals)
 
     def either(self, literals: Sequence[IntVar]) -> IntVar:
-        """Return a literal that holds when one of `literals` does; at most one may."""
+        """Return a literal that is true if one of `literals` is; at most one may be."""
         if len(literals) == 1:
             return literals[0]
         hints = [self.hinted(x) for x in literals]

@@ -1,4 +1,4 @@
-"""Which solver it is, told without loading it: that takes half a second."""
+"""The solver's name and version, told without loading the solver, which takes time."""
 
 from importlib.metadata import version
 

@@ -1,8 +1,9 @@
-"""A first plan, found by placing task after task as early as it will go.
+"""A first plan, found by placing one task after another as early as possible.
 
-Each pass takes the tasks in an order of its own (see `orders`) and gives each the
-team that is done first. It keeps every rule but the price of things; where a gap
-between bookings is missed, the closure moves on to the next and the pass begins again.
+Each pass takes the tasks in an order of its own (see `orders`) and gives each task the
+team that ends it soonest. It keeps every rule; only prices are ignored. If a closure
+doesn't fit into a gap between bookings, it is moved on to the next gap and the pass
+begins again.
 """
 
 from collections.abc import Callable
@@ -30,19 +31,18 @@ def first_plan(
     floor: int | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Seats | None:
-    """Return the best plan of several passes; None when none came through.
+    """Return the best plan of several passes; None if no pass found one.
 
     Parameters
     ----------
     windows
         The starts that are left.
     passes
-        How many at most; by default as many as the size of the job allows.
+        The most passes to make; by default as many as the size of the job allows.
     floor
-        A value of the first aim below which nothing lies; a plan that reaches it is
-        good enough.
+        A lower bound on the first aim; a plan that reaches it is good enough.
     stop
-        Asked after each pass; once it says yes, the best plan so far comes back.
+        Asked after each pass; once it says yes, the best plan so far is returned.
     """
     search = _Passes(windows)
     most = passes or max(len(WEIGHTS) + 1, EFFORT // search.effort())
@@ -115,7 +115,7 @@ class _Passes:
         return self.table.closures[t][0] if self.table.closures[t] else ""
 
     def run(self, trial: Trial) -> Seats | None:
-        """Return the plan of one pass, mended where it can be."""
+        """Return the plan of one pass, corrected where that is possible."""
         for _ in range(REPAIRS):
             try:
                 return Placing(self.table, trial).place_all()
@@ -126,7 +126,7 @@ class _Passes:
         return None
 
     def score(self, seats: Seats) -> tuple[int, ...]:
-        """Return the aims that hang on when tasks lie, in their order."""
+        """Return the values of the aims that depend on when tasks lie, in order."""
         returns, begins = self._returns(seats), self._begins(seats)
         axis = self.space.axis
         values = {
@@ -144,7 +144,7 @@ class _Passes:
         return max(1, len(self.space.options) + options // OPTIONS_LOOKED_AT)
 
     def least_score(self) -> int:
-        """Return the first aim's value that nothing can beat; -1 where unknown."""
+        """Return a lower bound on the first aim; -1 if none is known."""
         lows = [lo for lo, _ in self.windows.returns.values()]
         first = self.space.instance.aims[:1]
         if first == (AimKind.LAST_RETURN,):

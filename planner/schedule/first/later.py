@@ -1,4 +1,4 @@
-"""The same plan a little later: teams and order kept, each task moved on as it must be."""
+"""The same plan a little later: teams and order stay, tasks move on as needed."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -19,13 +19,13 @@ def moved_on(
     placements: tuple[Placement, ...],
     not_before: Mapping[str, int] | None = None,
 ) -> tuple[Placement, ...] | None:
-    """Return a plan for `instance` made of one that was made for another.
+    """Return a plan for `instance`, made from a plan for another instance.
 
-    Each task keeps its team and begins no earlier than it did, nor before the tick
-    that `not_before` gives it; it lies as early after that as every rule lets it, the
-    tasks taken in the order of their starts; what is settled stays. None where the
-    horizon, a latest time, a booking or what is settled leaves no such plan. A task that was left out may come in, where it makes
-    good a latest time.
+    Each task keeps its team. It begins no earlier than before, nor before the tick that
+    `not_before` gives it, and as early after that as every rule allows. Tasks are taken
+    in the order of their starts. Settled tasks stay where they are. A task that was
+    left out may be added if it makes up for a latest time that is missed. The answer is
+    None if the horizon, a latest time, a booking or a settled task leaves no such plan.
     """
     settled = {p.task: p for p in instance.pins}
     floors = {p.task: p.start for p in placements}

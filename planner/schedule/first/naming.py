@@ -1,4 +1,4 @@
-"""Seats by index become placements by tick, with people by name."""
+"""From seats by index to placements by tick, with people by name."""
 
 from collections.abc import Iterable
 
@@ -13,8 +13,8 @@ from planner.schedule.space.search_space import SearchSpace, TeamOption
 def placements_of(space: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
     """Return the placements, in the order of their tasks' names.
 
-    Of people who are alike, the one who has been free the shortest takes the task, so
-    that as few as possible are called.
+    Among people who are alike, a task goes to the one who became free last, so that as
+    few people as possible are called.
     """
     axis = space.axis
     free_at = [dict.fromkeys(group.members, 0) for group in space.groups]
@@ -38,7 +38,7 @@ def placements_of(space: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
 
 
 def _worked(options: Iterable[TeamOption], seat: Seat, start: int, end: int) -> Spans:
-    """Return the ticks that a seat works: the team's, less what it rests."""
+    """Return the ticks that a seat works: the team's workable ticks without rests."""
     for option in options:
         if (option.team, option.ticks) != (seat.team, seat.ticks):
             continue

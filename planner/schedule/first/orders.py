@@ -1,7 +1,8 @@
-"""Orders in which a pass takes the tasks: drawn at random, then the best one varied.
+"""Orders in which a pass takes the tasks: first drawn at random, then varied.
 
-An order is a number for each task; of the tasks that are ready, the pass takes the
-one with the least. It begins as the latest start that the windows leave.
+An order is a number for each task. Among the tasks that are ready, the pass takes the
+one with the least number. The first order goes by the latest start that the windows
+allow. A *zone* is a part of the job whose tasks are moved together in an order.
 """
 
 from random import Random

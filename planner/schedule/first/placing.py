@@ -1,7 +1,8 @@
-"""One run through the tasks, each placed as early as it will go.
+"""One pass over the tasks, in which each is placed as early as possible.
 
-Every rule is kept but the price of things. Where a latest time or a gap between
-bookings is missed, the run ends with what would mend it: something moved on, or redone.
+Every rule is kept; only prices are ignored. If a latest time is missed, or a gap
+between bookings, the pass ends and says what would correct that: a task that must be
+later, or a surface that must be sanded again.
 """
 
 from bisect import bisect_left, bisect_right, insort
@@ -19,7 +20,7 @@ PUTS_OFF = 4  # at most, for each task of a pass
 
 
 class LateError(Exception):
-    """A task came too late after `before`, which must not end before `floor`."""
+    """A task came too late after `before`, which must not end before `floor` then."""
 
     def __init__(self, before: int, floor: int) -> None:
         super().__init__()
@@ -28,7 +29,7 @@ class LateError(Exception):
 
 
 class MissError(Exception):
-    """The pass went wrong; `mend` changes the trial, or is None where nothing helps."""
+    """The pass went wrong; `mend` corrects the trial, and is None if nothing can."""
 
     def __init__(self, mend: Callable[[Trial], None] | None) -> None:
         super().__init__()
@@ -36,7 +37,7 @@ class MissError(Exception):
 
 
 class Placing:
-    """One run through the tasks."""
+    """One pass over the tasks."""
 
     def __init__(self, table: PassTables, trial: Trial) -> None:
         self.table = table
@@ -91,7 +92,7 @@ class Placing:
                         heappush(self.ready, (self.trial.key[follower], follower))
 
     def put_off(self, late: LateError) -> None:
-        """Take the early task and all that follow it out again, to be placed later."""
+        """Take an early task and all that follows it out again, to place them later."""
         self.puts_off += 1
         if self.puts_off > PUTS_OFF * len(self.missing):
             raise MissError(None)
@@ -110,7 +111,7 @@ class Placing:
         heappush(self.ready, (self.trial.key[late.before], late.before))
 
     def free_again(self, t: int, seat: Seat) -> None:
-        """Give back what a seat takes."""
+        """Make free again what a seat took."""
         for g, count in seat.team:
             free = self.free[g]
             if free is None:
@@ -121,7 +122,7 @@ class Placing:
             self.left[pool][seat.start : seat.end] += amount
 
     def place(self, t: int) -> None:
-        """Give the task the team that is done first."""
+        """Give the task the team with which it ends soonest."""
         begin = self.earliest(t)
         last_end = self.space.size
         for c in self.table.closures[t]:
@@ -149,7 +150,7 @@ class Placing:
         self.settle(t, *chosen)
 
     def by_freedom(self, t: int, begin: int) -> list[tuple[int, int]]:
-        """Return (when all of its team are free, number) of each option, in that order."""
+        """Return (when all of its team are free, number) of each option, sorted."""
         free = {g: self.free_from(g, begin) for g in self.table.able[t]}
         return sorted(
             (max((free[g] for g, _ in option.team), default=begin), number)
@@ -157,7 +158,7 @@ class Placing:
         )
 
     def free_from(self, g: int, index: int) -> int:
-        """Return the first index from this one on at which a person isn't taken."""
+        """Return the first index, from this one on, at which a person isn't taken."""
         busy = self.busy[g]
         k = bisect_right(busy, (index, self.size + 1))
         if k and busy[k - 1][1] > index:
@@ -168,7 +169,7 @@ class Placing:
         return index
 
     def earliest(self, t: int) -> int:
-        """Return the first index that the tasks before leave."""
+        """Return the first index that the tasks before it allow."""
         begin = self.table.windows.start_lo[t]
         for tie in self.table.into[t]:
             seat = self.seats.get(tie.before)
@@ -188,7 +189,7 @@ class Placing:
         at: int,
         last_end: int,
     ) -> tuple[int, int] | None:
-        """Return the first seat from position `at` that nothing stands in the way of."""
+        """Return the first seat, from position `at` on, that breaks no rule."""
         while at < len(starts):
             start, end = starts[at], ends[at]
             if end > last_end:
@@ -200,7 +201,7 @@ class Placing:
         return None
 
     def clash(self, t: int, option: TeamOption, start: int, end: int) -> int:
-        """Return where to look next when something stands in the way, or -1."""
+        """Return at which index to look next if a rule is broken here, else -1."""
         for g, count in option.team:
             free = self.free[g]
             if free is not None:
@@ -231,7 +232,7 @@ class Placing:
         return -1
 
     def rested(self, g: int, k: int, start: int, end: int) -> bool:
-        """Tell whether the person rests enough before and after, at place k."""
+        """Tell whether the person rests enough before and after a task at place k."""
         person, busy, axis = (
             self.space.groups[g].person,
             self.busy[g],
@@ -248,7 +249,7 @@ class Placing:
         return before and (k == len(busy) or enough(end, busy[k][0]))
 
     def settle(self, t: int, option: TeamOption, start: int, end: int) -> None:
-        """Write the seat down, or miss because of what it breaks."""
+        """Enter the seat into the plan; raise if that breaks a rule."""
         self.check_late(t, start)
         for c, over in self.table.terms[t]:
             gap = self.table.windows.gaps[c][self.trial.gap[c]]
@@ -272,7 +273,7 @@ class Placing:
     def next_gap(
         self, t: int, closure: str | None = None
     ) -> Callable[[Trial], None] | None:
-        """Return what moves a closure of the task to its next gap, if it has one."""
+        """Return what moves a closure of the task to its next gap, or None."""
         homes = [closure] if closure else self.table.closures[t]
         for c in homes:
             if self.trial.gap[c] + 1 < len(self.table.windows.gaps[c]):
@@ -285,14 +286,14 @@ class Placing:
         return None
 
     def check_late(self, t: int, start: int) -> None:
-        """Miss when the task comes too late after one that must be covered in time."""
+        """Raise if the task comes too late after one that must be covered in time."""
         for tie in self.table.into[t]:
             seat = self.seats.get(tie.before)
             if seat is not None and tie.link.kind is LinkKind.LATEST:
                 self.check_tie(tie, seat, start)
 
     def check_latest(self) -> None:
-        """Miss when any latest time is broken at the end."""
+        """Raise if any latest time is missed in the complete plan."""
         for ties in self.table.latest_of:
             for tie in ties:
                 seat, after = self.seats.get(tie.before), self.seats.get(tie.after)
@@ -300,7 +301,7 @@ class Placing:
                     self.check_tie(tie, seat, after.start)
 
     def check_tie(self, tie: Tie, seat: Seat, start: int) -> None:
-        """Miss when a start lies too late after a seat that it must cover in time."""
+        """Raise if a start lies too late after the seat that it must cover in time."""
         unless = tie.unless
         if start <= tie.still[seat.end]:
             return

@@ -1,4 +1,4 @@
-"""What a run through the tasks looks up, what it is asked, and what it gives."""
+"""What a pass over the tasks looks up, what it is asked, and what it returns."""
 
 from dataclasses import dataclass
 

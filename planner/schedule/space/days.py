@@ -207,7 +207,7 @@ class _Nights:
         return int(self.at[self.first[two]] - self.at[self.last[one]]) - 1
 
     def _stops(self, one: int, two: int) -> Ints:
-        """Return, for each tick of day `two`, the last of day `one` to stop at; or -1."""
+        """Return, for each tick of day `two`, where to stop in day `one`; or -1."""
         apart = self.shifts[:, one] != self.shifts[:, two]
         rest = int(self.rests[apart].max(initial=0))
         stops = self.days[one].at

@@ -1,9 +1,9 @@
-"""Whether a plan is left when some facts are lifted, asked again and again.
+"""Whether there is a plan if some facts are lifted, a question asked many times.
 
-A question is answered by what is known already where it can be: without more facts a
-plan stays, without fewer none comes. Else by the windows and the work that must lie in
-them, which can rule a plan out; by a few passes of the start heuristic, which can find
-one; at last by the solver.
+Some answers follow from earlier ones: if there is a plan, there is still one with more
+facts lifted; if there is none, there is none with fewer lifted. Otherwise the windows,
+and the work that must lie in them, may show that there is no plan. A few passes of the
+start heuristic may find one. Only then the solver is asked.
 """
 
 from collections.abc import Callable, Iterable
@@ -29,7 +29,7 @@ Lifted = frozenset[str]
 
 @dataclass(slots=True)
 class Asker:
-    """Asks whether a plan is left when some facts are lifted."""
+    """Answers whether there is a plan if some facts are lifted."""
 
     instance: Instance
     limits: SearchLimits
@@ -49,15 +49,15 @@ class Asker:
 
     @property
     def some_teams(self) -> bool:
-        """Whether there are too many teams to weigh them all, so that no no is sure."""
+        """Whether there are too many teams to consider all; "no plan" isn't sure then."""
         return self.spaces.without(frozenset())[0].some_teams
 
     def plan_without(
         self, facts: Iterable[str], *, thorough: bool = True
     ) -> bool | None:
-        """Return whether there is a plan without these facts; None if unknown.
+        """Return whether there is a plan without these facts; None if that is unknown.
 
-        The solver is asked only where `thorough`.
+        The solver is asked only if the question is `thorough`.
         """
         lifted = frozenset(facts)
         answer = self._known(lifted)
@@ -81,7 +81,7 @@ class Asker:
         return self.plan_without(facts) is False
 
     def ruled_out(self, facts: Iterable[str]) -> bool:
-        """Tell whether there is no plan without these facts, asking no solver."""
+        """Tell whether there is surely no plan without these facts, by no solver."""
         lifted = frozenset(facts)
         if self.watch.over() or not self._ruled_out(lifted):
             return False
@@ -89,7 +89,7 @@ class Asker:
         return True
 
     def rule_out(self, facts: Iterable[str]) -> None:
-        """Take it as known that there is no plan without these facts."""
+        """Remember that there is no plan without these facts."""
         self.impossible.add(frozenset(facts))
 
     def _known(self, lifted: Lifted) -> bool | None:
@@ -100,7 +100,7 @@ class Asker:
         return None
 
     def _ruled_out(self, lifted: Lifted) -> bool:
-        """Tell whether the windows and the work in them rule a plan out."""
+        """Tell whether the windows and the work in them show that there is no plan."""
         if any(fewer <= lifted for fewer in self.roomy):
             return False
         space, cuts = self.spaces.without(lifted)
@@ -137,7 +137,7 @@ class Asker:
 
 
 def _too_short(space: SearchSpace) -> bool:
-    """Tell whether some window to follow in is over before the wait, whenever begun."""
+    """Tell whether some latest time is over before the wait is, whenever it begins."""
     waits = {
         (k.before, k.after): k
         for k in space.ties
@@ -158,10 +158,10 @@ def _too_short(space: SearchSpace) -> bool:
 
 
 class _Grounds:
-    """Grounds without some facts; what they share is made once.
+    """The space without some facts; what several of them share is made once.
 
-    Links and due ticks are lifted from a space that is there; for open ticks, blocks,
-    bookings and pins it is made anew.
+    Links and due ticks are lifted from a space that is already made. If open ticks,
+    blocks, holds, bookings or pins are lifted, the space is made anew.
     """
 
     def __init__(self, instance: Instance) -> None:

@@ -1,4 +1,4 @@
-"""What holds the date: from the return backwards, what kept each task from sooner."""
+"""What holds the date: going back from the return, why each task wasn't sooner."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -34,14 +34,15 @@ def holding_chain(
     """Return what holds a closure's return, step by step back to the first start.
 
     It is found from the plan alone. For each task: the closed ticks just before its
-    start, if any, then what it waited for last; then the same for the task it waited
-    for, until nothing is left to wait for.
+    start, if any, then what it waited for last. Then the same for the task that it
+    waited for, until nothing is left to wait for.
 
-    A task is *binding* if every later start that it could have, teams and orders as
-    planned, moves the last return: its total slack is zero. Not every task of the
-    chain is. Where its follower also had to wait for closed ticks (a night, a booking,
-    quiet hours, air out of limits), or its wait ends no later, a slip is hidden so far;
-    yet the follower would not stand where it does without it.
+    A task is *binding* if every later start that it could have, with teams and orders
+    as planned, moves the last return: its total slack is zero. Not every task of the
+    chain is binding. The task that follows it may also have had to wait for closed
+    ticks (a night, a booking, quiet hours, air out of limits), or for something else
+    that was over at the same tick. Then a small delay of the first task changes nothing
+    yet, although that task is among the reasons why the next one lies where it does.
 
     Parameters
     ----------
@@ -52,8 +53,8 @@ def holding_chain(
     closure_id
         The closure whose return is asked about.
     binding
-        The tasks whose total slack is zero. Of several that a task waited for until
-        the same tick the chain goes on with one of these.
+        The tasks whose total slack is zero. If a task waited for several things until
+        the same tick, the chain goes on with one of these.
     """
     fixed = fix(instance, placements)
     closure = next(c for c in instance.closures if c.id == closure_id)

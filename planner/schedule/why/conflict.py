@@ -1,7 +1,7 @@
-"""Why there is no plan: a smallest set of facts that clash.
+"""Why there is no plan: a smallest set of facts that contradict each other.
 
-Facts are taken out of those that clash, many at a time and then fewer, as long as
-what is left still clashes.
+It begins with a set of facts that contradict each other. Facts are left out of it,
+first many at a time and then fewer, as long as the rest still contradict each other.
 """
 
 from collections.abc import Callable
@@ -24,7 +24,7 @@ def conflict(
     stop: Callable[[], bool] | None = None,
     certain: bool = False,
 ) -> NoPlan | None:
-    """Return why there is no plan; None when there is one, or it can't be told.
+    """Return why there is no plan; None if there is one, or if it can't be told.
 
     Parameters
     ----------
@@ -33,10 +33,10 @@ def conflict(
     limits
         How much searching is allowed for all questions together.
     stop
-        Asked again and again; once it says yes, the clash found so far comes back.
+        Asked again and again; once it says yes, the facts found so far are returned.
     certain
-        Whether it is known already that there is no plan. Where there are too many
-        teams to weigh them all, no facts are named then.
+        Whether it is known already that there is no plan. If so, and there are too many
+        teams to consider them all, the answer names no facts.
     """
     structure = _structure(instance)
     if structure:
@@ -62,11 +62,11 @@ def conflict(
 
 
 def _clash(asker: Asker, facts: tuple[str, ...]) -> tuple[str, ...]:
-    """Return facts that clash, none of which can be spared as far as could be told.
+    """Return facts that clash, with none that can be left out as far as could be told.
 
-    Where it shows quickly that some of the facts clash, only those are looked into. A
-    plan that is soon found without a fact shows that it is needed; the others are
-    taken out together where they can be, for each proof takes its time.
+    If it is quickly seen that some of the facts clash, only those are looked into. If a
+    plan without a fact is quickly found, the fact is needed. The others are left out
+    together where possible, since each proof takes time.
     """
     gone: frozenset[str] = frozenset()
     if asker.ruled_out(gone):
@@ -81,10 +81,10 @@ def _clash(asker: Asker, facts: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _enough(asker: Asker, clash: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """Return each fact found whose lifting alone leaves a plan.
+    """Return each fact of which it was found that lifting it alone leaves a plan.
 
-    Those that are changed most easily are asked about first, until too many in a row
-    haven't helped; the solver is asked about few, and only while much work is left.
+    Facts that are easiest to change are tried first, until too many in a row haven't
+    helped. The solver is asked about few of them, and only while much work is left.
     """
     found: list[str] = []
     in_vain = 0
@@ -102,10 +102,10 @@ def _enough(asker: Asker, clash: tuple[str, ...]) -> tuple[tuple[str, ...], ...]
 def _several(
     asker: Asker, facts: tuple[str, ...], clash: tuple[str, ...]
 ) -> tuple[tuple[str, ...], ...]:
-    """Return one set of several facts whose lifting leaves a plan, where one is found.
+    """Return a set of several facts whose lifting leaves a plan, if one is found.
 
-    From clash after clash the fact that stands last is given up; at the end, those
-    that could have stayed are taken back.
+    As long as there is a clash, the last of its facts is lifted. At the end, those that
+    needn't have been lifted are taken back.
     """
     given_up = [clash[-1]]
     while asker.fails(given_up):
@@ -120,7 +120,7 @@ def _several(
 
 
 def _structure(instance: Instance) -> tuple[str, ...]:
-    """Return what no fact can mend: nobody for a task, or too little of a pool."""
+    """Return what no change of facts helps: nobody for a task, too little of a pool."""
     capacity = {p.id: p.capacity for p in instance.pools}
     always = always_present(instance)
     for task in instance.tasks:
@@ -144,18 +144,18 @@ def _with_spared(
     *,
     some_needed: bool = False,
 ) -> frozenset[str]:
-    """Return what is gone with those of the facts that can be spared besides.
+    """Return the facts left out, with as many more as can be left out besides.
 
     Parameters
     ----------
     facts
-        What may be spared, those first that are tried first.
+        What may be left out; those first that are tried first.
     clash
-        Tells whether what is left clashes once some facts are gone.
+        Tells whether the rest still clashes once some facts are left out.
     gone
-        What is gone already; without it the rest clashes.
+        What is left out already; the rest still clashes without it.
     some_needed
-        Whether it is known that the facts can't all be spared.
+        Whether it is known that not all of the facts can be left out.
     """
     if not facts:
         return gone

@@ -1,4 +1,4 @@
-"""A plan whose teams and orders stay: what each task alone could still do."""
+"""A plan whose teams and orders stay fixed: what each task alone could still do."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -21,7 +21,7 @@ from planner.schedule.space.starts import (
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fixed:
-    """A plan by task, with what is looked up again and again."""
+    """A plan by task, with tables of what is looked up many times."""
 
     instance: Instance
     plan: dict[str, Placement]
@@ -35,7 +35,7 @@ class Fixed:
         return [self.people[p] for p in self.plan[task].team]
 
     def workable(self, task: str) -> Mask:
-        """Return the ticks that the task's team could work in to some use."""
+        """Return the ticks that the task's team could work, without days too short."""
         opens = (self.open[p] for p in self.plan[task].team)
         return useful_mask(
             self.tasks[task], opens, self.team(task), self.instance.horizon
@@ -100,7 +100,7 @@ class Fixed:
         raise AssertionError(f"closure {closure.id} doesn't lie between bookings")
 
     def takers(self, pool: Pool) -> Iterator[tuple[Placement, int]]:
-        """Yield the tasks that take the pool, with how much."""
+        """Yield the tasks that take the pool, and how much each takes."""
         for task in self.instance.tasks:
             for demand in task.demands:
                 if demand.pool == pool.id and task.id in self.plan:
@@ -121,7 +121,7 @@ def fix(instance: Instance, placements: tuple[Placement, ...]) -> Fixed:
 
 
 def shift_at(person: Person, tick: int) -> int:
-    """Return the number of the shift that a tick lies in or after; -1 before all."""
+    """Return the number of a tick's shift, or of the last before it; else -1."""
     begins = np.array([start for start, _ in shifts_of(person)], dtype=np.int64)
     return int(np.searchsorted(begins, tick, side="right")) - 1
 

@@ -10,9 +10,9 @@ from planner.schedule.problem.parts import Activity, Closure, Person
 
 
 def all_facts(instance: Instance) -> tuple[str, ...]:
-    """Return every fact, those first that are tried first for being needless.
+    """Return every fact; those that the search for a clash leaves out first come first.
 
-    What a user can change most easily stands last, so that it stays in a clash.
+    Facts that a user can change most easily come last, so that they remain in a clash.
     """
     rows: list[Iterable[str]] = [
         (k.fact for k in instance.links),
@@ -30,9 +30,9 @@ def all_facts(instance: Instance) -> tuple[str, ...]:
 
 
 def ground_facts(instance: Instance) -> frozenset[str]:
-    """Return the facts that bear on when tasks can lie one by one.
+    """Return the facts that limit when a single task can lie.
 
-    Those are open ticks, blocks, holds, bookings and pins; links and due ticks aren't.
+    These are open ticks, blocks, holds, bookings and pins, but not links or due ticks.
     """
     tasks = instance.tasks
     found = {

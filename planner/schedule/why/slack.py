@@ -35,16 +35,18 @@ class _Order:
 def slack(
     instance: Instance, placements: tuple[Placement, ...]
 ) -> dict[str, tuple[int, int]]:
-    """Return (total, free) slack of each task, in ticks of its start.
+    """Return the total and free slack of each task, in ticks of its start.
 
-    Total: how far its start can move later, those after it moving as they must,
-    before the latest return of all closures moves, or a return passes a booking or
-    the due tick. Free: how far it can move before any other task or the return of its
-    own closure does. A task may move to every start up to there that its own rules
-    allow, not to the last one alone. Those before it don't move, so it doesn't slip
-    into a shift whose rest they would cut short. Teams stay, and so does the order in which people, pools and
-    rooms are used. Without people, pools and calendars these are the total and free
-    float of the critical path method.
+    Total slack: how far the task's start can move later before the latest return of all
+    closures moves, or a return passes a booking or the due tick. Tasks that come after
+    move on as they must. Free slack: how far its start can move before any other task,
+    or the return of its own closure, moves. Within its slack, a task may move to every
+    start that its own rules allow, not only to the last one.
+
+    Tasks that come before don't move, so a task doesn't slip into a shift if that would
+    cut their people's rest short. Teams stay the same, and so does the order in which
+    people, pools and rooms are used. Without people, pools and calendars, these are the
+    total and free float of the critical path method.
     """
     fixed = fix(instance, placements)
     order = _order(fixed)
@@ -73,7 +75,7 @@ def _latest(
     starts_of: dict[str, int],
     returns: dict[str, int],
 ) -> int:
-    """Return the latest start of a task when those after it start as given."""
+    """Return the latest start of a task if the tasks after it start as given."""
     starts, ends = allowed
     later = starts >= fixed.plan[task].start
     starts, ends = starts[later], ends[later]
@@ -94,7 +96,7 @@ def _latest(
 
 
 def _returns(fixed: Fixed, *, own: bool) -> dict[str, int]:
-    """Return the latest that each closure may return: its own return, or the last."""
+    """Return the latest tick to which each closure's return may move."""
     spans = {
         c.id: closure_span(fixed.instance, c, fixed.plan) or (0, 0)
         for c in fixed.instance.closures
@@ -191,7 +193,7 @@ def _add_apart(fixed: Fixed, order: _Order) -> None:
 
 
 def _add_pool(fixed: Fixed, pool: Pool, order: _Order) -> None:
-    """Give each taker places of the pool in turn, each after the one before."""
+    """Give each task that takes the pool places in it, after who had them before."""
     last: list[tuple[int, str]] = [(0, "")] * pool.capacity  # end and taker by place
     for start, end, amount, task in sorted(_occupants(fixed, pool)):
         free = sorted(
@@ -208,7 +210,7 @@ def _add_pool(fixed: Fixed, pool: Pool, order: _Order) -> None:
 
 
 def _occupants(fixed: Fixed, pool: Pool) -> Iterator[tuple[int, int, int, str]]:
-    """Yield (start, end, places, task); an empty task where there are fewer places."""
+    """Yield (start, end, places, task); where capacity is lower, the task is empty."""
     for placed, amount in fixed.takers(pool):
         yield placed.start, placed.end, amount, placed.task
     missing = pool.capacity - capacity_profile(pool, fixed.instance.horizon)
