@@ -9,8 +9,9 @@ from planner.judge.case import JudgedPlan
 from planner.judge.rates import JudgedRate
 from planner.judge.work import Works
 from planner.nouns.calendar import Busy
-from planner.nouns.plan import Taken, UsedProduct
+from planner.nouns.plan import Taken
 from planner.nouns.product import HardeningWay, Product
+from planner.nouns.used import UsedProduct
 
 ROUNDING = 5e-4  # of what is written to four digits
 MOST_SLOWED = 1.4 * 1.25  # above ten feet, in the coves

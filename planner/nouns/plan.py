@@ -6,9 +6,11 @@ ids of its tasks and bays begin with the id of their stage, as `ids` says.
 
 from collections import Counter
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from planner.nouns.ids import find_id, is_of, short_id
+from planner.nouns.purchase import Cost, PlannedSupply, ToolDays
+from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
 
 FORMAT_VERSION = 7
@@ -92,57 +94,6 @@ class PlannedWait:
     humidity_pct: float
     source: str
     source_tag: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UsedStage:
-    """A stage of a product's hardening: law, its numbers, where they come from.
-
-    It begins when the stage `after` is reached; where that is null, with the coat.
-    """
-
-    stage: str
-    way: str
-    law: str
-    numbers: dict[str, float]
-    margin_frac: float
-    after: str | None
-    source: str
-    source_tag: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UsedLatest:
-    """A latest time of a product, by a law as above, and what to do once it has passed."""
-
-    name: str
-    law: str
-    numbers: dict[str, float]
-    then: str
-    source: str
-    source_tag: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UsedProduct:
-    """A product that the plan uses, with the air that it must have until dry.
-
-    A limit that is null is none; `min_c` must also hold for `min_c_before_h` hours
-    before the start.
-    """
-
-    id: str
-    title: str
-    kind: str
-    thickness_mm: float | None
-    min_c: float | None
-    max_c: float | None
-    max_rh_pct: float | None
-    dew_margin_delta_k: float | None
-    min_c_before_h: float
-    limits_source: str
-    stages: tuple[UsedStage, ...]
-    latest: tuple[UsedLatest, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -302,72 +253,6 @@ class AirSeries:
     wall_colder_delta_k: float
     readings: tuple[Reading, ...]
     origin: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cost:
-    """Money, where the job file gives rates; None where it doesn't.
-
-    `labour` pays each shift from its first work to its last, unpaid breaks left out;
-    `labour_idle` is the part of it for time without work between.
-    """
-
-    currency: str
-    stage: float | None
-    labour: float | None
-    labour_idle: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SupplyUse:
-    """What one task uses up of a supply, in the supply's unit."""
-
-    task: str
-    net: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedSupply:
-    """A thing to buy: how much of it, in which packs, for which tasks, by which day.
-
-    `net` and `with_waste` are in `unit`, of which a pack holds `pack_holds`. It must
-    be on site on the day `on_site`, in the site's zone: `lead_h` before `first_use`;
-    both are null before there is a plan. `reckoned` says what each number comes from.
-    """
-
-    id: str
-    title: str
-    product: str | None
-    unit: str
-    net: float
-    waste_frac: float
-    with_waste: float
-    pack: str
-    pack_holds: float
-    packs: int
-    uses: tuple[SupplyUse, ...]
-    lead_h: float
-    first_use: datetime | None
-    on_site: date | None
-    reckoned: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ToolDays:
-    """A tool, how many of it at once, for which tasks and on which days.
-
-    `periods` are first and last days, both included, over which it stays: hired ones
-    over short gaps too. There is no count and no day before there is a plan.
-    """
-
-    id: str
-    title: str
-    hire: bool
-    count: int | None
-    tasks: tuple[str, ...]
-    days: tuple[date, ...]
-    periods: tuple[tuple[date, date], ...]
-    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from planner.errors import ProgramFaultError
 from planner.hours.grid import Grid
-from planner.nouns.plan import Cost
+from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
 from planner.planning.cost import cost_of, paid_times
 from planner.planning.problem import Problem, wait_name

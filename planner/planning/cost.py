@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from planner.hours.open import OpenHours
 from planner.hours.spans import Spans
-from planner.nouns.plan import Cost
+from planner.nouns.purchase import Cost
 from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 

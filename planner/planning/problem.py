@@ -1,15 +1,14 @@
 """Work, air and open hours become a whole-number instance with facts in words."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 
 import numpy as np
 
 from planner import units
 from planner.air import waits
 from planner.hours.grid import Grid
-from planner.hours.open import OpenHours, daily, entry_words, person_hours
+from planner.hours.open import OpenHours, person_hours
 from planner.hours.spans import Spans
 from planner.nouns import product as matter
 from planner.nouns.calendar import Busy
@@ -18,7 +17,9 @@ from planner.nouns.job import CrewMember, Job
 from planner.nouns.kept import Kept
 from planner.nouns.product import Air, Product
 from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window, Work
+from planner.planning import shut
 from planner.planning.apart import kept_apart
+from planner.planning.shut import Shut
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import (
     Activity,
@@ -101,7 +102,6 @@ class _Builder:
         self.products, self.hours, self.kept = products, hours, kept
         self.facts: dict[str, str] = {}
         self.lookups: dict[str, Lookup] = {}
-        self.everything = Spans(((0, grid.ticks),))
         self.open = {
             p.id: kept.of(
                 person_hours,
@@ -161,8 +161,8 @@ class _Builder:
             eligible=eligible,
             leads=leads,
             one_go=task.pace == Pace.ONE_GO,
-            no_work=tuple(self.no_work(task)),
-            no_start=tuple(self.no_start(task)),
+            no_work=self.closed(self.no_work(task)),
+            no_start=self.closed(self.no_start(task)),
             holds=tuple(self.holds(task)),
             demands=tuple(Demand(pool=b) for b in task.bays if task.on_stage),
             optional=task.optional,
@@ -183,60 +183,23 @@ class _Builder:
             for team in task.teams
         )
 
-    def no_work(self, task: Task) -> list[ClosedTicks]:
-        out: list[ClosedTicks] = []
-        if task.on_stage:
-            shut = self.everything - self.kept.of(
-                daily, self.grid, self.job.stage_hours
-            )
-            if shut:
-                words = "the stage's own hours"
-                out.append(
-                    ClosedTicks(fact=self.fact("stage-hours", words), ticks=shut)
-                )
-        if task.loud:
-            files = dict.fromkeys(b.file for b, _ in self.quiet)
-            for file in files:
-                ticks = Spans.of(
-                    i for b, spans in self.quiet if b.file == file for i in spans
-                )
-                words = f"no loud work in the quiet hours of {file}"
-                out.append(
-                    ClosedTicks(fact=self.fact(f"quiet:{file}", words), ticks=ticks)
-                )
-        return out
-
-    def no_start(self, task: Task) -> list[ClosedTicks]:
-        out: list[ClosedTicks] = []
-        if task.on_delivery_day and self.job.delivery is not None:
-            out.append(self.delivery(self.job.delivery))
-        if task.product is not None:
-            product = self.products[task.product]
-            cold = waits.cold_before(product.limits, self.air)
-            if cold.any():
-                limit = product.limits
-                words = (
-                    f"{product.title}: room and surface at {limit.min_c:.0f} °C or more for "
-                    f"{limit.min_c_before_h:.0f} h before the start"
-                )
-                fact = self.fact(f"limits-before:{product.id}", words)
-                out.append(ClosedTicks(fact=fact, ticks=Spans.from_mask(cold)))
-        return out
-
-    def delivery(self, come: datetime) -> ClosedTicks:
-        """Return when crates can't be opened: before they come and after that day.
-
-        They are opened with the carrier present.
-        """
-        first, last = self.grid.ceil(come), self.grid.ticks
-        day = come.astimezone(self.grid.zone).date()
-        gone = next((b for d, _, b in self.grid.days() if d == day), 0)
-        words = (
-            f"the crates come {units.moment_words(come, self.grid.zone)} and are opened "
-            "that day, with the carrier present"
+    def closed(self, reasons: Iterable[Shut]) -> tuple[ClosedTicks, ...]:
+        """Return closed ticks, their reasons told as facts."""
+        return tuple(
+            ClosedTicks(fact=self.fact(s.key, s.words), ticks=s.ticks) for s in reasons
         )
-        shut = [(0, min(first, last)), (min(gone, last), last)]
-        return ClosedTicks(fact=self.fact("delivery", words), ticks=Spans.of(shut))
+
+    def no_work(self, task: Task) -> Iterator[Shut]:
+        if task.on_stage:
+            yield from shut.by_the_stage(self.job, self.grid, self.kept)
+        if task.loud:
+            yield from shut.by_quiet_hours(self.quiet)
+
+    def no_start(self, task: Task) -> Iterator[Shut]:
+        if task.on_delivery_day and self.job.delivery is not None:
+            yield shut.but_on_delivery(self.job.delivery, self.grid)
+        if task.product is not None:
+            yield from shut.by_cold(self.products[task.product], self.air)
 
     def holds(self, task: Task) -> list[Hold]:
         if task.product is None or task.dry_stage is None:
@@ -288,23 +251,11 @@ class _Builder:
 
     def closure(self) -> Closure:
         full = next(r for r in self.work.returns if r.kind is ReturnKind.FULL_SERVICE)
-        by_entry: dict[str, list[tuple[Busy, Spans]]] = {}
-        for busy, spans in self.booked:
-            by_entry.setdefault(f"booking:{busy.file}:{busy.uid}", []).append(
-                (busy, spans)
-            )
-        blocks = [
-            ClosedTicks(
-                fact=self.fact(key, self.booking_words([b for b, _ in entries])),
-                ticks=Spans.of(i for _, spans in entries for i in spans),
-            )
-            for key, entries in by_entry.items()
-        ]
         return Closure(
             id="stage",
             tasks=tuple(t.id for t in self.work.tasks if t.on_stage),
             terms=tuple(Term(task=t, wait=self.lookup(w)) for t, w in full.after),
-            booked=tuple(blocks),
+            booked=self.closed(shut.by_bookings(self.booked, self.grid)),
         )
 
     def light(self) -> Closure:
@@ -322,13 +273,6 @@ class _Builder:
             tasks=(coat,),
             terms=tuple(Term(task=t, wait=self.lookup(w)) for t, w in light.after),
         )
-
-    def booking_words(self, entries: list[Busy]) -> str:
-        """Return a booking in words; one that recurs is a single fact."""
-        first, zone = entries[0], self.grid.zone
-        start, end = (units.moment_words(t, zone) for t in (first.start, first.end))
-        more = f" and {len(entries) - 1} times more" if len(entries) > 1 else ""
-        return f"booking {entry_words(first)}, {start} to {end}{more}"
 
     def person(self, person: CrewMember) -> Person:
         hours = self.open[person.id]

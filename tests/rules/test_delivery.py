@@ -1,6 +1,7 @@
 """Crates are opened with the carrier present: common practice, no source.
 
-Tests of planner/planning/problem.py, planner/trade/phases/delivery.py.
+Tests of planner/planning/problem.py, planner/planning/shut.py,
+planner/trade/phases/delivery.py.
 """
 
 import pytest

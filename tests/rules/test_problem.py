@@ -2,7 +2,8 @@
 
 Ticks are quarters of an hour from midnight of Monday 8 February 2027 in Halifax.
 
-Tests of planner/planning/posing.py, planner/planning/problem.py.
+Tests of planner/planning/posing.py, planner/planning/problem.py,
+planner/planning/shut.py.
 """
 
 from dataclasses import replace

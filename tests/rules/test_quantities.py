@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
-from planner.nouns import plan as nouns
+from planner.nouns.purchase import PlannedSupply
 from planner.planning.wording import supplies as by_days
 from planner.trade.buying import supplies
 from planner.trade.buying.measures import MEASURES
@@ -630,7 +630,7 @@ def test_without_a_plan_nothing_has_a_day(tmp_path):
     assert lent
     assert all(s.on_site is None and s.first_use is None for s in bought)
     assert all(t.count is None and t.days == () == t.periods for t in lent)
-    assert isinstance(bought[0], nouns.PlannedSupply)
+    assert isinstance(bought[0], PlannedSupply)
 
 
 def test_every_source_is_used_by_a_number_of_the_data():

@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo
 
 from planner.nouns import plan as nouns
 from planner.nouns.ids import bare
+from planner.nouns.purchase import Cost, PlannedSupply, SupplyUse, ToolDays
+from planner.nouns.used import UsedProduct, UsedStage
 from planner.nouns.work import ReturnKind
 
 HALIFAX = ZoneInfo("America/Halifax")
@@ -222,7 +224,7 @@ def made_plan(
         ),
         stopped="",
         crew=tuple(_person(f"p{k}", n, days, tasks) for k, n in enumerate(people)),
-        cost=nouns.Cost(currency="CAD", stage=1900.0, labour=None, labour_idle=None),
+        cost=Cost(currency="CAD", stage=1900.0, labour=None, labour_idle=None),
         supplies=_supplies(tasks),
         tools=_tools(tasks),
         assumptions=("job.tick: 15 min",),
@@ -289,14 +291,14 @@ def _wait(
     )
 
 
-def _supplies(tasks: list[nouns.PlannedTask]) -> tuple[nouns.PlannedSupply, ...]:
+def _supplies(tasks: list[nouns.PlannedTask]) -> tuple[PlannedSupply, ...]:
     """A litre of topping for each of its coats, two days on site before the first."""
     coats = [t for t in tasks if t.phase == "topping-coat"]
     if not coats:
         return ()
     first = min(t.start for t in coats)
     return (
-        nouns.PlannedSupply(
+        PlannedSupply(
             id="topping",
             title="Topping",
             product="topping",
@@ -307,7 +309,7 @@ def _supplies(tasks: list[nouns.PlannedTask]) -> tuple[nouns.PlannedSupply, ...]
             pack="pail of 2 l",
             pack_holds=2.0,
             packs=-(-3 * len(coats) // 4),
-            uses=tuple(nouns.SupplyUse(task=t.id, net=1.0) for t in coats),
+            uses=tuple(SupplyUse(task=t.id, net=1.0) for t in coats),
             lead_h=48.0,
             first_use=first,
             on_site=(first - timedelta(hours=48)).astimezone(HALIFAX).date(),
@@ -316,14 +318,14 @@ def _supplies(tasks: list[nouns.PlannedTask]) -> tuple[nouns.PlannedSupply, ...]
     )
 
 
-def _tools(tasks: list[nouns.PlannedTask]) -> tuple[nouns.ToolDays, ...]:
+def _tools(tasks: list[nouns.PlannedTask]) -> tuple[ToolDays, ...]:
     """A vacuum sander for all days on which joints are sanded."""
     rubs = [t for t in tasks if t.phase == "rub"]
     if not rubs:
         return ()
     days = sorted({t.start.astimezone(HALIFAX).date() for t in rubs})
     return (
-        nouns.ToolDays(
+        ToolDays(
             id="sander",
             title="vacuum sander",
             hire=True,
@@ -336,14 +338,14 @@ def _tools(tasks: list[nouns.PlannedTask]) -> tuple[nouns.ToolDays, ...]:
     )
 
 
-def _products(slow: float) -> tuple[nouns.UsedProduct, ...]:
+def _products(slow: float) -> tuple[UsedProduct, ...]:
     stages: dict[str, dict[str, float]] = {}
     for _, _, product, stage, hours in STEPS:
         if product and stage:
             stages.setdefault(product, {})[stage] = hours * slow
     stages["colour"]["full service"] = 72.0 * slow
     return tuple(
-        nouns.UsedProduct(
+        UsedProduct(
             id=id_,
             title=id_.capitalize(),
             kind=id_,
@@ -355,7 +357,7 @@ def _products(slow: float) -> tuple[nouns.UsedProduct, ...]:
             min_c_before_h=0.0,
             limits_source="by hand",
             stages=tuple(
-                nouns.UsedStage(
+                UsedStage(
                     stage=stage,
                     way=WAY.get(stage, "dries"),
                     law="fixed",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from pydantic import TypeAdapter
 
-from planner.nouns.plan import PlannedSupply, ToolDays
+from planner.nouns.purchase import PlannedSupply, ToolDays
 
 COLUMNS = (
     "kind",

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from planner.nouns import plan as nouns
 from planner.nouns.ids import id_on
+from planner.nouns.purchase import PlannedSupply, SupplyUse, ToolDays
 from planner.schedule.problem.outcome import Cause
 
 if TYPE_CHECKING:
@@ -23,9 +24,9 @@ IDS: Mapping[type, tuple[str, ...]] = {
     nouns.KeptApart: ("task", "other"),
     nouns.ReturnTerm: ("task",),
     nouns.ChainStep: ("task",),
-    nouns.PlannedSupply: ("uses",),
-    nouns.SupplyUse: ("task",),
-    nouns.ToolDays: ("tasks",),
+    PlannedSupply: ("uses",),
+    SupplyUse: ("task",),
+    ToolDays: ("tasks",),
 }
 BY_TASK = frozenset({Cause.LINK, Cause.PERSON, Cause.POOL, Cause.APART})
 

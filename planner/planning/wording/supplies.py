@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from planner.nouns import plan as nouns
 from planner.nouns.job import Job
 from planner.nouns.product import Product
+from planner.nouns.purchase import PlannedSupply, SupplyUse, ToolDays
 from planner.nouns.work import Task
 from planner.trade.buying import quantities
 from planner.trade.buying.quantities import Quantity, said
@@ -23,7 +24,7 @@ def bought(
     products: Mapping[str, Product],
     tasks: Sequence[nouns.PlannedTask],
     manned: Collection[date] = (),
-) -> tuple[nouns.PlannedSupply, ...]:
+) -> tuple[PlannedSupply, ...]:
     """Return what the tasks of a plan use up, in order of the day it must be on site.
 
     On the days in `manned` somebody is there to take it in: what falls on another day
@@ -35,7 +36,7 @@ def bought(
     return tuple(sorted(out, key=lambda s: s.on_site or date.max))
 
 
-def needed(job: Job, tasks: Sequence[nouns.PlannedTask]) -> tuple[nouns.ToolDays, ...]:
+def needed(job: Job, tasks: Sequence[nouns.PlannedTask]) -> tuple[ToolDays, ...]:
     """Return the tools that the tasks of a plan need, in order of their first day."""
     known = {t.id: t for t in tasks}
     out = [
@@ -50,12 +51,12 @@ def unplanned(
     takeoff: TakeOff,
     products: Mapping[str, Product],
     tasks: Iterable[Task],
-) -> tuple[tuple[nouns.PlannedSupply, ...], tuple[nouns.ToolDays, ...]]:
+) -> tuple[tuple[PlannedSupply, ...], tuple[ToolDays, ...]]:
     """Return supplies and tools of tasks that have no days yet."""
     done = [t for t in tasks if not t.optional]
     found = quantities.quantities(job, takeoff, products, done)
     tools = tuple(
-        nouns.ToolDays(
+        ToolDays(
             id=tool.id,
             title=tool.title,
             hire=tool.hire,
@@ -72,14 +73,14 @@ def unplanned(
 
 def _supply(
     q: Quantity, starts: Mapping[str, datetime], zone: ZoneInfo
-) -> nouns.PlannedSupply:
+) -> PlannedSupply:
     by_task: dict[str, float] = {}
     for share in q.shares:
         by_task[share.task] = by_task.get(share.task, 0.0) + share.net
     used = {task: net for task, net in by_task.items() if net > 0.0}
     first = min((starts[t] for t in used if t in starts), default=None)
     ready = first - timedelta(hours=q.lead_h) if first is not None else None
-    return nouns.PlannedSupply(
+    return PlannedSupply(
         id=q.id,
         title=q.title,
         product=q.product,
@@ -91,8 +92,7 @@ def _supply(
         pack_holds=q.pack_holds,
         packs=q.packs,
         uses=tuple(
-            nouns.SupplyUse(task=task, net=round(net, DIGITS))
-            for task, net in used.items()
+            SupplyUse(task=task, net=round(net, DIGITS)) for task, net in used.items()
         ),
         lead_h=q.lead_h,
         first_use=first,
@@ -101,20 +101,16 @@ def _supply(
     )
 
 
-def _taken_in(
-    supply: nouns.PlannedSupply, manned: Collection[date]
-) -> nouns.PlannedSupply:
+def _taken_in(supply: PlannedSupply, manned: Collection[date]) -> PlannedSupply:
     by = supply.on_site
     if by is None or by in manned:
         return supply
     return replace(supply, on_site=max((d for d in manned if d < by), default=by))
 
 
-def _days(
-    tool: Tool, tasks: Sequence[nouns.PlannedTask], zone: ZoneInfo
-) -> nouns.ToolDays:
+def _days(tool: Tool, tasks: Sequence[nouns.PlannedTask], zone: ZoneInfo) -> ToolDays:
     days = sorted({d for t in tasks for a, b in t.spans for d in _dates(a, b, zone)})
-    return nouns.ToolDays(
+    return ToolDays(
         id=tool.id,
         title=tool.title,
         hire=tool.hire,

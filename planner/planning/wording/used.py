@@ -1,11 +1,11 @@
 """The products of a plan, with the laws and numbers that its waits rest on."""
 
-from planner.nouns import plan as nouns
 from planner.nouns import product as matter
+from planner.nouns.used import UsedLatest, UsedProduct, UsedStage
 from planner.planning.problem import Problem, margin_frac
 
 
-def products_used(problem: Problem) -> tuple[nouns.UsedProduct, ...]:
+def products_used(problem: Problem) -> tuple[UsedProduct, ...]:
     """Return every product that a task lays or a wait waits for."""
     work = problem.work
     used = {t.product for t in work.tasks if t.product is not None}
@@ -14,10 +14,10 @@ def products_used(problem: Problem) -> tuple[nouns.UsedProduct, ...]:
     return tuple(product_used(problem, problem.products[id_]) for id_ in sorted(used))
 
 
-def product_used(problem: Problem, product: matter.Product) -> nouns.UsedProduct:
+def product_used(problem: Problem, product: matter.Product) -> UsedProduct:
     """Return a product as a plan holds it."""
     limits = product.limits
-    return nouns.UsedProduct(
+    return UsedProduct(
         id=product.id,
         title=product.title,
         kind=product.kind,
@@ -29,7 +29,7 @@ def product_used(problem: Problem, product: matter.Product) -> nouns.UsedProduct
         min_c_before_h=limits.min_c_before_h,
         limits_source=limits.source.text if limits.source else "",
         stages=tuple(
-            nouns.UsedStage(
+            UsedStage(
                 stage=s.stage,
                 way=s.way.value,
                 law=s.law,
@@ -42,7 +42,7 @@ def product_used(problem: Problem, product: matter.Product) -> nouns.UsedProduct
             for s in product.stages
         ),
         latest=tuple(
-            nouns.UsedLatest(
+            UsedLatest(
                 name=x.name,
                 law=x.law,
                 numbers=dict(x.numbers),

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from planner.nouns.ids import bare
-from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch, UsedProduct
+from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch
 from planner.nouns.product import CLEARED, HardeningWay
+from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between
 from planner.trade.data.proofs import proofs

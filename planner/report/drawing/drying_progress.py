@@ -6,8 +6,9 @@ import numpy as np
 
 from planner.air import waits as laws
 from planner.air.moist_air import FloatArray
-from planner.nouns.plan import Plan, PlannedWait, UsedStage
+from planner.nouns.plan import Plan, PlannedWait
 from planner.nouns.product import Air, Hardening, HardeningWay, Source
+from planner.nouns.used import UsedStage
 
 Point = tuple[datetime, float]
 

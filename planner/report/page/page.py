@@ -7,7 +7,8 @@ from importlib.resources import files
 
 from markupsafe import Markup
 
-from planner.nouns.plan import Cost, Plan
+from planner.nouns.plan import Plan
+from planner.nouns.purchase import Cost
 from planner.report.board import board
 from planner.report.board import style as board_style
 from planner.report.board.board import Scene, scene

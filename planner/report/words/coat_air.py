@@ -8,7 +8,8 @@ import numpy as np
 from markupsafe import Markup
 
 from planner.air.moist_air import dew_point_c
-from planner.nouns.plan import Plan, PlannedTask, UsedProduct
+from planner.nouns.plan import Plan, PlannedTask
+from planner.nouns.used import UsedProduct
 from planner.report.drawing.drying_progress import Drying
 from planner.report.drawing.elements import Node, add, line_path, markup
 from planner.report.drawing.view import View, minutes_between

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
 
-from planner.nouns.plan import Plan, PlannedSupply, ToolDays
+from planner.nouns.plan import Plan
+from planner.nouns.purchase import PlannedSupply, ToolDays
 from planner.units import MM_PER_FT, area_words, day_words, volume_words
 
 PLAN_FIRST = "plan first"

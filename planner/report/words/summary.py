@@ -1,6 +1,7 @@
 """What the command prints of a plan: one screenful, and the answer to `why`."""
 
-from planner.nouns.plan import OWN_AIR, Cost, Plan, PlannedTask
+from planner.nouns.plan import OWN_AIR, Plan, PlannedTask
+from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, wrapped
 from planner.report.drawing.view import View, minutes_between

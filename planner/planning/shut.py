@@ -1,0 +1,94 @@
+"""When work is shut out or may not begin, each stretch with its reason in words.
+
+The stage's hours, quiet hours, the crates' delivery, cold before a coat, bookings.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from planner import units
+from planner.air import waits
+from planner.hours.grid import Grid
+from planner.hours.open import daily, entry_words
+from planner.hours.spans import Spans
+from planner.nouns.calendar import Busy
+from planner.nouns.job import Job
+from planner.nouns.kept import Kept
+from planner.nouns.product import Air, Product
+
+OnGrid = Sequence[tuple[Busy, Spans]]  # entries of calendars with their ticks
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shut:
+    """Ticks that are shut, the words that say why, and a key by which they are one."""
+
+    key: str
+    words: str
+    ticks: Spans
+
+
+def by_the_stage(job: Job, grid: Grid, kept: Kept) -> Iterator[Shut]:
+    """Yield when the stage's own hours are over, if they ever are."""
+    ticks = Spans(((0, grid.ticks),)) - kept.of(daily, grid, job.stage_hours)
+    if ticks:
+        yield Shut(key="stage-hours", words="the stage's own hours", ticks=ticks)
+
+
+def by_quiet_hours(quiet: OnGrid) -> Iterator[Shut]:
+    """Yield the quiet hours of each calendar that tells of them."""
+    for file in dict.fromkeys(b.file for b, _ in quiet):
+        yield Shut(
+            key=f"quiet:{file}",
+            words=f"no loud work in the quiet hours of {file}",
+            ticks=Spans.of(i for b, spans in quiet if b.file == file for i in spans),
+        )
+
+
+def but_on_delivery(come: datetime, grid: Grid) -> Shut:
+    """Return when crates can't be opened: before they come and after that day.
+
+    They are opened with the carrier present.
+    """
+    first, last = grid.ceil(come), grid.ticks
+    day = come.astimezone(grid.zone).date()
+    gone = next((b for d, _, b in grid.days() if d == day), 0)
+    words = (
+        f"the crates come {units.moment_words(come, grid.zone)} and are opened "
+        "that day, with the carrier present"
+    )
+    ticks = Spans.of([(0, min(first, last)), (min(gone, last), last)])
+    return Shut(key="delivery", words=words, ticks=ticks)
+
+
+def by_cold(product: Product, air: Air) -> Iterator[Shut]:
+    """Yield the starts before which it was too cold for a product."""
+    cold = waits.cold_before(product.limits, air)
+    if cold.any():
+        limit = product.limits
+        words = (
+            f"{product.title}: room and surface at {limit.min_c:.0f} °C or more for "
+            f"{limit.min_c_before_h:.0f} h before the start"
+        )
+        key = f"limits-before:{product.id}"
+        yield Shut(key=key, words=words, ticks=Spans.from_mask(cold))
+
+
+def by_bookings(booked: OnGrid, grid: Grid) -> Iterator[Shut]:
+    """Yield the bookings of the stage; one that recurs is a single fact."""
+    by_entry: dict[str, list[tuple[Busy, Spans]]] = {}
+    for busy, spans in booked:
+        key = f"booking:{busy.file}:{busy.uid}"
+        by_entry.setdefault(key, []).append((busy, spans))
+    for key, entries in by_entry.items():
+        first = entries[0][0]
+        start, end = (
+            units.moment_words(t, grid.zone) for t in (first.start, first.end)
+        )
+        more = f" and {len(entries) - 1} times more" if len(entries) > 1 else ""
+        yield Shut(
+            key=key,
+            words=f"booking {entry_words(first)}, {start} to {end}{more}",
+            ticks=Spans.of(i for _, spans in entries for i in spans),
+        )
