@@ -11,7 +11,7 @@ import csv
 
 import pytest
 
-from tests.conftest import covetime
+from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
 

@@ -17,9 +17,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
-from planner import cli
 from planner.errors import OutputError
 from planner.files.folder import outdir
 from planner.files.ics_out.published import Published, PublishedState
@@ -28,7 +26,7 @@ from planner.report.calendars.plan_feeds import feeds
 from planner.usecases import write
 from planner.usecases.opening import opening_of
 from planner.usecases.read import read_inputs
-from tests.conftest import ROOT, covetime
+from tests.support.command import ROOT, covetime
 from tests.support.plans import made_plan
 from tests.support.values import STRAIGHT, changed, job_file, put
 
@@ -51,9 +49,8 @@ def unsearched(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def refused(*args: str) -> str:
     """Return what a command says that ends with status 2 and without a search."""
-    ran = CliRunner().invoke(cli.app, [*args])
-    assert isinstance(ran.exception, SystemExit), ran.exception
-    assert ran.exit_code == 2, ran.stderr
+    ran = covetime(*args)
+    assert ran.returncode == 2, ran.stderr
     assert ran.stdout == ""
     return ran.stderr
 
@@ -174,13 +171,13 @@ def test_a_run_that_finds_the_folder_taken_waits_and_says_so(
     alone = partial(outdir.alone, wait_s=0.2)
     with outdir.alone(tmp_path / "plan"), pytest.MonkeyPatch.context() as patch:
         patch.setattr(outdir, "alone", alone)
-        ran = CliRunner().invoke(cli.app, ["plan", str(job)])
-    assert ran.exit_code == 2
+        ran = covetime("plan", str(job))
+    assert ran.returncode == 2
     first, second, hint = ran.stderr.splitlines()
     assert "another run is at work there; waiting up to 0.2 s for it to end" in first
     assert "another run has been at work there for 0.2 s" in second
     assert "--out" in hint
-    assert CliRunner().invoke(cli.app, ["plan", str(job)]).exit_code == 0
+    assert covetime("plan", str(job)).returncode == 0
 
 
 def test_ctrl_c_ends_the_waiting_for_another_run(tmp_path: Path) -> None:
@@ -312,8 +309,8 @@ def test_an_edit_during_the_search_changes_nothing_of_what_is_written(
         return plan
 
     monkeypatch.setattr("planner.usecases.plan.plan_inputs", searched)
-    ran = CliRunner().invoke(cli.app, ["plan", str(job)])
-    assert ran.exit_code == 0, ran.stderr
+    ran = covetime("plan", str(job))
+    assert ran.returncode == 0, ran.stderr
     written = (tmp_path / "plan" / "opening.txt").read_text("utf-8")
     job_file(tmp_path)
     assert written == covetime("opening", str(job)).stdout

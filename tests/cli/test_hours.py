@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.conftest import covetime
+from tests.support.command import covetime
 from tests.support.ics import calendar, event, put
 from tests.support.values import STRAIGHT, changed, job_file
 

@@ -12,7 +12,7 @@ import time
 
 import pytest
 
-from tests.conftest import ROOT, covetime
+from tests.support.command import ROOT, covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
 BROKEN = {

@@ -6,18 +6,16 @@ Tests of planner/commands/planning.py, planner/usecases/past.py.
 import json
 
 import pytest
-from typer.testing import CliRunner
 
-from planner import cli
+from tests.support.command import covetime
 from tests.support.values import STRAIGHT, job_file
 
 SAID = "the job's earliest day, Mon 8 Feb 2027, is already past on the day of planning"
 
 
 def plan(job, now: str):
-    args = ["plan", str(job), "--work-limit", "0.02", "--now", now]
-    ran = CliRunner().invoke(cli.app, args)
-    assert ran.exit_code == 0, ran.stderr
+    ran = covetime("plan", str(job), "--work-limit", "0.02", "--now", now)
+    assert ran.returncode == 0, ran.stderr
     data = (job.parent / "plan" / "plan.json").read_bytes()
     return ran.stderr, data
 

@@ -8,13 +8,12 @@ import re
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
-from planner import cli
 from planner.errors import ProgramFaultError
 from planner.planning import answering, make
 from planner.schedule.climb import solve as engine
 from planner.usecases import opening
+from tests.support.command import Ran, covetime
 from tests.support.values import STRAIGHT, job_file
 
 
@@ -37,8 +36,8 @@ def fail_with(error: BaseException) -> Any:
 )
 def test_a_fault_of_the_program_has_a_status_of_its_own(tmp_path, monkeypatch, error):
     monkeypatch.setattr(opening, "read", fail_with(error))
-    ran = CliRunner().invoke(cli.app, ["opening", str(job_file(tmp_path, STRAIGHT))])
-    assert ran.exit_code == 70  # EX_SOFTWARE of sysexits.h
+    ran = covetime("opening", str(job_file(tmp_path, STRAIGHT)))
+    assert ran.returncode == 70  # EX_SOFTWARE of sysexits.h
     assert ran.stdout == ""
     assert "Traceback" in ran.stderr
     said = ran.stderr[ran.stderr.index("\n\n") :]
@@ -53,16 +52,14 @@ def test_a_reader_who_leaves_is_neither_a_fault_nor_a_plan_that_is_not(
     tmp_path, monkeypatch
 ):
     monkeypatch.setattr(opening, "read", fail_with(BrokenPipeError()))
-    ran = CliRunner().invoke(cli.app, ["opening", str(job_file(tmp_path, STRAIGHT))])
-    assert ran.exit_code == 141
+    ran = covetime("opening", str(job_file(tmp_path, STRAIGHT)))
+    assert ran.returncode == 141
     assert ran.stderr == ""
 
 
-def plan(folder, *args: str):
+def plan(folder, *args: str) -> Ran:
     job = job_file(folder, STRAIGHT)
-    return CliRunner().invoke(
-        cli.app, ["plan", str(job), "--work-limit", "0.05", *args]
-    )
+    return covetime("plan", str(job), "--work-limit", "0.05", *args)
 
 
 def kept_by(folder):
@@ -75,7 +72,7 @@ def test_the_plan_found_before_a_fault_is_kept_aside_and_not_as_the_plan(
     monkeypatch.setattr(make, "plan_of", fail_with(KeyError("recoat")))
     for number in (1, 2):
         ran = plan(tmp_path)
-        assert ran.exit_code == 70
+        assert ran.returncode == 70
         names = [f"plan-not-checked-{n:03}.txt" for n in range(1, number + 1)]
         assert kept_by(tmp_path) == names
         assert f"not checked, is kept in {tmp_path}/{names[-1]}" in ran.stderr
@@ -99,28 +96,28 @@ def test_a_fault_in_the_search_keeps_the_plan_of_the_aim_before(tmp_path, monkey
 
     monkeypatch.setattr(engine._Ladder, "bring_down", second_fails)
     ran = plan(tmp_path)
-    assert ran.exit_code == 70
+    assert ran.returncode == 70
     assert kept_by(tmp_path) == ["plan-not-checked-001.txt"]
 
 
 def test_a_fault_before_any_plan_says_that_none_was_found(tmp_path, monkeypatch):
     monkeypatch.setattr(answering, "posed", fail_with(IndexError("no")))
     ran = plan(tmp_path)
-    assert ran.exit_code == 70
+    assert ran.returncode == 70
     assert "no plan had been found by then" in ran.stderr
     assert "it doesn't mean that there is no plan" in ran.stderr
     assert kept_by(tmp_path) == []
 
 
 def test_a_plan_that_stood_before_a_fault_is_left_as_it_was(tmp_path, monkeypatch):
-    assert plan(tmp_path).exit_code == 0
+    assert plan(tmp_path).returncode == 0
     before = {
         p.name: p.read_bytes() for p in (tmp_path / "plan").iterdir() if p.is_file()
     }
     broken = ProgramFaultError("breaks a rule", found=("Ana is in two places",))
     monkeypatch.setattr(make, "plan_of", fail_with(broken))
     ran = plan(tmp_path)
-    assert ran.exit_code == 70
+    assert ran.returncode == 70
     assert f"the plan that stands in {tmp_path}/plan/ is as it was" in ran.stderr
     assert "Ana is in two places" in ran.stderr
     after = {

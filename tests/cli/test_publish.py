@@ -11,18 +11,15 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
-from planner import cli
 from planner.files.folder import outdir
 from planner.usecases.read import read_inputs
-from tests.conftest import ROOT, covetime
 from tests.support.caldav import (
     PASSWORD,
     USER,
@@ -33,6 +30,7 @@ from tests.support.caldav import (
     radicale,
     stub,
 )
+from tests.support.command import ROOT, Ran, covetime, covetime_process
 from tests.support.plans import changed, made_plan
 from tests.support.values import STRAIGHT, job_file, put
 
@@ -64,28 +62,14 @@ def plan_for(job: Path):
     return replace(made_plan(), fingerprint=read_inputs(job).fingerprint)
 
 
-@dataclass(frozen=True)
-class Ran:
-    returncode: int
-    stdout: str
-    stderr: str
-
-
 def publish(job: Path, url: str, *args: str, **env: str) -> Ran:
-    """Run the command within this process, which starts sooner."""
     nothing = {"COVETIME_USER": None, "COVETIME_PASSWORD": None}
-    ran = CliRunner().invoke(
-        cli.app,
-        ["publish", str(job), "--to", url, *args],
-        env={**nothing, **(env or LOGIN)},
-    )
-    assert ran.exception is None or isinstance(ran.exception, SystemExit)
-    return Ran(ran.exit_code, ran.stdout, ran.stderr)
+    words = ("publish", str(job), "--to", url, *args)
+    return covetime(*words, env={**nothing, **(env or LOGIN)})
 
 
 def test_the_closure_is_published_and_then_stands(server, job, url):
-    env = {**os.environ, **LOGIN}
-    ran = covetime("publish", str(job), "--to", url, env=env)
+    ran = covetime_process("publish", str(job), "--to", url, env=LOGIN)
     assert ran.returncode == 0, ran.stderr
     # the closure and the two returns; the plan made by hand has no margin
     assert ran.stdout.splitlines()[0] == f"{url}: 3 new"

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.report.words.quantities_rows import TIMES
-from tests.conftest import covetime
+from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
 HALIFAX = ZoneInfo("America/Halifax")

@@ -8,9 +8,8 @@ import re
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
-from planner import cli
+from tests.support.command import covetime
 from tests.support.values import job_file
 
 HEAD = """
@@ -45,8 +44,8 @@ def planned(folder, **parts: str) -> Any:
     """Return the plan of a small job, made with little effort."""
     values = {"length": "8 ft", "methods": "", "shifts": "", **parts}
     job = job_file(folder, HEAD.format(**values))
-    ran = CliRunner().invoke(cli.app, ["plan", str(job), "--work-limit", "0.05"])
-    assert ran.exit_code == 0, ran.stderr
+    ran = covetime("plan", str(job), "--work-limit", "0.05")
+    assert ran.returncode == 0, ran.stderr
     return json.loads((folder / "plan" / "plan.json").read_text("utf-8"))
 
 

@@ -8,8 +8,8 @@ planner/usecases/plan.py, planner/usecases/why.py, planner/usecases/write.py.
 
 import json
 import math
-import os
 import re
+import shutil
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -29,7 +29,8 @@ from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan, Planned
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.read import read_inputs
-from tests.conftest import EXAMPLES, NOW, ROOT, covetime
+from tests.support.command import ROOT, covetime, covetime_process
+from tests.support.examples import EXAMPLES, NOW
 from tests.support.outsider import faults_of
 
 every = pytest.mark.parametrize("name", EXAMPLES)
@@ -148,9 +149,9 @@ def test_the_closure_is_whole_days_and_the_returns_are_marked(planned, name, rea
 
 
 def test_the_same_input_gives_the_same_bytes_whatever_the_hash_seed(planned, tmp_path):
-    env = {**os.environ, "PYTHONHASHSEED": "7"}
     job = "examples/straight/job.toml"
-    ran = covetime("plan", job, "--out", str(tmp_path / "p"), "--now", NOW, env=env)
+    args = ["plan", job, "--out", str(tmp_path / "p"), "--now", NOW]
+    ran = covetime_process(*args, env={"PYTHONHASHSEED": "7"})
     assert ran.returncode == 0, ran.stderr
     for path in planned["straight"].folder.rglob("*"):
         if path.is_file():
@@ -158,8 +159,8 @@ def test_the_same_input_gives_the_same_bytes_whatever_the_hash_seed(planned, tmp
             assert again.read_bytes() == path.read_bytes(), path.name
 
 
-def test_planning_again_later_leaves_every_byte_as_it_was(planned):
-    folder = planned["straight"].folder
+def test_planning_again_later_leaves_every_byte_as_it_was(planned, tmp_path):
+    folder = shutil.copytree(planned["straight"].folder, tmp_path / "plan")
     before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
     job = "examples/straight/job.toml"
     later = NOW.replace("2027-01-15", "2027-01-20")

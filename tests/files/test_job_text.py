@@ -12,7 +12,7 @@ import pytest
 
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
-from tests.conftest import ROOT
+from tests.support.command import covetime_process
 from tests.support.values import STRAIGHT, changed, job_file
 
 DEEP = 5_000
@@ -86,11 +86,8 @@ def test_what_is_printed_holds_no_control_characters(tmp_path):
 
 
 def check(job) -> subprocess.CompletedProcess[str]:
-    """Run `check`, which must not wait for anything."""
-    return subprocess.run(
-        [sys.executable, "-m", "planner.cli", "check", str(job)],
-        capture_output=True, text=True, check=False, timeout=60, cwd=ROOT,
-    )  # fmt: skip
+    """Run `check` in a process that is ended should it wait for anything."""
+    return covetime_process("check", str(job), timeout_s=60)
 
 
 READINGS = ("[stage]", '[air]\nreadings = "{}"\n[stage]')

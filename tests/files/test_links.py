@@ -5,13 +5,12 @@ planner/files/web/addresses.py, planner/usecases/write.py.
 """
 
 import pytest
-from typer.testing import CliRunner
 
-from planner import cli
 from planner.errors import JobFileError, PlannerError
 from planner.files.caldav.login import collection_address
 from planner.files.job.jobfile import read_job
 from planner.usecases.write import CalendarChoices
+from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
 
@@ -98,9 +97,9 @@ def test_no_fault_tells_a_link_s_password_wherever_it_stands(tmp_path, old, new)
 @pytest.mark.parametrize("link", LINKS)
 def test_a_link_in_the_place_of_a_job_file_is_not_printed(command, link):
     more = ["--to", "https://cal.example.org/x/"] if command == "publish" else []
-    ran = CliRunner().invoke(cli.app, [command, link, *more])
-    assert ran.exit_code == 2
-    assert PASSWORD not in ran.output
+    ran = covetime(command, link, *more)
+    assert ran.returncode == 2
+    assert PASSWORD not in ran.stdout + ran.stderr
     assert "is not a file" in " ".join(ran.stderr.split())
 
 

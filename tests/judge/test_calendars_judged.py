@@ -12,7 +12,7 @@ from planner.files.ics_out import published
 from planner.files.ics_out.published import PublishedState
 from planner.judge import calendars_judged
 from planner.usecases import write
-from tests.support.judge import example, moved, task
+from tests.support.judge import moved, task
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
 CHOICES = (
@@ -27,8 +27,8 @@ def written(plan, how=write.USUAL):
 
 
 @pytest.fixture(scope="module")
-def files():
-    return written(example("corner")[1])
+def files(planned):
+    return written(planned["corner"].case[1])
 
 
 def changed(path, pattern, new, count=1):
@@ -120,16 +120,16 @@ SPOILT = (
 
 @pytest.mark.parametrize("how", CHOICES)
 @pytest.mark.parametrize("name", ["corner", "straight"])
-def test_calendars_as_written_say_what_the_plan_says(name, how):
-    plan = example(name)[1]
+def test_calendars_as_written_say_what_the_plan_says(planned, name, how):
+    plan = planned[name].case[1]
     assert calendars_judged(plan, written(plan, how)) == ()
 
 
-def test_a_calendar_that_cancels_what_left_the_plan_is_sound():
-    plan = example("corner")[1]
+def test_a_calendar_that_cancels_what_left_the_plan_is_sound(planned):
+    plan = planned["corner"].case[1]
     first = written(plan)
     later = moved("handover", plan.tasks[0].end - plan.tasks[0].start)
-    new = later(example("corner"))[1]
+    new = later(planned["corner"].case)[1]
     state = published.from_bytes(first[published.FILE])
     files = write.outputs(new, state=state, now=NOW)
     assert calendars_judged(new, files) == ()
@@ -139,12 +139,12 @@ def test_a_calendar_that_cancels_what_left_the_plan_is_sound():
 @pytest.mark.parametrize(
     ("spoil", "words"), [pytest.param(s, w, id=i) for i, s, w in SPOILT]
 )
-def test_a_fault_planted_in_a_calendar_is_named(files, spoil, words):
-    plan = example("corner")[1]
+def test_a_fault_planted_in_a_calendar_is_named(planned, files, spoil, words):
+    plan = planned["corner"].case[1]
     found = calendars_judged(plan, spoil(files))
     assert any(words in fault for fault in found), found
 
 
-def test_calendars_of_another_plan_are_refused_before_anything_is_written():
-    other = task("handover", title="Something else")(example("corner"))[1]
-    assert calendars_judged(other, written(example("corner")[1])) != ()
+def test_calendars_of_another_plan_are_refused_before_anything_is_written(planned):
+    other = task("handover", title="Something else")(planned["corner"].case)[1]
+    assert calendars_judged(other, written(planned["corner"].case[1])) != ()

@@ -17,7 +17,6 @@ from tests.support.judge import (
     both,
     calendars,
     entry,
-    example,
     hours,
     job,
     limits,
@@ -439,12 +438,12 @@ def named(case, words):
 @pytest.mark.parametrize(
     ("spoil", "words"), [pytest.param(s, w, id=i) for i, s, w in CORNER]
 )
-def test_a_fault_planted_in_the_corner_is_named(spoil, words):
-    named(spoil(example("corner")), words)
+def test_a_fault_planted_in_the_corner_is_named(planned, spoil, words):
+    named(spoil(planned["corner"].case), words)
 
 
 @pytest.mark.parametrize(
     ("spoil", "words"), [pytest.param(s, w, id=i) for i, s, w in STRAIGHT]
 )
-def test_a_fault_planted_in_the_straight_wall_is_named(spoil, words):
-    named(spoil(example("straight")), words)
+def test_a_fault_planted_in_the_straight_wall_is_named(planned, spoil, words):
+    named(spoil(planned["straight"].case), words)

@@ -10,7 +10,7 @@ import pytest
 
 from planner.judge import judged
 from planner.nouns.air import Ventilation
-from tests.support.judge import SMALL, job, limits, planned, product, task
+from tests.support.judge import SMALL, case_of, job, limits, product, task
 from tests.support.values import changed, job_file
 
 ROOM = """
@@ -78,7 +78,7 @@ SPOILT = (
 @pytest.fixture(scope="module")
 def damp(tmp_path_factory):
     text = changed(SMALL, ('meets = "short"\n', "")) + ROOM
-    return planned(job_file(tmp_path_factory.mktemp("room"), text), 0.05)
+    return case_of(job_file(tmp_path_factory.mktemp("room"), text), 0.05)
 
 
 def test_a_plan_in_the_air_that_its_coats_make_is_sound(damp):

@@ -18,7 +18,6 @@ from tests.support.judge import (
     both,
     calendars,
     entry,
-    example,
     job,
     listed,
     moved,
@@ -182,7 +181,7 @@ CORNER = (
         ),
         "in two places",
     ),
-    ("at night", moved("handover", -5 * HOUR), "is not open all of"),
+    ("at night", moved("handover", -12 * HOUR), "is not open all of"),
     ("an appointment", while_worked("tape.north"), "is not open all of"),
     ("a holiday", holiday, "is not open all of"),
     ("a day off", person(2, shifts=()), "is not open all of"),
@@ -396,12 +395,12 @@ def named(case, words):
 @pytest.mark.parametrize(
     ("spoil", "words"), [pytest.param(s, w, id=i) for i, s, w in CORNER]
 )
-def test_a_fault_planted_in_the_corner_is_named(spoil, words):
-    named(spoil(example("corner")), words)
+def test_a_fault_planted_in_the_corner_is_named(planned, spoil, words):
+    named(spoil(planned["corner"].case), words)
 
 
 @pytest.mark.parametrize(
     ("spoil", "words"), [pytest.param(s, w, id=i) for i, s, w in STRAIGHT]
 )
-def test_a_fault_planted_in_the_straight_wall_is_named(spoil, words):
-    named(spoil(example("straight")), words)
+def test_a_fault_planted_in_the_straight_wall_is_named(planned, spoil, words):
+    named(spoil(planned["straight"].case), words)

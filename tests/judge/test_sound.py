@@ -14,7 +14,7 @@ import time
 import pytest
 
 from planner.judge import judged
-from tests.support.judge import SMALL, example, planned
+from tests.support.judge import SMALL, case_of
 from tests.support.values import changed, job_file
 
 METHODS = "[methods]\n"
@@ -89,8 +89,8 @@ JOBS = {
 
 
 @pytest.mark.parametrize("name", ["corner", "corner-damp", "straight"])
-def test_a_plan_of_an_example_is_sound_and_judged_at_once(name):
-    inputs, plan = example(name)
+def test_a_plan_of_an_example_is_sound_and_judged_at_once(planned, name):
+    inputs, plan = planned[name].case
     judged(inputs, plan)  # the first time reads the data of labour and of drying
     begin = time.process_time()
     assert judged(inputs, plan) == ()
@@ -99,4 +99,4 @@ def test_a_plan_of_an_example_is_sound_and_judged_at_once(name):
 
 @pytest.mark.parametrize("changes", JOBS.values(), ids=JOBS.keys())
 def test_a_plan_of_other_methods_zones_and_steps_is_sound(tmp_path, changes):
-    assert judged(*planned(job_file(tmp_path, changed(SMALL, *changes)), 0.05)) == ()
+    assert judged(*case_of(job_file(tmp_path, changed(SMALL, *changes)), 0.05)) == ()

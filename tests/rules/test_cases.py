@@ -14,10 +14,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
 from planner.air.waits import ready_ticks
-from planner.cli import app
 from planner.errors import FaultsError
 from planner.files.ics import reading
 from planner.files.job.changes import changes_from
@@ -32,6 +30,7 @@ from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
 from planner.trade.takeoff import take_off
 from planner.usecases.read import Papers, read_inputs
+from tests.support.command import covetime
 from tests.support.full import full_job
 from tests.support.ics import calendar, event, put
 from tests.support.values import STRAIGHT, changed, job_file
@@ -246,8 +245,8 @@ def test_a_command_reads_each_file_once(tmp_path, opens, args):
     job = full_job(tmp_path)
     given = sorted(tmp_path.iterdir())
     opens.clear()
-    ran = CliRunner().invoke(app, [args[0], str(job), *args[1:]])
-    assert ran.exit_code == 0, ran.output
+    ran = covetime(args[0], str(job), *args[1:])
+    assert ran.returncode == 0, ran.stderr
     read = Counter(f for f in opens if Path(f) in given)
     assert read[str(job)] == 1
     assert set(read.values()) == {1}

@@ -19,7 +19,7 @@ from planner.air.waits import Beyond, ready_ticks
 from planner.air.wall import at_wall
 from planner.nouns.product import Air
 from planner.trade.data.materials import product
-from tests.conftest import covetime
+from tests.support.command import covetime
 from tests.support.values import STRAIGHT, job_file
 
 DRY = next(s for s in product("topping").stages if s.stage == "dry")

@@ -11,7 +11,7 @@ import pytest
 from planner.air.waits import hours_at
 from planner.errors import OutOfRangeError
 from planner.trade.data.materials import product
-from tests.conftest import covetime
+from tests.support.command import covetime
 
 DRY = product("topping").stages[0]
 WARM_C = (70 - 32) / 1.8

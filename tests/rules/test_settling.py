@@ -127,7 +127,11 @@ def test_without_a_room_nothing_is_given_off(plans):
 def refused(tmp_path_factory):
     path = job_file(
         tmp_path_factory.mktemp("never"),
-        changed(STRAIGHT, ("[stage]", f"{NEVER}[stage]")),
+        changed(
+            STRAIGHT,
+            ("[stage]", f"{NEVER}[stage]"),
+            ("earliest", 'tick = "60 min"\nearliest'),  # four grids, up to 53 weeks
+        ),
     )
     with pytest.raises(NoPlanError) as caught:
         plan_job(path, Choices())

@@ -173,11 +173,13 @@ def test_ventilation_brings_the_return_forward(tmp_path):
                 f"[[air.room.heat]]\nto = '20 C'\n"
                 f"[[air.room.ventilation]]\nchanges_per_hour = {changes}\n[stage]",
             ),
-            # long days, so that hours which the fumes take less aren't lost in a night
+            # long days, so that hours which the fumes take less aren't lost in a night;
+            # and wide ticks, as courses over long days with short rests are many
+            ("earliest", 'tick = "60 min"\nearliest'),
             ('name = "Ana"', 'name = "Ana"\nshifts = ["Mon-Sun 06:00-22:00"]'),
             ('name = "Bo"', 'name = "Bo"\nshifts = ["Mon-Sun 06:00-22:00"]'),
         )
-        plan = plan_job(job_file(tmp_path, text), Choices(work_limit=2.0))
+        plan = plan_job(job_file(tmp_path, text), Choices(work_limit=0.2))
         returns.append(plan.stage.returning(ReturnKind.FULL_SERVICE).when)
     assert returns[1] < returns[0]
 

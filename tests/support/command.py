@@ -45,7 +45,7 @@ def covetime(
 
 
 def covetime_process(
-    *words: str, env: Mapping[str, str] | None = None
+    *words: str, env: Mapping[str, str] | None = None, timeout_s: float = 600
 ) -> subprocess.CompletedProcess[str]:
     """Run the command as a process of its own; `env` is laid over ours."""
     return subprocess.run(
@@ -53,7 +53,7 @@ def covetime_process(
         capture_output=True,
         text=True,
         check=False,
-        timeout=600,
+        timeout=timeout_s,
         cwd=ROOT,
         env={**os.environ, **(env or {})},
     )

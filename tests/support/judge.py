@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,6 @@ from planner.usecases.plan import Choices
 from planner.usecases.read import read_inputs
 from tests.support.plans import changed
 
-ROOT = Path(__file__).parents[2]
 Case = tuple[Inputs, Plan]
 MINUTE = timedelta(minutes=1)
 SMALL = """
@@ -53,13 +51,7 @@ shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
 """
 
 
-@cache
-def example(name: str) -> Case:
-    """Return an example's facts and a plan of it."""
-    return planned(ROOT / "examples" / name / "job.toml")
-
-
-def planned(path: Path, work_limit: float = 0.1) -> Case:
+def case_of(path: Path, work_limit: float) -> Case:
     """Return a job's facts and a plan of it, found with little work."""
     inputs = read_inputs(path)
     search = Choices(work_limit=work_limit).search()
