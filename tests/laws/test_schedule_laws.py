@@ -243,6 +243,26 @@ def test_a_busy_machine_changes_nothing_in_the_plan():
     assert all(plan == plans[0] for plan in plans)
 
 
+# Of the seeds from 700, 800 and 900 on, those whose instance has a plan: found once by
+# solving each. One that has none any more fails its test.
+TO_CHANGE = (701, 702, 704, 710, 712, 714, 715, 718, 720, 722, 723, 724, 725, 726, 729)
+TO_PUSH = (
+    *(804, 806, 810, 811, 816, 819, 820, 826, 828, 829, 831),
+    *(839, 841, 842, 843, 845, 847, 848, 853, 854, 858),
+)
+TO_PUSH_ALONE = (
+    *(900, 901, 903, 904, 905, 906, 908, 910, 911, 912),
+    *(913, 915, 916, 917, 919, 920, 921, 923, 924),
+)
+
+
+def planned(problem: Instance) -> Planned:
+    """Return the outcome of an instance that has a plan."""
+    outcome = solve(problem)
+    assert isinstance(outcome, Planned), "choose another seed: this one has no plan"
+    return outcome
+
+
 def mutants(problem: Instance, plan: tuple[Placement, ...], r: Random):
     """Yield plans with one thing changed: a start, a team, a task left out."""
     for k, placed in enumerate(plan):
@@ -260,13 +280,11 @@ def mutants(problem: Instance, plan: tuple[Placement, ...], r: Random):
         yield rest
 
 
-@pytest.mark.parametrize("seed", range(700, 730))
+@pytest.mark.parametrize("seed", TO_CHANGE)
 def test_model_and_checker_agree_on_changed_plans(seed):
     # a changed plan passes the checker if and only if the solver can follow it exactly
     problem = small_instance(seed)
-    outcome = solve(problem)
-    if not isinstance(outcome, Planned):
-        pytest.skip("there is no plan to change")
+    outcome = planned(problem)
     for plan in mutants(problem, outcome.placements, Random(seed)):
         bare = replace(problem, pins=(), aims=())
         done = {p.task for p in plan}
@@ -293,12 +311,10 @@ def in_branches(problem: Instance) -> set[str]:
     return {t for b in problem.branches for option in b.options for t in option}
 
 
-@pytest.mark.parametrize("seed", range(800, 830))
+@pytest.mark.parametrize("seed", TO_PUSH[:10])
 def test_all_tasks_at_their_latest_make_a_plan_with_the_same_return(seed):
     problem = small_instance(seed)
-    outcome = solve(problem)
-    if not isinstance(outcome, Planned):
-        pytest.skip("there is no plan to push")
+    outcome = planned(problem)
     found = slack(problem, outcome.placements)
     fixed = fix(problem, outcome.placements)
     late = tuple(moved(fixed, p, found[p.task][0]) for p in outcome.placements)
@@ -307,12 +323,10 @@ def test_all_tasks_at_their_latest_make_a_plan_with_the_same_return(seed):
     assert values(problem, late)[aim] == values(problem, outcome.placements)[aim]
 
 
-@pytest.mark.parametrize("seed", range(800, 830))
+@pytest.mark.parametrize("seed", TO_PUSH[:10])
 def test_each_task_alone_can_use_its_free_slack_and_no_more(seed):
     problem = small_instance(seed)
-    outcome = solve(problem)
-    if not isinstance(outcome, Planned):
-        pytest.skip("there is no plan to push")
+    outcome = planned(problem)
     found = slack(problem, outcome.placements)
     fixed = fix(problem, outcome.placements)
     base = values(problem, outcome.placements)[AimKind.RETURNS]
@@ -342,16 +356,14 @@ def moved(fixed, placed: Placement, ticks: int) -> Placement:
     return replace(placed, start=start, end=end, worked=worked)
 
 
-@pytest.mark.parametrize("seed", range(900, 925))
+@pytest.mark.parametrize("seed", TO_PUSH_ALONE)
 def test_no_task_can_slip_beyond_its_total_slack(seed):
     # orders become links; the task, pinned one allowed start later, moves the return
     made = stripped(seed)
     people = tuple(replace(p, rest=0) for p in made.people)
     tasks = without_demands(seed)
     problem = replace(made, apart=(), pools=(), people=people, tasks=tasks)
-    outcome = solve(problem)
-    if not isinstance(outcome, Planned):
-        pytest.skip("there is no plan to push")
+    outcome = planned(problem)
     found = slack(problem, outcome.placements)
     fixed = fix(problem, outcome.placements)
     for p in outcome.placements:
@@ -367,12 +379,10 @@ def test_no_task_can_slip_beyond_its_total_slack(seed):
 OF_TASKS = (Cause.LINK, Cause.PERSON, Cause.POOL, Cause.APART, Cause.REST)
 
 
-@pytest.mark.parametrize("seed", range(800, 860))
+@pytest.mark.parametrize("seed", TO_PUSH)
 def test_a_task_that_holds_the_date_is_binding_unless_something_hides_its_slip(seed):
     problem = small_instance(seed)
-    outcome = solve(problem)
-    if not isinstance(outcome, Planned):
-        pytest.skip("there is no plan to explain")
+    outcome = planned(problem)
     plan = {p.task: p for p in outcome.placements}
     found = slack(problem, outcome.placements)
     binding = frozenset(t for t, (total, _) in found.items() if total == 0)
@@ -402,13 +412,11 @@ def test_a_task_that_holds_the_date_is_binding_unless_something_hides_its_slip(s
             assert flat or hold.cause is Cause.POOL or late
 
 
-@pytest.mark.parametrize("seed", range(900, 925))
+@pytest.mark.parametrize("seed", TO_PUSH_ALONE)
 def test_a_binding_task_moves_the_return_with_the_first_start_that_is_later(seed):
     # everything free but the orders and teams; the task pinned to its next start
     problem = replace(stripped(seed), apart=(), pools=(), tasks=without_demands(seed))
-    outcome = solve(problem)
-    if not isinstance(outcome, Planned):
-        pytest.skip("there is no plan to push")
+    outcome = planned(problem)
     fixed = fix(problem, outcome.placements)
     found = slack(problem, outcome.placements)
     for p in outcome.placements:

@@ -96,13 +96,16 @@ def test_the_length_of_a_closure_that_begins_at_a_fixed_time_is_bounded_too():
 AIMS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
 
 
-@pytest.mark.parametrize("seed", range(2000, 2020))
+# Of the seeds from 2000 on, those whose instance has a plan, by trying everything.
+PLANNED = (2003, 2005, 2006, 2008, 2009, 2010, 2011, 2013, 2017)
+
+
+@pytest.mark.parametrize("seed", PLANNED)
 @pytest.mark.parametrize("aim", AIMS)
 def test_nothing_better_than_the_bound_is_found_by_trying_everything(seed, aim):
     problem = replace(small_instance(seed), aims=(aim,))
     best = best_by_trial(problem)
-    if best is None:
-        pytest.skip("there is no plan")
+    assert best is not None, "choose another seed: this one has no plan"
     assert least(problem, aim) <= best[0]
 
 

@@ -19,7 +19,7 @@ from planner.schedule.problem.limits import SearchLimits, Watch
 from planner.schedule.problem.outcome import Planned
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.bounds import Floor
-from planner.schedule.space.narrowed import Cuts, ImpossibleError
+from planner.schedule.space.narrowed import Cuts
 from planner.schedule.space.search_space import SearchSpace, make_space
 from planner.schedule.space.windows import narrow
 from tests.benchmarks.jobs import SIZES, made_job
@@ -46,17 +46,22 @@ def last_return(problem: Instance, space: SearchSpace, seats: Seats) -> int:
     return values(problem, placements_of(space, seats))[LAST]
 
 
-@pytest.mark.parametrize("seed", range(3000, 3030))
+# Of the seeds from 3000 on, those whose instance has a plan, by trying everything, and
+# for which the first attempt at one succeeds.
+BEGUN = (
+    *(3000, 3002, 3003, 3004, 3007, 3008, 3009, 3010, 3013),
+    *(3014, 3016, 3021, 3022, 3023, 3024, 3025, 3027),
+)
+
+
+@pytest.mark.parametrize("seed", BEGUN)
 def test_rounds_give_a_plan_that_keeps_every_rule_and_is_no_worse(seed):
     problem = replace(small_instance(seed), aims=(LAST,))
     best = best_by_trial(problem)
     space = make_space(problem)
-    try:
-        seats = first_plan(narrow(space), passes=1)
-    except ImpossibleError:
-        seats = None
-    if best is None or seats is None:
-        pytest.skip("there is no plan to begin with")
+    seats = first_plan(narrow(space), passes=1)
+    assert best is not None, "choose another seed: this one has no plan"
+    assert seats is not None, "choose another seed: this one has no first plan"
     before = last_return(problem, space, seats)
     rounds = rounds_for(problem, space, Watch(SearchLimits(), None))
     better = rounds.run(seats, bound=0, work=AMPLE, idle=3, report=lambda _: None)
@@ -105,7 +110,7 @@ def test_the_same_rounds_come_to_the_same_plan():
     seats = late_start(space)
     plans = [
         rounds_for(problem, space, Watch(SearchLimits(), None)).run(
-            seats, bound=0, work=0.6, idle=8, report=lambda _: None
+            seats, bound=0, work=0.2, idle=8, report=lambda _: None
         )
         for _ in range(2)
     ]
