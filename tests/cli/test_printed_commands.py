@@ -24,9 +24,9 @@ import pytest
 
 from planner.files.caldav.login import service
 from planner.nouns.plan import Plan
-from tests.conftest import EXAMPLES, ROOT, Planned
 from tests.support.caldav import PASSWORD, USER, radicale
-from tests.support.command import covetime
+from tests.support.command import ROOT, covetime
+from tests.support.examples import EXAMPLES, Examples
 from tests.support.finding import answering_for
 from tests.support.printed import PROGRAM, Page, examples_in_help, helps
 
@@ -50,7 +50,7 @@ def copy(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def planned_copy(copy: Path, planned: dict[str, Planned]) -> Path:
+def planned_copy(copy: Path, planned: Examples) -> Path:
     """Such a copy after the examples have been planned."""
     for name in EXAMPLES:
         shutil.copytree(planned[name].folder, copy / "examples" / name / "plan")
