@@ -23,8 +23,7 @@ from planner.trade.data.odds import assumed, spread
 from planner.usecases.odds import PlanOdds, odds_of_plan
 from planner.usecases.read import read_inputs
 from planner.usecases.standing import placements_of, standing_plan
-from tests.conftest import ROOT, Planned
-from tests.support.command import covetime
+from tests.support.command import ROOT, covetime
 
 JOB = ROOT / "examples/straight/job.toml"
 FEW = 2000
