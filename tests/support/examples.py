@@ -1,6 +1,7 @@
 """The examples, each planned once in a run of the tests, whoever asks for it first."""
 
 import json
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -47,7 +48,7 @@ def job_of(name: str) -> str:
     return f"examples/{name}/job.toml"
 
 
-class Examples:
+class Examples(Mapping[str, Planned]):
     """The plans of the examples, made as they are asked for in a folder that workers share.
 
     Nobody changes what lies there: a test that writes takes a copy.
@@ -62,6 +63,12 @@ class Examples:
         if name not in self._known:
             self._known[name] = self._made(name)
         return self._known[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(EXAMPLES)
+
+    def __len__(self) -> int:
+        return len(EXAMPLES)
 
     def _made(self, name: str) -> Planned:
         place = self._shared / name
