@@ -153,7 +153,7 @@ def test_the_last_coat_laid_before_the_limits_break_is_the_one_that_moves(monkey
         task("c", 2, "ann", holds=hold("", (6, 20))),
         task("d", 2, "ann", holds=hold("dry", (6, 20)), optional=True),
         task("e", 2, "ann", holds=hold("dry", (20, 30))),
-        task("f", 2, "ann"),
+        task("f", 2, "ann", holds=hold("dry", (30, 31)) + hold("", (7, 8))),
         dry=10,
     )
     made = rounds_of(monkeypatch, lambda _: own, wet="abef")
@@ -162,9 +162,11 @@ def test_the_last_coat_laid_before_the_limits_break_is_the_one_that_moves(monkey
     found = [(d, late.task) for d, late in made.too_damp(own, plan)]
     # a: of those wet by tick 6 the last is f, c is no coat; e is laid after
     # c: damp while it is worked alone, from 6 to 7; d is left out; e is dry by 19
+    # f: its first limits hold, its second don't; by tick 7 the last is e
     assert found == [
         (Damp(task="a", fact="damp", first=6, last=12), "f"),
         (Damp(task="c", fact="damp", first=6, last=7), "f"),
+        (Damp(task="f", fact="damp", first=7, last=8), "e"),
     ]
 
 

@@ -76,6 +76,8 @@ def test_rest_may_cut_stretches_of_what_pauses_alone():
     ):
         made = instance(task("a", 1, eligible, one_go=one_go), people=(who, BO))
         assert parts._rests_between(made, made.tasks[0]) is cut
+    made = instance(task("a", 1, "ann", "bo"), people=(near, BO))
+    assert parts._rests_between(made, made.tasks[0])  # of whoever may be in the team
 
 
 # ------------------------------------------------------- waits of a task of its own
