@@ -9,7 +9,6 @@ from datetime import timedelta
 
 import pytest
 
-from planner.judge import judged
 from planner.nouns.air import AirReading, DayNight
 from planner.nouns.ids import bare
 from planner.nouns.product import RECOAT_WINDOW, Latest, Source
@@ -21,6 +20,7 @@ from tests.support.judge import (
     job,
     limits,
     listed,
+    named,
     of,
     part,
     person,
@@ -428,11 +428,6 @@ STRAIGHT = (
 def _fields(case):
     base = case[0].job.air
     return {name: getattr(base, name) for name in DayNight.__dataclass_fields__}
-
-
-def named(case, words):
-    found = judged(*case)
-    assert any(words in fault for fault in found), found
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,6 @@ from datetime import date, time, timedelta
 
 import pytest
 
-from planner.judge import judged
 from planner.nouns.ids import bare
 from planner.nouns.job import OwnRate
 from tests.support.judge import (
@@ -21,6 +20,7 @@ from tests.support.judge import (
     job,
     listed,
     moved,
+    named,
     of,
     part,
     person,
@@ -385,11 +385,6 @@ STRAIGHT = (
         "the plan's first moment",
     ),
 )
-
-
-def named(case, words):
-    found = judged(*case)
-    assert any(words in fault for fault in found), found
 
 
 @pytest.mark.parametrize(

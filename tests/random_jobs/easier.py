@@ -11,6 +11,7 @@ from datetime import time
 from functools import cache
 from pathlib import Path
 from random import Random
+from typing import TypeVar
 
 from planner.nouns import product
 from planner.nouns.inputs import Inputs
@@ -23,6 +24,8 @@ from planner.schedule.problem.outcome import NoPlan, Planned
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.read import read_inputs
 from tests.random_jobs.jobs import made_job
+
+Row = TypeVar("Row")
 
 WEEKS = 6
 LIMITS = SearchLimits(work=1.0)
@@ -150,37 +153,32 @@ def _an_entry_fewer(r: Random, inputs: Inputs) -> Inputs | None:
     if not taken:
         return None
     who = r.choice(sorted(taken))
-    gone = r.randrange(len(taken[who]))
-    left = taken[who][:gone] + taken[who][gone + 1 :]
-    people = {**inputs.hours.people, who: left}
+    people = {**inputs.hours.people, who: _fewer(r, taken[who])}
     return replace(inputs, hours=replace(inputs.hours, people=people))
 
 
 def _a_booking_fewer(r: Random, inputs: Inputs) -> Inputs | None:
-    booked = inputs.hours.bookings
-    if not booked:
+    if not (booked := inputs.hours.bookings):
         return None
-    gone = r.randrange(len(booked))
-    left = booked[:gone] + booked[gone + 1 :]
-    return replace(inputs, hours=replace(inputs.hours, bookings=left))
+    return replace(inputs, hours=replace(inputs.hours, bookings=_fewer(r, booked)))
 
 
 def _a_quiet_stretch_fewer(r: Random, inputs: Inputs) -> Inputs | None:
-    quiet = inputs.hours.quiet
-    if not quiet:
+    if not (quiet := inputs.hours.quiet):
         return None
-    gone = r.randrange(len(quiet))
-    left = quiet[:gone] + quiet[gone + 1 :]
-    return replace(inputs, hours=replace(inputs.hours, quiet=left))
+    return replace(inputs, hours=replace(inputs.hours, quiet=_fewer(r, quiet)))
 
 
 def _a_holiday_fewer(r: Random, inputs: Inputs) -> Inputs | None:
-    days = inputs.hours.holidays
-    if not days:
+    if not (days := inputs.hours.holidays):
         return None
-    gone = r.randrange(len(days))
-    left = days[:gone] + days[gone + 1 :]
-    return replace(inputs, hours=replace(inputs.hours, holidays=left))
+    return replace(inputs, hours=replace(inputs.hours, holidays=_fewer(r, days)))
+
+
+def _fewer(r: Random, rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """Return the rows without one of them."""
+    gone = r.randrange(len(rows))
+    return rows[:gone] + rows[gone + 1 :]
 
 
 def _one_more(r: Random, inputs: Inputs) -> Inputs:

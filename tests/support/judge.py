@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from planner.judge import judged
 from planner.nouns.calendar import Busy
 from planner.nouns.case import Case as Asked
 from planner.nouns.inputs import Inputs
@@ -230,3 +231,9 @@ def both(*steps: Callable[[Case], Case]) -> Callable[[Case], Case]:
         return case
 
     return spoil
+
+
+def named(case: Case, words: str) -> None:
+    """Fail unless the judge names a fault in these words."""
+    found = judged(*case)
+    assert any(words in fault for fault in found), found

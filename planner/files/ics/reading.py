@@ -18,6 +18,7 @@ import pickle
 import signal
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -80,21 +81,9 @@ def read_calendar(
     CalendarError
         With every fault found, when any part can't be read.
     """
-    loaded = _loaded(calendar)
-    return _read(
-        Request(
-            name=loaded.name,
-            sources=loaded.sources,
-            window=_checked(window),
-            zone=zone,
-            owners=frozenset(
-                a.lower().removeprefix("mailto:") for a in owner_addresses
-            ),
-            tentative_is_free=tentative_is_free,
-            leave_out=leave_out,
-            days_off=False,
-        )
-    )
+    asked = _request(calendar, window, zone, leave_out)
+    owners = frozenset(a.lower().removeprefix("mailto:") for a in owner_addresses)
+    return _read(replace(asked, owners=owners, tentative_is_free=tentative_is_free))
 
 
 def read_days(
@@ -116,18 +105,19 @@ def read_days(
     CalendarError
         With every fault found, when any part can't be read.
     """
+    return _read(replace(_request(calendar, window, zone, leave_out), days_off=True))
+
+
+def _request(
+    calendar: Path | Loaded, window: Window, zone: ZoneInfo, leave_out: frozenset[str]
+) -> Request:
     loaded = _loaded(calendar)
-    return _read(
-        Request(
-            name=loaded.name,
-            sources=loaded.sources,
-            window=_checked(window),
-            zone=zone,
-            owners=frozenset(),
-            tentative_is_free=False,
-            leave_out=leave_out,
-            days_off=True,
-        )
+    return Request(
+        name=loaded.name,
+        sources=loaded.sources,
+        window=_checked(window),
+        zone=zone,
+        leave_out=leave_out,
     )
 
 

@@ -62,10 +62,10 @@ class Request:
     sources: tuple[CalendarSource, ...]
     window: Window
     zone: ZoneInfo
-    owners: frozenset[str]
-    tentative_is_free: bool
     leave_out: frozenset[str]
-    days_off: bool  # every entry for whole days is a day off
+    owners: frozenset[str] = frozenset()
+    tentative_is_free: bool = False
+    days_off: bool = False  # every entry for whole days is a day off
 
 
 def taken_stretches(request: Request, *, steps_max: int | None) -> Calendar:
