@@ -218,4 +218,7 @@ def test_whoever_is_told_hears_of_the_round_and_sees_each_plan(monkeypatch):
     assert (told.round, told.best, told.aim) == (4, 3, AimKind.CALLS)
     assert where is grid
     assert found == (problem, placed)
+    heard.clear()
+    assert solved(problem, search) is PLAN
+    assert heard[1][0].round == 0  # where one plan takes no several searches
     assert solved(problem, ANY) is PLAN  # whoever isn't told

@@ -92,3 +92,32 @@ def test_a_persons_own_rate_comes_first(tmp_path, rate):
     own = ('name = "Ana"', f'name = "Ana"\nrate = {rate}')
     found = paid(problem(tmp_path, own), at("count", (8, 9)), at("mark.wall", (10, 11)))
     assert found == (2, 1, 3 * rate)
+
+
+@pytest.mark.parametrize(
+    ("span", "days"),
+    [
+        ((HOUR, 5 * HOUR), 1),
+        ((0, DAY), 1),
+        ((0, DAY + 1), 2),
+        ((DAY - 1, DAY), 1),
+        ((DAY - 1, 3 * DAY), 3),
+    ],
+)
+def test_each_day_that_the_closure_touches_is_paid_whole(tmp_path, span, days):
+    priced = (
+        "[rates]\n",
+        "[rates]\nstage_per_day = 250\n",
+    )
+    found = problem(tmp_path, priced)
+    cost = cost_of(found, span, paid_times(found, {}))
+    assert (cost.stage, cost.currency) == (250 * days, "CAD")
+    free = problem(tmp_path)
+    assert cost_of(free, span, paid_times(free, {})).stage is None
+
+
+def test_idle_hours_are_told_apart_from_all_that_labour_costs(tmp_path):
+    found = problem(tmp_path)
+    placed = {"count": at("count", (8, 10)), "mark.wall": at("mark.wall", (14, 17))}
+    cost = cost_of(found, (0, DAY), paid_times(found, placed))
+    assert (cost.labour, cost.labour_idle) == (8 * 40, 3 * 40)

@@ -14,7 +14,7 @@ from planner.errors import NoPlanError, ProgramFaultError
 from planner.hours.spans import Spans
 from planner.nouns.case import Case, ClosureWindow, SettledTask
 from planner.nouns.inputs import Inputs
-from planner.planning import make
+from planner.planning import make, posing
 from planner.planning.answer import checked
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.make import worded
@@ -178,13 +178,35 @@ def test_a_plan_says_who_made_it_of_what_with_all_remarks(inputs, problem, found
 
 
 def test_an_aim_that_comes_to_less_than_the_engine_says_never_leaves(problem, found):
-    first, *others = found.aims
-    better = replace(first, value=first.value - 1, bound=first.value - 1)
-    with pytest.raises(ProgramFaultError) as fault:
-        checked(problem, replace(found, aims=(better, *others)), fingerprint="f")
-    assert fault.value.found == (
-        f"last-return is {first.value}, not {first.value - 1}",
-    )
+    for number, aim in enumerate(found.aims):
+        better = replace(aim, value=aim.value - 1, bound=aim.value - 1)
+        aims = (*found.aims[:number], better, *found.aims[number + 1 :])
+        with pytest.raises(ProgramFaultError) as fault:
+            checked(problem, replace(found, aims=aims), fingerprint="f")
+        said = f"{aim.aim} is {aim.value}, not {aim.value - 1}"
+        assert fault.value.found == (said,)
+
+
+@pytest.mark.parametrize("rounds", [0, 2])
+def test_an_answers_problem_is_posed_again_in_the_air_of_its_coats(
+    inputs, problem, found, monkeypatch, rounds
+):
+    answer = checked(problem, found, fingerprint=inputs.fingerprint, rounds=rounds)
+    posed_for = []
+
+    def posed(_case, *, weeks, coats=()):
+        posed_for.append((weeks, coats))
+        return problem
+
+    def coats_of(work, products, placements):
+        assert (work, products) == (problem.work, problem.products)
+        return placements
+
+    monkeypatch.setattr(posing, "posed", posed)
+    monkeypatch.setattr(posing, "coats_of", coats_of)
+    assert posing.answered(Case(inputs=inputs), answer) is problem
+    again = [(6, answer.placements)] if rounds else []
+    assert posed_for == [(6, ()), *again]
 
 
 def test_an_answer_to_another_case_is_not_worded(inputs, problem, found):
