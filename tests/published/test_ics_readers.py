@@ -151,7 +151,7 @@ console.log(JSON.stringify(out));
 def node_modules() -> str:
     """Return a folder from which node loads ical.js, or skip with the reason."""
     if shutil.which("node") is None:
-        pytest.skip("node is not installed")
+        pytest.skip("node, which runs ical.js, is not installed")
     for folder in (os.environ.get("NODE_PATH", ""), str(ROOT / "node_modules")):
         if folder and (Path(folder) / "ical.js").exists():
             return folder
