@@ -115,11 +115,11 @@ class Model(Variables):
 
     def start_values(self, t: int) -> Ints:
         """Return every start index that some option of the task has."""
-        return _union(option.starts for option in self.space.options[t])
+        return union(option.starts for option in self.space.options[t])
 
     def end_values(self, t: int) -> Ints:
         """Return every end index that some option of the task has."""
-        return _union(option.ends for option in self.space.options[t])
+        return union(option.ends for option in self.space.options[t])
 
     def _add_act(self, t: int, name: str) -> None:
         """Add a task's variables, and require one team option if it is carried out."""
@@ -203,7 +203,7 @@ class Model(Variables):
 
     def _lengths(self, t: int) -> Ints:
         """Return every length on the axis that some option of the task has."""
-        return _union(option.ends - option.starts for option in self.space.options[t])
+        return union(option.ends - option.starts for option in self.space.options[t])
 
     def _add_options(self) -> dict[str, list[IntVar]]:
         """Return a literal for each option of each branch."""
@@ -277,6 +277,6 @@ class Model(Variables):
         return [n for name in names if (n := self.space.number[name]) in self.acts]
 
 
-def _union(rows: Iterable[Ints]) -> Ints:
+def union(rows: Iterable[Ints]) -> Ints:
     """Return the values that stand in any of the rows, rising."""
     return np.unique(np.concatenate(list(rows)))

@@ -1,14 +1,15 @@
 """The rules about people as constraints: one place at a time, trades, rest."""
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 from ortools.sat.python import cp_model
-from ortools.sat.python.cp_model_helper import Literal
 
-from planner.schedule.cp.model import Act, Choice, Model
+from planner.schedule.cp.model import Act, Model, union
 from planner.schedule.cp.variables import IntVar
-from planner.schedule.space.days import Ints, Mask, shifts_of
+from planner.schedule.space.days import Ints, shifts_of
 from planner.schedule.space.starts import near_shifts
 
 MOST_TRADES = 40  # sets of people that are counted together
@@ -113,27 +114,56 @@ def rest_between_shifts(m: Model) -> None:
     rests within its own course.
     """
     for g, group in enumerate(m.space.groups):
-        person = group.person
-        shifts = shifts_of(person).items
-        for i, j in near_shifts(person):
-            literals = []
-            for since, until in _rests(shifts[i], shifts[j], person.rest):
-                late = (since, shifts[i][1])
-                early = (shifts[j][0], until)
-                hint = not any(
-                    m.hinted(c.literal) == 1 and _hint_meets(m, act, c, late, early)
-                    for act, c in _choices_of(m, g)
-                )
-                literal = m.boolean("", hint)
-                keep_rested(m, g, late, early, literal)
-                literals.append(literal)
-            m.cp.add_bool_or(literals)
+        near = near_shifts(group.person)
+        work = list(_parts(m, g)) if near else []
+        if not work:
+            continue
+        m.check()
+        starts = union(part.starts for part in work)
+        ends = union(part.ends for part in work)
+        shifts = shifts_of(group.person).items
+        for i, j in near:
+            rests = _rests(shifts[i], shifts[j], group.person.rest)
+            _rest_somewhere(m, work, _places(m, rests, starts, ends))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Part:
+    """A group's part in a task: whether it takes it, and every start and end with it."""
+
+    act: Act
+    literal: IntVar
+    starts: Ints
+    ends: Ints
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Place:
+    """A place of a rest: end and start indices [first, last] that it leaves no task."""
+
+    ends: tuple[int, int]
+    starts: tuple[int, int]
+
+
+def _parts(m: Model, g: int) -> Iterator[_Part]:
+    """Yield the group's part in each task that it may do."""
+    for act in m.acts.values():
+        own = [c for c in act.choices if any(k == g for k, _ in c.option.team)]
+        if not own:
+            continue
+        always = len(own) == len(act.choices) and act.present is None
+        yield _Part(
+            act=act,
+            literal=m.true if always else m.either([c.literal for c in own]),
+            starts=union(c.starts for c in own),
+            ends=union(c.starts + c.length for c in own),
+        )
 
 
 def _rests(
     one: tuple[int, int], two: tuple[int, int], rest: int
-) -> list[tuple[int, int]]:
-    """Return where the rest between two shifts can begin, and when it is then over.
+) -> list[tuple[tuple[int, int], tuple[int, int]]]:
+    """Return for each place of the rest between two shifts what it takes of each.
 
     With the first of these, nothing is done in the first shift; with the last, nothing
     in the second.
@@ -141,59 +171,79 @@ def _rests(
     begin = max(one[0] + 1, two[0] - rest)
     places = [(at, at + rest) for at in range(begin, one[1] + 1)]
     inside = [(since, until) for since, until in places if until < two[1]]
-    return [(one[0], two[0]), *inside, (one[1], two[1])]
+    every = [(one[0], two[0]), *inside, (one[1], two[1])]
+    return [((since, one[1]), (two[0], until)) for since, until in every]
 
 
-def keep_rested(
+def _places(
     m: Model,
-    g: int,
-    late: tuple[int, int],
-    early: tuple[int, int],
-    literal: Literal,
-) -> None:
-    """Let no task of the person end in `late` or start in `early`, given a literal.
-
-    The rule holds if the literal is true. A task ends in the last tick that it works.
-    """
-    for act, c in _choices_of(m, g):
-        meets = _meets(m, c.starts, c.length, late, early)
-        if meets.any():
-            free = c.starts[~meets]
-            if len(free):
-                m.within(act.start, free, literal, c.literal)
-            else:
-                m.cp.add_bool_or([literal.negated(), c.literal.negated()])
-
-
-def _meets(
-    m: Model,
+    rests: list[tuple[tuple[int, int], tuple[int, int]]],
     starts: Ints,
-    length: int,
-    late: tuple[int, int],
-    early: tuple[int, int],
-) -> Mask:
-    """Return for each start whether it is in `early` or its last tick in `late`."""
-    first, last = m.space.axis[starts], m.space.axis[starts + length - 1]
-    meets: Mask = (last >= late[0]) & (last < late[1])
-    return meets | ((first >= early[0]) & (first < early[1]))
+    ends: Ints,
+) -> list[_Place]:
+    """Return the places of a rest, without those that another place makes needless.
+
+    A later place takes less of the first shift and more of the second. Of places that
+    take the same ends from the tasks, the one that takes the fewest starts is kept, and
+    the other way round. There are none if some place takes nothing, as then no task
+    can break the rest. A task ends in the last tick that it works.
+    """
+    out: list[_Place] = []
+    counts: list[tuple[int, int]] = []
+    for late, early in rests:
+        ends_in = np.searchsorted(m.space.axis, late) + 1
+        starts_in = np.searchsorted(m.space.axis, early)
+        place = _Place(
+            ends=(int(ends_in[0]), int(ends_in[1]) - 1),
+            starts=(int(starts_in[0]), int(starts_in[1]) - 1),
+        )
+        taken = (
+            int(np.diff(np.searchsorted(ends, ends_in))[0]),
+            int(np.diff(np.searchsorted(starts, starts_in))[0]),
+        )
+        if taken == (0, 0):
+            return []
+        if counts and taken[0] == counts[-1][0]:
+            continue
+        if counts and taken[1] == counts[-1][1]:
+            out.pop()
+            counts.pop()
+        out.append(place)
+        counts.append(taken)
+    return out
 
 
-def _choices_of(m: Model, g: int) -> list[tuple[Act, Choice]]:
-    """Return each choice whose team has somebody of the group, with its task."""
-    return [
-        (act, c)
-        for act in m.acts.values()
-        for c in act.choices
-        if any(k == g for k, _ in c.option.team)
-    ]
+def _rest_somewhere(m: Model, work: list[_Part], places: list[_Place]) -> None:
+    """Ask that at one of the places a rest is kept by all tasks of a group."""
+    literals = []
+    for place in places:
+        taken = [
+            (part.literal, variable, indices)
+            for part in work
+            for variable, values, indices in (
+                (part.act.end, part.ends, place.ends),
+                (part.act.start, part.starts, place.starts),
+            )
+            if _any_within(values, indices)
+        ]
+        literal = m.boolean("", not any(_hint_meets(m, *x) for x in taken))
+        for taking_part, variable, indices in taken:
+            m.outside(variable, indices, literal, taking_part)
+        literals.append(literal)
+    if literals:
+        m.cp.add_bool_or(literals)
+
+
+def _any_within(values: Ints, span: tuple[int, int]) -> bool:
+    """Tell whether one of the rising values lies in [first, last]."""
+    first, last = np.searchsorted(values, (span[0], span[1] + 1))
+    return bool(first < last)
 
 
 def _hint_meets(
-    m: Model, act: Act, c: Choice, late: tuple[int, int], early: tuple[int, int]
+    m: Model, literal: IntVar, variable: IntVar, span: tuple[int, int]
 ) -> bool:
-    """Tell whether a choice ends in `late` or starts in `early` in the known plan."""
-    at = m.hinted(act.start)
-    if at is None:
-        return False
-    starts = np.array([at], dtype=np.int64)
-    return bool(_meets(m, starts, c.length, late, early)[0])
+    """Tell whether the plan at hand has the literal, and the variable in the span."""
+    at = m.hinted(variable)
+    holds = literal is m.true or m.hinted(literal) == 1
+    return holds and at is not None and span[0] <= at <= span[1]

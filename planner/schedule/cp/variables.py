@@ -68,6 +68,14 @@ class Variables:
         if literals:
             rule.only_enforce_if(*literals)
 
+    def outside(
+        self, variable: IntVar, span: tuple[int, int], *literals: Literal
+    ) -> None:
+        """Ask that the variable isn't in [first, last] when all the literals hold."""
+        domain = cp_model.Domain(*span).complement()
+        rule = self.cp.add_linear_expression_in_domain(variable, domain)
+        rule.only_enforce_if(*literals)
+
     def cases(
         self, variable: IntVar, xs: Sequence[int], values: Sequence[int]
     ) -> list[tuple[IntVar, StraightPiece]]:

@@ -95,9 +95,10 @@ def lookup_arrays(lookups: Iterable[Lookup], horizon: int) -> dict[str, Ints]:
 def near_shifts(person: Person) -> list[tuple[int, int]]:
     """Return the pairs of shifts that lie nearer to each other than the rest."""
     shifts = shifts_of(person).items
-    return [
-        (i, j)
-        for i in range(len(shifts))
-        for j in range(i + 1, len(shifts))
-        if shifts[j][0] - shifts[i][1] < person.rest
-    ]
+    found = []
+    for i, (_, end) in enumerate(shifts):
+        for j in range(i + 1, len(shifts)):
+            if shifts[j][0] - end >= person.rest:
+                break
+            found.append((i, j))
+    return found
