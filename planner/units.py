@@ -125,6 +125,28 @@ def temperature_delta_k(text: str) -> float:
             raise ValueError(f'"{text}" is not a difference such as "3 C" or "5 F"')
 
 
+def speed_m_s(text: str) -> float:
+    """Return a speed in m/s from text such as '0.3 m/s' or '60 ft/min'.
+
+    Examples
+    --------
+    >>> round(speed_m_s("100 ft/min"), 3)
+    0.508
+    """
+    value, unit = _split(text, "0.3 m/s")
+    match unit.lower().replace(" ", ""):
+        case "m/s":
+            return value
+        case "km/h":
+            return value / 3.6
+        case "ft/min" | "fpm":
+            return value * MM_PER_FT / 1000.0 / 60.0
+        case _:
+            raise ValueError(
+                f'"{text}" is not a speed such as "0.3 m/s" or "60 ft/min"'
+            )
+
+
 def mass_kg(text: str) -> float:
     """Return a mass in kg from text such as '24 lb' or '11 kg'."""
     value, unit = _split(text, "11 kg")

@@ -30,18 +30,31 @@ _HAIR = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Awaited:
+    """A stage that is waited for, by a name: the margin on its hours, and how many times.
+
+    `times` its own hours it takes where other coats are laid over it wet.
+    """
+
+    name: str
+    stage: Hardening
+    margin_frac: float
+    times: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Coat:
     """A coat to look at: its water, the stages waited for, its limits.
 
-    `stages` begin with the coat, each with the margin on its hours; the limits hold
-    until `dry`, one of them; without it they aren't looked at.
+    What is `awaited` begins with the coat; the limits hold until `dry`, one of them;
+    without it they aren't looked at.
     """
 
     drying: Hardening  # the stage in whose course the water leaves
     water_kg: float
     thickness_mm: float | None
-    stages: tuple[tuple[Hardening, float], ...]
-    dry: Hardening | None
+    awaited: tuple[Awaited, ...]
+    dry: Awaited | None
     limits: AirLimits
 
 
@@ -49,7 +62,7 @@ class Coat:
 class Alone:
     """What a coat alone comes to, by the end tick at which it is finished.
 
-    `over` holds for each stage the earliest tick at which it is reached, `broken`
+    `over` holds for each name the earliest tick at which it is reached, `broken`
     whether the coat breaks a limit between its start and `dry`, or isn't dry within
     the series.
     """
@@ -93,7 +106,7 @@ def alone(
     there = np.arange(ticks)[:, None] >= ticks - laid  # parts that are looked at
     first = np.maximum(ends - laid, 0)
     along, more = np.zeros(len(ends)), np.zeros(len(ends))
-    far = {stage.stage: np.zeros(len(ends)) for stage, _ in coat.stages}
+    far = {a.name: np.zeros(len(ends)) for a in coat.awaited}
     over = {name: np.full(len(ends), count + 1, dtype=np.int64) for name in far}
     broken = np.zeros(len(ends), dtype=np.bool_)
     pct, at = air.humidity_pct[first], ends
@@ -123,19 +136,20 @@ def alone(
         least = _air(air, i, np.maximum(pct - LESS_PCT, 0.0))
         if coat.dry is not None:
             bad = limit_breaks(coat.limits, least)
-            bad |= beyond_range(coat.dry, least)
-            broken |= bad & inside & (far[coat.dry.stage] < 1.0 - _HAIR)
-        for stage, margin in coat.stages if offset >= 0 else ():
-            name = stage.stage
+            bad |= beyond_range(coat.dry.stage, least)
+            broken |= bad & inside & (far[coat.dry.name] < 1.0 - _HAIR)
+        for a in coat.awaited if offset >= 0 else ():
+            name = a.name
             was = far[name] >= 1.0 - _HAIR
-            far[name] = far[name] + shares(stage, least, coat.thickness_mm, margin)
+            each = shares(a.stage, least, coat.thickness_mm, a.margin_frac)
+            far[name] = far[name] + each / a.times
             now = (far[name] >= 1.0 - _HAIR) & ~was & inside
             over[name] = np.where(now, at + 1, over[name])
     else:  # not followed to its end: at least so long
         for name, reached in over.items():
             over[name] = np.where(reached > count, np.minimum(at, count + 1), reached)
     if coat.dry is not None:
-        broken |= over[coat.dry.stage] > count
+        broken |= over[coat.dry.name] > count
     return Alone(over=over, broken=broken)
 
 

@@ -78,8 +78,13 @@ class CoatTimes:
     kept: tuple[str, ...]
     broken: tuple[str, ...]
     warnings: tuple[str, ...]
+    ground: str = ""  # in words, what a compound lies on and what air moves over it
 
 
+ON_BOARD = (
+    "these hours are for board, in still air: a moulded face takes up no water, so "
+    "reckon with 1.25 times as long on one (assumption)"
+)
 MARGIN_FRAC = 0.25  # what a plan adds where a job says nothing else
 
 
@@ -242,6 +247,24 @@ def _answer(
         kept=tuple(w for w, b in broken.items() if not b),
         broken=tuple(w for w, b in broken.items() if b),
         warnings=warnings,
+        ground=_ground_words(product),
+    )
+
+
+def _ground_words(product: Product) -> str:
+    """Return what a compound's hours are for; nothing of what dries by another law."""
+    numbers = (dict(s.numbers) for s in product.stages if s.law == "drying_table")
+    said = next(numbers, None)
+    if said is None:
+        return ""
+    if "ground_times" not in said:
+        return ON_BOARD
+    still = (
+        "still air" if not said.get("air_m_s") else f"{said['air_m_s']:g} m/s of air"
+    )
+    return (
+        f"{said['ground_times']:g} times as long as on board, for the moulded faces, "
+        f"which take up no water; {still} (both as the job says)"
     )
 
 
@@ -258,7 +281,8 @@ def second_opinion(stage: Hardening, temp_c: float, rh_pct: float) -> str:
         return ""
     numbers = dict(stage.numbers)
     numbers.pop("layer_mm", None)
-    numbers.pop("class_min", None)
+    for of_the_room in ("class_min", "ground_times", "air_m_s"):
+        numbers.pop(of_the_room, None)
     said_h = float(drying_table(np.array([temp_c]), np.array([rh_pct]), **numbers)[0])
     water = numbers.get("water_l_per_l", TABLE_WATER_L_PER_L)
     leaves = water * (1.0 - numbers.get("bound_frac", 0.0)) / TABLE_WATER_L_PER_L

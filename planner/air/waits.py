@@ -11,6 +11,7 @@ ready. All laws go through the same sum; they differ in their hours only. The ai
 that at the coldest wall (`planner.air.wall`); what runs out in the pan goes by the room.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from enum import StrEnum
@@ -18,12 +19,25 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.air.laws import LAWS, Law, depth_factor
+from planner.air.laws import (
+    LAWS,
+    MOVING_ERROR_FRAC,
+    Law,
+    depth_factor,
+    moving_times,
+)
 from planner.air.limits import breaks_by_limit, cold_before, limit_breaks, limit_words
 from planner.air.moist_air import FloatArray
 from planner.air.wall import at_wall
 from planner.errors import OutOfRangeError
-from planner.nouns.product import SHUT_ROOM_PER_H, Air, Hardening, HardeningWay, Latest
+from planner.nouns.product import (
+    SHUT_ROOM_PER_H,
+    Air,
+    Hardening,
+    HardeningWay,
+    Latest,
+    Product,
+)
 from planner.units import moment_words, temperature_words
 
 __all__ = [
@@ -46,6 +60,7 @@ __all__ = [
     "ready_ticks",
     "shares",
     "shortest_h",
+    "stacked_times",
 ]
 
 TickArray = NDArray[np.int64]
@@ -184,18 +199,19 @@ def progress(
     *,
     thickness_mm: float | None = None,
     margin_frac: float | FloatArray = 0.0,
+    times: float = 1.0,
     beyond: Beyond = Beyond.REFUSE,
 ) -> FloatArray:
     """Return how many times over a coat hardens from the first tick to each.
 
     One entry for each end tick 0..N; a coat finished at e is, at k, the share
-    progress[k] - progress[e] of the way. A stage before isn't counted in.
+    progress[k] - progress[e] of the way. A stage before isn't counted in. `times` is
+    how many times its own hours it takes, as `stacked_times` says.
     """
     if beyond is Beyond.REFUSE:
         _refuse(stage, air)
-    return np.concatenate(
-        ([0.0], np.cumsum(shares(stage, air, thickness_mm, margin_frac)))
-    )
+    each = shares(stage, air, thickness_mm, margin_frac)
+    return np.concatenate(([0.0], np.cumsum(each) / times))
 
 
 def shares(
@@ -210,6 +226,32 @@ def shares(
     return np.asarray(tick_h / np.maximum(hours * (1.0 + margin_frac), 1e-6))
 
 
+STACK_C, STACK_RH_PCT = 20.0, 50.0  # any air will do: all coats dry by one law
+
+
+def stacked_times(own: Product, stage: str, covered_by: Sequence[Product]) -> float:
+    """Return how many times its own hours a coat takes with others laid over it wet.
+
+    Water leaves a stack of coats from its face, one coat's after another's, at the
+    pace of a single coat (the constant rate of drying: Sherwood 1929, Industrial and
+    Engineering Chemistry 21, from memory). So a stack is dry once each coat of it,
+    from its own end on, has had the hours of itself and of all that lies over it.
+
+    Examples
+    --------
+    >>> from planner.trade.data.materials import product
+    >>> stacked_times(product("setting-90"), "dry", [product("setting-90")])
+    2.0
+    """
+    hours = [
+        hours_at(s, STACK_C, STACK_RH_PCT, p.thickness_mm)
+        for p in (own, *covered_by)
+        for s in p.stages
+        if s.stage == stage
+    ]
+    return sum(hours) / hours[0]
+
+
 def ready_ticks(
     stage: Hardening,
     air: Air,
@@ -217,6 +259,7 @@ def ready_ticks(
     thickness_mm: float | None = None,
     margin_frac: float | FloatArray = 0.0,
     before_frac: float | None = None,
+    times: float = 1.0,
     beyond: Beyond = Beyond.REFUSE,
 ) -> TickArray:
     """Return, for each end tick 0..N, the tick at which a coat finished then is ready.
@@ -233,6 +276,8 @@ def ready_ticks(
         Added to the hours, for all ticks or for each. [1]
     before_frac : float, optional
         Added to the hours of the stages before; without it, as much. [1]
+    times : float
+        How many times its own hours the stage takes, as `stacked_times` says. [1]
     beyond : Beyond
         What to do with air that the law doesn't cover.
 
@@ -259,7 +304,12 @@ def ready_ticks(
     if dict(stage.numbers).get("hours_h") == 0.0:
         return end_ticks
     done = progress(
-        stage, air, thickness_mm=thickness_mm, margin_frac=margin_frac, beyond=beyond
+        stage,
+        air,
+        thickness_mm=thickness_mm,
+        margin_frac=margin_frac,
+        times=times,
+        beyond=beyond,
     )
     return _onwards(done, end_ticks)
 
@@ -275,10 +325,13 @@ def likely_ticks(
     air: Air,
     *,
     thickness_mm: float | None = None,
+    times: float = 1.0,
     beyond: Beyond = Beyond.REFUSE,
 ) -> TickArray:
     """Return `ready_ticks` without a margin: as likely too long as too short."""
-    return ready_ticks(stage, air, thickness_mm=thickness_mm, beyond=beyond)
+    return ready_ticks(
+        stage, air, thickness_mm=thickness_mm, times=times, beyond=beyond
+    )
 
 
 def cautious_ticks(
@@ -288,6 +341,7 @@ def cautious_ticks(
     thickness_mm: float | None = None,
     at_least_frac: float = 0.0,
     before_frac: float | None = None,
+    times: float = 1.0,
     beyond: Beyond = Beyond.REFUSE,
 ) -> TickArray:
     """Return `ready_ticks` with the margin of `cautious_frac`.
@@ -301,6 +355,7 @@ def cautious_ticks(
         air,
         thickness_mm=thickness_mm,
         margin_frac=margin,
+        times=times,
         beyond=beyond,
     )
     if stage.after is None:
@@ -324,11 +379,11 @@ def cautious_frac(
 ) -> FloatArray:
     """Return the margin that makes a stage's hours cautious, for each tick.
 
-    The root of the sum of squares of three independent errors, each a fraction
-    of the hours: the law's own (`error_frac`); the air's, from the hours at
-    `delta_k` colder and at `delta_rh_pct` points damper (drier where that is
-    slower), each step kept inside the law's range; and the thickness's, a fifth
-    of it, where the hours depend on it. [1].
+    The root of the sum of squares of independent errors, each a fraction of the
+    hours: the law's own (`error_frac`); the air's, from the hours at `delta_k`
+    colder and at `delta_rh_pct` points damper (drier where that is slower), each
+    step kept inside the law's range; its movement's, two fifths of what that
+    saves; and the thickness's, a fifth of it, where the hours depend on it. [1].
     """
     air = at_wall(air)
     air_c, humidity_pct = air.air_c, air.humidity_pct
@@ -348,7 +403,10 @@ def cautious_frac(
     by_warmth = slower(colder, humidity_pct)
     by_damp = np.maximum(slower(air_c, damper), slower(air_c, drier))
     by_layer = THICKNESS_ERROR_FRAC if "layer_mm" in dict(stage.numbers) else 0.0
+    moving = moving_times(dict(stage.numbers).get("air_m_s", 0.0))
+    by_moving = MOVING_ERROR_FRAC * (moving - 1.0)
     squares = stage.error_frac**2 + by_warmth**2 + by_damp**2 + by_layer**2
+    squares += by_moving**2
     return np.asarray(np.sqrt(squares))
 
 

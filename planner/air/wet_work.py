@@ -16,19 +16,23 @@ from planner.air.waits import Beyond, progress, shares
 from planner.nouns.product import Air, Hardening, Product
 
 DRYING = ("dry", "recoat")  # the stage whose progress is the water's way out
+_HAIR = 1e-9  # of a whole: shares that add up to one but for the last digits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Laid:
     """A coat as it was or will be laid: its water, and the spans it was worked in.
 
-    `spans` are half-open spans of ticks; the coat is laid evenly over them.
+    `spans` are half-open spans of ticks; the coat is laid evenly over them. `under` is
+    the place, among the coats, of one that it lies over: where that is still wet, its
+    water leaves first.
     """
 
     stage: Hardening
     water_kg: float
     spans: tuple[tuple[int, int], ...]
     thickness_mm: float | None = None
+    under: int | None = None
 
 
 def coat_water_kg(
@@ -69,18 +73,35 @@ def given_off_kg(coats: Iterable[Laid], air: Air) -> FloatArray:
     What is laid in a tick dries from that tick's end, and its water leaves in step
     with its progress: all of it, by the tick at which it is likely dry.
     """
-    out = np.zeros(len(air))
-    for coat in coats:
+    out, every = np.zeros(len(air)), tuple(coats)
+    dry: dict[int, list[int]] = {}  # of each coat, when each part of it is
+    for place in sorted(range(len(every)), key=lambda i: _ends(every[i].spans)):
+        coat = every[place]
         ends = _ends(coat.spans)
         if not ends or coat.water_kg <= 0.0:
             continue
         done = progress(
             coat.stage, air, thickness_mm=coat.thickness_mm, beyond=Beyond.STILL
         )
-        each_kg = coat.water_kg / len(ends)
-        for end in ends:
-            out += each_kg * np.diff(np.clip(done - done[min(end, len(air))], 0.0, 1.0))
+        below = [] if coat.under is None else dry.get(coat.under, [])
+        dry[place] = []
+        for part, end in enumerate(ends):
+            since = end
+            if below:
+                since = max(end, below[_part_below(part, len(ends), len(below))])
+            since = min(since, len(air))
+            left = np.clip(done - done[since], 0.0, 1.0)
+            out += coat.water_kg / len(ends) * np.diff(left)
+            dry[place].append(int(np.searchsorted(done, done[since] + 1.0 - _HAIR)))
     return out
+
+
+def _part_below(part: int, parts: int, below: int) -> int:
+    """Return the part of the coat below that one of a coat's parts lies over.
+
+    Both are laid in the same order over the same area.
+    """
+    return min(int((part + 0.5) / parts * below), below - 1)
 
 
 def _ends(spans: Sequence[tuple[int, int]]) -> list[int]:
@@ -117,6 +138,7 @@ class _Drying:
     """A coat as it dries: what of it is laid, how far each part of it is."""
 
     coat: Laid
+    under: "_Drying | None" = None
     ends: list[int] = field(init=False)
     marks: list[float] = field(default_factory=list)  # where each part laid began
     along: float = 0.0
@@ -126,10 +148,24 @@ class _Drying:
         self.ends = _ends(self.coat.spans)
 
     def lay(self, tick: int) -> bool:
-        """Lay what ends at a tick's start; tell whether any of the coat is wet."""
-        while len(self.marks) < len(self.ends) and self.ends[len(self.marks)] <= tick:
+        """Lay what ends at a tick's start; tell whether water leaves any of the coat.
+
+        None leaves a part of it while what it lies over is wet.
+        """
+        while (
+            len(self.marks) < len(self.ends)
+            and self.ends[len(self.marks)] <= tick
+            and self._bare(len(self.marks))
+        ):
             self.marks.append(self.along)
         return self.dry < len(self.marks)
+
+    def _bare(self, part: int) -> bool:
+        """Tell whether nothing wet is left below a part of the coat."""
+        if self.under is None:
+            return True
+        below = len(self.under.ends)
+        return self.under.dry > _part_below(part, len(self.ends), below)
 
     def kg(self, share: float) -> float:
         """Return the water that leaves while the coat gets on by a share of its way."""
@@ -143,8 +179,19 @@ class _Drying:
     def get_on(self, share: float) -> None:
         """Let the coat get on by a share of its way."""
         self.along += share
-        while self.dry < len(self.marks) and self.along - self.marks[self.dry] >= 1.0:
+        while (
+            self.dry < len(self.marks)
+            and self.along - self.marks[self.dry] >= 1.0 - _HAIR
+        ):
             self.dry += 1
+
+
+def _rows(coats: tuple[Laid, ...]) -> list[_Drying]:
+    """Return the coats that have water to give, each over what it lies on."""
+    rows = {i: _Drying(c) for i, c in enumerate(coats) if c.water_kg > 0.0 and c.spans}
+    for row in rows.values():
+        row.under = None if row.coat.under is None else rows.get(row.coat.under)
+    return list(rows.values())
 
 
 class WetWork:
@@ -166,7 +213,7 @@ class WetWork:
     def __init__(
         self, coats: Iterable[Laid], air: Air, model: Air, read: Sequence[bool]
     ) -> None:
-        self.rows = [_Drying(c) for c in coats if c.water_kg > 0.0 and c.spans]
+        self.rows = _rows(tuple(coats))
         self.tick_minutes = air.tick_minutes
         self.wall_colder_delta_k = air.wall_colder_delta_k
         self.air_c: list[float] = air.air_c.tolist()

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from planner.judge.case import JudgedPlan, number
+from planner.judge.physics.stacks import stack_of
 from planner.nouns.ids import bare
 from planner.nouns.plan import PlannedTask
 
@@ -192,15 +193,7 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
     """Yield where another product is laid than the job says, or its limits end early."""
     m = case.job.methods
     second = m.second_colour.product if m.second_colour else None
-    gate = m.next_coat_after
-    coats = [
-        *(("setting-coat", n) for n in range(1, m.setting_coats + 1)),
-        *(("drying-coat", n) for n in range(1, m.drying_coats + 1)),
-        *(("topping-coat", n) for n in range(1, m.topping_coats + 1)),
-        *(("skim-coat", n) for n in range(1, m.skim_coats + 1)),
-    ]
-    last = coats[-1] if coats else None
-    covered = "dry" if (task.phase, number(task)) == last else gate
+    covered = "set" if len(stack_of(case, task)) > 1 else "dry"
     table: dict[str, tuple[str | None, str | None]] = {
         "fasten": (m.adhesive, "hold"),
         "anchor": (m.adhesive, "hold"),

@@ -6,6 +6,7 @@ from itertools import pairwise, product
 
 from planner.judge.case import JudgedPlan, number
 from planner.judge.methods import Room
+from planner.judge.physics.stacks import IN_ORDER, stacks
 from planner.judge.waits import Waits
 from planner.nouns.plan import PlannedTask
 from planner.nouns.product import CLEARED
@@ -13,7 +14,6 @@ from planner.nouns.work import ReturnKind
 
 RECOAT, DRY, HOLD = "recoat", "dry", "hold"
 OPEN_TO_ALL = "open to all"  # free of fumes, or dry where it gives off none
-JOINT_COATS = ("setting-coat", "drying-coat", "topping-coat", "skim-coat")
 
 Pair = tuple[PlannedTask, PlannedTask, str | None]  # before, after, stage waited for
 
@@ -146,9 +146,7 @@ class Order:
             for before, after, stage in IN_A_BAY:
                 for one, two in product(self._at(before, bay), self._at(after, bay)):
                     yield one, two, stage
-            yield from self._stacked(
-                [t for work in JOINT_COATS for t in self._at(work, bay)]
-            )
+            yield from self._stacked(bay)
         for before, after, stage in OVERALL:
             yield from self._overall(before, after, stage)
         for corner, runs in self.room.corners:
@@ -174,11 +172,13 @@ class Order:
             for a, b in product(self._at(before, one), self._at(after, two)):
                 yield a, b, None
 
-    def _stacked(self, coats: list[PlannedTask]) -> Iterator[Pair]:
-        """Yield coats of compound, each over the one before."""
-        gate = self.case.job.methods.next_coat_after
-        for one, two in pairwise(coats):
-            yield one, two, gate if one.phase == "setting-coat" else DRY
+    def _stacked(self, bay: str) -> Iterator[Pair]:
+        """Yield coats of compound, each over the one before: set, or all below it dry."""
+        for below, above in pairwise([*stacks(self.case, bay), []]):
+            for one, two in pairwise(below):
+                yield one, two, "set"
+            for one, two in product(below, above[:1]):
+                yield one, two, DRY
 
     def _coats(self, work: str) -> Iterator[Pair]:
         """Yield coats of primer or colour, over the one before and next to it."""
@@ -238,6 +238,8 @@ class Order:
                 )
             return
         over = self.waits.least(before, before.product or "", stage)
+        if stage == DRY and before.phase in IN_ORDER:
+            over = self.waits.least_dry(before)
         if case.tick(after.start) < over:
             yield (
                 f'"{after.title}": begins {case.when(after.start)}, before '

@@ -49,6 +49,23 @@ def _products(case: JudgedPlan) -> Iterator[str]:
             product, case.job.margin_frac
         ):
             yield f"{used.title}: the plan tells its laws or limits wrong"
+        yield from _room_of(case, used)
+
+
+def _room_of(case: JudgedPlan, used: UsedProduct) -> Iterator[str]:
+    """Yield drying times that leave out the modules' faces or the air's movement."""
+    compound = used.kind in ("setting compound", "drying compound")
+    ground = max(case.job.kit.drying_times, 1.0) if compound else 1.0
+    for stage in used.stages:
+        if stage.law not in ("drying_table", "water_film"):
+            continue
+        if stage.numbers.get("ground_times", 1.0) != ground:
+            yield (
+                f"{used.title}: dries {ground:g} times as long on the modules as on "
+                "board, the plan says otherwise"
+            )
+        if stage.numbers.get("air_m_s", 0.0) != case.job.air_m_s:
+            yield f"{used.title}: the plan has other air moving over it than the job"
 
 
 def _as_told(p: UsedProduct) -> object:

@@ -17,6 +17,7 @@ from planner.judge.case import JudgedPlan, Mask, runs_of
 from planner.judge.physics import air, balance
 from planner.judge.physics.air import JudgedAir
 from planner.judge.physics.hardening import Floats, covered, doubt_frac, speed
+from planner.judge.physics.stacks import dried, stack_of, stacks
 from planner.judge.physics.vapour import over_ice_pa, vapour_pa
 from planner.nouns.plan import PlannedTask, PlannedWait
 from planner.nouns.product import AirLimits, Hardening, HardeningWay, Product
@@ -126,6 +127,39 @@ class Waits:
             return None
         return next(((found, s) for s in found.stages if s.stage == stage), None)
 
+    def after(
+        self,
+        task: PlannedTask,
+        product: Product,
+        stage: Hardening,
+        how: str,
+        hair: float,
+    ) -> int:
+        """Return the tick at which a task's coat has reached a stage.
+
+        Where others go over it wet, dry as if all of them had been laid at once.
+        """
+        end = self.case.tick(task.end)
+        coats = stack_of(self.case, task) if stage.stage == "dry" else [task]
+        if len(coats) == 1:
+            return self.ready(product, stage, end, how, hair)
+        return self._dried(coats, [end] * len(coats), how, hair)
+
+    def _dried(
+        self, coats: list[PlannedTask], ends: list[int], how: str, hair: float
+    ) -> int:
+        found = [self.stage(t.product or "", "dry") for t in coats]
+        passed = [self._done(*one, how) for one in found if one is not None]
+        return dried(ends, passed, hair)
+
+    def least_dry(self, task: PlannedTask) -> int:
+        """Return the first tick at which a coat and all that is wet with it may be dry."""
+        case = self.case
+        bay = task.bays[0]
+        coats = next((s for s in stacks(case, bay) if task in s), [task])
+        ends = [case.tick(t.end) for t in coats]
+        return self._dried(coats, ends, PLANNED, HAIR)
+
     def least(self, task: PlannedTask, product: str, stage: str) -> int:
         """Return the first tick at which a stage may be taken as reached, a hair given."""
         found = self.stage(product, stage)
@@ -153,6 +187,10 @@ class Waits:
             )
             return
         where = f'"{task.title}", {found[0].title} ({wait.stage})'
+        if wait.stage == "dry":
+            over = tuple(t.product for t in stack_of(case, task)[1:])
+            if over != wait.covered_by:
+                yield f"{where}: which coats lie over it wet is told wrong"
         if wait.begins != task.end:
             yield f"{where}: the wait doesn't begin when the work ends"
         if wait.way != found[1].way.value:
@@ -172,15 +210,15 @@ class Waits:
         how: str,
         said: datetime,
     ) -> Iterator[str]:
-        case, end = self.case, self.case.tick(task.end)
-        soonest = self.ready(*found, end, how, HAIR)
-        latest = self.ready(*found, end, how, -HAIR) + LATE_TICKS
+        case = self.case
+        soonest = self.after(task, *found, how, HAIR)
+        latest = self.after(task, *found, how, -HAIR) + LATE_TICKS
         tick = case.tick(said)
         if not soonest <= tick <= latest:
             word = "early" if tick < soonest else "late"
             yield (
                 f"{where}: {how} for {case.when(said)}, too {word}: in its air that is "
-                f"{case.when(case.of_tick(self.ready(*found, end, how)))}"
+                f"{case.when(case.of_tick(self.after(task, *found, how, 0.0)))}"
             )
 
     # --------------------------------------------------------------- limits
@@ -190,20 +228,21 @@ class Waits:
         case = self.case
         if task.product is None or task.dry_stage is None:
             return
-        found = self.stage(task.product, task.dry_stage)
+        until = "dry" if len(stack_of(case, task)) > 1 else task.dry_stage
+        found = self.stage(task.product, until)
         if found is None:
-            yield f'"{task.title}": {task.product} has no stage "{task.dry_stage}"'
+            yield f'"{task.title}": {task.product} has no stage "{until}"'
             return
         product, stage = found
         start = case.tick(task.start)
-        dry = self.ready(product, stage, case.tick(task.end), PLANNED, HAIR)
+        dry = self.after(task, product, stage, PLANNED, HAIR)
         for words, bad in self._breaks(product.limits):
             broken = runs_of(bad[start:dry])
             if broken:
                 first = case.when(case.of_tick(start + broken[0][0]))
                 yield (
                     f'"{task.title}": {product.title} needs {words} until it is '
-                    f"{task.dry_stage}, broken from {first}"
+                    f"{until}, broken from {first}"
                 )
         beyond = np.zeros(case.ticks, dtype=np.bool_)
         one: Hardening | None = stage

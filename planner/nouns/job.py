@@ -50,6 +50,7 @@ class Kit:
     corner_leg_mm: float
     upright_height_mm: float
     least_cut_mm: float = 152.4  # 6 in; assumption: what two flanges and screws need
+    drying_times: float = 1.25  # as long as on board takes compound on the modules
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,6 +193,7 @@ class Job:
     air_months: tuple[tuple[int, DayNight], ...] = ()  # instead of `air`, by month
     outside: DayNight | None = None  # the air outside, where a climate is given
     outside_file: str | None = None  # a record or forecast of it
+    air_m_s: float = 0.0  # moved over the coats
     wall_colder_delta_k: float = 0.0  # how much colder the wall is than the room
     climate: Climate | None = None  # what makes the room's air out of it
     products: tuple[Product, ...] = ()  # the user's own, from data sheets

@@ -78,7 +78,8 @@ class PlannedWait:
 
     `ready` is planned with the job's margin; `likely` is without it; `cautious` is
     with the error of the law, the air and the thickness together. `air_c` and
-    `humidity_pct` are the means over the wait.
+    `humidity_pct` are the means over the wait. `covered_by` are the products of coats
+    laid over it before it was dry, whose water has to leave as well.
     """
 
     task: str
@@ -94,6 +95,7 @@ class PlannedWait:
     humidity_pct: float
     source: str
     source_tag: str
+    covered_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

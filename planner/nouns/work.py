@@ -20,11 +20,15 @@ class ReturnKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wait:
-    """What a follow-on waits for after a task: a stage of a product's hardening."""
+    """What a follow-on waits for after a task: a stage of a product's hardening.
+
+    `covered_by` are the products of coats laid over it before it was dry, whose water
+    leaves after its own.
+    """
 
     product: str
     stage: str
-    thickness_mm: float | None = None
+    covered_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,8 +65,9 @@ class Task:
     dusty: bool = False
     product: str | None = None  # whose limits hold from the start until `dry_stage`
     dry_stage: str | None = None
-    thickness_mm: float | None = None
     wet_m2: float = 0.0  # area that its product is laid on
+    over: str | None = None  # the coat below, where that may still be wet
+    covered_by: tuple[str, ...] = ()  # products of coats that may go over it wet
     fumes: bool = False
     on_delivery_day: bool = False  # done on the day the crates come, carrier present
     lifts: tuple[str, ...] = ()  # in words: what, its mass, how many people

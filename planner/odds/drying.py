@@ -56,25 +56,34 @@ class PlayedWait:
 
 
 def played(
-    stage: Hardening, airs: Sequence[Air], thickness_mm: float | None
+    stage: Hardening,
+    airs: Sequence[Air],
+    thickness_mm: float | None,
+    times: float = 1.0,
 ) -> PlayedWait:
-    """Return a wait for a stage of hardening, with all stages before it."""
+    """Return a wait for a stage of hardening, with all stages before it.
+
+    `times` its own hours where other coats are laid over it wet.
+    """
     stages: list[PlayedStage] = []
     one: Hardening | None = stage
     while one is not None:
-        stages.insert(0, _stage(one, airs, thickness_mm))
+        stages.insert(0, _stage(one, airs, thickness_mm, times))
         one = one.after
     return PlayedWait(ticks=len(airs[0]), stages=tuple(stages))
 
 
 def _stage(
-    one: Hardening, airs: Sequence[Air], thickness_mm: float | None
+    one: Hardening, airs: Sequence[Air], thickness_mm: float | None, times: float
 ) -> PlayedStage:
     if dict(one.numbers).get("hours_h") == 0.0:
         return PlayedStage(done=None, shortens=False)
     rows = [
         np.minimum(
-            progress(one, air, thickness_mm=thickness_mm, beyond=Beyond.STILL), _MOST
+            progress(
+                one, air, thickness_mm=thickness_mm, times=times, beyond=Beyond.STILL
+            ),
+            _MOST,
         )
         + k * 2.0 * _MOST
         for k, air in enumerate(airs)

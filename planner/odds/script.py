@@ -10,11 +10,17 @@ from numpy.typing import NDArray
 from planner.air import waits
 from planner.hours.spans import Spans
 from planner.nouns.product import Air, Hardening
-from planner.nouns.work import ReturnKind, Task, Wait
+from planner.nouns.work import ReturnKind, Task
 from planner.odds.clockwork import TeamTime, team_time
 from planner.odds.drying import PlayedWait, played
 from planner.planning.apart import kept_apart
-from planner.planning.problem import Problem, hardening, wait_name
+from planner.planning.problem import (
+    Problem,
+    hardening,
+    kept_until,
+    stacked_times,
+    wait_name,
+)
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import Activity, LinkKind, Mode, Person
 from planner.schedule.space.days import shifts_of
@@ -137,8 +143,8 @@ class _Writer:
                 t.id: self.step(t) for t in self.instance.tasks if t.id not in self.plan
             },
             waits={
-                name: played(stage, self.airs, mm)
-                for name, (stage, mm) in self.named.items()
+                name: played(stage, self.airs, mm, times)
+                for name, (stage, mm, times) in self.named.items()
             },
             windows={
                 x.wait: np.array(self.problem.lookups[x.wait].over, dtype=np.int64)
@@ -226,10 +232,10 @@ class _Writer:
 
     def limits(self, task: Task) -> Iterator[Limit]:
         """Yield the air that a task's coat may not lie in until it is dry."""
-        if task.product is None or task.dry_stage is None:
+        wait = kept_until(task)
+        if wait is None:
             return
-        product = self.problem.products[task.product]
-        wait = Wait(product=product.id, stage=task.dry_stage)
+        product = self.problem.products[wait.product]
         stage = hardening(self.problem.products, wait)
         rows = [
             waits.limit_breaks(product.limits, air) | waits.beyond_range(stage, air)
@@ -305,21 +311,21 @@ def _mode(activity: Activity, placed: Placement | None) -> Mode:
     return max(few or activity.modes, key=lambda m: m.size)
 
 
-def _waits(problem: Problem) -> Iterator[tuple[str, tuple[Hardening, float | None]]]:
+def _waits(
+    problem: Problem,
+) -> Iterator[tuple[str, tuple[Hardening, float | None, float]]]:
     """Yield every wait of the work by the name of its look-up."""
     work, products = problem.work, problem.products
     found = [x.wait for x in work.links]
     found += [w for r in work.returns for _, w in r.after]
     found += [a.until for a in kept_apart(work, products)]
-    found += [
-        Wait(product=t.product, stage=t.dry_stage)
-        for t in work.tasks
-        if t.product is not None and t.dry_stage is not None
-    ]
+    found += [kept_until(t) for t in work.tasks]
     for wait in found:
         if wait is not None:
             product = products[wait.product]
-            yield wait_name(wait), (hardening(products, wait), product.thickness_mm)
+            times = stacked_times(products, wait)
+            stage = hardening(products, wait)
+            yield wait_name(wait), (stage, product.thickness_mm, times)
 
 
 def _called(person: Person, placements: Sequence[Placement]) -> Spans:

@@ -45,19 +45,22 @@ def coats_of(
 ) -> tuple[Laid, ...]:
     """Return the wet coats of a plan with the ticks in which they are laid."""
     tasks = {t.id: t for t in work.tasks}
+    places: dict[str, int] = {}
     out: list[Laid] = []
-    for placed in placements:
+    for placed in sorted(placements, key=lambda p: (p.end, p.task)):
         task = tasks[placed.task]
         product = products[task.product] if task.product is not None else None
         stage = drying_stage(product) if product is not None else None
         if product is None or stage is None or task.wet_m2 == 0.0:
             continue
+        places[task.id] = len(out)
         out.append(
             Laid(
                 stage=stage,
                 water_kg=coat_water_kg(product, task.wet_m2),
                 spans=placed.worked.items,
                 thickness_mm=product.thickness_mm,
+                under=None if task.over is None else places.get(task.over),
             )
         )
     return tuple(out)

@@ -11,16 +11,22 @@ from dataclasses import replace
 import numpy as np
 
 from planner.air import waits
-from planner.air.alone import Alone, Coat, alone
+from planner.air.alone import Alone, Awaited, Coat, alone
 from planner.air.laws import LAWS
 from planner.air.waits import TickArray
 from planner.air.wet_work import coat_water_kg, drying_stage
 from planner.hours.spans import Spans
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air, Hardening
-from planner.nouns.work import Wait
 from planner.planning.inside import dry_air_kg
-from planner.planning.problem import Problem, hardening, margin_frac
+from planner.planning.problem import (
+    Problem,
+    hardening,
+    kept_until,
+    margin_frac,
+    stacked_times,
+    wait_name,
+)
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import Activity, ClosedTicks, LinkKind, Lookup
 from planner.schedule.space.starts import near_shifts
@@ -80,14 +86,20 @@ def _quickest(problem: Problem) -> dict[str, TickArray]:
     latest = {k.wait for k in problem.instance.links if k.kind is LinkKind.LATEST}
     out: dict[str, TickArray] = {}
     for lookup in problem.instance.lookups:
-        of, _, name = lookup.name.partition(":")
-        product = problem.products[of]
         if lookup.name in latest:
+            of, _, name = lookup.name.partition(":")
+            product = problem.products[of]
             one = next(x for x in product.latest if x.name == name)
             out[lookup.name] = np.maximum(*(waits.latest_ticks(one, a) for a in airs))
         else:
-            stage = hardening(problem.products, Wait(product=of, stage=name))
-            out[lookup.name] = _quick(problem, stage, product.thickness_mm, airs)
+            wait = problem.waits[lookup.name]
+            out[lookup.name] = _quick(
+                problem,
+                hardening(problem.products, wait),
+                problem.products[wait.product].thickness_mm,
+                airs,
+                stacked_times(problem.products, wait),
+            )
     return out
 
 
@@ -96,6 +108,7 @@ def _quick(
     stage: Hardening,
     thickness_mm: float | None,
     airs: tuple[Air, ...],
+    times: float = 1.0,
 ) -> TickArray:
     """Return when a stage is reached at the earliest: in damp air foam cures sooner."""
     own = np.minimum(
@@ -105,6 +118,7 @@ def _quick(
                 air,
                 thickness_mm=thickness_mm,
                 margin_frac=margin_frac(problem.job, stage),
+                times=times,
                 beyond=waits.Beyond.STILL,
             )
             for air in airs
@@ -122,24 +136,33 @@ def _quick(
 def _coat(problem: Problem, task: Activity) -> Coat | None:
     """Return a task's coat, where it has water to give."""
     work = next(t for t in problem.work.tasks if t.id == task.id)
-    if work.product is None or work.dry_stage is None:
+    until = kept_until(work)
+    if until is None:
         return None
-    product = problem.products[work.product]
+    product = problem.products[until.product]
     drying = drying_stage(product)
     water_kg = coat_water_kg(product, work.wet_m2)
-    dry = hardening(problem.products, Wait(product=product.id, stage=work.dry_stage))
     if drying is None or water_kg == 0.0:
         return None
+    waited = {n: problem.waits[n] for n in _waits_after(problem.instance, task.id)}
+    waited[wait_name(until)] = until
+    awaited = tuple(
+        Awaited(
+            name=name,
+            stage=stage,
+            margin_frac=margin_frac(problem.job, stage),
+            times=stacked_times(problem.products, waited[name]),
+        )
+        for name in sorted(waited)
+        for stage in (hardening(problem.products, waited[name]),)
+        if stage.after is None and LAWS[stage.law].damp
+    )
     return Coat(
         drying=drying,
         water_kg=water_kg,
         thickness_mm=product.thickness_mm,
-        stages=tuple(
-            (s, margin_frac(problem.job, s))
-            for s in product.stages
-            if s.after is None and LAWS[s.law].damp
-        ),
-        dry=dry if LAWS[dry.law].damp and dry.after is None else None,
+        awaited=awaited,
+        dry=next((a for a in awaited if a.name == wait_name(until)), None),
         limits=product.limits,
     )
 
@@ -188,13 +211,12 @@ def _alone(
         shut[(mine - ticks)[~one.broken]] = False
     over: dict[str, TickArray] = {}
     for name in _waits_after(problem.instance, task.id):
-        stage = name.partition(":")[2]
-        if not any(s.stage == stage for s, _ in coat.stages):
+        if not any(a.name == name for a in coat.awaited):
             continue
         # No end between those looked at is used; a later end is never earlier ready.
         least = np.full(count + 1, count + 1, dtype=np.int64)
         for mine, one in found.values():
-            least[mine] = np.minimum(least[mine], one.over[stage])
+            least[mine] = np.minimum(least[mine], one.over[name])
         least = np.minimum.accumulate(least[::-1])[::-1]
         over[name] = np.maximum(least, quick[name])
     possible = np.zeros(count + 1, dtype=np.bool_)

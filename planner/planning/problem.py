@@ -57,11 +57,12 @@ class Problem:
     instance: Instance
     facts: Mapping[str, str]  # fact of the instance → the user's words
     lookups: Mapping[str, Lookup]  # every wait, those of returns that bind nothing too
+    waits: Mapping[str, Wait]  # by the names of their look-ups
 
 
 def wait_name(wait: Wait) -> str:
     """Return the name of a wait's look-up."""
-    return f"{wait.product}:{wait.stage}"
+    return "+".join((f"{wait.product}:{wait.stage}", *wait.covered_by))
 
 
 def window_name(window: Window) -> str:
@@ -73,6 +74,22 @@ def hardening(products: Mapping[str, Product], wait: Wait) -> matter.Hardening:
     """Return the stage of hardening that a wait waits for."""
     product = products[wait.product]
     return next(s for s in product.stages if s.stage == wait.stage)
+
+
+def stacked_times(products: Mapping[str, Product], wait: Wait) -> float:
+    """Return how many times a coat's own hours a wait is, for what lies over it wet."""
+    if not wait.covered_by:
+        return 1.0
+    over = [products[id_] for id_ in wait.covered_by]
+    return waits.stacked_times(products[wait.product], wait.stage, over)
+
+
+def kept_until(task: Task) -> Wait | None:
+    """Return how long a coat's limits hold: until it may be covered or, in a stack, dry."""
+    if task.product is None or task.dry_stage is None:
+        return None
+    stage = "dry" if task.covered_by else task.dry_stage
+    return Wait(product=task.product, stage=stage, covered_by=task.covered_by)
 
 
 def margin_frac(job: Job, stage: matter.Hardening) -> float:
@@ -102,6 +119,7 @@ class _Builder:
         self.products, self.hours, self.kept = products, hours, kept
         self.facts: dict[str, str] = {}
         self.lookups: dict[str, Lookup] = {}
+        self.waits: dict[str, Wait] = {}
         self.open = {
             p.id: kept.of(
                 person_hours,
@@ -140,8 +158,10 @@ class _Builder:
                 thickness_mm=product.thickness_mm,
                 margin_frac=margin_frac(self.job, stage),
                 before_frac=before_frac(self.job, stage),
+                times=stacked_times(self.products, wait),
                 beyond=waits.Beyond.STILL,
             )
+            self.waits[name] = wait
             self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
             if stage.after is not None:  # the plan shows when this one began, too
                 self.lookup(Wait(product=product.id, stage=stage.after.stage))
@@ -202,10 +222,10 @@ class _Builder:
             yield from shut.by_cold(self.products[task.product], self.air)
 
     def holds(self, task: Task) -> list[Hold]:
-        if task.product is None or task.dry_stage is None:
+        wait = kept_until(task)
+        if wait is None:
             return []
-        product = self.products[task.product]
-        wait = Wait(product=product.id, stage=task.dry_stage)
+        product = self.products[wait.product]
         bad = waits.limit_breaks(product.limits, self.air)
         bad |= waits.beyond_range(hardening(self.products, wait), self.air)
         if not bad.any():
@@ -327,6 +347,7 @@ class _Builder:
             instance=instance,
             facts=self.facts,
             lookups=self.lookups,
+            waits=self.waits,
         )
 
 

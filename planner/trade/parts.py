@@ -185,7 +185,6 @@ def task_of(
         dusty=rate.dusty,
         product=product.id if product else None,
         dry_stage=dry_stage if fits else None,
-        thickness_mm=product.thickness_mm if product else None,
         wet_m2=wet_m2,
         fumes=product.fumes if product else False,
         optional=optional,

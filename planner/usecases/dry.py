@@ -52,7 +52,7 @@ def dry_in_job(
             where="--at",
         )
     found: CoatTimes = calculator.in_room_air(
-        materials.product(product, inputs.job.products),
+        materials.product(product, inputs.products.values()),
         inside(inputs, grid).air,
         tick=tick,
         thickness_mm=thickness_mm,

@@ -19,6 +19,7 @@ from planner.nouns.inputs import Hours, Inputs
 from planner.nouns.kept import Kept
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.trade.data import materials
+from planner.trade.data.in_room import in_room
 
 PROGRAM = f"covetime {version('covetime')}"
 
@@ -127,7 +128,11 @@ class Papers:
                 quiet=found.quiet,
                 holidays=found.holidays,
             ),
-            products=materials.merged(job.products),
+            products=in_room(
+                materials.merged(job.products),
+                on_modules=job.kit.drying_times,
+                air_m_s=job.air_m_s,
+            ),
             readings=inside,
             outside=outside,
             remarks=(*found.remarks, *_said(changes)),

@@ -62,6 +62,29 @@ def while_worked(id_, *who):
     return calendars(change)
 
 
+def reached(id_, stage):
+    """Say when a task's coat alone reaches a stage, by the plan."""
+
+    def when(plan):
+        waits = [w for w in plan.waits if bare(w.task) == id_ and w.stage == stage]
+        return waits[0].ready
+
+    return when
+
+
+def other_wait(id_, stage, **changes):
+    """Change a wait after a task."""
+
+    def spoil(case):
+        waits = case[1].waits
+        at = next(
+            i for i, w in enumerate(waits) if (bare(w.task), w.stage) == (id_, stage)
+        )
+        return listed("waits", at, **changes)(case)
+
+    return spoil
+
+
 def over_stage(what, id_, length=MINUTE, before=timedelta(0)):
     """Put an entry into one of the stage's calendars, at a task's start."""
 
@@ -300,6 +323,22 @@ CORNER = (
     ),
     ("sanded wet", placed("rub.east", end_of("topping-coat-1.east")), 'is at "dry"'),
     ("primed wet", placed("prime-1", end_of("wipe")), 'is at "recoat"'),
+    (
+        "sanded on a wet stack",
+        placed("rub.east", reached("topping-coat-1.east", "dry")),
+        'is at "dry"',
+    ),
+    (
+        "a stack told short",
+        other_wait("setting-coat-1.east", "dry", covered_by=()),
+        "which coats lie over it wet is told wrong",
+    ),
+    (
+        "modules that dry slower",
+        part("kit", drying_times=1.5),
+        "1.5 times as long on the modules",
+    ),
+    ("other air moving", job(air_m_s=0.5), "other air moving over it than the job"),
     ("recoated wet", placed("colour-2", end_of("colour-1")), 'is at "recoat"'),
     ("anchored before", placed("anchor.east", start_of("bed.east")), "is done"),
     ("packed before", placed("pack.east", start_of("anchor.east")), "is done"),

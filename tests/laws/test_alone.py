@@ -7,7 +7,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.air.alone import Coat, alone
+from planner.air.alone import Awaited, Coat, alone
 from planner.air.balance import room_air, room_air_kg
 from planner.air.moist_air import humidity_ratio, weather_vapour_pa
 from planner.air.waits import Beyond, limit_breaks, ready_ticks
@@ -53,13 +53,14 @@ def test_in_company_a_coat_is_ready_no_sooner_and_breaks_no_less(
     work = WetWork([mine, *others], dry, dry, [False] * WEEK)
     own = room_air(outside, climate, where, wet_work=work).air
     long = np.array([end - start])
+    recoat = Awaited(name="recoat", stage=RECOAT, margin_frac=0.25)
     lone = alone(
         Coat(
             drying=RECOAT,
             water_kg=water_kg,
             thickness_mm=None,
-            stages=((RECOAT, 0.25),),
-            dry=RECOAT,
+            awaited=(recoat,),
+            dry=recoat,
             limits=PAINT.limits,
         ),
         np.array([end]),

@@ -249,6 +249,20 @@ def test_coats_give_off_just_what_leaves_them_in_the_air_that_they_make(climate,
         assert abs(room.given_off_kg.sum() - again.sum()) < 1e-2
 
 
+@settings(max_examples=15, deadline=None)
+@given(roomy, laid(), st.integers(1, 96))
+def test_a_coat_over_a_wet_one_gives_off_what_the_law_says_in_that_air(
+    climate, low, later
+):
+    last = low.spans[-1][1] + later
+    over = replace(low, spans=((last, last + 6),), under=0)
+    room = in_own_air(climate, [low, over])
+    again = given_off_kg([low, over], room.air)
+    apart = np.abs(np.cumsum(again) - np.cumsum(room.given_off_kg)).max()
+    if room.air.humidity_pct.max() < 97.0:
+        assert apart < 0.02 * (low.water_kg + over.water_kg)
+
+
 @settings(max_examples=25, deadline=None)
 @given(roomy, st.lists(laid(), min_size=1, max_size=3), laid())
 def test_another_coat_never_makes_any_hour_drier(climate, coats, another):

@@ -45,8 +45,8 @@ def problem(*tasks, dry: int = 3, **more: Any) -> Problem:
         aims=AIMS,
         **more,
     )
-    names = ("job", "work", "air", "products", "open", "booked", "quiet", "lookups")
-    others: dict[str, Any] = dict.fromkeys(names)
+    bare = ("job", "work", "air", "products", "open", "booked", "quiet", "lookups")
+    others: dict[str, Any] = dict.fromkeys((*bare, "waits"))
     return Problem(grid=GRID, instance=made, facts={}, **others)
 
 

@@ -158,7 +158,7 @@ def lone(monkeypatch, coat_task, *, broken_before: int = 6):
                 ends.tolist(), laid.tolist(), whole.tolist(), strict=True
             )
         }
-        return Alone(over={"dry": ends + laid}, broken=ends < broken_before)
+        return Alone(over={"x:dry": ends + laid}, broken=ends < broken_before)
 
     monkeypatch.setattr(parts, "alone", alone)
     made = instance(
@@ -171,7 +171,7 @@ def lone(monkeypatch, coat_task, *, broken_before: int = 6):
             Link(before="a", after="b", wait="x:set"),
         ),
     )
-    coat = cast(Any, Coats(((SimpleNamespace(stage="dry"), 0.0),)))
+    coat = cast(Any, Coats((SimpleNamespace(name="x:dry"),)))
     problem = SimpleNamespace(
         instance=made, grid=SimpleNamespace(ticks=LONG), air="air"
     )
@@ -194,8 +194,8 @@ def lone(monkeypatch, coat_task, *, broken_before: int = 6):
 class Coats:
     """A coat as far as these tests look at it."""
 
-    def __init__(self, stages) -> None:
-        self.stages = stages
+    def __init__(self, awaited) -> None:
+        self.awaited = awaited
 
 
 def test_a_coat_in_one_go_is_looked_at_wherever_it_fits(monkeypatch):
@@ -342,13 +342,17 @@ def test_a_coat_is_what_lays_water_and_dries(dry):
     )
     assert colour.drying.stage == "recoat"
     assert colour.dry is not None
-    assert colour.dry.stage == "recoat"
+    assert colour.dry.stage.stage == "recoat"
     assert colour.limits == product.limits
     # what follows another stage doesn't begin with the coat; its margin is the job's
-    assert [(s.stage, m) for s, m in colour.stages] == [("recoat", dry.job.margin_frac)]
+    assert [(a.name, a.margin_frac, a.times) for a in colour.awaited] == [
+        ("flat-colour:recoat", dry.job.margin_frac, 1.0)
+    ]
     setting = found["setting-coat-1.wall"]
     assert setting is not None
-    assert setting.dry is None  # its limits end with its set, which no damp slows
+    # its limits hold until what is laid over it wet has dried, too: 2 x 0.35 + 0.325
+    assert setting.dry is not None
+    assert setting.dry.times == pytest.approx((2 * 0.35 + 0.325) / 0.35)
     assert setting.thickness_mm == dry.products["setting-90"].thickness_mm
 
 

@@ -27,6 +27,7 @@ from planner.files.job.jobfile import read_job
 from planner.nouns.work import Pace, ReturnKind, Work
 from planner.trade import recipes
 from planner.trade.data import labour, materials
+from planner.trade.data.materials import product
 from planner.trade.parts import After, Part, follow, task_of
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
@@ -151,7 +152,8 @@ def test_a_skim_coat_covers_the_whole_face_and_is_sanded_whole(tmp_path):
     w = made(tmp_path, "skim_coats = 1")
     skim = task(w, "skim-coat-1.wall")
     assert skim.wet_m2 == pytest.approx(whole_m2)
-    assert skim.thickness_mm == pytest.approx(25.4 / 32)
+    assert product("skim").thickness_mm == pytest.approx(25.4 / 32)
+    assert skim.product == "skim"
     assert waits(w, "topping-coat-1.wall", "skim-coat-1.wall") == {"dry"}
     assert waits(w, "skim-coat-1.wall", "rub.wall") == {"dry"}
     plain = task(made(tmp_path), "rub.wall").person_hours

@@ -310,7 +310,9 @@ class Outsider:
             for tick in self.ticks(begins, ready):
                 hours = table_h(*self.wall(tick)) * sheet
                 hours *= (thick / layer if layer else 1.0) * (1 + stage["margin_frac"])
-                hours *= numbers.get("share_frac", 1.0)
+                hours *= numbers.get("ground_times", 1.0)
+                hours /= 1 + 3.6 / 4 * numbers.get("air_m_s", 0.0)  # Uno's V + 4
+                hours *= 1 + len(wait["covered_by"])  # its own water, then theirs
                 share += self.plan["tick_minutes"] / 60 / hours
             self.say(
                 unless=0.85 <= share <= 1.2,

@@ -4,7 +4,12 @@ from pathlib import Path
 from typing import Any
 
 from planner.files.folder import outdir
+from planner.files.job.jobfile import read_job
 from planner.nouns.plan import Plan
+from planner.nouns.work import Work
+from planner.trade.data import materials
+from planner.trade.takeoff import take_off
+from planner.trade.work import work
 from planner.usecases import write
 
 STRAIGHT = """
@@ -43,6 +48,14 @@ def changed(text: str, *pairs: tuple[str, str]) -> str:
         assert old in text, f"{old!r} is not in the text"
         text = text.replace(old, new)
     return text
+
+
+def work_of(folder: Path, text: str = STRAIGHT, methods: str = "") -> Work:
+    """Return the work of a job file that holds `text`, with methods of its own."""
+    text = changed(text, ("[stage]", f"[methods]\n{methods}\n[stage]"))
+    job = read_job(job_file(folder, text))
+    ids = tuple(r.name for r in job.stage.runs)
+    return work(job, take_off(job, ids=ids), materials.load())
 
 
 def put(plan: Plan, folder: Path, **how: Any) -> None:

@@ -87,6 +87,8 @@ _WORDED: dict[str, Callable[[Any], str]] = {
     "humidity": lambda v: f"{v:.0f} %",
     "wall_colder": lambda v: f"{v:g} °C",
     "module_mass": lambda v: f"{v:g} kg",
+    "drying_times": lambda v: f"{v:g} times as long on the modules as on board",
+    "moving": lambda v: f"{v:g} m/s, still air",
     "day_hours": lambda v: f"{v[0]:%H:%M}-{v[1]:%H:%M}",
 }
 
@@ -306,6 +308,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
             corner_leg_mm=kit.corner_leg,
             upright_height_mm=kit.upright_height,
             least_cut_mm=kit.least_cut,
+            drying_times=kit.drying_times,
         ),
         methods=_methods(methods, runs),
         crew=tuple(
@@ -329,6 +332,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
             found(air.outside.record) if air.outside and air.outside.record else None
         ),
         wall_colder_delta_k=air.wall_colder,
+        air_m_s=air.moving,
         climate=_climate(air.room),
         margin_frac=job.drying_margin / 100.0,
         tick_minutes=round(job.tick * 60),

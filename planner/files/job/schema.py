@@ -112,6 +112,7 @@ class KitSection(Section):
     corner_leg: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
     upright_height: Annotated[float, length_within(200.0, 5_000.0)] = 1219.2
     least_cut: Annotated[float, length_within(25.4, 1_000.0)] = 152.4
+    drying_times: Annotated[float, Field(ge=1.0, le=4.0)] = 1.25
 
 
 class SecondColourSection(Section):
@@ -291,6 +292,9 @@ class AirSection(DayNightSection):
     wall_colder: Annotated[
         float, measure(units.temperature_delta_k, 0.0, 30.0, "{:g} °C".format)
     ] = 0.0
+    moving: Annotated[float, measure(units.speed_m_s, 0.0, 1.0, "{:g} m/s".format)] = (
+        0.0
+    )
     month: tuple[MonthSection, ...] = ()
     outside: OutsideSection | None = None
     room: RoomSection | None = None

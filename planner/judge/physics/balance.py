@@ -7,12 +7,14 @@ point; warmth runs towards the outside by the room's lag, and is held by thermos
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
 from planner.judge.case import JudgedPlan
 from planner.judge.physics.air import assumed, changes, laid_over, on
 from planner.judge.physics.hardening import Floats, speed
+from planner.judge.physics.stacks import stacks
 from planner.judge.physics.vapour import (
     dry_air_kg_m3,
     of_ratio_pa,
@@ -38,7 +40,16 @@ def given_off_kg(case: JudgedPlan, air_c: Floats, humidity_pct: Floats) -> Float
         held = 100.0 * vapour_pa(air_c, humidity_pct) / over_ice_pa(wall_c)
         wall_pct = held.clip(0.0, 100.0)
     tick_h = case.step / 3600
-    for task in case.plan.tasks:
+    below = {
+        upper.id: lower.id
+        for bay in case.plan.stage.bays
+        for coats in stacks(case, bay.id)
+        for lower, upper in pairwise(coats)
+    }
+    left: dict[
+        str, list[int]
+    ] = {}  # of each coat, when the water of each part has left
+    for task in sorted(case.plan.tasks, key=lambda t: t.end):
         product = case.inputs.products.get(task.product or "")
         stage = _drying(product) if product else None
         if product is None or stage is None or task.wet_m2 <= 0.0:
@@ -51,9 +62,17 @@ def given_off_kg(case: JudgedPlan, air_c: Floats, humidity_pct: Floats) -> Float
             for tick in range(case.tick(a), case.tick(b))
             if tick < air_c.size
         ]
-        for end in laid:
-            part = np.clip(done - done[end], 0.0, 1.0)
+        under = left.get(below.get(task.id, ""), [])
+        left[task.id] = []
+        for number, end in enumerate(laid):
+            free = 0
+            if under:  # the same part of the area, as both coats go the same way
+                free = under[(2 * number + 1) * len(under) // (2 * len(laid))]
+            since = done[max(end, free)]
+            part = np.clip(done - since, 0.0, 1.0)
             out += water_kg(product, task.wet_m2) / len(laid) * np.diff(part)
+            gone = int(np.searchsorted(done, since + 1.0 - 1e-9))
+            left[task.id].append(min(gone, done.size - 1))
     return out
 
 

@@ -22,6 +22,7 @@ Numbers = Mapping[str, float]
 
 LAYER_FRAC = 0.2  # how far a coat's wet thickness may be out (README)
 COLDER_K, DAMPER_PCT = 1.0, 5.0  # how far the air may be out (README)
+WIND_FRAC = 0.4  # how far a law of wind may be out (README)
 ALMOST_NEVER_H = 1e12
 
 # What each law's source covers: °C from and to, % relative humidity at most.
@@ -80,13 +81,18 @@ def _drying_table(c: Floats, rh: Floats, n: Numbers) -> Floats:
     else:
         water = n.get("water_l_per_l", 0.325) * (1.0 - n.get("bound_frac", 0.0))
         whole = water / 0.325
-    hours = whole * table_h(c, rh)
+    hours = whole * table_h(c, rh) * n.get("ground_times", 1.0) / _windy(n)
     if n.get("class_min", 0.0) > 0.0:
         usable = np.clip(c, *COVERED["set_class"][:2])
         hours = np.maximum(
             hours, 1.0 / _set_class(usable, rh, {"class_min": n["class_min"]})
         )
     return 1.0 / hours
+
+
+def _windy(n: Numbers) -> float:
+    """Return how much quicker moving air takes water up: (V + 4) / 4, V in km/h (Uno)."""
+    return (3.6 * n.get("air_m_s", 0.0) + 4.0) / 4.0
 
 
 def _film(c: Floats, rh: Floats) -> Floats:
@@ -98,7 +104,7 @@ def _film(c: Floats, rh: Floats) -> Floats:
 
 def _water_film(c: Floats, rh: Floats, n: Numbers) -> Floats:
     at = _film(np.array([n.get("at_c", 25.0)]), np.array([n.get("at_rh_pct", 50.0)]))
-    per_h = _film(c, rh) / at / n["hours_h"]
+    per_h = _film(c, rh) / at / n["hours_h"] * _windy(n)
     least_h = n.get("least_h", 0.0)
     return np.minimum(per_h, 1.0 / least_h) if least_h else per_h
 
@@ -189,8 +195,9 @@ def doubt_frac(
 ) -> Floats:
     """Return how much longer a stage may take than is likely, for each air. [1].
 
-    The law's error, the hours in air 1 °C colder and 5 points damper or drier, and a
-    fifth of a coat's thickness where it counts, as the root of their squares' sum.
+    The law's error, the hours in air 1 °C colder and 5 points damper or drier, two
+    fifths of what the air's movement adds, and a fifth of a coat's thickness where it
+    counts, as the root of their squares' sum.
     """
 
     def hours(cold: Floats, damp: Floats) -> Floats:
@@ -211,5 +218,7 @@ def doubt_frac(
     damp = longer(hours(c, np.minimum(rh + DAMPER_PCT, most)))
     dry = longer(hours(c, np.maximum(rh - DAMPER_PCT, 0.0)))
     layer = LAYER_FRAC if "layer_mm" in dict(stage.numbers) else 0.0
+    wind = WIND_FRAC * (_windy(dict(stage.numbers)) - 1.0)
     worst = np.maximum(damp, dry)
-    return np.asarray(np.sqrt(stage.error_frac**2 + cold**2 + worst**2 + layer**2))
+    even = stage.error_frac**2 + layer**2 + wind**2
+    return np.asarray(np.sqrt(even + cold**2 + worst**2))

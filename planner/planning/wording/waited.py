@@ -14,6 +14,7 @@ from planner.planning.problem import (
     before_frac,
     hardening,
     margin_frac,
+    stacked_times,
     wait_name,
 )
 
@@ -53,8 +54,13 @@ class Waited:
         if name not in self.other:
             stage = hardening(self.problem.products, wait)
             thick = self.problem.products[wait.product].thickness_mm
+            times = stacked_times(self.problem.products, wait)
             likely = waits.likely_ticks(
-                stage, self.problem.air, thickness_mm=thick, beyond=waits.Beyond.STILL
+                stage,
+                self.problem.air,
+                thickness_mm=thick,
+                times=times,
+                beyond=waits.Beyond.STILL,
             )
             cautious = waits.cautious_ticks(
                 stage,
@@ -62,6 +68,7 @@ class Waited:
                 thickness_mm=thick,
                 at_least_frac=margin_frac(self.problem.job, stage),
                 before_frac=before_frac(self.problem.job, stage),
+                times=times,
                 beyond=waits.Beyond.STILL,
             )
             self.other[name] = (likely.tolist(), cautious.tolist())
@@ -80,6 +87,7 @@ class Waited:
             product=product.id,
             product_title=product.title,
             stage=stage.stage,
+            covered_by=wait.covered_by,
             way=stage.way.value,
             begins=grid.instant(begin),
             ready=grid.instant(ready),

@@ -76,6 +76,8 @@ def dry_words(
         lines += item(f"{x.name}: {within}, then {x.then}; {x.source.text}")
     for words in answer.kept:
         lines += item(f"limit kept: {words}")
+    if answer.ground:
+        lines += item(answer.ground)
     for words in answer.warnings:
         lines += item(f"warning: {words}")
     lines += item("No hour is proof of dryness: the check at the wall decides.")

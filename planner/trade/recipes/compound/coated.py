@@ -1,27 +1,14 @@
 """Tape and coats of compound, one over the other, whatever the compounds are."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from planner.nouns.job import Methods
 from planner.nouns.work import Task, TaskLink, Wait
 from planner.trade.heights import surface_m2, taped_m
 from planner.trade.parts import After, Leads, Part, Site, follow, task_of
+from planner.trade.recipes.compound.stacks import Layer, gated, stack
 from planner.trade.takeoff import Bay
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layer:
-    """A coat: its labour rate, its product, its number, and what the next waits for.
-
-    `whole` coats go over everything that is primed, the others over joints alone.
-    """
-
-    rate: str
-    product: str
-    number: int
-    gate: str  # the stage of hardening that the next coat waits for
-    whole: bool = False
 
 
 def layers(rate: str, product: str, coats: int, *, gate: str = "dry") -> list[Layer]:
@@ -46,12 +33,13 @@ def coated(
 ) -> Part:
     """Return tape and coats of each bay; hands on every coat, to be dry for sanding.
 
-    The air is kept until the next coat may cover the one before, and until the last
-    is dry.
+    Dust is kept off until the next coat may cover the one before; the air is kept, and
+    sanding and coats that need a dry ground wait, until all that is wet together is dry.
     """
     tasks: list[Task] = []
     links: list[TaskLink] = []
     out: dict[str, tuple[After, ...]] = {}
+    planned = gated(wanted)
     for bay in bays:
         joint_m = bay.joints_mm / 1000.0
         tape = task_of(
@@ -61,36 +49,57 @@ def coated(
             high=taped_m(site, "tape", bay),
         )
         links += follow(tape, *leads[bay.id])
-        tasks.append(tape)
-        before = After(task=tape.id, reason="compound goes over the tape")
-        dry: list[After] = []
-        for layer, over in zip(wanted, [*wanted[1:], None], strict=True):
-            high = surface_m2 if layer.whole else taped_m
-            coat = task_of(
-                site.rates[layer.rate],
-                bay=bay,
-                amount=bay.face_m2 if layer.whole else joint_m,
-                high=high(site, layer.rate, bay),
-                number=layer.number,
-                product=site.products[layer.product],
-                dry_stage=layer.gate if over else "dry",
-                wet_m2=bay.face_m2 if layer.whole else bay.feather_m2,
-                usable_h=site.usable_h.get(layer.product),
-            )
-            links += follow(coat, before)
-            tasks.append(coat)
-            state = "set" if layer.gate == "set" else "dried"
-            before = After(
-                task=coat.id,
-                reason=f"the coat before must have {state}",
-                wait=Wait(product=layer.product, stage=layer.gate),
-            )
-            dry.append(
-                After(
-                    task=coat.id,
-                    reason="every coat must be dry before it is sanded",
-                    wait=Wait(product=layer.product, stage="dry"),
-                )
-            )
-        out[bay.id] = tuple(dry)
+        coats: list[Task] = []
+        for place in range(len(planned)):
+            coat = _coat(site, bay, planned, place, coats)
+            on = _ground(planned, place, coats)
+            taped = After(task=tape.id, reason="compound goes over the tape")
+            links += follow(coat, *(on or [taped]))
+            coats.append(coat)
+        tasks += [tape, *coats]
+        reason = "every coat must be dry before it is sanded"
+        out[bay.id] = tuple(_dry(coat, reason) for coat in coats)
     return Part(tasks=tuple(tasks), links=tuple(links), leads=out)
+
+
+def _coat(
+    site: Site, bay: Bay, planned: Sequence[Layer], place: int, below: Sequence[Task]
+) -> Task:
+    """Return the coat at a place, over those of the bay that are below it."""
+    layer = planned[place]
+    high = surface_m2 if layer.whole else taped_m
+    coat = task_of(
+        site.rates[layer.rate],
+        bay=bay,
+        amount=bay.face_m2 if layer.whole else bay.joints_mm / 1000.0,
+        high=high(site, layer.rate, bay),
+        number=layer.number,
+        product=site.products[layer.product],
+        dry_stage=layer.gate,
+        wet_m2=bay.face_m2 if layer.whole else bay.feather_m2,
+        usable_h=site.usable_h.get(layer.product),
+    )
+    wet = stack(planned, place)
+    return replace(
+        coat,
+        over=below[-1].id if place > wet.start else None,
+        covered_by=tuple(planned[i].product for i in wet if i > place),
+    )
+
+
+def _ground(planned: Sequence[Layer], place: int, below: Sequence[Task]) -> list[After]:
+    """Return what the coat at a place waits for: the one below set, or all below dry."""
+    if place == 0:
+        return []
+    if planned[place - 1].gate == "dry":
+        reason = "the coat before must have dried, with what is wet below it"
+        return [_dry(below[i], reason) for i in stack(planned, place - 1)]
+    set_ = Wait(product=planned[place - 1].product, stage="set")
+    reason = "the coat before must have set"
+    return [After(task=below[-1].id, reason=reason, wait=set_)]
+
+
+def _dry(coat: Task, reason: str) -> After:
+    """Return the wait until a coat is dry, with all that was laid over it wet."""
+    dry = Wait(product=coat.product or "", stage="dry", covered_by=coat.covered_by)
+    return After(task=coat.id, reason=reason, wait=dry)
