@@ -172,7 +172,7 @@ def test_places_stay_right_where_something_before_was_left_out(tmp_path):
         ('without = ["crew.Bo.trades"]', "without.1", "is missing and has no default", ""),
         ('without = ["stage"]', "without.1", "is missing", "the file needs a section stage"),
         ("more = 1", "more", "1 is not a table", "write each as [[more.crew]]"),
-        ("more.stage.ceiling = [1]", "more.stage.ceiling", "[1] can't be added to what is no list", ""),
+        ("more.stage.ceiling = [1]", "more.stage.ceiling", "[1] can't be added, because there is no list there", ""),
         ('crew.3.rest = "9 h"', "crew.3", 'there is no "3" to change', "there: Ana, Bo"),
         ('methods = "foam"', "methods", '"foam" is not a table', "write it as [methods]"),
         ('product.own.recoat = "2 h"', "product", "{'own': {'recoat': '2 h'}} is not a list", "write each as [[product]]"),

@@ -232,7 +232,7 @@ def test_repeated_night_takes_the_later_end_over_the_spring_change(tmp_path):
     ends = [b.end for b in found.busy if b.start == utc(2026, 3, 8, 4)]
     assert ends == [utc(2026, 3, 8, 12)]
     assert found.remarks == (
-        "over a clock change its end can be read in two ways; the later one is used:"
+        "a clock change gives its end two readings; the later one is used:"
         " entry (UID e@test)",
     )
 
@@ -562,7 +562,7 @@ def test_highest_sequence_counts(tmp_path):
     for parts in ((old, new), (new, old)):
         found = read(tmp_path, *parts)
         assert starts(found) == [(11, 9)]
-        assert found.remarks == ("an older copy is passed over: entry (UID e@test)",)
+        assert found.remarks == ("an older copy is ignored: entry (UID e@test)",)
 
 
 def test_last_change_counts_where_sequences_are_equal(tmp_path):
@@ -578,7 +578,7 @@ def test_copies_of_one_version_that_differ_all_count(tmp_path):
     found = read(tmp_path, event(*NINE), other)
     assert starts(found) == [(10, 9), (11, 9)]
     assert found.remarks == (
-        "copies of the same version differ, so the times of all of them are taken: entry (UID e@test)",
+        "copies of the same version differ, so the times of all count as busy: entry (UID e@test)",
     )
 
 

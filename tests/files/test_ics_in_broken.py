@@ -65,7 +65,7 @@ BROKEN: dict[str, tuple[str | bytes, str]] = {
     ),
     "UTF-16": (
         one(*NINE).encode("utf-16"),
-        "the file: it is written in UTF-16; save or export it as UTF-8",
+        "the file: it is encoded as UTF-16; save or export it as UTF-8",
     ),
     "Latin-1": (
         one(*NINE, "SUMMARY:Fête").encode("latin-1"),
@@ -77,7 +77,7 @@ BROKEN: dict[str, tuple[str | bytes, str]] = {
     ),
     "cut short": (
         CUT[: CUT.index(b"DTEND")],
-        "the file: it breaks off: no END:VEVENT for the BEGIN in line 4;"
+        "the file: it ends too early: there is no END:VEVENT for the BEGIN in line 4;"
         " download or export the calendar again",
     ),
     "another format": (
@@ -124,7 +124,7 @@ WRITE = "; write it as 20270210T090000"
 BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     "no start": (
         one("DURATION:PT1H"),
-        "it has no DTSTART, so when it is isn't known" + FIX,
+        "it has no DTSTART, so nobody can tell when it is" + FIX,
     ),
     "start is words": (
         one("DTSTART:Tuesday"),
@@ -149,15 +149,15 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     ),
     "zone and UTC": (
         one(LOCAL_NINE + "Z"),
-        'DTSTART: given in UTC and in another zone at once: "20260310T090000Z"' + FIX,
+        'DTSTART: given both in UTC and in another zone: "20260310T090000Z"' + FIX,
     ),
     "zone in two ways": (
         calendar(zone(), zone("RRULE:FREQ=YEARLY"), IN_OURS),
-        'DTSTART: time zone defined in two ways: "Ours"' + FIX,
+        'DTSTART: time zone defined twice, and differently: "Ours"' + FIX,
     ),
     "zone that is not yearly": (
         calendar(zone("RRULE:FREQ=SECONDLY"), IN_OURS),
-        "DTSTART: a VTIMEZONE has a rule that is not one onset a year" + FIX,
+        "DTSTART: a VTIMEZONE has a rule other than one clock change a year" + FIX,
     ),
     "zone without offsets": (
         calendar(zone().replace("TZOFFSETTO:-0600", "TZOFFSETTO:6"), IN_OURS),
@@ -181,7 +181,7 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     ),
     "negative duration": (
         one(LOCAL_NINE, "DURATION:-PT1H"),
-        'DURATION: a duration that ends before it starts: "-PT1H"' + FIX,
+        'DURATION: a duration below zero: "-PT1H"' + FIX,
     ),
     "duration of words": (
         one(LOCAL_NINE, "DURATION:1 hour"),
@@ -189,12 +189,12 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     ),
     "date and time": (
         one(LOCAL_NINE, "DTEND;VALUE=DATE:20260311"),
-        "one of DTSTART and DTEND is a date, the other a time" + FIX,
+        "DTSTART and DTEND must both be dates or both be times" + FIX,
     ),
     "start twice": (one(*NINE, NINE[0]), "DTSTART stands there twice" + FIX),
     "garbled end": (
         one(LOCAL_NINE, "DTEND 20260310T150000Z"),
-        "line 8 is no iCalendar line" + FIX,
+        "line 8 is not a line of iCalendar" + FIX,
     ),
     "rule of words": (
         one(*NINE, "RRULE:every week"),
@@ -206,7 +206,7 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     ),
     "rule with an unknown frequency": (
         one(*NINE, "RRULE:FREQ=FORTNIGHTLY"),
-        'RRULE: the rule has no FREQ that is known: "FORTNIGHTLY"' + FIX,
+        'RRULE: the rule has no FREQ, or an unknown one: "FORTNIGHTLY"' + FIX,
     ),
     "rule every second": (
         one(*NINE, "RRULE:FREQ=SECONDLY"),
@@ -231,11 +231,11 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     ),
     "thirtieth of February": (
         one(*NINE, "RRULE:FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30"),
-        "RRULE: a rule that gives no start at all" + FIX,
+        "RRULE: the rule never gives a start" + FIX,
     ),
     "hours that never meet": (
         one(*NINE, "RRULE:FREQ=HOURLY;INTERVAL=2;BYHOUR=15"),
-        "RRULE: a rule that gives no start at all" + FIX,
+        "RRULE: the rule never gives a start" + FIX,
     ),
     "weekday that isn't": (
         one(*NINE, "RRULE:FREQ=WEEKLY;BYDAY=DI"),
@@ -247,7 +247,7 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     ),
     "minutes for 26 years": (
         one("DTSTART:20000101T000000Z", "DURATION:PT1M", "RRULE:FREQ=MINUTELY"),
-        "RRULE: a rule of more than 500,000 steps up to the window's end;"
+        "RRULE: a rule of more than 500,000 steps to reach the planning period;"
         " let the series start later or repeat less often",
     ),
     "too many added days": (
@@ -268,11 +268,11 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
     ),
     "entry within an entry": (
         one(*NINE, event(*NINE)),
-        "a VEVENT stands inside it, where none belongs" + FIX,
+        "a VEVENT stands inside it, which isn't allowed" + FIX,
     ),
     "availability in floating time": (
         calendar(component("VAVAILABILITY", "UID:e@test", "DTSTART:20260310T090000")),
-        "this VAVAILABILITY has a date, or a time without a zone" + FIX,
+        "this VAVAILABILITY must begin and end at times with a zone" + FIX,
     ),
     "free time without an end": (
         calendar(
@@ -292,11 +292,11 @@ BROKEN_ENTRIES: dict[str, tuple[str, str]] = {
                 ),
             )
         ),
-        "this AVAILABLE has a date, or a time without a zone" + FIX,
+        "this AVAILABLE must begin and end at times with a zone" + FIX,
     ),
     "report of dates": (
         calendar(component("VFREEBUSY", "UID:e@test", "FREEBUSY:20260310/20260311")),
-        'FREEBUSY: a date where a time is due: "20260310"' + FIX,
+        'FREEBUSY: a date where a time is needed: "20260310"' + FIX,
     ),
 }
 
@@ -341,7 +341,7 @@ def test_a_value_lost_to_the_next_line_is_a_fault(name, tmp_path):
     lines = LOST_BLANK[name]
     found = lines_of(one(*NINE, *lines), tmp_path)
     prop = lines[0].partition(":")[0]
-    words = f"is no iCalendar line; it may be the rest of the {prop} before it"
+    words = f"is not a line of iCalendar; it may belong to the {prop} before it"
     assert any(words in line for line in found), found
     folded = (lines[0] + "\r\n " + lines[1],)
     if prop not in ("UID", "RECURRENCE-ID"):  # two of these are a fault of their own
@@ -352,21 +352,21 @@ def test_a_value_lost_to_the_next_line_is_a_fault(name, tmp_path):
 def test_a_time_or_length_lost_to_the_next_line_is_a_fault(name, tmp_path):
     lines, prop = LOST_BLANK_ALONE[name]
     found = lines_of(one(*lines), tmp_path)
-    words = f"is no iCalendar line; it may be the rest of the {prop} before it"
+    words = f"is not a line of iCalendar; it may belong to the {prop} before it"
     assert any(words in line for line in found), found
 
 
 def test_a_calendar_s_zone_lost_to_the_next_line_is_a_fault(tmp_path):
     text = calendar(event(*NINE), "X-WR-TIMEZONE:", "America/New_York")
     (found,) = lines_of(text, tmp_path)
-    assert "it may be the rest of the X-WR-TIMEZONE before it" in found
+    assert "it may belong to the X-WR-TIMEZONE before it" in found
 
 
 def test_a_title_lost_to_the_next_line_is_read_past(tmp_path):
     text = one(*NINE, "SUMMARY:", "Product table")
     found = read_calendar(put(tmp_path, text), window=MARCH, zone=CHICAGO)
     assert len(found.busy) == 1
-    assert any("no iCalendar line" in r for r in found.remarks)
+    assert any("is not iCalendar" in r for r in found.remarks)
 
 
 def test_a_byte_order_mark_is_passed_over(tmp_path):
@@ -555,7 +555,7 @@ def test_every_minute_of_a_year_is_too_many_times(tmp_path):
             zone=CHICAGO,
         )
     assert caught.value.lines()[1].startswith(
-        "  entry (UID e@test): RRULE: more than 50,000 times in the window"
+        "  entry (UID e@test): RRULE: more than 50,000 times in the planning period"
     )
 
 

@@ -37,7 +37,7 @@ def test_folder_is_read_as_one_calendar(tmp_path):
     found = read_calendar(tmp_path, window=MARCH, zone=CHICAGO)
     assert found.file == str(tmp_path)
     assert [(b.uid, b.file) for b in found.busy] == [("2", f"{tmp_path}/c.ics")]
-    assert found.remarks == ("an older copy is passed over: a.ics: entry (UID 1)",)
+    assert found.remarks == ("an older copy is ignored: a.ics: entry (UID 1)",)
 
 
 def test_zones_of_one_file_in_a_folder_are_unknown_to_the_next(tmp_path):

@@ -99,7 +99,7 @@ hours = "1 h"
         ([("[stage]", "[stag]\n[stage]")], 'stag: unknown section; did you mean "stage"?'),
         ([("earliest = 2027-02-08", "")], "job.earliest: is missing"),
         ([("2027-02-08", '"Feb 8"')], "'Feb 8' is not a day such as 2027-02-08"),
-        ([('name = "a wall"', 'name = "..."')], 'job.name: "..." has no letters'),
+        ([('name = "a wall"', 'name = "..."')], 'job.name: "..." contains no letter'),
         ([("2027-02-08", "9999-12-31")], "9999-12-31 is not a day of this century"),
         ([("earliest", "delivery = 0001-01-01T10:00:00\nearliest")],
          "job.delivery: 0001-01-01T10:00:00 is not a day of this century"),

@@ -205,7 +205,7 @@ def failing(status: int):
 
 
 LINK = "copy the calendar's own link once more; it gives an .ics file"
-NO_COPY = "no copy of it is kept"
+NO_COPY = "no earlier copy of it is kept"
 ONLY_HTTPS = "which is not fetched; only https is"
 LARGE = f"it is larger than 5,000,000 bytes; share fewer days; {NO_COPY}"
 BAD = {
@@ -325,7 +325,7 @@ def test_a_host_that_takes_no_connection(net):
     assert isinstance(found, CalendarError)
     assert found.lines()[1] == (
         "  the link: its host takes no connection; see whether you are off-line;"
-        " no copy of it is kept"
+        " no earlier copy of it is kept"
     )
 
 
@@ -672,7 +672,7 @@ def test_where_no_copy_can_be_kept_a_remark_says_so(server, net, tmp_path):
     assert data(found) == GOOD
     assert isinstance(found, Loaded)
     assert found.remarks == (
-        "no copy of it could be kept for when it can't be fetched (Not a directory)",
+        "no copy could be kept for when the link doesn't answer (Not a directory)",
     )
 
 
@@ -848,7 +848,7 @@ def test_a_report_of_too_many_stretches_is_refused(tmp_path, monkeypatch):
     with pytest.raises(CalendarError) as caught:
         report(51)
     assert caught.value.lines()[1] == (
-        "  the file: more than 50 times in the window; export fewer days"
+        "  the file: more than 50 times in the planning period; export fewer days"
     )
 
 

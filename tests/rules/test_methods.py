@@ -273,7 +273,7 @@ def test_a_second_colour_on_a_run_ends_at_its_ends_and_front(tmp_path):
         (STRAIGHT, "setting_coats = 0\ndrying_coats = 0\ntopping_coats = 0", "all 0"),
         (STRAIGHT, "setting_coats = 0\ndrying_coats = 0", "topping doesn't hold tape"),
         (STRAIGHT, 'drying = "setting-90"', "not a drying compound"),
-        (STRAIGHT, 'primer_in = "bays"\nprimer = "solvent-primer"', "beside its fumes"),
+        (STRAIGHT, 'primer_in = "bays"\nprimer = "solvent-primer"', "in the room with its fumes"),
         (STRAIGHT, 'second_colour = {bays = ["apron"], coats = 0}', "second_colour.coats"),
         (STRAIGHT, "second_colour = {coats = 1}", "second_colour.bays: is missing"),
         (STRAIGHT, 'second_colour = {bays = ["wal"]}', 'did you mean "wall"'),

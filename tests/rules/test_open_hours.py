@@ -152,7 +152,7 @@ def test_shifts_as_people_write_them(line, days, first):
         ("Mon 20:00-02:00 01:00-03:00", "overlap"),
         ("Mon 20:00-02:00 03:00-01:00", "overlap"),
         ("Mon 08:00-25:00", "no such time"),
-        ("Mon 08:00-08:00", "no length"),
+        ("Mon 08:00-08:00", "ends when it begins"),
         ("Mon 08:00-12:00 maybe", "not weekdays"),
     ],
 )

@@ -62,11 +62,13 @@ def read_availability(
     version = reader.number("SEQUENCE"), reader.stamp("DTSTAMP")
     if any(m is not None and m.zone is None for m in (start, end)):
         reader.fault(
-            BadValueError("this VAVAILABILITY has a date, or a time without a zone")
+            BadValueError("this VAVAILABILITY must begin and end at times with a zone")
         )
     if (end and lasting) or (lasting and not start):
         reader.fault(
-            BadValueError("it has a DURATION without a DTSTART, or beside a DTEND")
+            BadValueError(
+                "it has a DURATION without a DTSTART, or together with a DTEND"
+            )
         )
     first = start.utc(home) if start else None
     last = end.utc(home) if end else None
@@ -141,7 +143,7 @@ def newest(found: Iterable[Availability], notes: Notes) -> list[Availability]:
                 BadValueError("two copies of it differ, and neither is newer"),
             )
         if len(kept) < len(copies):
-            notes.remark("an older copy is passed over", copies[0].label)
+            notes.remark("an older copy is ignored", copies[0].label)
         out.extend(kept)
     return out
 
@@ -220,7 +222,7 @@ def read_free_busy(
                 found.append((first, last, kind))
     if setting.method == "REQUEST":
         reader.remark(
-            "a request for free time says nothing of who is busy, so it is passed over"
+            "a request for free-busy time doesn't say who is busy, so it is ignored"
         )
         return [], None
     title, uid = title_of(component), plain(component.value("UID") or "")

@@ -98,7 +98,7 @@ def read_entry(
         return periods(line, zones) if is_period else line_moments(line, zones)
 
     if any(not line.value.strip() for line in component.every("RRULE")):
-        reader.remark("an empty RRULE is passed over")
+        reader.remark("an empty RRULE is ignored")
     rules = tuple(reader.each("RRULE", rule))
     extra = tuple(d for ds in reader.each("RDATE", dates) for d in ds)
     without = reader.each("EXDATE", lambda line: line_moments(line, zones))
@@ -146,12 +146,12 @@ def _span(
     end = reader.one("DTEND", lambda line: line_moment(line, zones))
     lasting = reader.one("DURATION", lambda line: length(line.value))
     if not component.every("DTSTART"):
-        reader.fault(BadValueError("it has no DTSTART, so when it is isn't known"))
+        reader.fault(BadValueError("it has no DTSTART, so nobody can tell when it is"))
     if start is None or end is None:
         return start, lasting
     if start.whole_day != end.whole_day:
         reader.fault(
-            BadValueError("one of DTSTART and DTEND is a date, the other a time")
+            BadValueError("DTSTART and DTEND must both be dates or both be times")
         )
         return start, None
     home = reader.setting.home
@@ -185,10 +185,12 @@ def _check_range(line: ContentLine) -> None:
 def _mind_exrule(reader: PropertyReader, *, available: bool) -> None:
     """EXRULE is no longer part of iCalendar; what it takes out stays in."""
     if available:
-        reader.fault(BadValueError("EXRULE isn't read, as RFC 5545 dropped it"))
+        reader.fault(
+            BadValueError("EXRULE can't be read, because RFC 5545 no longer has it")
+        )
     else:
         reader.remark(
-            "EXRULE isn't read, as RFC 5545 dropped it; what it would take out stays in"
+            "EXRULE is ignored, as RFC 5545 no longer has it; what it removes stays in"
         )
 
 
@@ -208,7 +210,7 @@ def _mind_zones(
     homeless = [m for m in moments if m.zone is None]
     if homeless and available:
         reader.fault(
-            BadValueError("this AVAILABLE has a date, or a time without a zone")
+            BadValueError("this AVAILABLE must begin and end at times with a zone")
         )
     elif homeless and setting.home_bad:
         reader.fault(setting.home_bad, "X-WR-TIMEZONE")

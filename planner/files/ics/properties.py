@@ -137,16 +137,16 @@ class PropertyReader:
         has_end = any(self.component.every(n) for n in ("DTEND", "DURATION"))
         for line in self.component.unread:
             named = line.word[-1:] in (":", ";", "=")
-            words = f"line {line.number} is no iCalendar line"
+            words = f"line {line.number} is not a line of iCalendar"
             if line.word.rstrip(":;=") in _TIME_NAMES:
                 self.fault(BadValueError(words))
             elif _may_be_rest(line):
-                words += f"; it may be the rest of the {line.after} before it"
+                words += f"; it may belong to the {line.after} before it"
                 self.fault(BadValueError(words))
             elif not (has_end or named):
                 self.fault(BadValueError(words))
             else:
-                self.remark("a line that is no iCalendar line is passed over")
+                self.remark("a line that is not iCalendar is ignored")
         for name in _ONCE:
             if len(self.component.every(name)) > 1:
                 self.fault(BadValueError(f"{name} stands there twice"))

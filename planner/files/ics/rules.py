@@ -159,7 +159,7 @@ def _refuse_undefined(rule: Rule, *, whole_day: bool) -> None:
     if rule.freq == "SECONDLY":
         raise BadValueError("a rule that repeats every second is not expanded")
     if rule.freq not in _FREQ:
-        raise BadValueError("the rule has no FREQ that is known", seen=rule.freq)
+        raise BadValueError("the rule has no FREQ, or an unknown one", seen=rule.freq)
     if whole_day and rule.freq in ("HOURLY", "MINUTELY"):
         raise BadValueError(
             "the rule repeats within the day, but the entry is for whole days",
@@ -177,7 +177,7 @@ def _refuse_undefined(rule: Rule, *, whole_day: bool) -> None:
         or ("BYSETPOS" in rule.numbers and len(rule.numbers) + len(rule.days) == 1)
     )
     if not _has_days(rule):
-        raise BadValueError("a rule that gives no start at all")
+        raise BadValueError("the rule never gives a start")
     if undefined:
         raise BadValueError(
             f"FREQ={rule.freq} with parts that RFC 5545 §3.3.10 doesn't allow with it"
@@ -300,7 +300,7 @@ def starts(
             bysetpos=rule.numbers.get("BYSETPOS"),
         )
     except ValueError:  # raised where hours and interval can never meet
-        raise BadValueError("a rule that gives no start at all") from None
+        raise BadValueError("the rule never gives a start") from None
     for local in series:
         if local > last:
             return

@@ -106,13 +106,13 @@ def _newest(copies: list[Entry], notes: Notes) -> list[Entry]:
     kept: dict[tuple[str, ...], Entry] = {}
     for entry in sorted(copies, key=_order):
         if entry.version < newest:
-            notes.remark("an older copy is passed over", entry.label)
+            notes.remark("an older copy is ignored", entry.label)
         else:
             kept.setdefault(entry.digest, entry)
     if len(kept) > 1:
         label = next(iter(kept.values())).label
         notes.remark(
-            "copies of the same version differ, so the times of all of them are taken",
+            "copies of the same version differ, so the times of all count as busy",
             label,
         )
     return list(kept.values())
@@ -132,7 +132,8 @@ def weigh(series: Series, window: Window, notes: Notes) -> int:
             until = last_start(rule, master.start, master.home, wall(last, zone) + _DAY)
             if steps(rule, first, until) > STEPS_MAX:
                 bad = BadValueError(
-                    f"a rule of more than {STEPS_MAX:,} steps up to the window's end",
+                    f"a rule of more than {STEPS_MAX:,} steps to reach the "
+                    "planning period",
                     hint="let the series start later or repeat less often",
                 )
                 notes.fault(f"{series.label}: RRULE", bad)
@@ -179,7 +180,7 @@ class Expansion:
         found = [i for m in _expanded(series) for i in self._of_master(m, series)]
         for change in series.changes:
             if _taken_back(change, series):
-                self.notes.remark("an older copy is passed over", change.label)
+                self.notes.remark("an older copy is ignored", change.label)
                 continue
             start = change.start.utc(change.home)
             found.append(self._ended(change, change.start.local, start))
@@ -232,7 +233,9 @@ class Expansion:
             if span[0] <= when < span[1]:
                 found[when] = (local, period)
             if len(found) > INSTANCES_MAX:
-                raise BadValueError(f"more than {INSTANCES_MAX:,} times in the window")
+                raise BadValueError(
+                    f"more than {INSTANCES_MAX:,} times in the planning period"
+                )
 
         if self.seeded:
             keep(master.start.local, master.start.utc(master.home))
@@ -290,7 +293,7 @@ class Expansion:
         if exact != by_clock:
             which = "earlier" if self.ends_early else "later"
             self.notes.remark(
-                f"over a clock change its end can be read in two ways; the {which} one is used",
+                f"a clock change gives its end two readings; the {which} one is used",
                 entry.label,
             )
         return min(exact, by_clock) if self.ends_early else max(exact, by_clock)

@@ -160,7 +160,7 @@ def _kept(address: str, copy: Copy, net: Web) -> tuple[str, ...]:
         copies.write(net.copies, address, copy)
     except OSError as error:
         why = error.strerror or type(error).__name__
-        return (f"no copy of it could be kept for when it can't be fetched ({why})",)
+        return (f"no copy could be kept for when the link doesn't answer ({why})",)
     return ()
 
 
@@ -182,7 +182,7 @@ def _instead(
     if failure.final:
         return _not_fetched(address, failure, hint)
     if copy is None or copy.fetched > net.now:
-        none = "no copy of it is kept"
+        none = "no earlier copy of it is kept"
         return _not_fetched(address, failure, "; ".join(filter(None, (hint, none))))
     age = net.now - copy.fetched
     minutes = int(age / timedelta(minutes=1))

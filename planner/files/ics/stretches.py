@@ -153,15 +153,15 @@ class _Found:
             lost = [x for x in calendar.unread if x.after == "X-WR-TIMEZONE"]
             if lost:
                 words = (
-                    f"line {lost[0].number} is no iCalendar line; it may be the rest of "
-                    "the X-WR-TIMEZONE before it"
+                    f"line {lost[0].number} is not a line of iCalendar; it may belong "
+                    "to the X-WR-TIMEZONE before it"
                 )
                 bad = BadValueError(words, hint="export the calendar again")
                 self.notes.fault(f"{source.prefix}line {lost[0].number}", bad)
             elif calendar.unread:
                 self.notes.remark(
-                    f"{source.prefix}lines of the calendar that are no iCalendar lines"
-                    " are passed over"
+                    f"{source.prefix}lines of the calendar that are not iCalendar"
+                    " are ignored"
                 )
             for child in calendar.children:
                 self._child(child, setting)
@@ -205,13 +205,13 @@ class _Found:
             if inner.name in _TELLS_HOURS:
                 label = label_of(child, setting.prefix)
                 bad = BadValueError(
-                    f"a {inner.name} stands inside it, where none belongs"
+                    f"a {inner.name} stands inside it, which isn't allowed"
                 )
                 self.notes.fault(label, bad)
         if child.name == "VEVENT":
             self._event(child, setting)
         elif child.name in _TELLS_HOURS and self.request.days_off:
-            self.notes.remark(f"a {child.name} names no days off, so it is passed over")
+            self.notes.remark(f"a {child.name} contains no days off, so it is ignored")
         elif child.name == "VFREEBUSY":
             busy, told = read_free_busy(child, setting, self.notes)
             self.busy += busy
@@ -276,7 +276,7 @@ def _expanded(
 
 
 def _mind_many(notes: Notes) -> None:
-    words = f"more than {INSTANCES_MAX:,} times in the window"
+    words = f"more than {INSTANCES_MAX:,} times in the planning period"
     notes.fault("the file", BadValueError(words, hint="export fewer days"))
 
 

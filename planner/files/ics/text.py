@@ -141,7 +141,7 @@ def calendars(data: bytes) -> tuple[Component, ...]:
         raise _broken(f"it is larger than {BYTES_MAX:,} bytes", "export fewer days")
     for mark, encoding in _OTHER_ENCODINGS:
         if data.startswith(mark):
-            raise _broken(f"it is written in {encoding}", _SAVE_AS_UTF8)
+            raise _broken(f"it is encoded as {encoding}", _SAVE_AS_UTF8)
     data = data.removeprefix(b"\xef\xbb\xbf")
     if not data.strip():
         raise _broken("it is empty", "export the calendar again")
@@ -238,7 +238,7 @@ def _tree(lines: list[tuple[int, str]]) -> tuple[Component, ...]:
             stack[-1].lines.setdefault(line.name, []).append(line)
     if stack:
         raise _broken(
-            f"it breaks off: no END:{stack[-1].name}"
+            f"it ends too early: there is no END:{stack[-1].name}"
             f" for the BEGIN in line {stack[-1].number}",
             "download or export the calendar again",
         )

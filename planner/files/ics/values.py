@@ -61,7 +61,7 @@ def moment(text: str, *, kind: str | None, tzid: str | None, zones: Zones) -> Mo
         )
     whole_day = found[2] is None
     if kind and kind.upper() != ("DATE" if whole_day else "DATE-TIME"):
-        raise BadValueError("not what its VALUE parameter says", seen=text)
+        raise BadValueError("not of the type that its VALUE parameter names", seen=text)
     local = _local(found[1] + (found[2] or "000000"))
     if local is None:
         raise BadValueError("not a date or time that exists", seen=text)
@@ -71,7 +71,7 @@ def moment(text: str, *, kind: str | None, tzid: str | None, zones: Zones) -> Mo
         return Moment(local, UTC if found[3] else None, whole_day=False)
     zone = zones.find(tzid)
     if found[3] and local.replace(tzinfo=zone).utcoffset() != timedelta():
-        raise BadValueError("given in UTC and in another zone at once", seen=text)
+        raise BadValueError("given both in UTC and in another zone", seen=text)
     return Moment(local, zone, whole_day=False)
 
 
@@ -100,7 +100,7 @@ def line_moment(line: ContentLine, zones: Zones) -> Moment:
     """Return the one date or time of a line."""
     (only, *others) = line_moments(line, zones)
     if others:
-        raise BadValueError("more than one time where one is due")
+        raise BadValueError("more than one time where only one is allowed")
     return only
 
 
@@ -112,15 +112,15 @@ def length(text: str) -> Length:
             "not a duration", seen=text, hint="write it as PT1H30M or P1D"
         )
     if found[1] == "-":
-        raise BadValueError("a duration that ends before it starts", seen=text)
+        raise BadValueError("a duration below zero", seen=text)
     weeks, days, hours, minutes, seconds = (int(g or 0) for g in found.groups()[1:])
     try:
         exact = timedelta(hours=hours, minutes=minutes, seconds=seconds)
         whole = timedelta(weeks=weeks, days=days)
     except OverflowError:
-        raise BadValueError("a duration too long to count", seen=text) from None
+        raise BadValueError("a duration that is too long", seen=text) from None
     if max(exact, whole) > LONGEST:
-        raise BadValueError("a duration too long to count", seen=text)
+        raise BadValueError("a duration that is too long", seen=text)
     return Length(whole.days, exact)
 
 
@@ -130,7 +130,7 @@ def periods(line: ContentLine, zones: Zones) -> tuple[Period, ...]:
     def time(text: str) -> Moment:
         found = moment(text, kind=None, tzid=line.param("TZID"), zones=zones)
         if found.whole_day:
-            raise BadValueError("a date where a time is due", seen=text)
+            raise BadValueError("a date where a time is needed", seen=text)
         return found
 
     out = []

@@ -144,7 +144,7 @@ class Zones:
             raise BadValueError(
                 "the definition of a time zone can't be read", seen=name
             ) from error
-        raise BadValueError("time zone defined in two ways", seen=name)
+        raise BadValueError("time zone defined twice, and differently", seen=name)
 
     @staticmethod
     def _from_tail(name: str) -> tzinfo | None:
@@ -205,7 +205,7 @@ def _zone_rule(text: str, offset_from: str) -> str:
     )
     by_day = {"BYDAY", "BYMONTHDAY"} & parts.keys()
     if not known or "FREQ" not in parts or (by_day and "BYMONTH" not in parts):
-        raise BadValueError("a VTIMEZONE has a rule that is not one onset a year")
+        raise BadValueError("a VTIMEZONE has a rule other than one clock change a year")
     if parts.get("UNTIL", "").endswith("Z"):
         until = datetime.strptime(_zone_time(parts["UNTIL"]), "%Y%m%dT%H%M%S")  # noqa: DTZ007 - made local in the next line
         parts["UNTIL"] = f"{until + _offset(offset_from):%Y%m%dT%H%M%S}"

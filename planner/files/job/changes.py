@@ -243,7 +243,10 @@ class _Layers:
                 self._items(old, place).extend(own)
                 old += value
             else:
-                self._fault(saying, f"{said(value)} can't be added to what is no list")
+                self._fault(
+                    saying,
+                    f"{said(value)} can't be added, because there is no list there",
+                )
 
     # -------------------------------------------------------------- faults
 

@@ -94,7 +94,7 @@ def check_geometry(
     if kit.least_cut >= kit.module_width:
         reader.fault(
             "kit.least_cut",
-            f"{_mm(kit.least_cut)} is no less than a whole module, "
+            f"{_mm(kit.least_cut)} is not less than the width of a module, "
             f"{_mm(kit.module_width)}",
         )
     _check_heights(reader, stage, kit, cornered=cornered)
@@ -153,7 +153,7 @@ def _check_round(reader: SectionReader, stage: StageSection, kit: KitSection) ->
         reader.fault(
             "stage.run.4.length",
             f"{_mm(fourth)} reaches into the cove of the first run",
-            f"{_mm(max(second - deep, 0.0))} at most leaves it clear; inside corners "
+            f"{_mm(max(second - deep, 0.0))} at most keeps clear of it; inside corners "
             "all turn the same way",
         )
 
@@ -163,8 +163,8 @@ def _check_studs(reader: SectionReader, stage: StageSection) -> None:
     if stage.stud_spacing > STUDS_MM:
         reader.fault(
             "stage.stud_spacing",
-            f"{_mm(stage.stud_spacing)} is wider than a strip of backing bridges and "
-            f"ends on, {_mm(STUDS_MM)}",
+            f"{_mm(stage.stud_spacing)} is more than a strip of backing can span "
+            f"from stud to stud, {_mm(STUDS_MM)}",
             'add studs, or choose backing = "furred"',
         )
     for i, run in enumerate(stage.run):
@@ -172,7 +172,7 @@ def _check_studs(reader: SectionReader, stage: StageSection) -> None:
             reader.fault(
                 f"stage.run.{i + 1}.first_stud",
                 f"{_mm(run.first_stud)} is more than the spacing of the studs, "
-                f"{_mm(stage.stud_spacing)}: one would stand before it",
+                f"{_mm(stage.stud_spacing)}: there would be another stud before it",
             )
 
 
@@ -190,7 +190,7 @@ def check_crew(reader: SectionReader, crew: Sequence[PersonSection | None]) -> N
             field = "name" if person.id is None else "id"
             reader.fault(
                 f"crew.{i}.{field}",
-                f'"{person.id or person.name}" is used twice or has no letters',
+                f'"{person.id or person.name}" is used twice or contains no letter',
                 f"give each of the crew {'a name' if person.id is None else 'an id'} of "
                 "their own",
             )
@@ -316,7 +316,7 @@ def check_all(
         if section is not None and not id_of(section):
             reader.fault(
                 f"{what}.name",
-                f'"{section.name}" has no letters',
+                f'"{section.name}" contains no letter',
                 f'give the {what} an id too, such as id = "north-wall"',
             )
     if stage is not None:

@@ -59,7 +59,8 @@ def check_methods(
     if methods.primer_in == "bays" and primer is not None and primer.fumes:
         reader.fault(
             "methods.primer_in",
-            f'"bays" can\'t be with {primer.title}: nobody may work beside its fumes',
+            f'"bays" can\'t be with {primer.title}: '
+            "nobody else may be in the room with its fumes",
             'choose "one go", or a primer without fumes',
         )
     if methods.second_colour is not None:

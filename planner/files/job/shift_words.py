@@ -29,7 +29,7 @@ def clock_span(value: object) -> tuple[time, time]:
     h1, m1, h2, m2 = match.groups()
     start, end = _clock(h1, m1, value), _clock(h2, m2, value)
     if start == end and (h1, h2) not in (("00", "24"), ("0", "24")):
-        raise ValueError(f'"{value}" has no length')
+        raise ValueError(f'"{value}" ends when it begins')
     return start, end
 
 

@@ -41,7 +41,7 @@ def values_of(reader: SectionReader, data: bytes) -> dict[str, Any] | None:
         reader.fault("file", f"is not TOML: {error}")
         return None
     except RecursionError:
-        reader.fault("file", "holds lists or tables too deep within each other")
+        reader.fault("file", "holds lists or tables that are nested too deeply")
         return None
     except ValueError:  # Python refuses to read so many digits
         most = f"{sys.get_int_max_str_digits():,}"
@@ -92,9 +92,9 @@ def _all(raw: Mapping[str, Any]) -> Iterator[_Found]:
 def _impossible(found: _Found) -> str:
     """Return what no part of the program could work with."""
     if found.deep > DEEPEST:
-        return "lies too deep within other lists or tables"
+        return "is nested too deeply in other lists or tables"
     if isinstance(found.value, int) and abs(found.value) > LARGEST:
-        return "is a whole number of more than 64 bits"
+        return "is a whole number above 64 bits, which is too large"
     return ""
 
 
