@@ -65,6 +65,15 @@ def test_work_in_one_go_is_as_long_as_it_must_be(end, worked):
     assert fault == f"a: works {worked} ticks, not 3"
 
 
+def test_a_task_that_is_placed_and_never_worked_is_told_so_and_no_more():
+    problem = instance(task("a", 2, "ann"), people=(person("ann"),))
+    nothing = place("a", 0, 2, "ann", skip=spans((0, 2)))
+    assert verify(problem, (nothing,)) == (
+        "a: isn't worked from its start 0 to its end 2",
+        "a: works 0 ticks, not 2",
+    )
+
+
 def test_the_last_tick_of_the_grid_may_be_worked_and_no_later_one():
     problem = instance(task("a", 2, "ann"), people=(person("ann", (0, 6)),), horizon=6)
     assert verify(problem, (place("a", 4, 6, "ann"),)) == ()
@@ -201,7 +210,7 @@ def test_each_aim_of_a_plan_worked_by_hand():
                 "b",
                 terms=(Term(task="b", wait="dry"),),
                 tick_price=4,
-                soft=((12, 15, 6), (13, 14, 9)),
+                soft=((5, 8, 90), (12, 15, 6), (13, 14, 9)),
             ),
             Closure(id="store", tasks=("z",), terms=(Term(task="z"),)),
         ),
@@ -222,7 +231,8 @@ def test_each_aim_of_a_plan_worked_by_hand():
         AimKind.RETURNS: 13 + 1,
         AimKind.CLOSED: (13 - 8) + (1 - 0),
         # c 7; ann's 6 ticks at 2, 2 of them dear at 3, two calls; bo's 4 ticks;
-        # 5 closed ticks at 4, the booking from 12 on; the bay on two days
+        # 5 closed ticks at 4, the booking from 12 on, not the one that ends at 8;
+        # the bay on two days
         AimKind.COST: 7 + 6 * 2 + 2 * 3 + 2 * 10 + 4 + 5 * 4 + 6 + 2 * 5,
         AimKind.CALLS: 2 + 1,
         AimKind.CHANGE: 3 + 2 * 8,  # a three ticks sooner; bo for cy in b
@@ -345,6 +355,35 @@ def test_of_two_who_are_away_the_one_who_is_longer_away_is_named_throughout():
         (Cause.AIM, "", 0),
         (Cause.BEGIN, "", 0),
     ]
+
+
+def test_a_task_slips_up_to_its_closures_next_booking_whichever_it_is():
+    booked = (block("early", (0, 2)), block("shoot", (2, 3), (10, 12), (14, 15)))
+    problem = instance(
+        task("a", 2, "ann"),
+        task("b", 2, "bo"),
+        people=(person("ann"), person("bo")),
+        closures=(
+            closure("a", booked=booked),
+            Closure(id="store", tasks=("b",), terms=(Term(task="b"),)),
+        ),
+    )
+    placed = place("a", 4, 6, "ann"), place("b", 15, 17, "bo")
+    # until 10, though the last return is at 17; alone it moves its own return at once
+    assert slack(problem, placed)["a"] == (4, 0)
+
+
+@pytest.mark.parametrize(("rest", "slips"), [(2, 4), (3, 3), (4, 2), (0, 4)])
+def test_a_task_slips_until_its_people_just_have_their_rest(rest, slips):
+    shifts = ((0, 6), (8, 14))
+    problem = instance(
+        task("a", 2, "ann"),
+        task("b", 2, "ann"),
+        people=(person("ann", *shifts, shifts=spans(*shifts), rest=rest),),
+    )
+    placed = place("a", 0, 2, "ann"), place("b", 8, 10, "ann")
+    # the shift ends at 6, and b begins at 8
+    assert slack(problem, placed)["a"] == (slips, slips)
 
 
 def test_each_pair_that_is_kept_apart_counts_in_what_a_task_can_slip():
