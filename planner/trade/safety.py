@@ -13,20 +13,8 @@ from typing import Any
 
 from planner.nouns.job import Kit, Stage
 from planner.nouns.work import Task
+from planner.trade.data.labour import rates
 from planner.trade.takeoff import Bay, BayKind, TakeOff
-
-# Kinds of work that go up to the ceiling; those that follow the modules' edges, and of
-# these the ones that follow the seams in the wall too.
-TO_CEILING = frozenset(
-    {"fur", "board", "plug", "frame-fix", "shoot", "skim-coat"}
-    | {"prime", "shadow", "colour", "second-colour", "sand-again", "mask"}
-)
-ON_SEAMS = frozenset(
-    {"bond", "tape", "setting-coat", "drying-coat", "topping-coat", "rub"}
-)
-ALONG_EDGES = ON_SEAMS | {
-    *("mark", "open", "back", "lines", "set", "set-corner", "fasten", "wipe"),
-}
 
 
 def with_lines(task: Task, stage: Stage, kit: Kit, takeoff: TakeOff) -> Task:
@@ -50,13 +38,14 @@ def above_reach(task: Task, stage: Stage, kit: Kit, takeoff: TakeOff) -> bool:
     """Tell whether part of a task lies higher than is reached from the floor."""
     reach_mm = _said()["reach"]["mm"]
     bays = [b for b in takeoff.built if b.id in task.bays]
-    if task.phase in TO_CEILING:
+    reach = rates()[task.phase].reach
+    if reach == "ceiling":
         return bool(bays) and stage.ceiling_mm > reach_mm
-    if task.phase not in ALONG_EDGES:
+    if not reach:
         return False
     return any(
         edge_mm(b, stage, kit) > reach_mm
-        or (task.phase in ON_SEAMS and any(s.above_mm(reach_mm) > 0.0 for s in b.seams))
+        or (reach == "seams" and any(s.above_mm(reach_mm) > 0.0 for s in b.seams))
         for b in bays
     )
 

@@ -23,7 +23,6 @@ from planner.planning.problem import Problem
 from planner.planning.refusals import advising, no_plan
 from planner.planning.refusals.advising import Lone, Try, never_alone
 from planner.planning.refusals.no_plan import ROOM_HELPS, Damp, too_damp
-from planner.planning.refusals.too_long import IN_BAYS
 from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan
@@ -33,6 +32,8 @@ from planner.usecases.read import read_inputs
 from tests.support.ics import HALIFAX
 from tests.support.schedule import block, instance, person, spans, task
 from tests.support.values import STRAIGHT, changed, job_file
+
+IN_BAYS = 'bay by bay: primer_in = "bays" in [methods]'
 
 DAYS = 13
 GRID = Grid.from_day(date(2027, 2, 8), days=DAYS, tick_minutes=15, zone=HALIFAX)

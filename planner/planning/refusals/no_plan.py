@@ -12,7 +12,7 @@ from planner.planning.least import OWN_DAMP
 from planner.planning.posing import problem_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.advising import Lone, never_alone
-from planner.planning.refusals.too_long import BY_BAY, IN_BAYS
+from planner.planning.refusals.too_long import in_bays
 from planner.planning.searching import Search
 
 NOT_SHOWN = (
@@ -165,6 +165,6 @@ def _helps(inputs: Inputs, problem: Problem, task: str) -> tuple[str, ...]:
 def _fewer(problem: Problem, task: str) -> tuple[str, ...]:
     """Return how less of a coat could be wet at a time, where the job may say so."""
     work = next(t for t in problem.work.tasks if t.id == task)
-    if work.phase == BY_BAY and len(work.bays) > 1:
-        return (f'for "{work.title}", less wet at a time: {IN_BAYS}',)
+    if words := in_bays(work):
+        return (f'for "{work.title}", less wet at a time: {words}',)
     return ()

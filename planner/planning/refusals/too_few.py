@@ -70,7 +70,7 @@ def _helps(job: Job, short: list[Task], by: Lifts) -> Iterator[str]:
     for lifting, words in WAYS.items():
         other = by(lifting)
         if lifting != job.methods.lifting and not any(
-            _short(job, t, _now(t, lifting, other)) for t in short
+            _short(job, t, lifts_of(t, other)) for t in short
         ):
             yield f'[methods] lifting = "{lifting}": {words}'
     own = by(job.methods.lifting)
@@ -78,12 +78,3 @@ def _helps(job: Job, short: list[Task], by: Lifts) -> Iterator[str]:
         trades = dict.fromkeys(x for t in short for x in (*t.lead, *t.help))
         most = max(least_team(lifts_of(t, own)) for t in short)
         yield f"{most} people with one of these trades: {', '.join(trades)}"
-
-
-def _now(task: Task, lifting: str, other: tuple[Lift, ...]) -> tuple[Lift, ...]:
-    """Return what a task would lift; what isn't a task then lifts nothing."""
-    return (
-        ()
-        if lifting == SINGLY and task.phase == "join-uprights"
-        else lifts_of(task, other)
-    )

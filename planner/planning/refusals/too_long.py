@@ -10,10 +10,7 @@ from planner.hours.spans import Span, Spans
 from planner.nouns.work import Task
 from planner.planning.problem import Problem
 from planner.schedule.problem.parts import Activity, Mode
-
-BY_BAY = "prime"  # the coat that may be split where a bay ends
-IN_BAYS = 'bay by bay: primer_in = "bays" in [methods]'
-NEVER_SPLIT = ("colour", "second-colour")  # a lap in colour shows
+from planner.trade.data.labour import rates
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +144,7 @@ def _words(problem: Problem, found: TooLong) -> str:
         )
     more = f" and {found.alike} more like it" if found.alike else ""
     whole = "; colour isn't split anywhere: a lap shows"
-    tail = whole if found.task.phase in NEVER_SPLIT else ""
+    tail = whole if rates()[found.task.phase].lap_shows else ""
     return (
         f'"{found.task.title}"{more}, {found.task.quantity}, takes '
         f"{'; '.join(parts) or 'a team that the crew can not form'}{tail}"
@@ -175,5 +172,13 @@ def _helps(problem: Problem, found: TooLong) -> Iterable[str]:
             f"for {title}, a bigger team: {mode.size} ({trades}) take "
             f"{_hours(problem, mode.ticks)}{and_yet}"
         )
-    if found.task.phase == BY_BAY and len(found.task.bays) > 1:
-        yield f"for {title}, {IN_BAYS}"
+    if words := in_bays(found.task):
+        yield f"for {title}, {words}"
+
+
+def in_bays(task: Task) -> str:
+    """Return how a task may be done bay by bay, in words; empty where it can't be."""
+    method = rates()[task.phase].in_bays
+    if not method or len(task.bays) < 2:
+        return ""
+    return f'bay by bay: {method} = "bays" in [methods]'

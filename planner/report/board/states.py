@@ -7,6 +7,7 @@ from datetime import datetime
 from planner.nouns.plan import PlannedTask
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View
+from planner.trade.data.labour import rates
 
 AS_FOUND, IN_SERVICE = 0, 10
 
@@ -23,25 +24,6 @@ STATES = (
     "colour",
     "in service",
 )
-
-# The work after which a surface is something else. Foam goes in after the screws.
-AFTER_PHASE = {
-    "open": 1,
-    "board": 2,
-    "back": 2,
-    "set-corner": 3,
-    "set": 3,
-    "anchor": 4,
-    "foam": 4,
-    "tape": 5,
-    "setting-coat": 6,
-    "drying-coat": 6,
-    "topping-coat": 7,
-    "skim-coat": 7,
-    "prime": 8,
-    "colour": 9,
-    "second-colour": 9,
-}
 COATS = frozenset({6, 7, 8, 9})
 
 
@@ -70,13 +52,14 @@ def surfaces(
     changes: list[tuple[datetime, int, int, PlannedTask | None]] = [
         (start, AS_FOUND, 0, None)
     ]
+    leaves = {id_: STATES.index(r.leaves) for id_, r in rates().items() if r.leaves}
     coats: Counter[int] = Counter()
     done = sorted(
-        (t for t in view.plan.tasks if bay in t.bays and t.phase in AFTER_PHASE),
+        (t for t in view.plan.tasks if bay in t.bays and t.phase in leaves),
         key=lambda t: (t.end, t.start, t.id),
     )
     for task in done:
-        number = AFTER_PHASE[task.phase]
+        number = leaves[task.phase]
         coats[number] += 1
         if number == changes[-1][1] and number not in COATS:
             continue

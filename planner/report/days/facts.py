@@ -9,6 +9,7 @@ from planner.nouns.product import CLEARED, HardeningWay
 from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between
+from planner.trade.data.labour import rates
 from planner.trade.data.proofs import proofs
 from planner.units import duration_words, kelvins, temperature_words
 
@@ -16,7 +17,6 @@ Piece = tuple[datetime, datetime, PlannedTask]
 APRON = "apron"
 RUNS_OUT = ("working time", "open time")
 FUMES = "fumes; no sparks, flames or heaters"
-SET, FASTENED = ("set-corner", "set"), "fasten"  # kinds of task
 
 
 def _product(view: View, id_: str | None) -> UsedProduct | None:
@@ -196,14 +196,16 @@ def left_alone(view: View, end: datetime) -> Iterable[str]:
 
 def _standing_loose(view: View, end: datetime) -> Iterable[str]:
     """Yield the modules that stand set tonight, and aren't fastened to the wall yet."""
+    loose = {id_ for id_, rate in rates().items() if rate.loose}
+    fastens = {id_ for id_, rate in rates().items() if rate.fastens}
     for task in view.plan.tasks:
-        if task.phase not in SET or task.end > end:
+        if task.phase not in loose or task.end > end:
             continue
         fastened = min(
             (
                 t.start
                 for t in view.plan.tasks
-                if t.phase == FASTENED and t.bays == task.bays
+                if t.phase in fastens and t.bays == task.bays
             ),
             default=end,
         )

@@ -36,7 +36,10 @@ class Rate:
     time ("batch", "bead", or "" where nothing runs out); each takes `portion_h` more.
     `high` and `curve` say how much longer the work takes above a height and in the
     coves, where it does. `touch_up_frac` is the chance, for each bay, that what the
-    task looks at needs one more touch-up coat.
+    task looks at needs one more touch-up coat. `reach` is how high the work goes
+    ("ceiling", "edges", "seams" or ""), `leaves` the state in which it leaves a bay's
+    surface; what is `loose` after it is so until what `fastens` it begins. `in_bays`
+    names the method that splits it where a bay ends; where a lap shows, nothing does.
     """
 
     id: str
@@ -62,6 +65,12 @@ class Rate:
     curve: Allowance | None = None
     shift_h: float = 8.0
     touch_up_frac: float = 0.0
+    reach: str = ""
+    leaves: str = ""
+    loose: bool = False
+    fastens: bool = False
+    in_bays: str = ""
+    lap_shows: bool = False
 
     def laying_h(self, amount: float, *, high: float, curved: float) -> float:
         """Return the person-hours of an amount, setting up and cleaning up apart.
@@ -203,4 +212,10 @@ def _rate(
         curve=known[raw["curve"]] if "curve" in raw else None,
         shift_h=shift_h,
         touch_up_frac=raw.get("touch_up_chance", 0.0),
+        reach=raw.get("reach", ""),
+        leaves=raw.get("leaves", ""),
+        loose=raw.get("loose", False),
+        fastens=raw.get("fastens", False),
+        in_bays=raw.get("in_bays", ""),
+        lap_shows=raw.get("lap_shows", False),
     )
