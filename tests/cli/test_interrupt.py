@@ -180,7 +180,7 @@ def test_an_interrupt_in_another_command_ends_it_quietly(tmp_path):
     assert (status, out, err) == (130, "", "pressed\nstopped\n")
 
 
-@pytest.mark.parametrize("seconds", ["0.1", "2"])
+@pytest.mark.parametrize("seconds", ["0.1", pytest.param("2", marks=pytest.mark.slow)])
 def test_a_run_ends_soon_after_its_seconds(seconds, tmp_path):
     begin = time.monotonic()
     args = ["covetime", *plan_args(tmp_path / "plan", "--seconds", seconds)]

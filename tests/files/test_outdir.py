@@ -274,6 +274,7 @@ def test_a_kill_at_any_step_leaves_the_old_plan_or_the_new(folder: Path) -> None
     assert ends == [OLD["plan.json"]] * turn + [NEW["plan.json"]] * (len(ends) - turn)
 
 
+@pytest.mark.slow
 @unix_only
 @pytest.mark.usefixtures("quick")
 def test_a_second_kill_while_the_first_is_made_good_loses_nothing(folder: Path) -> None:
@@ -314,6 +315,7 @@ def run(folder: Path, files: Mapping[str, bytes]) -> None:
         outdir.write(held, files)
 
 
+@pytest.mark.slow
 @unix_only
 @pytest.mark.usefixtures("quick")
 def test_a_kill_at_any_step_of_a_run_leaves_a_plan_and_no_riddle(folder: Path) -> None:

@@ -97,6 +97,20 @@ def test_a_plan_of_an_example_is_sound_and_judged_at_once(planned, name):
     assert time.process_time() - begin < 0.3
 
 
-@pytest.mark.parametrize("changes", JOBS.values(), ids=JOBS.keys())
+# In the usual run those that differ in time, and one of methods; the others, as most of
+# `tests/examples/test_rooms.py`, on demand.
+USUAL = (
+    *("a second colour", "months, a cold wall", "nights over a clock change"),
+    *("a quarter past", "steps of five minutes"),
+)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        pytest.param(c, id=name, marks=[] if name in USUAL else [pytest.mark.slow])
+        for name, c in JOBS.items()
+    ],
+)
 def test_a_plan_of_other_methods_zones_and_steps_is_sound(tmp_path, changes):
     assert judged(*case_of(job_file(tmp_path, changed(SMALL, *changes)), 0.05)) == ()

@@ -3,18 +3,21 @@
 Tests of planner/planning/posing.py, planner/schedule/climb/solve.py.
 """
 
+from functools import cache
 from itertools import pairwise
 
 import pytest
 
 from tests.random_jobs.easier import EASED, returns, returns_by_day
 
+returns_of = cache(returns)  # several tests ask for the same
+
 QUICK = (1, 2, 5, 8, 11)  # seeds whose small jobs have a plan, and all there is to ease
 
 
 def check(seed: int, name: str) -> bool:
     """Check the law on a seed's small job; tell whether it could be checked."""
-    found = returns(seed, name)
+    found = returns_of(seed, name)
     if found is None:
         return False
     before, after = found
@@ -30,7 +33,7 @@ def test_an_easier_job_never_returns_later(name):
 
 
 def test_an_easier_job_may_well_return_sooner():
-    found = [returns(seed, name) for seed in QUICK for name in EASED]
+    found = [returns_of(seed, name) for seed in QUICK for name in EASED]
     assert sum(f is not None and f[1] is not None and f[1] < f[0] for f in found) > 2
 
 

@@ -32,7 +32,13 @@ HALVES = ("07:00-11:00", "15:00-19:00")
     [
         [f"Mon-Fri {half}" for half in HALVES],
         ["Mon-Thu 20:00-24:00", "Tue-Fri 00:30-05:00"],
-        [f"Mon-Fri {half}" for half in ("06:00-09:00", "10:00-13:00", "14:00-17:00")],
+        pytest.param(
+            [
+                f"Mon-Fri {half}"
+                for half in ("06:00-09:00", "10:00-13:00", "14:00-17:00")
+            ],
+            marks=pytest.mark.slow,
+        ),
     ],
 )
 def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):

@@ -7,6 +7,7 @@ planner/report/page/page.py.
 """
 
 import io
+import itertools
 import re
 import shutil
 from collections import Counter
@@ -96,9 +97,19 @@ def show(browser, files):
         context.close()
 
 
-@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-@pytest.mark.parametrize("width", WIDTHS)
+# Each width, light and dark, with scripts and without: not every mixture in the usual run.
+USUAL = {
+    *((390, False, True), (834, True, False), (1440, False, False), (2560, True, True)),
+}
+
+
+@pytest.mark.parametrize(
+    ("width", "dark", "scripts"),
+    [
+        pytest.param(*how, marks=[] if how in USUAL else [pytest.mark.slow])
+        for how in itertools.product(WIDTHS, (False, True), (False, True))
+    ],
+)
 def test_the_page_opens_alone_and_fits(show, width, dark, scripts):
     seen = show("plain.html", width=width, dark=dark, scripts=scripts)
     assert seen.errors == []
@@ -142,7 +153,11 @@ def test_hard_names_neither_run_nor_break_the_page(show, width):
 
 @pytest.mark.parametrize(
     ("file", "width", "dark"),
-    [("small.html", 390, False), ("small.html", 1440, True), ("hard.html", 834, False)],
+    [
+        pytest.param("small.html", 390, False, marks=pytest.mark.slow),
+        ("small.html", 1440, True),
+        ("hard.html", 834, False),
+    ],
 )
 def test_axe_finds_no_violation(show, file, width, dark):
     axe = pytest.importorskip(
