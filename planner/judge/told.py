@@ -147,7 +147,11 @@ def _quantities(case: JudgedPlan, works: Works) -> Iterator[str]:
         size, off = amount
         if task.phase == "mark":
             marked += size
-        yield from _hours(task.title, task.person_hours, rate, size, off)
+        own_h = task.person_hours
+        if task.phase == "set-corner" and case.job.methods.lifting == "singly":
+            # Of its pieces one is the corner's own, the others are bolted to each other.
+            own_h -= works.rates["join-uprights"].hours * max(size - 2, 0)
+        yield from _hours(task.title, own_h, rate, size, off)
     stage = case.job.stage
     walls = sum(r.length_mm for r in stage.runs) / 1000.0
     bays = len(stage.runs) + len(stage.corners)

@@ -62,6 +62,14 @@ JOBS = {
         ),
     ),
     "uprights singly": (("2.7 m", "3.8 m"), methods('lifting = "singly"\n')),
+    "uprights singly, bolted slowly": (
+        ("2.7 m", "3.8 m"),
+        methods('lifting = "singly"\n'),
+        (
+            "\n[job]",
+            '[[labour]]\nwork = "join-uprights"\nhours = "3 h"\nper = "1"\n[job]',
+        ),
+    ),
     "uprights together, three lift": (("2.7 m", "3.4 m"),),
     "months, a cold wall": ((CORNER, ""), (SHIFTS, SHIFTS), ("\n[job]", AIR + "[job]")),
     "nights over a clock change": (

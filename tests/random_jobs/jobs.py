@@ -209,7 +209,7 @@ def _labour(r: Random) -> list[Table]:
         rate = labour.rates()[work]
         row: Table = {"work": work}
         if r.random() < 0.7:
-            per, size = r.choice(PER[rate.unit.split()[0]])
+            per, size = r.choice(PER.get(rate.unit.split()[0], _COUNTED))
             minutes = max(1, round(60 * rate.hours * size * r.uniform(0.5, 2)))
             row |= {"hours": f"{minutes} min", "per": per}
         if "hours" not in row or r.random() < 0.4:
@@ -218,11 +218,10 @@ def _labour(r: Random) -> list[Table]:
     return rows
 
 
-_COUNTED = (("4", 4.0), ("1", 1.0))
+_COUNTED = (("4", 4.0), ("1", 1.0))  # pieces, holes, joints ...
 PER: dict[str, tuple[tuple[str, float], ...]] = {
     "m": (("10 ft", 3.048), ("1 m", 1.0)),
     "m²": (("100 ft2", 9.29), ("1 m2", 1.0)),
-    **dict.fromkeys(("pieces", "fixings", "modules", "joints", "holes"), _COUNTED),
 }
 
 
