@@ -1,8 +1,8 @@
 """Faults planted in people, tasks, order and room: the judge names each of them.
 
 Tests of planner/judge/crew.py, planner/judge/lifts.py, planner/judge/methods.py,
-planner/judge/safety.py, planner/judge/sequence.py, planner/judge/stage.py,
-planner/judge/work.py.
+planner/judge/physics/stacks.py, planner/judge/safety.py, planner/judge/sequence.py,
+planner/judge/stage.py, planner/judge/work.py.
 """
 
 from dataclasses import replace

@@ -3,6 +3,9 @@
 That water leaves in proportion while a face stays wet is the constant rate of drying
 (Sherwood 1929, Industrial and Engineering Chemistry 21, from memory); so a stack is a
 queue, and its end has a closed form. The table's cell: 17 h at 70 °F and 50 %, from memory.
+
+Tests of planner/air/waits.py, planner/trade/data/in_room.py,
+planner/trade/recipes/compound/coated.py, planner/trade/recipes/compound/stacks.py.
 """
 
 from dataclasses import replace
