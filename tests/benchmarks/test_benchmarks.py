@@ -7,7 +7,6 @@ import sys
 import time
 from dataclasses import replace
 from itertools import permutations
-from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -30,8 +29,8 @@ from tests.benchmarks.projects import as_instance, placed, shop_project
 from tests.benchmarks.psplib import read_folder, read_project
 from tests.benchmarks.summary import again, aim_table, lines, table
 from tests.published.test_jobshop import FT06
+from tests.support.places import ROOT
 
-ROOT = Path(__file__).parents[2]
 SMALL = Size(stages=1, crew=CREW, days=28, zones_per_stage=1)
 
 # ours, in the published form: b and d each take all of the first pool, c half of it,

@@ -26,7 +26,8 @@ from planner.report.calendars.plan_feeds import feeds
 from planner.usecases import write
 from planner.usecases.opening import opening_of
 from planner.usecases.read import read_inputs
-from tests.support.command import ROOT, covetime
+from tests.support.command import covetime
+from tests.support.places import ROOT
 from tests.support.plans import made_plan
 from tests.support.values import STRAIGHT, changed, job_file, put
 

@@ -15,7 +15,7 @@ import time
 
 import pytest
 
-from tests.support.command import ROOT
+from tests.support.places import ROOT
 from tests.support.values import STRAIGHT, changed, job_file
 
 CORNER = "examples/corner/job.toml"

@@ -12,7 +12,8 @@ import time
 
 import pytest
 
-from tests.support.command import ROOT, covetime
+from tests.support.command import covetime
+from tests.support.places import ROOT
 from tests.support.values import STRAIGHT, changed, job_file
 
 BROKEN = {

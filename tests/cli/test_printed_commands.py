@@ -25,9 +25,10 @@ import pytest
 from planner.files.caldav.login import service
 from planner.nouns.plan import Plan
 from tests.support.caldav import PASSWORD, USER, radicale
-from tests.support.command import ROOT, covetime
+from tests.support.command import covetime
 from tests.support.examples import EXAMPLES, Examples
 from tests.support.finding import answering_for
+from tests.support.places import ROOT
 from tests.support.printed import PROGRAM, Page, examples_in_help, helps
 
 README, DEVELOPERS = Page("README.md"), Page("DEVELOPERS.md")

@@ -5,6 +5,8 @@ planner/report/words/as_found.py.
 """
 
 import re
+import subprocess
+import sys
 from typing import Any
 
 import pytest
@@ -46,6 +48,27 @@ def test_a_fault_of_the_program_has_a_status_of_its_own(tmp_path, monkeypatch, e
     assert "no plan is possible" not in ran.stderr
     for words in getattr(error, "found", ()):
         assert words in said
+
+
+IN_A_PROCESS = """
+import sys
+from planner.main import main
+from planner.usecases import opening
+def fail(*_):
+    raise KeyError("prime-2")
+opening.read = fail
+sys.argv = ["covetime", "opening", {job!r}]
+main()
+"""
+
+
+def test_the_process_ends_with_that_status_too(tmp_path):
+    code = IN_A_PROCESS.format(job=str(job_file(tmp_path, STRAIGHT)))
+    ran = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False
+    )
+    assert (ran.returncode, ran.stdout) == (70, "")
+    assert "a fault of the program, not of your files" in ran.stderr
 
 
 def test_a_reader_who_leaves_is_neither_a_fault_nor_a_plan_that_is_not(

@@ -30,7 +30,8 @@ from tests.support.caldav import (
     radicale,
     stub,
 )
-from tests.support.command import ROOT, Ran, covetime, covetime_process
+from tests.support.command import Ran, covetime, covetime_process
+from tests.support.places import ROOT
 from tests.support.plans import changed, made_plan
 from tests.support.values import STRAIGHT, job_file, put
 

@@ -29,9 +29,10 @@ from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan, Planned
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.read import read_inputs
-from tests.support.command import ROOT, covetime, covetime_process
+from tests.support.command import covetime, covetime_process
 from tests.support.examples import EXAMPLES, NOW
 from tests.support.outsider import faults_of
+from tests.support.places import ROOT
 
 every = pytest.mark.parametrize("name", EXAMPLES)
 

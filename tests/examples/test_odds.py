@@ -23,8 +23,9 @@ from planner.trade.data.odds import assumed, spread
 from planner.usecases.odds import PlanOdds, odds_of_plan
 from planner.usecases.read import read_inputs
 from planner.usecases.standing import placements_of, standing_plan
-from tests.support.command import ROOT, covetime
+from tests.support.command import covetime
 from tests.support.examples import Planned
+from tests.support.places import ROOT
 
 JOB = ROOT / "examples/straight/job.toml"
 FEW = 2000

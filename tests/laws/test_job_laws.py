@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from tests.random_jobs.easier import EASED, returns, returns_by_day
+from tests.support.easier import EASED, returns, returns_by_day
 
 returns_of = cache(returns)  # several tests ask for the same
 

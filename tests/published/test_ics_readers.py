@@ -31,8 +31,8 @@ from click.testing import CliRunner
 from planner.files.folder import planfile
 from planner.files.ics_out.published import PublishedState
 from planner.usecases import write
-from tests.support.command import ROOT
 from tests.support.examples import EXAMPLES
+from tests.support.places import ROOT
 
 When = date | datetime
 Row = tuple[When, When, str]  # start, end (a day: excluded), title

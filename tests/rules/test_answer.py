@@ -24,9 +24,9 @@ from planner.planning.searching import Search
 from planner.schedule.check.verify import values, verify
 from planner.schedule.problem.limits import SearchLimits
 from planner.usecases.read import Papers, read_inputs
+from tests.support.places import ROOT
 from tests.support.values import STRAIGHT, changed, job_file
 
-ROOT = Path(__file__).parents[2]
 LITTLE = Search(limits=SearchLimits(work=0.05))
 ROOM = '[air.room]\nvolume = "150 m3"\n[rates]\ncurrency = "CAD"\nlabour_per_hour = 40\nstage_per_day = 900\n[stage]'
 

@@ -33,9 +33,9 @@ from planner.usecases.read import Papers, read_inputs
 from tests.support.command import covetime
 from tests.support.full import full_job
 from tests.support.ics import calendar, event, put
+from tests.support.places import ROOT
 from tests.support.values import STRAIGHT, changed, job_file
 
-ROOT = Path(__file__).parents[2]
 STRAIGHT_EXAMPLE = ROOT / "examples" / "straight" / "job.toml"
 
 FIFTY = """

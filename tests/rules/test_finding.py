@@ -17,11 +17,11 @@ import pytest
 
 from tests.support.finding import (
     MODULE,
-    ROOT,
     answering_for,
     modules_of_tests,
     named_in,
 )
+from tests.support.places import ROOT
 
 PLANNER = sorted(p.relative_to(ROOT).as_posix() for p in ROOT.glob("planner/**/*.py"))
 ROOMS = tomllib.loads((ROOT / "tests/mutation/rooms.toml").read_text("utf-8"))

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import grimp
 
-ROOT = Path(__file__).parents[2]
+from tests.support.places import ROOT
+
 PLANNER = ROOT / "planner"
 MOST_MODULES = 16  # in one room; beyond it a prefix wants to be a room of its own
 

@@ -16,8 +16,7 @@ from pathlib import Path
 from typer.testing import CliRunner
 
 from planner import cli
-
-ROOT = Path(__file__).parents[2]
+from tests.support.places import ROOT
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,8 @@ from planner.files.folder.lock import locked, unsaid
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.usecases.read import read_inputs
-from tests.support.command import ROOT, covetime
+from tests.support.command import covetime
+from tests.support.places import ROOT
 
 EXAMPLES = ("straight", "corner", "corner-damp")
 NOW = "2027-01-15T09:00:00Z"

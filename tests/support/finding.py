@@ -8,9 +8,9 @@ import ast
 import re
 from collections.abc import Iterable
 from functools import cache
-from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
+from tests.support.places import ROOT
+
 MODULE = re.compile(r"planner/[\w/]+\.py")
 
 

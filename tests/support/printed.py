@@ -1,15 +1,14 @@
 """The commands that README.md, DEVELOPERS.md and the help texts print."""
 
 import re
-from pathlib import Path
 from typing import Any
 
 import typer
 from markdown_it import MarkdownIt
 
 from planner import cli
+from tests.support.places import ROOT
 
-ROOT = Path(__file__).parents[2]
 PROGRAM = re.compile(r"[\w./]*\b(covetime|python3?|pip|pytest|poe|keyring)\s")
 
 
