@@ -13,7 +13,7 @@ from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import Activity, Person
 
-Day = tuple[int, ...]  # for each of a team, the shift that a tick lies in
+Day = tuple[int, ...]  # for each person of the team, the shift in which a tick lies
 
 
 def course_faults(
@@ -114,7 +114,9 @@ def _soonest(
     most: dict[int, int] = {}  # place in `useful` of a piece's last tick → progress
     came: dict[int, tuple[int, int | None]] = {}  # → its begin, the last tick before it
     led: list[tuple[int, int | None] | None] = []  # begin → progress, last tick before
-    sure: list[tuple[int, int]] = []  # of ticks after which all are rested by now
+    sure: list[
+        tuple[int, int]
+    ] = []  # best (progress, tick) after which all have rested
     looked = 0
     for last, tick in enumerate(useful):
         while tick - useful[looked] - 1 >= longest:

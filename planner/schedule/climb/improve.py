@@ -23,11 +23,15 @@ from planner.schedule.space.narrowed import Cuts
 from planner.schedule.space.search_space import SearchSpace, TeamOption
 from planner.schedule.space.windows import narrow
 
-FREE = (24.0, 48.0, 64.0)  # tasks that a round frees: at least, to begin with, at most
-LARGER, SMALLER = 1.15, 0.85  # the next round, after one that was solved or wasn't
-ROUND_WORK = 0.06  # of the solver, at most, in a round
-BUILD_WORK = 0.0004  # for each task of the job, what making a round's model counts
-MANY_TEAMS = 24  # of a task; where there are more, a round looks at some of them
+# How many tasks a round frees: the least, in the first round, the most.
+FREE = (24.0, 48.0, 64.0)
+# Factors on that number after a round that was solved, and one that wasn't.
+LARGER, SMALLER = 1.15, 0.85
+ROUND_WORK = 0.06  # limit of solver work in one round
+# Work counted for building a round's model, for each task of the job.
+BUILD_WORK = 0.0004
+# If a task has more teams than this, a round considers only some of them.
+MANY_TEAMS = 24
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -31,15 +31,18 @@ from planner.schedule.why.conflict import conflict
 
 __all__ = ["SearchLimits", "solve"]
 
-SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
-TIDY_SHARE = 0.02  # of all work, what an aim that only tidies may take
+SHARE = 0.5  # the most of the remaining work that one aim may take, except the last aim
+# The most of all work that an aim may take if it only tidies the plan.
+TIDY_SHARE = 0.02
 TIDYING = (AimKind.EARLY, AimKind.TIDY)
-SMALL = 60  # tasks; for a job with no more, a question takes longer than it saves
-LARGE = 120  # tasks; a job with more is too much for the solver at once
-IDLE_ROUNDS = 60  # in a row that find nothing, and end the rounds
+# Up to so many tasks, asking whether anything is better costs more than it saves.
+SMALL = 60
+LARGE = 120  # with more tasks than this, the solver can't take the job as a whole
+IDLE_ROUNDS = 60  # the rounds end after this many in a row without a better plan
 BY_ROUNDS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
-WHOLE_SHARE = 0.7  # of an aim's work, what the solver takes for a job that isn't large
-QUESTION_WORK = 0.07  # of the question whether anything is better, at most
+# The share of an aim's work for solving the whole job, if it isn't large.
+WHOLE_SHARE = 0.7
+QUESTION_WORK = 0.07  # limit of work for the question whether anything is better
 
 
 def solve(
@@ -146,7 +149,7 @@ class _Ladder:
 
     instance: Instance
     space: SearchSpace
-    outer: SearchSpace  # what bounds are shown by: the space, or a wider one for some teams
+    outer: SearchSpace  # gives the bounds: the space, or one without people
     limits: SearchLimits
     watch: Watch
     on_progress: Callable[[Progress], None] | None
@@ -205,7 +208,7 @@ class _Ladder:
                 "the engine's answer breaks the rules it was made by",
                 found=tuple(faults),
             )
-        # The search for a later aim may have come by a better value of an earlier one.
+        # The search for a later aim may have found a better value of an earlier one.
         reached = tuple(
             replace(r, value=self.value(seats, r.aim)) if not r.proven else r
             for r in results

@@ -13,7 +13,8 @@ from planner.schedule.problem.parts import AimKind, Pool
 from planner.schedule.space.days import Ints
 from planner.schedule.space.search_space import TeamOption
 
-PER_CHANGED_PERSON = 8  # ticks that a changed person counts for
+# A changed person counts as much as this many ticks of a moved start.
+PER_CHANGED_PERSON = 8
 
 
 def aim_expression(m: Model, aim: AimKind) -> Expr:

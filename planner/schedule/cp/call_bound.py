@@ -15,7 +15,7 @@ from planner.schedule.cp.model import Act, Model
 from planner.schedule.space.days import Ints, shifts_of
 from planner.schedule.space.teams import Group
 
-MOST_SETS = 60  # sets of people whose work is added up
+MOST_SETS = 60  # the most sets of people whose work is added up
 
 People = frozenset[int]
 

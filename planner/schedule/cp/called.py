@@ -19,7 +19,9 @@ from planner.schedule.cp.variables import IntVar
 from planner.schedule.space.days import Ints, Mask, shifts_of
 from planner.schedule.space.search_space import TeamOption
 
-Chosen = list[tuple[Act, Choice, int]]  # the choices that take of a group, and how many
+Chosen = list[
+    tuple[Act, Choice, int]
+]  # choices that take people of a group, and how many
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +106,7 @@ def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]
     waiting = []
     for act, c, count in chosen:
         if c.length <= shift.end - shift.begin:
-            continue  # too short to lie over the whole of it
+            continue  # too short to cover the whole shift
         over = (c.starts < shift.begin) & (c.starts + c.length > shift.end)
         starts = c.starts[over]
         starts = starts[~_at_work(m, c.option, starts, shift)]

@@ -12,7 +12,7 @@ from planner.schedule.cp.variables import IntVar
 from planner.schedule.space.days import Ints, shifts_of
 from planner.schedule.space.starts import near_shifts
 
-MOST_TRADES = 40  # sets of people that are counted together
+MOST_TRADES = 40  # the most sets of people for which a constraint is added
 
 
 def keep_people_in_one_place(m: Model) -> None:

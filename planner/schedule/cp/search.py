@@ -17,9 +17,10 @@ from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.narrowed import NarrowedWindows
 
 SEED = 7
-GUIDED = 1000  # what a tick of an aim counts for beside what guides the search
-COUNTED = (AimKind.CALLS, AimKind.COST)  # aims that add up what many literals cost
-HALVING = 200  # conflicts that a question for half of what is left of an aim may take
+GUIDED = 1000  # the weight of one tick of the aim, compared with one tick of the guide
+COUNTED = (AimKind.CALLS, AimKind.COST)  # aims that add up the costs of many literals
+# How many conflicts a question may take that halves what is left of an aim.
+HALVING = 200
 
 
 class Verdict(Enum):

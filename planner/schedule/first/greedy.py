@@ -17,11 +17,13 @@ from planner.schedule.space.narrowed import NarrowedWindows
 
 __all__ = ["Seat", "Seats", "first_plan", "one_pass"]
 
-REPAIRS = 60  # new beginnings of one pass
-EFFORT = 40_000  # in all passes together, see `_Passes.effort`: about five seconds
-OPTIONS_LOOKED_AT = 20  # take about as long as placing a task takes besides
-PATIENCE = 24  # passes in a row that may find nothing better, at least
-DRAWN = 0.3  # of the passes, those with an order drawn anew
+REPAIRS = 60  # how often one pass may be corrected and begun again
+EFFORT = 40_000  # limit on `_Passes.effort`, summed over all passes: about five seconds
+# Looking at this many options takes as long as the rest of placing a task.
+OPTIONS_LOOKED_AT = 20
+# The least number of passes in a row without a better plan before giving up.
+PATIENCE = 24
+DRAWN = 0.3  # the share of passes whose order is drawn anew instead of varied
 
 
 def first_plan(

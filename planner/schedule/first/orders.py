@@ -9,10 +9,12 @@ from random import Random
 
 Key = list[float]
 
-WEIGHTS = (0.0, 0.05, 0.1, 0.2, 0.4, 1.0)  # of a zone's rank, in spans of the job
-MANY_ZONES = 8  # from which on the ranks lie closer, so that all zones stay in reach
-REACH = 2.0  # then, of the last rank
-NOISES = (0.0, 0.02, 0.1)  # of a task alone, in spans of the job
+# How far a zone's rank moves its tasks, as a share of the job's span.
+WEIGHTS = (0.0, 0.05, 0.1, 0.2, 0.4, 1.0)
+MANY_ZONES = 8  # with this many zones or more, ranks lie closer, so that all can matter
+REACH = 2.0  # the weight of the last rank, if there are many zones
+# How far a single task moves at random, as a share of the job's span.
+NOISES = (0.0, 0.02, 0.1)
 
 
 class Orders:

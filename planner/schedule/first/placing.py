@@ -16,7 +16,7 @@ from planner.schedule.problem.parts import LinkKind
 from planner.schedule.space.days import shifts_of
 from planner.schedule.space.search_space import TeamOption, Tie
 
-PUTS_OFF = 4  # at most, for each task of a pass
+PUTS_OFF = 4  # how often a pass may put off tasks, for each task that it has
 
 
 class LateError(Exception):

@@ -5,7 +5,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-USUAL_TASKS = 90  # of a job, which the limit of work is meant for
+USUAL_TASKS = 90  # the size of job for which the limit of work is meant
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

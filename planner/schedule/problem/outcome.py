@@ -96,16 +96,16 @@ class Cause(StrEnum):
 
     LINK = "link"  # a predecessor's end or wait (by = its id)
     PERSON = "person"  # somebody of the team is at another task (by = that task)
-    PERSON_CLOSED = "person closed"  # somebody's hours (by = person id)
+    PERSON_CLOSED = "person closed"  # somebody of the team isn't open (by = person id)
     POOL = "pool"  # a bay or tool is taken (by = the task that takes it)
-    BLOCK = "block"  # closed ticks of the work itself (by = fact)
+    BLOCK = "block"  # ticks that are closed to this work (by = fact)
     HOLD = "hold"  # limits that must hold until dry (by = fact)
     APART = "apart"  # a task that mustn't share the room (by = its id)
     BOOKING = "booking"  # the closure must begin after a booking (by = fact)
     REST = "rest"  # rest between shifts (by = person id)
-    SET_UP = "set-up"  # what is left of the day is no longer than setting up
+    SET_UP = "set-up"  # the rest of the day is too short to do more than set up
     PIN = "pin"  # the task is settled (by = fact)
-    AIM = "aim"  # nothing but an aim: it could start earlier
+    AIM = "aim"  # no rule, only an aim: the task could start earlier
     BEGIN = "begin"  # the first tick of all
 
 

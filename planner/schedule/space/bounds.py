@@ -17,7 +17,7 @@ from planner.schedule.space.narrowed import Cuts, ImpossibleError, NarrowedWindo
 from planner.schedule.space.search_space import SearchSpace
 from planner.schedule.space.windows import Tables, spans_left
 
-MOST_SETS = 60  # sets of people whose work is added up
+MOST_SETS = 60  # the most sets of people whose work is added up
 
 
 def least_at_once(windows: NarrowedWindows, aim: AimKind) -> int:

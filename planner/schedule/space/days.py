@@ -21,7 +21,7 @@ from planner.schedule.problem.parts import Person
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 
-NEVER = -(10**9)  # progress that nothing can lead to
+NEVER = -(10**9)  # stands for progress that can't be reached
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -121,7 +121,7 @@ def _day_by_day(at: Ints, day: Ints, ticks: int, set_up: int) -> Courses:
     first = np.concatenate(([0], last[:-1] + 1))
     done = np.cumsum(
         last - first + 1 - set_up
-    )  # by the end of each day, if begun before
+    )  # progress by the end of each day, if begun before it
     here = np.arange(len(at))
     today = last[day] - here + 1 - set_up  # progress of a piece until the day's end
     here, day, today = here[today > 0], day[today > 0], today[today > 0]
@@ -184,7 +184,7 @@ class _Nights:
             longest = int(self.rests.max())
             while (
                 self._gap(far, k) >= longest
-            ):  # whatever was worked there, rest is kept
+            ):  # long enough to rest, whatever was worked
                 day = self.days[far]
                 high = day.low + len(day.done)
                 carried[day.low : high] = np.maximum(

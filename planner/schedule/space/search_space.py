@@ -96,7 +96,7 @@ class SearchSpace:
     ties: tuple[Tie, ...]
     over: dict[str, Ints]  # wait → end index → tick at which it is over
     gaps: dict[str, tuple[tuple[int, int], ...]]  # closure → free [start, end)
-    some_teams: bool = False  # whether there are teams that no option stands for
+    some_teams: bool = False  # whether some teams have no option
 
     @property
     def size(self) -> int:
@@ -121,7 +121,7 @@ class SearchSpace:
 class Found:
     """A team's useful ticks and its courses, in parts within which the ends rise."""
 
-    kept: Any  # what it was found by
+    kept: Any  # the objects it was worked out from, kept alive
     useful: Mask
     parts: tuple[Courses, ...]
 
@@ -330,7 +330,7 @@ def _between_bookings(
         if task.id not in c.tasks:
             continue
         if space.gaps[c.id] == ((0, space.instance.horizon),):
-            continue  # nothing to fit between, and returns are seen to by windows
+            continue  # no bookings; windows take care of the returns
         waits = {"", *(t.wait for t in c.terms if t.task == task.id)}
         gaps = np.array(space.gaps[c.id] or [(0, 0)], dtype=np.int64)
         starts = space.axis[option.starts]

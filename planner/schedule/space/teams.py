@@ -16,7 +16,8 @@ from planner.schedule.problem.parts import Activity, Person
 from planner.schedule.space.days import Mask, shifts_of
 from planner.schedule.space.starts import near_shifts
 
-MOST_TEAMS = 210  # of one size, for a task: 21 people two by two, or ten four by four
+# The most teams of one size for a task: pairs of 21 people, or fours of ten.
+MOST_TEAMS = 210
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -20,9 +20,10 @@ from planner.schedule.space.search_space import Memory, SearchSpace, make_space
 from planner.schedule.space.windows import narrow
 from planner.schedule.why.relaxing import ground_facts, lift
 
-MOST_WORK = 0.02  # of the solver for a question with facts lifted
-LEAST_WORK = 0.25  # counted for a question: making the model takes as long as solving
-PASSES = 16  # of the start heuristic, for each question
+MOST_WORK = 0.02  # limit of solver work for one question
+# Work counted for one question; building the model takes as long as solving.
+LEAST_WORK = 0.25
+PASSES = 16  # passes of the start heuristic for one question
 
 Lifted = frozenset[str]
 
@@ -39,7 +40,9 @@ class Asker:
     spaces: "_Grounds" = field(init=False)
     possible: set[Lifted] = field(default_factory=set)
     impossible: set[Lifted] = field(default_factory=set)
-    tried: dict[Lifted, bool] = field(default_factory=dict)  # whether thoroughly
+    tried: dict[Lifted, bool] = field(
+        default_factory=dict
+    )  # value: whether it was tried thoroughly
     roomy: set[Lifted] = field(default_factory=set)
 
     def __post_init__(self) -> None:

@@ -22,7 +22,7 @@ class _Hold:
     cause: Cause
     by: str
     since: int
-    then: str  # the task whose own steps follow; empty where the chain ends
+    then: str  # the task whose steps come next; empty if the chain ends here
 
 
 def holding_chain(
@@ -169,7 +169,7 @@ def _rests(fixed: Fixed, task: str) -> Iterator[_Hold]:
         end = before[-1].end
         shift = shift_at(person, start)
         begins = shifts_of(person).items[shift][0]
-        # A night longer than the rest is a night, whatever the rest.
+        # A night longer than the rest is told as a night, not as rest.
         if shift_at(person, end - 1) != shift and begins < end + person.rest:
             yield _Hold(
                 until=min(end + person.rest, start),

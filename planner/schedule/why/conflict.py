@@ -13,8 +13,8 @@ from planner.schedule.problem.outcome import NoPlan
 from planner.schedule.why.asking import Asker
 from planner.schedule.why.relaxing import all_facts
 
-THOROUGH = 3  # facts about which the solver is asked whether one is enough
-PATIENCE = 8  # facts in vain in a row, after which no more are asked about
+THOROUGH = 3  # for how many facts the solver is asked whether lifting one is enough
+PATIENCE = 8  # after this many facts in a row that didn't help, no more are tried
 
 
 def conflict(
