@@ -61,6 +61,10 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
     out: Counter[Ordered] = Counter()
     for whole in ("intake", "count"):
         out[whole, 0, ()] += 1
+    survey = case.job.survey
+    if not survey.own_making:
+        out["survey", 0, ()] += survey.done is None
+        out["locate", 0, ()] += survey.located is None
     each = [
         "sand-modules",
         "mark",
@@ -195,6 +199,8 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
     second = m.second_colour.product if m.second_colour else None
     covered = "set" if len(stack_of(case, task)) > 1 else "dry"
     table: dict[str, tuple[str | None, str | None]] = {
+        "survey": ("wall-sample", None),
+        "locate": ("services", None),
         "fasten": (m.adhesive, "hold"),
         "anchor": (m.adhesive, "hold"),
         "bed": (m.mortar, "crust"),

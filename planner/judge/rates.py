@@ -22,6 +22,7 @@ class JudgedRate:
     help: frozenset[str]
     one_go: bool
     on_stage: bool
+    visit: bool
     loud: bool
     dusty: bool
     in_batches: bool
@@ -44,6 +45,7 @@ def _shipped() -> Mapping[str, JudgedRate]:
             help=frozenset(row["help"]),
             one_go=row["pace"] == "one go",
             on_stage=row.get("stage", True),
+            visit=row.get("visit", False),
             loud=row.get("loud", False),
             dusty=row.get("dusty", False),
             in_batches=row.get("portion") == "batch",

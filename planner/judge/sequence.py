@@ -71,8 +71,20 @@ IN_A_BAY: tuple[tuple[str, str, str | None], ...] = (
     ("topping-coat", "rub", DRY),
     ("skim-coat", "rub", DRY),
 )
+# What opens a wall or goes into a floor, for which it must be known what is in there.
+OPENING = ("open", "fur", "plug", "frame-fix", "shoot", "drill", "floor", "scuff")
 # In all bays together.
 OVERALL: tuple[tuple[str, str, str | None], ...] = (
+    *(
+        (visit, work, known)
+        for visit, known in (("survey", "report"), ("locate", "isolated"))
+        for work in OPENING
+    ),
+    *(
+        (visit, work, None)
+        for visit in ("survey", "locate")
+        for work in ("mark", "test-slab")
+    ),
     ("intake", "count", None),
     ("count", "sand-modules", None),
     ("count", "mark", None),

@@ -54,6 +54,13 @@ def _products(case: JudgedPlan) -> Iterator[str]:
 
 def _room_of(case: JudgedPlan, used: UsedProduct) -> Iterator[str]:
     """Yield drying times that leave out the modules' faces or the air's movement."""
+    survey = case.job.survey
+    took = {"wall-sample": survey.results_h, "services": survey.isolated_h}
+    for stage in used.stages:
+        if stage.numbers.get("hours_h") != took.get(
+            used.id, stage.numbers.get("hours_h")
+        ):
+            yield f"{used.title}: the job says that it takes {took[used.id]:g} h"
     compound = used.kind in ("setting compound", "drying compound")
     ground = max(case.job.kit.drying_times, 1.0) if compound else 1.0
     for stage in used.stages:

@@ -66,6 +66,7 @@ class Works:
             on_stage = self.case.job.methods.sanding == "stage"
         for word, said, right in (
             ("on the stage", task.on_stage, on_stage),
+            ("a visit", task.visit, rate.visit),
             ("loud", task.loud, rate.loud),
             ("dusty", task.dusty, rate.dusty),
             ("giving off fumes", task.fumes, product is not None and product.fumes),
@@ -136,8 +137,15 @@ class Works:
         case = self.case
         for stretch in task.spans:
             here = slice(case.tick(stretch[0]), case.tick(stretch[1]))
-            if task.on_stage and self.shut[here].any():
+            visit = self.rates[task.phase].visit
+            if (task.on_stage or visit) and self.shut[here].any():
                 yield f'"{task.title}": {case.span(stretch)}, the building is shut'
+            for entry in case.inputs.hours.bookings if visit else ():
+                if entry.start < stretch[1] and stretch[0] < entry.end:
+                    yield (
+                        f'"{task.title}": {case.span(stretch)}, while the stage is '
+                        f"booked ({entry.file})"
+                    )
             if not self._loud(task):
                 continue
             for file, quiet in self.quiet.items():

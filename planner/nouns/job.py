@@ -96,6 +96,27 @@ class Methods:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Survey:
+    """What is known of wall and floor before they are opened, and what finding out takes.
+
+    `done` is the day on which they were sampled for asbestos and lead, `located` that on
+    which the services were found; nobody asks either of what is of the crew's own making.
+    """
+
+    done: date | None = None
+    report: str = ""
+    located: date | None = None
+    own_making: bool = False
+    results_h: float = 7 * 24.0  # from the sample to the laboratory's report
+    isolated_h: float = 24.0  # from finding a service until it is isolated
+
+    def wants(self, work: str) -> bool:
+        """Tell whether a visit ("survey" or "locate") has still to be paid."""
+        known = self.done if work == "survey" else self.located
+        return known is None and not self.own_making
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shift:
     """Ordinary hours on some weekdays (0 is Monday), local times, start before end."""
 
@@ -188,6 +209,7 @@ class Job:
     tentative_is_free: bool = False
     leave_out: tuple[tuple[str, str], ...] = ()
     delivery: datetime | None = None
+    survey: Survey = field(default_factory=Survey)
     codes: str = ""  # the place whose codes come first, as the job file names it
     rates: Rates = field(default_factory=Rates)
     air_months: tuple[tuple[int, DayNight], ...] = ()  # instead of `air`, by month

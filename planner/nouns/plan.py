@@ -70,6 +70,7 @@ class PlannedTask:
     touch_up_frac: float = 0.0
     lifts: tuple[str, ...] = ()
     lifters: int = 0
+    visit: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -61,6 +61,7 @@ class Task:
     teams: tuple[Team, ...]
     pace: Pace
     on_stage: bool = True
+    visit: bool = False  # on the stage between bookings, which doesn't close it
     loud: bool = False
     dusty: bool = False
     product: str | None = None  # whose limits hold from the start until `dry_stage`

@@ -210,8 +210,10 @@ class _Builder:
         )
 
     def no_work(self, task: Task) -> Iterator[Shut]:
-        if task.on_stage:
+        if task.on_stage or task.visit:
             yield from shut.by_the_stage(self.job, self.grid, self.kept)
+        if task.visit:
+            yield from shut.by_bookings(self.booked, self.grid)
         if task.loud:
             yield from shut.by_quiet_hours(self.quiet)
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from planner.nouns.job import Kit, Methods, Stage
+from planner.nouns.job import Kit, Methods, Stage, Survey
 from planner.nouns.product import CLEARED, Product
 from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window
 from planner.trade.data.labour import Rate
@@ -35,6 +35,7 @@ class Site:
     rates: Mapping[str, Rate]
     products: Mapping[str, Product]
     usable_h: Mapping[str, float] = field(default_factory=dict)
+    survey: Survey = field(default_factory=Survey)
     anchor_holes_per_module: int = 3  # from memory, edit me
 
 
@@ -181,6 +182,7 @@ def task_of(
         teams=rate.teams,
         pace=pace,
         on_stage=rate.stage if on_stage is None else on_stage,
+        visit=rate.visit,
         loud=rate.loud,
         dusty=rate.dusty,
         product=product.id if product else None,

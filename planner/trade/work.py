@@ -12,6 +12,7 @@ from planner.trade.parts import Leads, Site
 from planner.trade.phases.coats import coats
 from planner.trade.phases.delivery import delivery
 from planner.trade.phases.fixing import fixing
+from planner.trade.phases.gates import gates, with_report
 from planner.trade.phases.joints import joints
 from planner.trade.phases.modules import modules
 from planner.trade.phases.slab import slab
@@ -41,6 +42,7 @@ def work(
         rates=labour.rates(job.own_rates),
         products=products,
         usable_h=usable_h or {},
+        survey=job.survey,
     )
     tasks: list[Task] = []
     links: list[TaskLink] = []
@@ -54,6 +56,9 @@ def work(
         terms += part.returns
         windows += part.windows
         leads = part.leads
+    visits = gates(site, tuple(tasks))
+    tasks = [*visits.tasks, *(with_report(t, site) for t in tasks)]
+    links += visits.links
     lifting = job.methods.lifting
     lifted = lifts(takeoff, job.kit, lifting)
     return Work(

@@ -19,7 +19,7 @@ from planner.nouns.inputs import Hours, Inputs
 from planner.nouns.kept import Kept
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.trade.data import materials
-from planner.trade.data.in_room import in_room
+from planner.trade.data.in_room import in_room, surveyed
 
 PROGRAM = f"covetime {version('covetime')}"
 
@@ -128,10 +128,14 @@ class Papers:
                 quiet=found.quiet,
                 holidays=found.holidays,
             ),
-            products=in_room(
-                materials.merged(job.products),
-                on_modules=job.kit.drying_times,
-                air_m_s=job.air_m_s,
+            products=surveyed(
+                in_room(
+                    materials.merged(job.products),
+                    on_modules=job.kit.drying_times,
+                    air_m_s=job.air_m_s,
+                ),
+                results_h=job.survey.results_h,
+                isolated_h=job.survey.isolated_h,
             ),
             readings=inside,
             outside=outside,

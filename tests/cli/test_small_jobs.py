@@ -18,6 +18,8 @@ name = "a small job"
 time_zone = "America/Chicago"
 earliest = 2027-03-01
 
+[survey]
+own_making = true
 [stage]
 ceiling = "10 ft"
 

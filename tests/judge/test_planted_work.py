@@ -409,6 +409,12 @@ CORNER = (
 )
 
 STRAIGHT = (
+    ("no survey", without("survey"), "survey: ordered"),
+    ("furred unsurveyed", placed("fur.back-wall", end_of("survey")), 'at "report"'),
+    ("drilled unfound", placed("drill.back-wall", end_of("locate")), 'at "isolated"'),
+    ("booked as they call", over_stage("bookings", "survey"), "the stage is booked"),
+    ("no visit", task("survey", visit=False), "is a visit, the plan errs"),
+    ("report sooner", part("survey", results_h=48.0), "it takes 48 h"),
     ("no fumes", task("prime-1", fumes=False), "is giving off fumes, the plan errs"),
     ("nobody watches", first_of("foam", elapsed_h=0.0), "h of watching"),
     ("in the fumes", placed("shadow", end_of("prime-2")), "in the fumes of"),

@@ -105,6 +105,7 @@ def made_job(seed: int, *, small: bool = False) -> RandomJob:
         "kit": room.kit,
         "methods": methods,
         "air": air,
+        "survey": _survey(drawn("survey"), first),
         "rates": _rates(drawn("rates")),
         "crew": [m.table for m in mates],
         "product": products,
@@ -161,6 +162,22 @@ def _head(r: Random, seed: int, zone: ZoneInfo, first: date, *, small: bool) -> 
 
 
 TICKS = (*("15 min", "20 min", "30 min", "60 min") * 4, "30 min", "10 min", "5 min")
+
+
+def _survey(r: Random, first: date) -> Table:
+    """Return what is known of wall and floor: all, nothing, or the one and not the other."""
+    out: Table = {}
+    if r.random() < 0.3:
+        return {"own_making": True}
+    if r.random() < 0.4:
+        out |= {"done": first - timedelta(days=20), "report": "no. 7: nothing found"}
+    if r.random() < 0.4:
+        out["located"] = first - timedelta(days=3)
+    if r.random() < 0.4:
+        out["results"] = r.choice(("2 days", "10 days", "36 h"))
+    if r.random() < 0.3:
+        out["isolated"] = r.choice(("4 h", "3 days"))
+    return out
 
 
 def _rates(r: Random) -> Table:

@@ -355,6 +355,8 @@ def room_text(room, say):
 name = "a room"
 time_zone = "America/Halifax"
 earliest = 2027-02-08
+[survey]
+own_making = true
 [stage]
 ceiling = "{say(room["ceiling_mm"])}"
 apron = "{say(2500.0)}"

@@ -25,6 +25,8 @@ name = "a small room"
 time_zone = "Europe/Tallinn"
 earliest = 2027-04-05
 tick = "15 min"
+[survey]
+own_making = true
 [stage]
 ceiling = "2.7 m"
 wall = "board on wood studs"

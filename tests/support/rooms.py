@@ -64,7 +64,7 @@ class Room:
         )
         return (
             f'[job]\nname = "{self.name}"\ntime_zone = "America/Halifax"\n'
-            "earliest = 2027-02-08\n"
+            "earliest = 2027-02-08\n[survey]\nown_making = true\n"
             f'[stage]\nceiling = "{self.ceiling}"\nwall = "{self.wall}"\n'
             f'stud_spacing = "{self.spacing}"\napron = "{self.apron}"\n{runs}'
             f"[kit]{self.kit}[methods]\n{self.methods}"

@@ -18,6 +18,9 @@ name = "a wall"
 time_zone = "America/Halifax"
 earliest = 2027-02-08
 
+[survey]
+own_making = true
+
 [stage]
 ceiling = "2.9 m"
 

@@ -14,6 +14,7 @@ from planner.files.job.schema import (
     MethodsSection,
     PersonSection,
     StageSection,
+    SurveySection,
 )
 from planner.files.plain import other_kind
 from planner.files.web import addresses
@@ -301,6 +302,22 @@ def check_calendar(reader: SectionReader, folder: Path, place: str, name: str) -
         reader.fault(place, fault)
 
 
+def check_survey(reader: SectionReader, survey: SurveySection) -> None:
+    """Note a survey without its report, or a report of none."""
+    if survey.done is not None and survey.report is None:
+        reader.fault(
+            "survey.report",
+            "is missing",
+            "name the report that says what was found: who, when, its number",
+        )
+    if survey.report is not None and survey.done is None:
+        reader.fault(
+            "survey.done",
+            "is missing",
+            "give the day on which wall and floor were sampled: done = 2027-01-12",
+        )
+
+
 def check_all(
     reader: SectionReader,
     folder: Path,
@@ -335,6 +352,8 @@ def check_all(
                 check_calendar(reader, folder, f"crew.{i}.calendar", person.calendar)
         if stage is not None and got["calendars"] is not None:
             check_calendars(reader, folder, got, named)
+    if got["survey"] is not None:
+        check_survey(reader, got["survey"])
     if methods is not None:
         check_methods(reader, methods, stage, own, slug)
     if air is not None:

@@ -30,6 +30,7 @@ from planner.files.job.schema import (
     HalfSection,
     MethodsSection,
     RoomSection,
+    SurveySection,
 )
 from planner.files.plain import PlainFileError, read_plain
 from planner.files.web import addresses
@@ -44,6 +45,7 @@ from planner.nouns.job import (
     Run,
     SecondColour,
     Stage,
+    Survey,
 )
 
 
@@ -73,6 +75,11 @@ def _idle(sections: dict[str, Any]) -> set[tuple[str, str]]:
         out.add(("methods", "bonding"))
     if not job_methods.drying_coats(methods):
         out.add(("methods", "drying"))
+    survey = sections["survey"]
+    if survey.own_making or survey.done is not None:
+        out |= {("survey", "results")}
+    if survey.own_making or survey.located is not None:
+        out |= {("survey", "isolated")}
     if air.day is not None:
         out |= {("air", "temperature"), ("air", "humidity")}
     elif air.night is None:
@@ -80,6 +87,7 @@ def _idle(sections: dict[str, Any]) -> set[tuple[str, str]]:
     return out
 
 
+_WITH_DEFAULTS = ("job", "stage", "kit", "methods", "calendars", "air", "survey")
 _WORDED: dict[str, Callable[[Any], str]] = {
     "tick": lambda v: f"{v * 60:.0f} min",
     "drying_margin": lambda v: f"{v:.0f} %",
@@ -89,6 +97,8 @@ _WORDED: dict[str, Callable[[Any], str]] = {
     "module_mass": lambda v: f"{v:g} kg",
     "drying_times": lambda v: f"{v:g} times as long on the modules as on board",
     "moving": lambda v: f"{v:g} m/s, still air",
+    "results": lambda v: f"{v / 24:g} days until the laboratory's report",
+    "isolated": lambda v: f"{v:g} h until services are isolated",
     "day_hours": lambda v: f"{v[0]:%H:%M}-{v[1]:%H:%M}",
 }
 
@@ -144,6 +154,17 @@ def _climate(room: RoomSection | None) -> Climate | None:
             )
             for d in room.dehumidifier
         ),
+    )
+
+
+def _survey(survey: SurveySection) -> Survey:
+    return Survey(
+        done=survey.done,
+        report=survey.report or "",
+        located=survey.located,
+        own_making=survey.own_making,
+        results_h=survey.results,
+        isolated_h=survey.isolated,
     )
 
 
@@ -345,6 +366,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         leave_out=tuple((found(x.file), x.uid) for x in calendars.leave_out),
         delivery=_in_zone(job.delivery, job.time_zone),
         codes=job.codes or "",
+        survey=_survey(got["survey"]),
         rates=Rates(
             currency=rates.currency,
             stage_per_day=rates.stage_per_day,
@@ -354,9 +376,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         own_rates=own_rates,
         own_supplies=own_supplies,
         own_odds=got["odds"].own,
-        defaults_used=_defaults(
-            {k: got[k] for k in ("job", "stage", "kit", "methods", "calendars", "air")}
-        ),
+        defaults_used=_defaults({k: got[k] for k in _WITH_DEFAULTS}),
     )
 
 

@@ -300,6 +300,17 @@ class AirSection(DayNightSection):
     room: RoomSection | None = None
 
 
+class SurveySection(Section):
+    """[survey]: what is known of wall and floor before they are opened or sanded."""
+
+    done: Day | None = None
+    report: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+    located: Day | None = None
+    own_making: bool = False
+    results: Hours = 168.0
+    isolated: Hours = 24.0
+
+
 class RatesSection(Section):
     """[rates]: money."""
 
@@ -397,6 +408,7 @@ SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
     "methods": (MethodsSection, False),
     "calendars": (CalendarsSection, False),
     "air": (AirSection, False),
+    "survey": (SurveySection, False),
     "rates": (RatesSection, False),
     "odds": (OddsSection, False),
 }

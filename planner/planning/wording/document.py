@@ -77,6 +77,7 @@ def _tasks(
                 quantity=task.quantity,
                 one_go=task.pace == Pace.ONE_GO,
                 on_stage=task.on_stage,
+                visit=task.visit,
                 loud=task.loud,
                 dusty=task.dusty,
                 fumes=task.fumes,

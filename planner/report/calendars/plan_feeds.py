@@ -134,7 +134,8 @@ def _must_be_ready(view: View, task: PlannedTask) -> list[str]:
 
 def _description(view: View, task: PlannedTask) -> str:
     stage = view.plan.stage_of(task)
-    where = ", ".join(view.bays[b] for b in task.bays) or "off the stage"
+    visit = "on the stage, between bookings" if task.visit else "off the stage"
+    where = ", ".join(view.bays[b] for b in task.bays) or visit
     lines = [
         task.how,
         f"Where: {where}" + (f" ({stage.name})" if task.on_stage else ""),
@@ -173,7 +174,9 @@ def _work_entries(
                     when=Timed(start=start, end=end),
                     busy=True,
                     description=_description(view, task),
-                    location=stage.name if task.on_stage else "off the stage",
+                    location=(
+                        stage.name if task.on_stage or task.visit else "off the stage"
+                    ),
                     categories=(task.phase,),
                     follow_ons=_follow_ons(view, task, kept) if last else (),
                 )

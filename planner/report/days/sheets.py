@@ -166,7 +166,8 @@ def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
             ("loud", task.loud),
             ("dusty", task.dusty),
             ("fumes", task.fumes),
-            ("off the stage", not task.on_stage),
+            ("on the stage between bookings", task.visit),
+            ("off the stage", not (task.on_stage or task.visit)),
         )
         if holds
     ]

@@ -32,6 +32,21 @@ def in_room(
     return {id_: _product(p, on_modules, air_m_s) for id_, p in products.items()}
 
 
+def surveyed(
+    products: Mapping[str, Product], *, results_h: float, isolated_h: float
+) -> Mapping[str, Product]:
+    """Return the products with the hours that a job's survey takes in their place. [h]."""
+    took = {"wall-sample": results_h, "services": isolated_h}
+    return {id_: _taking(p, took.get(id_)) for id_, p in products.items()}
+
+
+def _taking(product: Product, hours_h: float | None) -> Product:
+    if hours_h is None:
+        return product
+    stages = tuple(replace(s, numbers=(("hours_h", hours_h),)) for s in product.stages)
+    return replace(product, stages=stages)
+
+
 def _product(product: Product, on_modules: float, air_m_s: float) -> Product:
     numbers = {"air_m_s": air_m_s} if air_m_s > 0.0 else {}
     if product.kind in COMPOUND:

@@ -40,6 +40,7 @@ class Rate:
     ("ceiling", "edges", "seams" or ""), `leaves` the state in which it leaves a bay's
     surface; what is `loose` after it is so until what `fastens` it begins. `in_bays`
     names the method that splits it where a bay ends; where a lap shows, nothing does.
+    What `opens` waits for its gates; a `visit` is paid between the stage's bookings.
     """
 
     id: str
@@ -71,6 +72,8 @@ class Rate:
     fastens: bool = False
     in_bays: str = ""
     lap_shows: bool = False
+    visit: bool = False
+    opens: bool = False
 
     def laying_h(self, amount: float, *, high: float, curved: float) -> float:
         """Return the person-hours of an amount, setting up and cleaning up apart.
@@ -218,4 +221,6 @@ def _rate(
         fastens=raw.get("fastens", False),
         in_bays=raw.get("in_bays", ""),
         lap_shows=raw.get("lap_shows", False),
+        visit=raw.get("visit", False),
+        opens=raw.get("opens", False),
     )
