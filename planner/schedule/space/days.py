@@ -136,19 +136,26 @@ def _day_by_day(at: Ints, day: Ints, ticks: int, set_up: int) -> Courses:
     return Courses(starts=at[here[within]], ends=at[end] + 1)
 
 
-@dataclass(slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Day:
-    """What is known at the end of a day of the courses, from `low` on, begun by then.
+    """What is known of a day, for the courses from `low` on that began before it.
 
-    `begun[c, y]` is the most progress of course c if its piece of this day begins at
-    the day's tick y; `done[c, x]` is the most if the piece ends with tick x.
+    `begun[c, y]` is the most progress that course c can have when its piece of this
+    day begins at the day's tick y, `best[c, y]` the most less y when it begins by
+    then. After the last y that they hold, begun stays what it is there: the rest since
+    the days before is over, however late they were worked.
     """
 
     first: int
     at: Ints
     low: int
     begun: Ints
-    done: Ints
+    best: Ints
+
+    @property
+    def high(self) -> int:
+        """The first course that doesn't begin by the end of the day."""
+        return self.first + len(self.at)
 
 
 class _Nights:
@@ -186,10 +193,9 @@ class _Nights:
                 self._gap(far, k) >= longest
             ):  # long enough to rest, whatever was worked
                 day = self.days[far]
-                high = day.low + len(day.done)
-                carried[day.low : high] = np.maximum(
-                    carried[day.low : high], day.done[:, -1]
-                )
+                rows = np.arange(day.low, day.high)
+                done = self._done(day, rows, np.array(len(day.at) - 1))
+                carried[rows] = np.maximum(carried[rows], done)
                 far += 1
             self.days[k] = self._day(k, low, far, carried)
             self._finish(k)
@@ -214,38 +220,50 @@ class _Nights:
         at = self.at[self.first[two] : self.last[two] + 1]
         return np.searchsorted(stops, at - 1 - rest, side="right") - 1
 
+    def _done(self, day: _Day, rows: Ints, stops: Ints) -> Ints:
+        """Return the most progress of courses when a day's piece ends with a tick.
+
+        Courses and ticks of the day (-1: none) are broadcast together.
+        """
+        rows, begin = np.broadcast_arrays(rows, stops - self.set_up)
+        own = rows - day.first  # the tick at which it begins, where it does so this day
+        done = np.where(own <= begin, begin + 1 - own, NEVER)
+        old = own < 0
+        if old.any():
+            until = np.clip(begin[old], 0, day.best.shape[1] - 1)
+            done[old] = day.best[rows[old] - day.low, until] + begin[old] + 1
+        done[begin < 0] = NEVER
+        return done
+
     def _day(self, k: int, low: int, far: int, carried: Ints) -> _Day:
         first, size = int(self.first[k]), int(self.last[k] - self.first[k]) + 1
-        begun = np.repeat(carried[low : first + size, None], size, axis=1)
-        for j in range(far, k):
-            day = self.days[j]
-            high = day.low + len(day.done)
-            if high <= low:
-                continue
-            stops = self._stops(j, k)
-            came = day.done[low - day.low :, np.maximum(stops, 0)]
-            came[:, stops < 0] = NEVER
-            begun[: high - low] = np.maximum(begun[: high - low], came)
-        ticks = np.arange(size)
-        begun[first - low + ticks, ticks] = 0
-        done = np.full_like(begun, NEVER)
-        best = np.maximum.accumulate(begun - ticks, axis=1)
-        done[:, self.set_up :] = (
-            best[:, : size - self.set_up] + ticks[self.set_up :] + 1 - self.set_up
-        )
+        stops = {j: self._stops(j, k) for j in range(far, k)}
+        rested = [
+            int(np.searchsorted(stops[j], len(self.days[j].at) - 1)) for j in stops
+        ]
+        width = min(max(rested, default=0) + 1, size)
+        begun = np.repeat(carried[low:first, None], width, axis=1)
+        for j, stopped in stops.items():
+            rows = np.arange(low, self.days[j].high)
+            if len(rows):
+                came = self._done(self.days[j], rows[:, None], stopped[:width])
+                begun[: len(rows)] = np.maximum(begun[: len(rows)], came)
+        best = np.maximum.accumulate(begun - np.arange(width), axis=1)
         at = self.at[first : first + size]
-        return _Day(first=first, at=at, low=low, begun=begun, done=done)
+        return _Day(first=first, at=at, low=low, begun=begun, best=best)
 
     def _finish(self, k: int) -> None:
-        """Record the end of each course that ends in this day, and where it rested."""
+        """Note the end of each course that is done in a day, and where it rested."""
         day = self.days[k]
-        high = day.low + len(day.done)
-        enough = (day.done[:, -1] >= self.ticks) & (self.end[day.low : high] < 0)
-        rows = np.flatnonzero(enough)
+        begin = np.arange(day.best.shape[1])
+        left = self.set_up + self.ticks - 1
+        old = np.maximum(begin + self.set_up, left - day.best).min(axis=1)
+        stop = np.concatenate((old, np.arange(len(day.at)) + left))
+        rows = np.arange(day.low, day.high)
+        enough = (stop < len(day.at)) & (self.end[rows] < 0)
+        rows, stop = rows[enough], stop[enough]
         if not len(rows):
             return
-        stop = np.argmax(day.done[rows] >= self.ticks, axis=1)
-        rows += day.low
         self.end[rows] = day.first + stop
         open_ = {k: [(rows, stop, np.full(len(rows), self.ticks))]}
         for j in range(k, -1, -1):
@@ -262,23 +280,21 @@ class _Nights:
             return
         rows, stop, progress = (np.concatenate(c) for c in zip(*found, strict=True))
         day = self.days[k]
-        ticks = np.arange(len(day.at))
+        on = rows < day.first
+        rows, stop, progress = rows[on], stop[on], progress[on]
+        ticks = np.arange(day.begun.shape[1])
         length = stop[:, None] - ticks + 1 - self.set_up
         begun = day.begun[rows - day.low]
         fits = (begun + length == progress[:, None]) & (length > 0)
         begin = len(ticks) - 1 - np.argmax(fits[:, ::-1], axis=1)
         before = begun[np.arange(len(rows)), begin]
-        on = day.first + begin != rows
-        rows, begin, before = rows[on], begin[on], before[on]
         for j in range(k - 1, -1, -1):
             if not len(rows):
                 return
             one = self.days[j]
             stops = self._stops(j, k)[begin]
-            there = (rows < one.low + len(one.done)) & (stops >= 0)
-            there[there] = (
-                one.done[rows[there] - one.low, stops[there]] == before[there]
-            )
+            there = (rows < one.high) & (stops >= 0)
+            there[there] = self._done(one, rows[there], stops[there]) == before[there]
             if there.any():
                 last, next_ = one.first + stops[there], day.first + begin[there]
                 cut = next_ - last > 1
