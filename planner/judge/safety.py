@@ -11,6 +11,9 @@ WHOLE_WALLS = {
     *("fur", "board", "plug", "frame-fix", "shoot", "skim-coat"),
     *("prime", "shadow", "colour", "second-colour", "sand-again", "mask"),
 }
+TOUCHING = {
+    *("mark", "open", "back", "fur", "board", "plug", "frame-fix", "shoot", "fasten"),
+}
 UP_COLUMNS = {
     *("mark", "open", "back", "lines", "set-corner", "fasten", "bond", "tape"),
     *("setting-coat", "drying-coat", "topping-coat", "rub", "wipe"),
@@ -34,8 +37,28 @@ def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
         ):
             if needed and words not in said:
                 yield f'"{task.title}": nothing is said of "{words}"'
+        for words in _behind(case, room, task):
+            if words not in said:
+                yield f'"{task.title}": nothing is said of the {words} behind it'
         if "blow" in f"{task.how} {said}".lower():
             yield f'"{task.title}": dust is never blown out'
+
+
+def _behind(case: JudgedPlan, room: Room, task: PlannedTask) -> Iterator[str]:
+    """Yield what lies in the wall where a task touches it, what and on which run."""
+    stage, leg_mm = case.job.stage, case.job.kit.corner_leg_mm
+    for one in stage.behind if task.phase in TOUCHING else ():
+        bay = case.own(one.run)
+        at = room.runs.index(bay)
+        far_mm = stage.runs[at].length_mm - one.from_start_mm
+        corners = {
+            name
+            for name, (left, right) in room.corners
+            if (right == bay and one.from_start_mm <= leg_mm)
+            or (left == bay and far_mm <= leg_mm)
+        }
+        if {bay, *corners} & set(task.bays):
+            yield f"{one.what} on {stage.runs[at].name}"
 
 
 def _high(case: JudgedPlan, room: Room, task: PlannedTask) -> bool:

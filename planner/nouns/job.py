@@ -22,6 +22,20 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Behind:
+    """Something in the wall behind a cove: an outlet, a pipe, a duct.
+
+    `run` is the id of its run; places are measured from the run's start, and from the
+    floor.
+    """
+
+    what: str
+    run: str
+    from_start_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
     """The room: runs in order; `corners` holds i where run i meets run i + 1.
 
@@ -36,6 +50,7 @@ class Stage:
     wall: str  # "board on wood studs", "board on steel studs", "masonry"
     stud_spacing_mm: float
     apron_mm: float
+    behind: tuple[Behind, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

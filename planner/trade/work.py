@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from planner.nouns.job import Job
 from planner.nouns.product import Product
 from planner.nouns.work import Return, ReturnKind, Task, TaskLink, Wait, Window, Work
+from planner.trade.behind import with_behind
 from planner.trade.data import labour
 from planner.trade.lifting.lifters import with_lifters
 from planner.trade.lifting.lifting import lifts
@@ -64,7 +65,13 @@ def work(
     return Work(
         bays=tuple(b.id for b in takeoff.bays),
         tasks=tuple(
-            with_lines(with_lifters(t, lifted, lifting), job.stage, job.kit, takeoff)
+            with_behind(
+                with_lines(
+                    with_lifters(t, lifted, lifting), job.stage, job.kit, takeoff
+                ),
+                job.stage,
+                job.kit,
+            )
             for t in tasks
         ),
         links=tuple(links),

@@ -5,6 +5,7 @@ from pathlib import Path
 from planner.files.job.jobfile import read_job
 from planner.nouns.job import Job
 from planner.report.opening.sheet import Prepared
+from planner.trade.behind import gate_words
 from planner.trade.lifting.lifting import crates, lifts
 from planner.trade.takeoff import take_off
 
@@ -28,4 +29,6 @@ def opening_of(job: Job) -> Prepared:
         opening=takeoff.opening,
         lifts=lifts(takeoff, job.kit, job.methods.lifting),
         crates=crates(takeoff, job.kit),
+        behind=tuple(gate_words(b, job.stage) for b in job.stage.behind),
+        cuts=tuple(f"{b.name}: {b.cut_words}" for b in takeoff.built if b.cut_words),
     )

@@ -11,7 +11,7 @@ from datetime import date, time, timedelta
 import pytest
 
 from planner.nouns.ids import bare
-from planner.nouns.job import OwnRate
+from planner.nouns.job import Behind, OwnRate
 from tests.support.judge import (
     MINUTE,
     both,
@@ -31,6 +31,7 @@ from tests.support.judge import (
     without,
 )
 
+OUTLET = Behind(what="outlet", run="north", from_start_mm=900.0, height_mm=300.0)
 HOUR = timedelta(hours=1)
 TICK = timedelta(minutes=15)
 
@@ -376,6 +377,11 @@ CORNER = (
     ),
     ("cut after bolting", placed("cut", end_of("join.north")), "is done"),
     ("an open end taped", placed("cap", end_of("floor.north")), "is done"),
+    (
+        "an outlet behind the cove",
+        part("stage", behind=(OUTLET,)),
+        "nothing is said of the outlet on north behind it",
+    ),
     ("no shadow check", placed("shadow", end_of("colour-1")), "before"),
     ("floor before crust", placed("floor.east", end_of("pack.east")), 'is at "crust"'),
     ("a link untold", shortened("links", -1), "the plan doesn't say that it waits for"),

@@ -177,6 +177,28 @@ def _check_studs(reader: SectionReader, stage: StageSection) -> None:
             )
 
 
+def check_behind(reader: SectionReader, stage: StageSection) -> None:
+    """Note what is said to lie behind a cove and can't be there."""
+    runs = {slug(r.name): r for r in stage.run}
+    for i, one in enumerate(stage.behind, 1):
+        place = f"stage.behind.{i}"
+        run = runs.get(slug(one.run))
+        if run is None:
+            names = ", ".join(r.name for r in stage.run)
+            reader.fault(f"{place}.run", f'"{one.run}" is no run', f"known: {names}")
+        elif one.from_start > run.length:
+            reader.fault(
+                f"{place}.from_start",
+                f"{_mm(one.from_start)} is past the end of {run.name}, "
+                f"{_mm(run.length)} long",
+            )
+        if one.height > stage.ceiling:
+            reader.fault(
+                f"{place}.height",
+                f"{_mm(one.height)} is above the ceiling, {_mm(stage.ceiling)}",
+            )
+
+
 def _mm(value: float) -> str:
     return units.length_words(value)
 
@@ -338,6 +360,7 @@ def check_all(
             )
     if stage is not None:
         check_runs(reader, stage)
+        check_behind(reader, stage)
         for field in ("bookings", "quiet", "holidays"):
             for i, name in enumerate(getattr(stage, field), 1):
                 named.append(name)

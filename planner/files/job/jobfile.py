@@ -37,6 +37,7 @@ from planner.files.web import addresses
 from planner.nouns.air import Climate, DayNight, Dehumidifier, Thermostat, Ventilation
 from planner.nouns.ids import slug
 from planner.nouns.job import (
+    Behind,
     CrewMember,
     Job,
     Kit,
@@ -319,6 +320,15 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
             wall=stage.wall,
             stud_spacing_mm=stage.stud_spacing,
             apron_mm=stage.apron,
+            behind=tuple(
+                Behind(
+                    what=b.what,
+                    run=next(r.id for r in runs if slug(r.name) == slug(b.run)),
+                    from_start_mm=b.from_start,
+                    height_mm=b.height,
+                )
+                for b in stage.behind
+            ),
         ),
         kit=Kit(
             module_width_mm=kit.module_width,

@@ -76,6 +76,24 @@ class RunSection(Section):
     first_stud: Annotated[float, length_within(0.0, 2_000.0)] = 0.0
 
 
+class BehindSection(Section):
+    """[[stage.behind]]: what lies in the wall where a cove will hide it."""
+
+    what: Literal[
+        "outlet",
+        "switch",
+        "cable",
+        "data socket",
+        "pipe",
+        "sprinkler pipe",
+        "gas pipe",
+        "duct",
+    ]
+    run: str
+    from_start: Annotated[float, length_within(0.0, 100_000.0)]
+    height: Annotated[float, length_within(0.0, 30_000.0)]
+
+
 class StageSection(Section):
     """[stage]: the room, its hours and the calendars that close it."""
 
@@ -91,6 +109,7 @@ class StageSection(Section):
     hours: tuple[time, time] | None = None
     bookings: tuple[Named, ...] = ()
     quiet: tuple[Named, ...] = ()
+    behind: tuple[BehindSection, ...] = ()
     holidays: tuple[Named, ...] = ()
 
     @field_validator("hours", mode="before")

@@ -123,6 +123,11 @@ def run_story(run: RunOpening) -> str:
     if run.layout.cut_words:
         parts.append(f"{run.layout.cut_words}.")
     parts += [f"{words}." for words in run.ends]
+    parts += [
+        f"Behind the cove: {b.what} at {mark_words(b.from_start_mm)}, "
+        f"{mark_words(b.height_mm)} above the floor."
+        for b in run.behind
+    ]
     return " ".join(p[0].upper() + p[1:] for p in parts if p)
 
 
@@ -177,6 +182,7 @@ _KEY = (
     ("okit", "edge of modules and corner piece, to be marked"),
     ("okit j", "joint between modules"),
     ("opart", "joint of the backing"),
+    ("ohid", "outlet, switch, pipe or duct behind the cove"),
 )
 
 

@@ -63,6 +63,7 @@ def draw(node: Node, panel: Panel) -> None:
     _kit(node, panel)
     _backing(node, panel)
     _cuts(node, panel)
+    _behind(node, panel)
     _ends(node, panel)
     _spans(node, panel)
     _heights(node, panel)
@@ -144,6 +145,19 @@ def _cuts(node: Node, panel: Panel) -> None:
         (x0, y0), (x1, y1) = cut.from_mm, cut.to_mm
         kind = "ocut" if cut.sawn else "ocut k"
         _line(node, panel, x0, y0, x1, y1, kind)
+
+
+def _behind(node: Node, panel: Panel) -> None:
+    """Draw what lies behind the cove: a cross where it is, with its name."""
+    for one in panel.run.behind:
+        if not panel.shows(one.from_start_mm):
+            continue
+        x, y = panel.x(one.from_start_mm), panel.y(one.height_mm)
+        cross = f"M{num(x - 5)} {num(y - 5)}l10 10m0 -10l-10 10"
+        add(node, "path", class_="ohid", d=cross)
+        room = panel.x(panel.high_mm) - x > width_of(one.what, SMALL) + 8
+        place = {"x": x + 8 if room else x - 8, "y": y + 4}
+        add(node, "text", one.what, class_="s" if room else "s e", **place)
 
 
 def _ends(node: Node, panel: Panel) -> None:

@@ -25,6 +25,8 @@ class Prepared:
     opening: OpeningPlan
     lifts: tuple[Lift, ...]
     crates: tuple[Crate, ...]
+    behind: tuple[str, ...] = ()  # what must be done with what lies in the walls
+    cuts: tuple[str, ...] = ()  # modules that are cut, run by run
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +41,8 @@ class OpeningSection:
     sheets: tuple[str, ...]
     lifts: tuple[str, ...]
     crates: tuple[str, ...]
+    behind: tuple[str, ...] = ()
+    cuts: tuple[str, ...] = ()
     hints: tuple[str, ...] = HINTS
     cautions: tuple[str, ...] = CAUTIONS
 
@@ -59,6 +63,8 @@ def opening_section(prepared: Prepared) -> OpeningSection:
             f"{c.mass_kg:.0f} kg without the crate"
             for c in prepared.crates
         ),
+        behind=prepared.behind,
+        cuts=prepared.cuts,
     )
 
 
@@ -69,6 +75,8 @@ def opening_text(prepared: Prepared) -> str:
     if part.why_none:
         lines += [*_list((f"Nothing is cut out: {part.why_none}",)), ""]
     for head, items in (
+        ("Behind the coves", part.behind),
+        ("Modules to cut", part.cuts),
         ("Run by run", part.runs),
         ("Board to take out", part.taken),
         ("Backing to cut", part.backing),

@@ -125,6 +125,7 @@ def css() -> str:
         ".opart{stroke:var(--on-face);stroke-width:1.2;stroke-dasharray:1 2;fill:none}"
         ".oname{fill:var(--on-face);font-weight:700;stroke:var(--face-2);"
         "stroke-width:3.5px;stroke-linejoin:round;paint-order:stroke}"
+        ".ohid{stroke:var(--ink);stroke-width:2;fill:none}"
         ".odim{stroke:var(--rule);stroke-width:1;fill:none}"
         ".otick{stroke:var(--ink);stroke-width:1.4;fill:none}"
         ".opiece{fill:var(--face-2);stroke:var(--ink);stroke-width:1.2}"

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from planner.nouns.job import Behind
 from planner.trade.geometry.layout import Column, Layout
 from planner.trade.opening.cutting import (
     FEET_SHEET,
@@ -117,6 +118,7 @@ class RunOpening:
     cuts: tuple[Cut, ...]
     brackets: tuple[Bracket, ...]
     ends: tuple[str, ...]
+    behind: tuple[Behind, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

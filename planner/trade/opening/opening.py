@@ -100,4 +100,5 @@ def _opened(
         cuts=cuts_of(strips, stage.ceiling_mm),
         brackets=tuple(brackets_of(layout, strips, backing, kit, column)),
         ends=tuple(ends_of(layout, strips)),
+        behind=tuple(b for b in stage.behind if b.run == stage.runs[index].id),
     )

@@ -1,0 +1,75 @@
+"""What lies in the wall behind a cove: where it is, who moves it, before which work.
+
+A box that stays behind a cove can't be reached again, and is found with the drill. So
+whatever the job file names is made safe and moved, or ended, before the wall is touched
+there; that is licensed work and none of the crew's. Common practice, no source; US: NEC
+(NFPA 70) 314.29, boxes stay accessible, from memory.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from planner.nouns.job import Behind, Kit, Stage
+from planner.nouns.work import Task
+from planner.trade.takeoff import corner_ids
+from planner.units import length_words
+
+# Kinds of work that touch the wall.
+TOUCHING = frozenset(
+    {"mark", "open", "back", "fur", "board", "plug", "frame-fix", "shoot", "fasten"}
+)
+MADE_SAFE: Mapping[str, str] = {
+    "outlet": "switched off, proved dead and moved or ended by a licensed electrician",
+    "switch": "switched off, proved dead and moved or ended by a licensed electrician",
+    "cable": "switched off, proved dead and moved or ended by a licensed electrician",
+    "data socket": "moved or ended by whoever is licensed for it",
+    "pipe": "shut off, emptied and moved or ended by a licensed plumber",
+    "sprinkler pipe": "moved by the licensed sprinkler firm, with the building's leave",
+    "gas pipe": "shut off, purged and moved or ended by a licensed gas fitter",
+    "duct": "closed off or moved by whoever keeps the building's ventilation",
+}
+
+
+def place_words(behind: Behind, stage: Stage) -> str:
+    """Return what it is and where, in words."""
+    name = next(r.name for r in stage.runs if r.id == behind.run)
+    return (
+        f"{behind.what} on {name}, {length_words(behind.from_start_mm)} from its start, "
+        f"{length_words(behind.height_mm)} above the floor"
+    )
+
+
+def gate_words(behind: Behind, stage: Stage) -> str:
+    """Return what must be done with it before the wall is touched, as a sentence."""
+    return (
+        f"Behind the cove: {place_words(behind, stage)}: {MADE_SAFE[behind.what]} "
+        "before this; nothing live or under pressure stays behind a cove"
+    )
+
+
+def bays_of(behind: Behind, stage: Stage, kit: Kit) -> tuple[str, ...]:
+    """Return the bays at which it lies: its run, and a corner whose leg reaches it."""
+    (index,) = (i for i, r in enumerate(stage.runs) if r.id == behind.run)
+    from_end = stage.runs[index].length_mm - behind.from_start_mm
+    ids = corner_ids(len(stage.corners))
+    reached = [
+        ids[stage.corners.index(corner)]
+        for corner, off in (
+            (index - 1, behind.from_start_mm),
+            (index, from_end),
+        )
+        if corner in stage.corners and off <= kit.corner_leg_mm
+    ]
+    return (behind.run, *reached)
+
+
+def with_behind(task: Task, stage: Stage, kit: Kit) -> Task:
+    """Return a task with what lies behind the wall where it is done, told first."""
+    if task.phase not in TOUCHING:
+        return task
+    more = tuple(
+        gate_words(b, stage)
+        for b in stage.behind
+        if set(bays_of(b, stage, kit)) & set(task.bays)
+    )
+    return replace(task, cautions=(*more, *task.cautions))
