@@ -257,6 +257,8 @@ def hours(text: str) -> float:
             return value / 60.0
         case "d" | "day" | "days":
             return value * 24.0
+        case "week" | "weeks":
+            return value * 7 * 24.0
         case _:
             raise ValueError(
                 f'"{text}" is not a time such as "11 h", "90 min" or "2 days"'

@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from planner.judge.case import JudgedPlan
 from planner.judge.rates import JudgedRate
@@ -12,7 +12,17 @@ from planner.nouns.calendar import Busy
 from planner.nouns.plan import Taken
 from planner.nouns.product import HardeningWay, Product
 from planner.nouns.used import UsedProduct
+from planner.nouns.work import ReturnKind
 
+
+ALWAYS = {
+    *("survey", "order", "sign", "protect", "waste"),
+    *("feet", "trolleys", "heavy", "removal"),
+}
+HEAVY_H = 168.0  # 7 days after the last colour coat before tape and heavy point loads
+AT_THE_WALL = {
+    *("mark", "open", "back", "fur", "board", "plug", "frame-fix", "shoot", "fasten"),
+}
 ROUNDING = 5e-4  # of what is written to four digits
 MOST_SLOWED = 1.4 * 1.25  # above ten feet, in the coves
 SHOWN_M, SHOWN_OTHER = 0.06, 0.6  # how far a quantity in words may be rounded
@@ -35,6 +45,7 @@ def faults(case: JudgedPlan, works: Works) -> Iterator[str]:
     yield from _supplies(case)
     yield from _tools(case)
     yield from _chain(case)
+    yield from _around(case)
 
 
 def _products(case: JudgedPlan) -> Iterator[str]:
@@ -249,3 +260,52 @@ def _chain(case: JudgedPlan) -> Iterator[str]:
         if before is not None and task.start < before and not waits_for_later:
             yield f'what holds the date goes back in time at "{task.title}"'
         before = task.start
+
+
+# ---------------------------------------------------------- before and after
+
+
+def _around(case: JudgedPlan) -> Iterator[str]:
+    """Yield reminders that the plan lacks, has for nothing, or puts on a wrong day."""
+    told = {r.id: r for r in case.plan.reminders}
+    wanted = ALWAYS | ({"behind"} if case.job.stage.behind else set())
+    for missing in sorted(wanted - set(told)):
+        yield f"before and after: nothing is said of {missing}"
+    for more in sorted(set(told) - wanted):
+        yield f"before and after: {more} is no reminder that this job has reason for"
+    for id_, day in _around_days(case).items():
+        if id_ in told and told[id_].day != day:
+            yield f"before and after: {id_} is told for {told[id_].day}, it is {day}"
+    behind = told["behind"].words if "behind" in told else ""
+    for one in case.job.stage.behind:
+        if one.what not in behind:
+            yield f"before and after: the {one.what} behind the cove is not told"
+
+
+def _around_days(case: JudgedPlan) -> dict[str, date | None]:
+    """Return the day of each reminder by the job's facts and the plan's tasks."""
+    plan, zone = case.plan, case.zone
+    intake = next(t for t in plan.tasks if t.phase == "intake")
+    come = (case.job.delivery or intake.start).astimezone(zone).date()
+    order = None
+    if case.job.order_lead_h is not None:
+        order = come - timedelta(hours=case.job.order_lead_h)
+    light, full = (
+        plan.stage.returning(kind).when
+        for kind in (ReturnKind.LIGHT_FOOT_TRAFFIC, ReturnKind.FULL_SERVICE)
+    )
+    last = max(t.end for t in plan.tasks if t.phase in ("colour", "second-colour"))
+    days: dict[str, date | None] = {
+        "survey": order,
+        "order": order,
+        "sign": come,
+        "protect": min(t.start for t in plan.tasks if t.on_stage)
+        .astimezone(zone)
+        .date(),
+        "feet": light.astimezone(zone).date(),
+        "trolleys": full.astimezone(zone).date(),
+        "heavy": max(full, last + timedelta(hours=HEAVY_H)).astimezone(zone).date(),
+    }
+    if touching := [t.start for t in plan.tasks if t.phase in AT_THE_WALL]:
+        days["behind"] = min(touching).astimezone(zone).date()
+    return days

@@ -225,6 +225,7 @@ class Job:
     leave_out: tuple[tuple[str, str], ...] = ()
     delivery: datetime | None = None
     survey: Survey = field(default_factory=Survey)
+    order_lead_h: float | None = None  # from the order of the kit to its delivery
     codes: str = ""  # the place whose codes come first, as the job file names it
     rates: Rates = field(default_factory=Rates)
     air_months: tuple[tuple[int, DayNight], ...] = ()  # instead of `air`, by month

@@ -259,6 +259,21 @@ class AirSeries:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Reminder:
+    """What is to be done before, during or after the work, and is no task of the crew.
+
+    `day` is the day by which it is done, or from which it holds; null where it has none.
+    """
+
+    id: str
+    when: str  # "before", "during" or "after"
+    day: date | None
+    title: str
+    words: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedBay:
     """A bay's id and name, in the order of the room."""
 
@@ -330,6 +345,7 @@ class Plan:
     tools: tuple[ToolDays, ...]
     assumptions: tuple[str, ...]
     remarks: tuple[str, ...]
+    reminders: tuple[Reminder, ...] = ()
     codes: str = ""  # the place whose codes come first; none: wherever the site is
 
     def __post_init__(self) -> None:

@@ -382,6 +382,17 @@ CORNER = (
         part("stage", behind=(OUTLET,)),
         "nothing is said of the outlet on north behind it",
     ),
+    ("no word of waste", shortened("reminders"), "nothing is said of survey"),
+    (
+        "ordered too late",
+        listed("reminders", 1, day=date(2027, 2, 1)),
+        "order is told for",
+    ),
+    (
+        "feet too soon",
+        listed("reminders", -4, day=date(2027, 2, 1)),
+        "feet is told for",
+    ),
     ("no shadow check", placed("shadow", end_of("colour-1")), "before"),
     ("floor before crust", placed("floor.east", end_of("pack.east")), 'is at "crust"'),
     ("a link untold", shortened("links", -1), "the plan doesn't say that it waits for"),

@@ -375,6 +375,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         tentative_is_free=calendars.tentative == "free",
         leave_out=tuple((found(x.file), x.uid) for x in calendars.leave_out),
         delivery=_in_zone(job.delivery, job.time_zone),
+        order_lead_h=job.order_lead,
         codes=job.codes or "",
         survey=_survey(got["survey"]),
         rates=Rates(

@@ -56,6 +56,9 @@ class JobSection(Section):
     tick: Annotated[float, measure(units.hours, 1 / 12, 1, "{:g} h".format)] = 0.25
     drying_margin: Frac = 25.0
     delivery: Moment | None = None
+    order_lead: (
+        Annotated[float, measure(units.hours, 0.0, 24.0 * 366, "{:g} h".format)] | None
+    ) = None
     codes: Annotated[str, Field(min_length=1, max_length=100)] | None = None
 
     @field_validator("tick")

@@ -14,6 +14,7 @@ from planner.planning.apart import kept_apart
 from planner.planning.problem import Problem, hardening, window_name
 from planner.planning.wording.account import aims_of, crew_of
 from planner.planning.wording.air_told import air_told
+from planner.planning.wording.around import around
 from planner.planning.wording.chain_words import because
 from planner.planning.wording.stage_told import returns_told, stage_told
 from planner.planning.wording.staged import on_stage
@@ -223,6 +224,8 @@ def plan_of(
     tasks = _tasks(problem, placed, waited, slipping)
     air = air_told(problem, planned_waits, returns, windows, origin.readings)
     stage = stage_told(waited, placed, steps, takeoff.bays, returns=returns, air=air)
+    supplies = bought(job, takeoff, problem.products, tasks, _manned(problem))
+    fumes = any(t.fumes for t in tasks)
     return nouns.Plan(
         format_version=nouns.FORMAT_VERSION,
         plan_id=job.plan_id,
@@ -246,11 +249,10 @@ def plan_of(
         stopped=answer.stopped,
         crew=crew_of(problem, placed),
         cost=answer.cost,
-        supplies=on_stage(
-            here, bought(job, takeoff, problem.products, tasks, _manned(problem))
-        ),
+        supplies=on_stage(here, supplies),
         tools=on_stage(here, needed(job, tasks)),
         assumptions=job.defaults_used,
+        reminders=around(job, takeoff, tasks, supplies, returns, fumes=fumes),
         codes=job.codes,
         remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),
     )

@@ -6,6 +6,7 @@ from planner.nouns.plan import Plan
 from planner.report.columns import WIDTH, labelled, wrapped
 from planner.report.days.sheets import DaySheet, DayWork, day_sheets
 from planner.report.drawing.view import View
+from planner.report.words.around import around_rows
 
 CLOCKS, COLUMN = 13, 18  # where the text begins beside hours and beside a heading
 PAGE = "\f"  # form feed: printers and pagers begin a page here
@@ -14,7 +15,19 @@ PAGE = "\f"  # form feed: printers and pagers begin a page here
 def day_sheets_text(plan: Plan) -> str:
     """Return a sheet for each day, one after the other, each beginning a page."""
     sheets = day_sheets(View(plan))
-    return PAGE.join("\n".join(_sheet(plan, s)) + "\n" for s in sheets)
+    days = ["\n".join(_sheet(plan, s)) + "\n" for s in sheets]
+    if plan.reminders:
+        days.insert(0, "\n".join(_around(plan)) + "\n")
+    return PAGE.join(days)
+
+
+def _around(plan: Plan) -> list[str]:
+    """Return the sheet of what is done before the work, beside it and after it."""
+    lines = [*wrapped(f"Before and after the work: {plan.job}"), "=" * WIDTH]
+    for row in around_rows(plan):
+        lines += labelled(row.day or row.when.capitalize(), row.title, COLUMN)
+        lines += labelled("", f"{row.words} [{row.source}]", COLUMN)
+    return lines
 
 
 def _sheet(plan: Plan, day: DaySheet) -> list[str]:

@@ -27,6 +27,7 @@ from planner.report.opening.sheet import Prepared, opening_section
 from planner.report.page.spent import spent
 from planner.report.page.stage import booked_days, holding, returns, stage_weeks
 from planner.report.page.waits import chained
+from planner.report.words.around import around_rows
 from planner.report.words.coat_air import coat_rows, limit_rows
 from planner.report.words.dependencies import DEFINED, chain_lines, wait_words
 from planner.report.words.quantities_rows import buy_rows, buying_of, tool_rows
@@ -93,6 +94,7 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
             people_hours=duration_words(sum(c.worked_min for c in plan.crew)),
             people_idle=duration_words(sum(c.idle_min for c in plan.crew)),
             days=day_sheets(view),
+            around=around_rows(plan),
             buys=buy_rows(buying),
             tools=tool_rows(buying),
             opening=opening_section(prepared) if prepared else None,

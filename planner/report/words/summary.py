@@ -5,6 +5,7 @@ from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, wrapped
 from planner.report.drawing.view import View, minutes_between
+from planner.report.words.around import around_rows
 from planner.report.words.dependencies import wait_words
 from planner.units import duration_words
 
@@ -93,6 +94,16 @@ def _own_air(plan: Plan) -> list[str]:
     ]
 
 
+def _around(plan: Plan) -> list[str]:
+    """Return what has a day before or after the work, a line each."""
+    dated = [r for r in around_rows(plan) if r.day]
+    lines = ["  Before and after"] if dated else []
+    for row in dated:
+        word = "from" if row.when == "after" else "by"
+        lines += item(f"{row.title}: {word} {row.day}", "    ", hang=2)
+    return lines
+
+
 def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
     """Return the plan on one screen: closure, returns, what holds, how it divides."""
     view = View(plan)
@@ -117,6 +128,7 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
             lines.append(f"    {duration_words(share.minutes):>13}  {share.part}")
     lines.append("  What holds the date")
     lines += item(_chain_words(view), "    ", hang=0)
+    lines += _around(plan)
     lines.append("  Written")
     lines += item(", ".join(files), "    ", hang=0)
     return "\n".join(lines) + "\n"

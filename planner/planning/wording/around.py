@@ -1,0 +1,164 @@
+"""What is to be done before the work and after it, with its days and amounts."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime, timedelta
+
+from planner.nouns import plan as nouns
+from planner.nouns.job import Job
+from planner.nouns.work import ReturnKind
+from planner.trade.behind import MADE_SAFE, TOUCHING, place_words
+from planner.trade.data.around import figure, reminders
+from planner.trade.lifting.lifting import crates
+from planner.trade.takeoff import BayKind, TakeOff
+from planner.units import area_words, length_words, volume_words
+
+COMPOUNDS = ("setting-compound", "drying-compound", "topping", "skim")
+PAINTS = ("primer", "colour", "second-colour")
+
+
+def around(
+    job: Job,
+    takeoff: TakeOff,
+    tasks: Sequence[nouns.PlannedTask],
+    supplies: Sequence[nouns.PlannedSupply],
+    returns: Sequence[nouns.PlannedReturn],
+    *,
+    fumes: bool,
+) -> tuple[nouns.Reminder, ...]:
+    """Return every reminder that this plan has reason for, in the order of the data."""
+    days = _days(job, tasks, returns)
+    amounts: Mapping[str, str] = {
+        "runs": "; ".join(
+            f"{r.name} {length_words(r.length_mm)}" for r in job.stage.runs
+        ),
+        "ceiling": length_words(job.stage.ceiling_mm),
+        "kit": _kit(takeoff),
+        "lead": _lead(job),
+        "behind": "; ".join(
+            f"{place_words(b, job.stage)}: {MADE_SAFE[b.what]}"
+            for b in job.stage.behind
+        ),
+        "who": _signs(job, tasks),
+        "waste": "; ".join(_waste(job, takeoff, supplies, fumes=fumes)),
+        "holes": _holes(tasks),
+    }
+    return tuple(
+        nouns.Reminder(
+            id=r.id,
+            when=r.when,
+            day=days.get(r.id),
+            title=r.title,
+            words=r.words.format_map(amounts),
+            source=r.source,
+        )
+        for r in reminders()
+        if r.id != "behind" or job.stage.behind
+    )
+
+
+def _days(
+    job: Job,
+    tasks: Sequence[nouns.PlannedTask],
+    returns: Sequence[nouns.PlannedReturn],
+) -> Mapping[str, date]:
+    """Return the day of each reminder that has one."""
+
+    def day(moment: datetime) -> date:
+        return moment.astimezone(job.zone).date()
+
+    intake = min(t.start for t in tasks if t.phase == "intake")
+    come = day(job.delivery or intake)
+    coloured = max(t.end for t in tasks if t.phase in ("colour", "second-colour"))
+    back = {r.kind: r.when for r in returns}
+    full = back[ReturnKind.FULL_SERVICE]
+    heavy = coloured + timedelta(hours=figure("heavy_h"))
+    out = {
+        "sign": come,
+        "protect": day(min(t.start for t in tasks if t.on_stage)),
+        "feet": day(back[ReturnKind.LIGHT_FOOT_TRAFFIC]),
+        "trolleys": day(full),
+        "heavy": day(max(full, heavy)),
+    }
+    if touching := [t.start for t in tasks if t.phase in TOUCHING]:
+        out["behind"] = day(min(touching))
+    if job.order_lead_h is not None:
+        order = come - timedelta(hours=job.order_lead_h)
+        out |= {"order": order, "survey": order}
+    return out
+
+
+def _kit(takeoff: TakeOff) -> str:
+    runs, built = takeoff.of(BayKind.RUN), takeoff.built
+    counts = (
+        ("straight modules", sum(b.modules for b in runs)),
+        ("corner pieces", sum(b.corner_pieces for b in built)),
+        ("upright corner modules", sum(b.uprights for b in built)),
+        ("end pieces", sum(b.free_ends for b in runs)),
+    )
+    return ", ".join(f"{n} {what}" for what, n in counts if n)
+
+
+def _lead(job: Job) -> str:
+    if job.order_lead_h is None:
+        return "ask for the lead time and give it as order_lead"
+    return f"{job.order_lead_h / 24:g} days before the delivery"
+
+
+def _signs(job: Job, tasks: Sequence[nouns.PlannedTask]) -> str:
+    """Return who signs: of those who open the crates the first who may lead."""
+    intake = next(t for t in tasks if t.phase == "intake")
+    names = {p.id: p.name for p in job.crew}
+    trades = {p.id: set(p.trades) for p in job.crew}
+    lead = next(
+        (p for p in intake.team if trades[p] & set(intake.lead)), intake.team[0]
+    )
+    return f"{names[lead]} signs"
+
+
+def _holes(tasks: Sequence[nouns.PlannedTask]) -> str:
+    return str(
+        sum(int(t.quantity.partition(" ")[0]) for t in tasks if t.phase == "drill")
+    )
+
+
+def _waste(
+    job: Job,
+    takeoff: TakeOff,
+    supplies: Sequence[nouns.PlannedSupply],
+    *,
+    fumes: bool,
+) -> Iterable[str]:
+    """Yield what is left of the work, kind by kind, with its amount."""
+
+    def left(*ids: str) -> float:
+        own = (s for s in supplies if s.id.partition(".")[0] in ids)
+        return sum(s.with_waste - s.net for s in own)
+
+    def packs(id_: str) -> int:
+        return sum(s.packs for s in supplies if s.id == id_)
+
+    out_m2 = sum(b.opening_m2 for b in takeoff.built)
+    gypsum_m2 = out_m2 + left("board")
+    if gypsum_m2:
+        kg = gypsum_m2 * figure("board_kg_m2")
+        yield f"gypsum: {area_words(gypsum_m2)} of board, about {kg:.0f} kg"
+    if compound := left(*COMPOUNDS):
+        yield f"compound from pans: about {volume_words(compound)}"
+    if paint := left(*PAINTS):
+        yield f"paint left over: about {volume_words(paint)}"
+    if mortar := left("mortar"):
+        yield f"mortar: about {volume_words(mortar)}"
+    if cans := packs("foam"):
+        yield f"foam: {cans} can{'s' * (cans != 1)}"
+    if fumes:
+        yield (
+            "rags and sleeves with solvent: into a closed metal can, off the site each "
+            "day as hazardous waste"
+        )
+    width = job.kit.module_width_mm
+    if cut := [c for b in takeoff.built for c in b.cut_mm]:
+        rest = sum(width - c for c in cut)
+        modules = f"{len(cut)} module{'s' * (len(cut) != 1)}"
+        yield f"offcuts of {modules}: {length_words(rest)} of cove in all"
+    count = len(crates(takeoff, job.kit))
+    yield f"packaging: {count} crate{'s' * (count != 1)} and what is in them"
