@@ -14,7 +14,6 @@ from planner.nouns.product import HardeningWay, Product
 from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
 
-
 ALWAYS = {
     *("survey", "order", "sign", "protect", "waste"),
     *("feet", "trolleys", "heavy", "removal"),

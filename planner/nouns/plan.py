@@ -6,7 +6,7 @@ ids of its tasks and bays begin with the id of their stage, as `ids` says.
 
 from collections import Counter
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from planner.nouns.ids import find_id, is_of, short_id
 from planner.nouns.purchase import Cost, PlannedSupply, ToolDays

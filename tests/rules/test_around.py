@@ -18,7 +18,7 @@ from planner.report.words.around import around_rows
 from planner.report.words.summary import plan_summary
 from planner.trade.data.around import reminders
 from planner.units import hours
-from tests.support.judge import example, planned
+from tests.support.judge import case_of
 from tests.support.values import STRAIGHT, changed, job_file
 
 BEHIND = """
@@ -30,9 +30,9 @@ height = "0.2 m"
 """
 
 
-@pytest.fixture(scope="module")
-def corner():
-    return example("corner")
+@pytest.fixture
+def corner(planned):
+    return planned["corner"].case
 
 
 def of(plan, id_):
@@ -68,7 +68,7 @@ def test_somebody_who_opens_the_crates_signs(corner):
     assert of(plan, "sign").words.split(" signs")[0] in team
 
 
-def test_waste_is_told_by_kind_with_its_amount(corner):
+def test_waste_is_told_by_kind_with_its_amount(corner, planned):
     _, plan = corner
     words = of(plan, "waste").words
     for kind in ("gypsum", "compound from pans", "paint left over", "packaging"):
@@ -77,7 +77,7 @@ def test_waste_is_told_by_kind_with_its_amount(corner):
     assert "solvent" not in words
     # 6 1/2 in of north and 30 1/2 of east are cut from modules of 48: 59 in are left
     assert "offcuts of 2 modules: 59 in (1499 mm)" in words
-    small = example("straight")[1]  # foam, and a primer in solvent
+    small = planned["straight"].case[1]  # foam, and a primer in solvent
     assert "foam: 1 can" in of(small, "waste").words
     assert "closed metal can" in of(small, "waste").words
 
@@ -91,7 +91,7 @@ def test_what_lies_behind_the_cove_is_moved_before_the_wall_is_touched(tmp_path)
             "earliest = 2027-02-08\ndelivery = 2027-02-09T08:00:00",
         ),
     )
-    inputs, plan = planned(job_file(tmp_path, text))
+    inputs, plan = case_of(job_file(tmp_path, text), 0.1)
     touched = min(t.start for t in plan.tasks if t.phase in ("mark", "open"))
     gate = of(plan, "behind")
     assert gate.day == touched.astimezone(inputs.job.zone).date()

@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 
 from planner.nouns import plan as nouns
 from planner.nouns.job import Job
+from planner.nouns.purchase import PlannedSupply
 from planner.nouns.work import ReturnKind
 from planner.trade.behind import MADE_SAFE, TOUCHING, place_words
 from planner.trade.data.around import figure, reminders
@@ -20,7 +21,7 @@ def around(
     job: Job,
     takeoff: TakeOff,
     tasks: Sequence[nouns.PlannedTask],
-    supplies: Sequence[nouns.PlannedSupply],
+    supplies: Sequence[PlannedSupply],
     returns: Sequence[nouns.PlannedReturn],
     *,
     fumes: bool,
@@ -124,7 +125,7 @@ def _holes(tasks: Sequence[nouns.PlannedTask]) -> str:
 def _waste(
     job: Job,
     takeoff: TakeOff,
-    supplies: Sequence[nouns.PlannedSupply],
+    supplies: Sequence[PlannedSupply],
     *,
     fumes: bool,
 ) -> Iterable[str]:
