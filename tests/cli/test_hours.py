@@ -106,8 +106,8 @@ def test_a_calendar_that_cannot_be_read_leaves_its_owner_unknown(tmp_path):
     ran = covetime("hours", path)
     assert (ran.returncode, ran.stdout) == (2, "")
     assert ran.stderr.splitlines()[1:] == [
-        '  bo.ics, for Bo: entry "Odd" (UID e@test): it has no DTSTART, so when it is'
-        " isn't known; correct the entry, or leave it out by its UID ([[calendars.leave_out]])"
+        '  bo.ics, for Bo: entry "Odd" (UID e@test): it has no DTSTART, so nobody'
+        " can tell when it is; correct the entry, or leave it out by its UID ([[calendars.leave_out]])"
     ]
 
 

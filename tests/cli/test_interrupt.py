@@ -123,7 +123,7 @@ def test_an_interrupt_after_a_plan_was_found_keeps_it(place, name, later_s, tmp_
     assert "stopping; the best plan so far is kept" in err
     assert "Traceback" not in err
     assert (tmp_path / "plan" / "plan.json").exists()
-    assert "not proven" in out
+    assert "not proven" in " ".join(out.split())
     assert took < CPU_S_AFTER + 1.0
 
 
@@ -187,7 +187,7 @@ def test_a_run_ends_soon_after_its_seconds(seconds, tmp_path):
     code = f"import sys; from planner.main import main; sys.argv = {args!r}; main()"
     status, out, _, took = run(code)
     assert status == 0
-    assert "not proven" in out
-    assert "clock limit" in out
+    assert "not proven" in " ".join(out.split())
+    assert "clock limit" in " ".join(out.split())
     assert took < float(seconds) + CPU_S_AFTER
     assert time.monotonic() - begin >= float(seconds)
