@@ -1,7 +1,7 @@
 """Whatever can refuse a plan does so before the search, and each file is read once.
 
 Tests of planner/commands/planning.py, planner/files/folder/lock.py,
-planner/usecases/plan.py, planner/usecases/standing.py, planner/usecases/write.py.
+planner/usecases/standing.py, planner/usecases/write.py.
 """
 
 import os

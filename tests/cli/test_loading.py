@@ -1,7 +1,6 @@
 """Commands that solve nothing don't wait for the solver to load.
 
-Tests of planner/cli.py, planner/commands/drying.py, planner/commands/looking.py,
-planner/commands/planning.py.
+Tests of planner/cli.py.
 """
 
 import subprocess
