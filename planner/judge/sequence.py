@@ -112,7 +112,14 @@ OUTWARDS = (
     ("fasten", "fasten"),
     ("drill", "drill"),
 )
-INWARDS = (("set", "fasten"), ("floor", "bond"), ("floor", "tape"))
+INWARDS = (
+    ("lines", "set-corner"),
+    ("join", "set-corner"),
+    ("fasten", "drill"),
+    ("set", "fasten"),
+    ("floor", "bond"),
+    ("floor", "tape"),
+)
 
 
 class Order:

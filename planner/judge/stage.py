@@ -25,6 +25,7 @@ def faults(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
     yield from _closure(case)
     yield from _bays(case)
     yield from _apart(case, waits, order)
+    yield from _loose(case, order)
 
 
 def _closure(case: JudgedPlan) -> Iterator[str]:
@@ -60,6 +61,30 @@ def _bays(case: JudgedPlan) -> Iterator[str]:
             if task.start < last.end:
                 yield f'two teams in bay {bare(bay)}: "{last.title}" and "{task.title}"'
             last = max(last, task, key=lambda t: t.end)
+
+
+def _loose(case: JudgedPlan, order: Order) -> Iterator[str]:
+    """Yield work beside modules that stand set and not yet fastened to the wall."""
+    beside: dict[str, set[str]] = {bay: {bay} for bay in order.room.built}
+    for corner, runs in order.room.corners:
+        for run in runs:
+            beside[corner].add(run)
+            beside[run].add(corner)
+    for bay, near in beside.items():
+        for placed in (*case.of("set", bay), *case.of("set-corner", bay)):
+            until = min((t.start for t in case.of("fasten", bay)), default=placed.end)
+            for task in case.plan.tasks:
+                if (
+                    task.on_stage
+                    and task.phase not in ("set", "set-corner", "fasten")
+                    and near & set(task.bays)
+                    and task.start < until
+                    and placed.end < task.end
+                ):
+                    yield (
+                        f'"{task.title}": beside "{placed.title}", which stands '
+                        f"unfastened until {case.when(until)}"
+                    )
 
 
 def _apart(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:

@@ -417,6 +417,16 @@ CORNER = (
         "dust on the wet coat of",
     ),
     ("wet apron", placed("handover", end_of("colour-2")), "crosses the wet apron of"),
+    (
+        "beside a loose corner",
+        placed("lines.north", end_of("set-corner.corner")),
+        "which stands unfastened until",
+    ),
+    (
+        "drilled beside loose modules",
+        placed("drill.corner", end_of("set.north")),
+        "which stands unfastened until",
+    ),
     ("booked", over_stage("bookings", "colour-1"), "the closure lies over"),
     (
         "booked before it begins",

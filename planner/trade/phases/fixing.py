@@ -18,6 +18,7 @@ from planner.trade.parts import (
 from planner.trade.recipes.fill.anchored import holes
 from planner.trade.takeoff import Bay, BayKind
 
+STILL_LOOSE = "nobody drills beside modules that stand unfastened"
 OUTWARDS = "fastening and anchoring go from the corner outwards"
 
 
@@ -36,7 +37,16 @@ def fixing(site: Site, leads: Leads) -> Part:
         first[bay.id] = (fasten, drill)
         parts += (part, recipes.cook("fill", site, part.leads, (bay,)))
     fastened = {bay: fasten for bay, (fasten, _) in first.items()}
-    return joined((*parts, _capped(site, fastened)), leads)
+    beside = [
+        link
+        for corner in takeoff.of(BayKind.CORNER)
+        for run in corner.beside
+        for link in follow(
+            first[corner.id][1], After(task=fastened[run].id, reason=STILL_LOOSE)
+        )
+    ]
+    clear = Part(tasks=(), links=tuple(beside), leads={})
+    return joined((*parts, clear, _capped(site, fastened)), leads)
 
 
 def _fastened(

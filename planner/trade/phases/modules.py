@@ -7,9 +7,15 @@ from planner.trade.lifting.lifting import SINGLY
 from planner.trade.parts import After, Leads, Part, Site, follow, found, pieces, task_of
 from planner.trade.takeoff import Bay, BayKind
 
+CLEAR = "nobody works beside a corner that stands unfastened"
+
 
 def modules(site: Site, leads: Leads) -> Part:
-    """Return trimming, assembly and setting; the corner leads, the runs follow."""
+    """Return trimming, assembly and setting; the corner leads, the runs follow.
+
+    From a corner's setting on nothing but setting and fastening is left beside it: the
+    walls on both sides are ready, and their modules bolted together.
+    """
     rates, takeoff = site.rates, site.takeoff
     tasks: list[Task] = []
     links: list[TaskLink] = []
@@ -60,6 +66,13 @@ def modules(site: Site, leads: Leads) -> Part:
             if bay.id in c.beside
         ]
         links += follow(join, *loose)
+        for corner in takeoff.of(BayKind.CORNER):
+            if bay.id in corner.beside:
+                links += follow(
+                    placed[corner.id],
+                    After(task=join.id, reason=CLEAR),
+                    *(After(task=a.task, reason=CLEAR) for a in leads[bay.id]),
+                )
         links += follow(
             place,
             After(task=join.id, reason="the modules are bolted together first"),
