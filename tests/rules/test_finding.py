@@ -43,7 +43,10 @@ def dotted(path: str) -> str:
 def test_each_module_with_a_function_is_named_by_its_tests():
     named = frozenset[str]().union(*map(named_in, modules_of_tests()))
     without = [m for m in PLANNER if m not in named and functions(m)]
-    assert without == [], "say in a test module's docstring: Tests of planner/..."
+    assert without == [], (
+        "end the docstring of the module that tests them with a paragraph such as: "
+        "Tests of planner/air/laws.py, planner/air/waits.py."
+    )
 
 
 def test_each_module_that_is_named_exists():

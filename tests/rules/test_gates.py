@@ -2,6 +2,8 @@
 
 That an old wall is surveyed for asbestos first: US 40 CFR 61.145(a), and for lead 29 CFR
 1926.62(d), both from memory; a week to the laboratory's report: common practice, no source.
+
+Tests of planner/nouns/job.py, planner/trade/phases/gates.py, planner/trade/work.py.
 """
 
 import pytest
