@@ -1,0 +1,289 @@
+"""The judge's rules one by one, on plans of a few tasks that are made up.
+
+Tests of planner/judge/feeds.py, planner/judge/returns.py, planner/judge/stage.py,
+planner/judge/told.py, planner/judge/windows.py.
+"""
+
+from collections import Counter
+from datetime import timedelta
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from planner.judge import feeds, returns, stage, told, windows
+from planner.nouns.product import CLEARED, RECOAT_WINDOW
+from planner.nouns.work import ReturnKind
+from tests.support.ics import utc
+
+NOON = utc(2027, 4, 5, 12)
+
+
+def h(hours: float):
+    return NOON + timedelta(hours=hours)
+
+
+def task(phase: str, number: int = 0, *bays: str, start=0.0, end=1.0, **more: Any):
+    """Return a task of a kind of work, at hours from noon."""
+    tail = f"-{number}" if number else ""
+    usual = {"product": None, "dry_stage": None, "on_stage": True, "dusty": False}
+    return SimpleNamespace(
+        id=f"s:{phase}{tail}", title=f"{phase}{tail}", phase=phase, bays=bays,
+        start=h(start), end=h(end), **usual | more,
+    )  # fmt: skip
+
+
+def product(*stages: str, kind="colour", fumes=False, latest=()):
+    return SimpleNamespace(
+        stages=[SimpleNamespace(stage=s) for s in stages],
+        kind=kind,
+        fumes=fumes,
+        latest=latest,
+    )
+
+
+def case(*tasks, products=None, **more: Any) -> Any:
+    """Return what the judge looks at, with ticks of an hour from noon."""
+    plan = SimpleNamespace(tasks=tasks, apart=(), windows=())
+    return SimpleNamespace(
+        plan=plan,
+        tasks={t.id: t for t in tasks},
+        inputs=SimpleNamespace(products=products or {}, hours=None, readings=()),
+        own=lambda name: f"s:{name}",
+        tick=lambda when: round((when - NOON) / timedelta(hours=1)),
+        at=lambda when: round((when - NOON).total_seconds()),
+        moment=lambda s: NOON + timedelta(seconds=s),
+        of_tick=h,
+        when=lambda when: f"{when:%H:%M}",
+        span=lambda s: f"{s[0]:%H:%M} to {s[1]:%H:%M}",
+        step=3600,
+        ticks=24,
+        start=NOON,
+        **more,
+    )
+
+
+# ------------------------------------------------------------------------- returns
+
+
+def ordered(second: Any, *tasks, **products):
+    methods = SimpleNamespace(
+        colour_coats=2, colour="paint", second_colour=second,
+        adhesive="glue", mortar="mortar", foam="foam",
+    )  # fmt: skip
+    return case(*tasks, products=products, job=SimpleNamespace(methods=methods))
+
+
+def test_returns_wait_for_the_last_coat_of_each_colour_and_for_its_fumes():
+    tasks = (
+        *(task("colour", n) for n in (1, 2)),
+        *(task("second-colour", n) for n in (1, 2)),
+        *(task(p) for p in ("handover", "anchor", "bed", "pack", "foam", "rub")),
+    )
+    second = SimpleNamespace(coats=1, product="oil")
+    oil, paint = product(CLEARED, fumes=True), product("recoat")
+    found = ordered(second, *tasks, oil=oil, paint=paint)
+    light = {
+        ("s:handover", None, None),
+        ("s:colour-2", "paint", "light foot traffic"),
+        ("s:second-colour-1", "oil", "light foot traffic"),
+        ("s:second-colour-1", "oil", CLEARED),
+    }
+    assert returns.terms(found, ReturnKind.LIGHT_FOOT_TRAFFIC) == light
+    full = {(t, p, s and s.replace("light foot traffic", "full service"))
+            for t, p, s in light}  # fmt: skip
+    assert returns.terms(found, ReturnKind.FULL_SERVICE) == full | {
+        ("s:anchor", "glue", "full"),
+        ("s:bed", "mortar", "load"),
+        ("s:pack", "mortar", "load"),
+        ("s:foam", "foam", "full"),
+    }
+    none = ordered(None, *tasks, oil=oil, paint=paint)
+    assert not any(
+        "second" in t for t, _, _ in returns.terms(none, ReturnKind.FULL_SERVICE)
+    )
+
+
+# ------------------------------------------------------------------------- windows
+
+WINDOW = SimpleNamespace(name=RECOAT_WINDOW)
+OTHER = SimpleNamespace(name="open time")
+
+
+def test_a_coat_with_a_window_is_covered_by_the_next_over_each_of_its_bays():
+    coats = (
+        task("prime", 1, "n", "e", product="primer"),
+        task("prime", 2, "n", product="primer"),
+        task("colour", 1, "n", "e", product="paint"),
+        task("second-colour", 1, "e", product="paint"),
+        task("tape", 1, "n", product="primer"),
+    )
+    products = {
+        "primer": product(latest=(OTHER, WINDOW)),
+        "paint": product(latest=(OTHER,)),
+    }
+    found: list[Any] = [
+        (a.title, b.title, x) for a, b, x in windows._covered(case(*coats, products=products))
+    ]  # fmt: skip
+    assert found == [
+        ("prime-1", "prime-2", WINDOW),
+        ("prime-1", "colour-1", WINDOW),
+        ("prime-2", "colour-1", WINDOW),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("bays", "start", "end", "kept"),
+    [
+        (("n", "e"), 3.0, 5.0, True),
+        (("n", "e", "w"), 4.0, 4.5, True),
+        (("n",), 3.0, 5.0, False),
+        (("n", "e"), 2.0, 5.0, False),  # the coat may be touched from 3
+        (("n", "e"), 3.0, 6.0, False),  # the next begins at 5
+    ],
+)
+def test_sanding_again_counts_over_all_of_a_coat_and_between_the_two(
+    bays, start, end, kept
+):
+    coat = task("prime", 1, "n", "e", product="primer", end=1.0)
+    after = task("prime", 2, "n", "e", start=5.0)
+    again = task("sand-again", 1, *bays, start=start, end=end)
+    rub = task("rub", 1, "n", "e", start=3.0, end=4.0)
+    waits: Any = SimpleNamespace(least=lambda *_: 3)
+    order: Any = SimpleNamespace(stage_of=lambda *_: "recoat")
+    found = windows._sanded_again(case(rub, again), waits, order, coat, after)
+    assert (found is again) is kept
+    assert kept or found is None
+
+
+# -------------------------------------------------------------------------- stage
+
+
+def test_two_teams_in_a_bay_are_named_with_who_is_there_still():
+    long = task("long", 0, "n", start=0.0, end=5.0)
+    short = task("short", 0, "n", "e", start=1.0, end=2.0)
+    later = task("later", 0, "n", start=4.0, end=6.0)
+    away = task("away", 0, "n", start=0.0, end=6.0, on_stage=False)
+    next_to = task("next", 0, "e", start=2.0, end=3.0)
+    found = list(stage._bays(case(later, away, short, long, next_to)))
+    assert found == [
+        'two teams in bay n: "long" and "short"',
+        'two teams in bay n: "long" and "later"',
+    ]
+
+
+def near(*tasks, **products):
+    found = stage._near(case(*tasks, products=products))
+    return [(c.title, o.title, until, why.split()[0]) for c, o, until, why in found]
+
+
+def test_what_keeps_away_from_a_coat_and_until_when():
+    wall = task("coat", 1, "n", product="p", dry_stage="recoat")
+    floor = task("coat", 2, "s", "apron", product="p", dry_stage="recoat")
+    floor.bays = ("s:apron",)
+    sand, sweep = task("sand", dusty=True), task("sweep")
+    off = task("off", dusty=True, on_stage=False)
+    plain = product("recoat")
+    assert near(wall, sand, sweep, off, p=plain) == [
+        ("coat-1", "sand", "recoat", "dust")
+    ]
+    assert near(floor, sand, sweep, p=plain) == [
+        ("coat-2", "sand", "recoat", "crosses"),
+        ("coat-2", "sweep", "recoat", "crosses"),
+    ]
+    # no coat, however wet; nothing laid; nothing known of it
+    assert near(wall, sand, p=product("recoat", kind="adhesive")) == []
+    assert near(task("coat", 1, product="p"), sand, p=plain) == []
+    assert near(wall, sand) == []
+
+
+def test_fumes_keep_everybody_away_but_those_who_lay_the_next_coat_of_it():
+    one = task("prime", 1, product="p", dry_stage="recoat")
+    two = task("prime", 2, product="p", dry_stage="recoat")
+    other, sweep = task("colour", 1, product="q"), task("sweep")
+    oil = product("recoat", CLEARED, kind="primer", fumes=True)
+    assert near(one, two, other, sweep, p=oil) == [
+        ("prime-1", "colour-1", CLEARED, "in"),
+        ("prime-1", "sweep", CLEARED, "in"),
+        ("prime-2", "prime-1", CLEARED, "in"),
+        ("prime-2", "colour-1", CLEARED, "in"),
+        ("prime-2", "sweep", CLEARED, "in"),
+    ]
+    bare = product("recoat", kind="primer", fumes=True)
+    assert near(one, sweep, p=bare) == [("prime-1", "sweep", "recoat", "in")]
+
+
+# --------------------------------------------------------------------------- told
+
+
+@pytest.mark.parametrize(
+    ("words", "unit", "amount"),
+    [
+        ("24 ft (7.3 m) of wall", "m", (7.3, 0.06)),
+        ("90 sq ft (8.36 m²)", "m2", (8.36, 0.006)),
+        ("24 ft (7 m)", "m", (7.0, 0.6)),
+        ("3 modules (7.3 m)", "piece", (3.0, told.SHOWN_M)),
+        ("12.5 m of it", "m", (12.5, told.SHOWN_M)),
+        ("some", "m", None),
+    ],
+)
+def test_an_amount_is_read_in_metres_with_how_far_it_may_be_rounded(
+    words, unit, amount
+):
+    found = told._amount(words, unit)
+    assert found == (None if amount is None else pytest.approx(amount))
+
+
+def taken(start: float, end: float):
+    return SimpleNamespace(start=h(start), end=h(end))
+
+
+def test_entries_within_the_plans_days_are_told_as_the_calendars_say():
+    read: Any = (
+        taken(-2, 0), taken(-1, 1), taken(2, 3), taken(23, 30), taken(24, 25), taken(5, 5)
+    )  # fmt: skip
+    shown: Any = (taken(-1, 1), taken(2, 3), taken(23, 30))
+    assert list(told._entries(case(), "quiet", shown, read)) == []
+    (less,) = told._entries(case(), "quiet", shown[1:], read)
+    assert less.endswith("otherwise than the calendars, 11:00 to 13:00")
+    (more,) = told._entries(case(), "quiet", (*shown, taken(6, 7)), read)
+    assert more.endswith("18:00 to 19:00")
+
+
+@pytest.mark.parametrize(("count", "faulty"), [(2, False), (1, True), (3, True)])
+def test_the_readings_in_the_plans_air_are_all_told(count, faulty):
+    found = case()
+    found.inputs.readings = [SimpleNamespace(when=h(x)) for x in (-1, 0, 3.5, 4, 9)]
+    air = SimpleNamespace(air_c=np.zeros(4), readings=("r",) * count)
+    found.plan.stage = SimpleNamespace(air=air)
+    assert bool(list(told._readings(found))) is faulty
+
+
+# -------------------------------------------------------------------------- feeds
+
+
+def test_a_calendar_has_each_entry_of_the_plan_once_and_no_other():
+    plan: Any = SimpleNamespace(zone="UTC")
+
+    def event(title: str, start: float, *, busy=True, tentative=False) -> Any:
+        return SimpleNamespace(
+            title=title, start=h(start), end=h(start + 1), busy=busy, tentative=tentative
+        )  # fmt: skip
+
+    def wanted(*entries: tuple[str, float]) -> Counter[Any]:
+        return Counter([((h(s), h(s + 1), True, False), t) for t, s in entries])
+
+    two = wanted(("tape", 0), ("tape", 0), ("rub", 2))
+    right = (event("Do: tape", 0), event("tape it", 0), event("rub", 2))
+    assert list(feeds._compared(plan, "x.ics", two, right)) == []
+    (missing,) = feeds._compared(plan, "x.ics", two, right[1:])
+    assert missing.startswith('x.ics: "tape", ')
+    assert missing.endswith("is missing")
+    wrong = (
+        event("rub", 3), event("sand", 2), event("rub", 2, busy=False),
+        event("rub", 2, tentative=True), event("rub", 2),
+    )  # fmt: skip
+    found = list(feeds._compared(plan, "x.ics", two, (*right, *wrong)))
+    assert len(found) == len(wrong)
+    assert all("not what the plan says" in words for words in found)
