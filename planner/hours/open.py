@@ -1,15 +1,19 @@
 """Who and what is open when: shifts, without days off and what calendars take."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.calendar import Busy
 from planner.nouns.job import CrewMember
+
+# The longest break within a shift, the afternoon of a split shift say; nobody has
+# slept in less. Common practice, no source.
+BREAK = timedelta(hours=6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,12 +72,12 @@ def person_hours(
     """Return a person's open ticks on the grid.
 
     An open tick lies wholly inside a shift and is touched by no busy stretch; on a
-    public holiday no shift begins.
+    public holiday no shift begins. Hours less than `BREAK` apart are one shift, also
+    where the job file has them on two lines.
     """
     free_days = dict(holidays)
-    worked: list[tuple[datetime, datetime]] = []
+    lines: list[list[tuple[datetime, datetime]]] = []
     off: dict[str, list[tuple[datetime, datetime]]] = {}
-    hulls: list[tuple[int, int]] = []
     days = grid.days()
     first = days[0][0] - timedelta(days=1)  # a night shift may reach in
     for day in (first, *(d for d, _, _ in days)):
@@ -83,11 +87,11 @@ def person_hours(
             spans = shift_spans(day, shift.hours, grid.zone)
             if day in free_days:
                 off.setdefault(f"{free_days[day]} (public holiday)", []).extend(spans)
-                continue
-            worked += spans
-            ticks = grid.inward(spans)
-            if ticks:
-                hulls.append((ticks.items[0][0], ticks.items[-1][1]))
+            else:
+                lines.append(spans)
+    worked = [span for spans in lines for span in spans]
+    inside = [grid.inward(spans) for spans in _together(lines)]
+    hulls = [(s.items[0][0], s.items[-1][1]) for s in inside if s]
     ordinary = grid.inward(worked)
     taken = [
         (reason, ticks)
@@ -118,6 +122,21 @@ def _part(whole: Spans, starts: Sequence[int], one: Spans) -> Spans:
     begin = max(bisect_right(starts, first) - 1, 0)
     end = bisect_left(starts, last)
     return Spans(whole.items[begin:end]) & one
+
+
+def _together(
+    lines: Iterable[list[tuple[datetime, datetime]]],
+) -> list[list[tuple[datetime, datetime]]]:
+    """Return the stretches of each shift: lines less than a break apart are one."""
+    out: list[list[tuple[datetime, datetime]]] = []
+    over = datetime.min.replace(tzinfo=UTC)
+    for spans in sorted(lines, key=lambda line: line[0][0].astimezone(UTC)):
+        if out and spans[0][0].astimezone(UTC) - over < BREAK:
+            out[-1] += spans
+        else:
+            out.append(list(spans))
+        over = max(over, spans[-1][1].astimezone(UTC))
+    return out
 
 
 def _apart(hulls: list[tuple[int, int]], opened: Spans) -> Spans:

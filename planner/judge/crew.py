@@ -11,6 +11,8 @@ from planner.judge.case import JudgedPlan, Mask, Seconds, joined, runs_of
 from planner.nouns.job import CrewMember, Shift
 from planner.nouns.plan import Crewmate, PlannedTask
 
+BREAK_S = 6 * 3600  # hours less than that apart are one shift (README)
+
 
 def _line(case: JudgedPlan, day: date, shift: Shift) -> list[Seconds]:
     """Return the stretches of a shift; past midnight its clock runs on a day later."""
@@ -22,6 +24,12 @@ def _line(case: JudgedPlan, day: date, shift: Shift) -> list[Seconds]:
             late += timedelta(days=1)
         out.append((begin, case.clock(day + late, end)))
     return out
+
+
+def _one_shift(hulls: list[Seconds]) -> list[Seconds]:
+    """Return hours as shifts: those that nobody could sleep between are one."""
+    longer = joined((start, end + BREAK_S - 1) for start, end in hulls)
+    return [(start, end - BREAK_S + 1) for start, end in longer]
 
 
 class Crew:
@@ -48,7 +56,7 @@ class Crew:
                 for b in case.inputs.hours.people.get(person.id, ())
             ]
             self.open[person.id] = case.within(hours) & ~case.touched(busy)
-            self.shifts[person.id] = joined(hulls)
+            self.shifts[person.id] = _one_shift(hulls)
 
     def faults(self) -> Iterator[str]:
         """Yield what is wrong with who works when."""

@@ -24,28 +24,10 @@ def planned(tmp_path, *changes: tuple[str, str]) -> tuple[Inputs, Plan]:
     return inputs, plan_inputs(inputs, SOON)
 
 
-HALVES = ("07:00-11:00", "15:00-19:00")
-
-
-@pytest.mark.parametrize(
-    "shifts",
-    [
-        [f"Mon-Fri {half}" for half in HALVES],
-        ["Mon-Thu 20:00-24:00", "Tue-Fri 00:30-05:00"],
-        pytest.param(
-            [
-                f"Mon-Fri {half}"
-                for half in ("06:00-09:00", "10:00-13:00", "14:00-17:00")
-            ],
-            marks=pytest.mark.slow,
-        ),
-    ],
-)
-def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):
-    """A line is a shift, and 11 hours lie between two: every other one stays out."""
-    listed = f"shifts = {shifts}".replace("'", '"')
-    inputs, plan = planned(
-        tmp_path,
+def in_shifts(lines: list[str]) -> tuple[tuple[str, str], ...]:
+    """Return the changes by which both of the crew keep these shifts."""
+    listed = f"shifts = {lines}".replace("'", '"')
+    return (
         (
             '["carpenter", "finisher", "painter"]',
             f'["carpenter", "finisher"]\n{listed}',
@@ -53,11 +35,40 @@ def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):
         ('["labourer", "painter"]', f'["labourer", "painter"]\n{listed}'),
         ('length = "5 m"', 'length = "2.5 m"'),
     )
+
+
+@pytest.mark.parametrize(
+    "shifts",
+    [
+        ["Mon-Fri 06:00-11:00", "Mon-Fri 18:00-23:00"],
+        ["Mon-Thu 18:00-22:00", "Tue-Fri 05:00-09:00"],
+    ],
+)
+def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):
+    """Seven hours lie between two shifts, 11 are needed: every other one stays out."""
+    inputs, plan = planned(tmp_path, *in_shifts(shifts))
     assert judged(inputs, plan) == ()
     assert all(
         (b - a).total_seconds() >= 11 * 3600 for c in plan.crew for a, b in c.rests
     )
     assert any(c.rests for c in plan.crew)
+
+
+@pytest.mark.parametrize(
+    ("lines", "shift"),
+    [
+        (["Mon-Fri 08:00-12:00", "Mon-Fri 13:00-17:00"], "08:00-12:00 13:00-17:00"),
+        (["Mon-Fri 07:00-11:00", "Mon-Fri 15:00-19:00"], "07:00-11:00 15:00-19:00"),
+        (["Mon-Fri 20:00-24:00", "Tue-Sat 00:30-05:00"], "20:00-24:00 00:30-05:00"),
+    ],
+)
+def test_a_shift_on_two_lines_is_the_shift_on_one(lines, shift, tmp_path):
+    inputs, plan = planned(tmp_path, *in_shifts(lines))
+    _, same = planned(tmp_path, *in_shifts([f"Mon-Fri {shift}"]))
+    assert judged(inputs, plan) == ()
+    assert plan.tasks == same.tasks
+    assert plan.crew == same.crew
+    assert not any(c.rests for c in plan.crew)
 
 
 def test_no_night_shift_reaches_in_from_a_holiday_before_the_first_day(tmp_path):

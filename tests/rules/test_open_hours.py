@@ -85,6 +85,30 @@ def test_no_shift_begins_on_a_public_holiday():
     assert got.taken[0][0] == "Demo Day (public holiday)"
 
 
+@pytest.mark.parametrize(
+    ("lines", "shifts"),
+    [
+        (("Mon 07:00-11:00", "Mon 15:00-19:00"), ((7, 19),)),
+        (("Mon 05:00-09:00", "Mon 14:00-18:00"), ((5, 18),)),
+        (("Mon 05:00-09:00", "Mon 15:00-19:00"), ((5, 9), (15, 19))),  # six hours
+        (("Mon 05:00-09:00 15:00-19:00",), ((5, 19),)),
+        (("Mon 20:00-24:00", "Tue 00:00-02:00", "Tue 04:00-06:00"), ((20, 30),)),
+        (("Mon 20:00-24:00", "Tue 06:00-10:00"), ((20, 24), (30, 34))),
+    ],
+)
+def test_hours_less_than_six_hours_apart_are_one_shift(lines, shifts):
+    got = person_hours(person(*lines), grid=grid(), busy=(), holidays=())
+    assert got.shifts.items == shifts
+
+
+def test_the_hours_of_a_break_are_those_that_pass():
+    """On 14 March 2027 the clock goes from 2 to 3: an hour less lies between."""
+    night = grid(2, date(2027, 3, 13))
+    lines = person("Sat 18:00-23:00", "Sun 05:00-09:00")
+    got = person_hours(lines, grid=night, busy=(), holidays=())
+    assert got.shifts.items == ((18, 32),)
+
+
 def test_a_holiday_before_the_grid_takes_nothing():
     """The grid begins on Monday; Sunday's shift would have ended before it."""
     got = person_hours(
