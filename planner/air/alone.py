@@ -106,16 +106,12 @@ def alone(
     there = np.arange(ticks)[:, None] >= ticks - laid  # parts that are looked at
     first = np.maximum(ends - laid, 0)
     along, more = np.zeros(len(ends)), np.zeros(len(ends))
-    far = {a.name: np.zeros(len(ends)) for a in coat.awaited}
-    over = {name: np.full(len(ends), count + 1, dtype=np.int64) for name in far}
-    broken = np.zeros(len(ends), dtype=np.bool_)
+    followed = _Followed(coat, len(ends), count)
     pct, at = air.humidity_pct[first], ends
     for offset in range(-ticks, round(LONGEST_H / tick_h)):
         at = ends + offset
         inside = (at >= first) & (at < count)
-        if (at >= count).all() or (
-            offset > 0 and all((f >= 1).all() for f in far.values())
-        ):
+        if (at >= count).all() or (offset > 0 and followed.done):
             break
         i = np.clip(at, 0, count - 1)
         rows = max(min(ticks + offset, ticks), 0)
@@ -134,23 +130,57 @@ def alone(
         if offset < 0:
             marks[ticks + offset] = along
         least = _air(air, i, np.maximum(pct - LESS_PCT, 0.0))
-        if coat.dry is not None:
-            bad = limit_breaks(coat.limits, least)
-            bad |= beyond_range(coat.dry.stage, least)
-            broken |= bad & inside & (far[coat.dry.name] < 1.0 - _HAIR)
-        for a in coat.awaited if offset >= 0 else ():
-            name = a.name
-            was = far[name] >= 1.0 - _HAIR
-            each = shares(a.stage, least, coat.thickness_mm, a.margin_frac)
-            far[name] = far[name] + each / a.times
-            now = (far[name] >= 1.0 - _HAIR) & ~was & inside
-            over[name] = np.where(now, at + 1, over[name])
-    else:  # not followed to its end: at least so long
-        for name, reached in over.items():
-            over[name] = np.where(reached > count, np.minimum(at, count + 1), reached)
-    if coat.dry is not None:
-        broken |= over[coat.dry.name] > count
-    return Alone(over=over, broken=broken)
+        followed.keep_to_limits(least, inside)
+        if offset >= 0:
+            followed.harden(least, at, inside)
+    else:
+        followed.give_up(at)
+    return followed.found()
+
+
+class _Followed:
+    """A coat on its way: how far each stage is, when each was reached, limits broken."""
+
+    def __init__(self, coat: Coat, size: int, count: int) -> None:
+        self.coat, self.count = coat, count
+        self.far = {a.name: np.zeros(size) for a in coat.awaited}
+        self.over: dict[str, TickArray] = {
+            name: np.full(size, count + 1, dtype=np.int64) for name in self.far
+        }
+        self.broken = np.zeros(size, dtype=np.bool_)
+
+    @property
+    def done(self) -> bool:
+        """Whether every stage has been reached."""
+        return all((f >= 1).all() for f in self.far.values())
+
+    def keep_to_limits(self, air: Air, inside: BoolArray) -> None:
+        """Note where the air of a tick breaks a limit before the coat is dry."""
+        dry = self.coat.dry
+        if dry is not None:
+            bad = limit_breaks(self.coat.limits, air) | beyond_range(dry.stage, air)
+            self.broken |= bad & inside & (self.far[dry.name] < 1.0 - _HAIR)
+
+    def harden(self, air: Air, at: TickArray, inside: BoolArray) -> None:
+        """Bring each stage on by a tick's share, and note where it is reached."""
+        for a in self.coat.awaited:
+            was = self.far[a.name] >= 1.0 - _HAIR
+            each = shares(a.stage, air, self.coat.thickness_mm, a.margin_frac)
+            self.far[a.name] = self.far[a.name] + each / a.times
+            now = (self.far[a.name] >= 1.0 - _HAIR) & ~was & inside
+            self.over[a.name] = np.where(now, at + 1, self.over[a.name])
+
+    def give_up(self, at: TickArray) -> None:
+        """Take what hasn't been reached as no sooner than the tick followed last."""
+        for name, over in self.over.items():
+            late = np.minimum(at, self.count + 1)
+            self.over[name] = np.where(over > self.count, late, over)
+
+    def found(self) -> Alone:
+        """Return what became of the coat."""
+        dry = self.coat.dry
+        never = False if dry is None else self.over[dry.name] > self.count
+        return Alone(over=self.over, broken=self.broken | never)
 
 
 def _air(air: Air, ticks: TickArray, pct: FloatArray) -> Air:

@@ -12,6 +12,11 @@ from planner.nouns.plan import PlannedTask
 
 CUT_FROM_MM = 25.4  # less than an inch is no upright and no module
 HAIR_MM = 1e-6
+IN_EACH = (
+    *("sand-modules", "mark", "lines", "fasten", "drill", "anchor", "floor", "tape"),
+    "rub",
+)
+FILLS = {"mortar": ("bed", "pack"), "foam": ("foam",)}
 MASONRY_FIXINGS = {
     "plugs": "plug",
     "frame fixings": "frame-fix",
@@ -57,76 +62,87 @@ Ordered = tuple[str, int, tuple[str, ...]]  # kind of work, which coat, bays
 
 def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
     """Return every task that the job orders: how many of each kind, coat and bays."""
-    m, stage, kit = case.job.methods, case.job.stage, case.job.kit
-    out: Counter[Ordered] = Counter()
+    out = Counter[Ordered]()
+    for part in (_throughout, _on_the_walls, _of_pieces, _of_paint):
+        out.update(part(case, room))
+    return out
+
+
+def _throughout(case: JudgedPlan, room: Room) -> Iterator[Ordered]:
+    """Yield what is done once for the whole job, and on the floor."""
+    m, stage = case.job.methods, case.job.stage
     for whole in ("intake", "count"):
-        out[whole, 0, ()] += 1
+        yield whole, 0, ()
     survey = case.job.survey
-    if not survey.own_making:
-        out["survey", 0, ()] += survey.done is None
-        out["locate", 0, ()] += survey.located is None
-    each = [
-        "sand-modules",
-        "mark",
-        "lines",
-        "fasten",
-        "drill",
-        "anchor",
-        "floor",
-        "tape",
-    ]
-    each += ["rub"]
-    each += ["bed", "pack"] if m.fill == "mortar" else ["foam"]
+    for visit, day in (("survey", survey.done), ("locate", survey.located)):
+        if not survey.own_making and day is None:
+            yield visit, 0, ()
+    painted = m.colour_on_apron and stage.apron_mm > 0.0  # the whole floor
+    for work in ("test-slab", "read-slab", *["scuff"] * painted):
+        yield work, 0, (room.apron,)
+    yield "wipe", 0, tuple(sorted((*room.built, *[room.apron] * painted)))
+    yield "handover", 0, tuple(sorted((*room.built, room.apron)))
+
+
+def _on_the_walls(case: JudgedPlan, room: Room) -> Iterator[Ordered]:
+    """Yield what is done in each bay along the walls, compound coat by coat."""
+    m = case.job.methods
+    each = [*IN_EACH, *FILLS[m.fill]]
     if m.backing == "inlaid":
         each += ["open", "back"]
     else:
         each += ["fur", "board"]
-        if stage.wall == "masonry":
+        if case.job.stage.wall == "masonry":
             each.append(MASONRY_FIXINGS[m.masonry_fixing])
     if m.bonding_agent:
         each.append("bond")
-    painted = m.colour_on_apron and stage.apron_mm > 0.0  # the whole floor
-    for work in ("test-slab", "read-slab", *["scuff"] * painted):
-        out[work, 0, (room.apron,)] += 1
-    out["wipe", 0, tuple(sorted((*room.built, *[room.apron] * painted)))] += 1
+    coats = (
+        ("setting-coat", m.setting_coats),
+        ("drying-coat", m.drying_coats),
+        ("topping-coat", m.topping_coats),
+        ("skim-coat", m.skim_coats),
+    )
     for bay in room.built:
         for work in each:
-            out[work, 0, (bay,)] += 1
-        for work, coats in (
-            ("setting-coat", m.setting_coats),
-            ("drying-coat", m.drying_coats),
-            ("topping-coat", m.topping_coats),
-            ("skim-coat", m.skim_coats),
-        ):
-            for n in range(1, coats + 1):
-                out[work, n, (bay,)] += 1
+            yield work, 0, (bay,)
+        for work, count in coats:
+            for n in range(1, count + 1):
+                yield work, n, (bay,)
+
+
+def _of_pieces(case: JudgedPlan, room: Room) -> Iterator[Ordered]:
+    """Yield the cutting, bolting and setting of the pieces."""
+    m, stage, kit = case.job.methods, case.job.stage, case.job.kit
     for run in room.runs:
         for work in ("join", "set"):
-            out[work, 0, (run,)] += 1
+            yield work, 0, (run,)
     for work, count in PIECES:
         if found := tuple(sorted(_with(case, room, count))):
-            out[work, 0, found] += 1
+            yield work, 0, found
     for corner, _ in room.corners:
-        out["set-corner", 0, (corner,)] += 1
+        yield "set-corner", 0, (corner,)
         if stage.ceiling_mm - kit.corner_height_mm >= CUT_FROM_MM:
-            out["trim", 0, (corner,)] += 1
+            yield "trim", 0, (corner,)
             if m.lifting != "singly":  # else bolted on the wall as they are set
-                out["join-uprights", 0, (corner,)] += 1
+                yield "join-uprights", 0, (corner,)
+
+
+def _of_paint(case: JudgedPlan, room: Room) -> Iterator[Ordered]:
+    """Yield primer, the shadow check and colour, coat by coat."""
+    m = case.job.methods
     built = tuple(sorted(room.built))
     for n in range(1, m.primer_coats + 1):
         for bays in [built] if m.primer_in == "one go" else [(b,) for b in built]:
-            out["prime", n, bays] += 1
-    out["shadow", 0, built] += 1
+            yield "prime", n, bays
+    yield "shadow", 0, built
     coloured = tuple(sorted((*built, room.apron))) if m.colour_on_apron else built
     for n in range(1, m.colour_coats + 1):
-        out["colour", n, coloured] += 1
+        yield "colour", n, coloured
     if m.second_colour is not None:
         second = tuple(sorted(map(case.own, m.second_colour.bays)))
-        out["mask", 0, second] += 1
+        yield "mask", 0, second
         for n in range(1, m.second_colour.coats + 1):
-            out["second-colour", n, second] += 1
-    out["handover", 0, tuple(sorted((*built, room.apron)))] += 1
-    return out
+            yield "second-colour", n, second
 
 
 def _between_mm(case: JudgedPlan, run: int) -> float:

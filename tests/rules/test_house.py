@@ -11,6 +11,8 @@ from tests.support.places import ROOT
 
 PLANNER = ROOT / "planner"
 MOST_MODULES = 16  # in one room; beyond it a prefix wants to be a room of its own
+MOST_LINES = 400  # of a module
+MOST_OF_FUNCTION = 60  # lines of a function, its docstring left out
 
 
 def rooms() -> set[str]:
@@ -34,6 +36,29 @@ def test_no_room_holds_too_many_modules():
         if p.name != "__init__.py"
     )
     assert {room: n for room, n in count.items() if n > MOST_MODULES} == {}
+
+
+def test_no_module_is_too_long():
+    lines = {p: len(p.read_text("utf-8").splitlines()) for p in PLANNER.rglob("*.py")}
+    assert len(lines) > 300  # it has looked
+    assert {
+        str(p.relative_to(ROOT)): n for p, n in lines.items() if n > MOST_LINES
+    } == {}
+
+
+def test_no_function_is_too_long():
+    found = {}
+    for path in PLANNER.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                first, last = node.body[0], node.end_lineno or 0
+                told = ast.get_docstring(node) is not None
+                doc = (first.end_lineno or 0) - first.lineno + 1 if told else 0
+                found[f"{path.relative_to(ROOT)}: {node.name}"] = (
+                    last - node.lineno + 1 - doc
+                )
+    assert len(found) > 1500  # it has looked
+    assert {name: n for name, n in found.items() if n > MOST_OF_FUNCTION} == {}
 
 
 def test_no_module_imports_itself_in_a_circle():

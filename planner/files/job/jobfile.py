@@ -28,8 +28,12 @@ from planner.files.job.schema import (
     SECTIONS,
     DayNightSection,
     HalfSection,
+    KitSection,
     MethodsSection,
+    PersonSection,
+    RatesSection,
     RoomSection,
+    StageSection,
     SurveySection,
 )
 from planner.files.plain import PlainFileError, read_plain
@@ -48,6 +52,7 @@ from planner.nouns.job import (
     Stage,
     Survey,
 )
+from planner.trade import recipes
 
 
 def _defaults(sections: dict[str, Any]) -> tuple[str, ...]:
@@ -71,7 +76,12 @@ def _defaults(sections: dict[str, Any]) -> tuple[str, ...]:
 def _idle(sections: dict[str, Any]) -> set[tuple[str, str]]:
     """Return the defaults that this job makes no use of."""
     methods, air = sections["methods"], sections["air"]
-    out = {("methods", "foam" if methods.fill == "mortar" else "mortar")}
+    out = {
+        ("methods", lays)
+        for recipe in recipes.recipes()
+        if recipe.choice == "fill" and recipe.name != methods.fill
+        for lays in recipe.lays
+    }
     if not methods.bonding_agent:
         out.add(("methods", "bonding"))
     if not job_methods.drying_coats(methods):
@@ -284,6 +294,63 @@ def job_from(values: JobValues, changes: Sequence[Changes] = ()) -> Job:
     return _job(reader, path, got)
 
 
+def _stage(stage: StageSection, runs: tuple[Run, ...]) -> Stage:
+    return Stage(
+        id=id_of(stage),
+        name=stage.name,
+        runs=runs,
+        corners=tuple(i for i, r in enumerate(stage.run) if r.meets is not None),
+        ceiling_mm=stage.ceiling,
+        wall=stage.wall,
+        stud_spacing_mm=stage.stud_spacing,
+        apron_mm=stage.apron,
+        behind=tuple(
+            Behind(
+                what=b.what,
+                run=next(r.id for r in runs if slug(r.name) == slug(b.run)),
+                from_start_mm=b.from_start,
+                height_mm=b.height,
+            )
+            for b in stage.behind
+        ),
+    )
+
+
+def _kit(kit: KitSection) -> Kit:
+    return Kit(
+        module_width_mm=kit.module_width,
+        radius_mm=kit.radius,
+        module_mass_kg=kit.module_mass,
+        straight_height_mm=kit.straight_height,
+        corner_height_mm=kit.corner_height,
+        corner_leg_mm=kit.corner_leg,
+        upright_height_mm=kit.upright_height,
+        least_cut_mm=kit.least_cut,
+        drying_times=kit.drying_times,
+    )
+
+
+def _rates(rates: RatesSection) -> Rates:
+    return Rates(
+        currency=rates.currency,
+        stage_per_day=rates.stage_per_day,
+        labour_per_h=rates.labour_per_hour,
+    )
+
+
+def _crew_member(person: PersonSection, found: Callable[[str], str]) -> CrewMember:
+    return CrewMember(
+        id=id_of(person),
+        name=person.name,
+        trades=person.trades,
+        shifts=person.shifts,
+        rest_h=person.rest,
+        calendar=found(person.calendar) if person.calendar else None,
+        rate_per_h=person.rate,
+        mail=person.mail,
+    )
+
+
 def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
     """Return the job from its sections, or raise all faults found by now."""
     folder = path.resolve().parent
@@ -311,50 +378,10 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         file=str(path),
         zone=job.time_zone,
         earliest=job.earliest,
-        stage=Stage(
-            id=id_of(stage),
-            name=stage.name,
-            runs=runs,
-            corners=tuple(i for i, r in enumerate(stage.run) if r.meets is not None),
-            ceiling_mm=stage.ceiling,
-            wall=stage.wall,
-            stud_spacing_mm=stage.stud_spacing,
-            apron_mm=stage.apron,
-            behind=tuple(
-                Behind(
-                    what=b.what,
-                    run=next(r.id for r in runs if slug(r.name) == slug(b.run)),
-                    from_start_mm=b.from_start,
-                    height_mm=b.height,
-                )
-                for b in stage.behind
-            ),
-        ),
-        kit=Kit(
-            module_width_mm=kit.module_width,
-            radius_mm=kit.radius,
-            module_mass_kg=kit.module_mass,
-            straight_height_mm=kit.straight_height,
-            corner_height_mm=kit.corner_height,
-            corner_leg_mm=kit.corner_leg,
-            upright_height_mm=kit.upright_height,
-            least_cut_mm=kit.least_cut,
-            drying_times=kit.drying_times,
-        ),
+        stage=_stage(stage, runs),
+        kit=_kit(kit),
         methods=_methods(methods, runs),
-        crew=tuple(
-            CrewMember(
-                id=id_of(p),
-                name=p.name,
-                trades=p.trades,
-                shifts=p.shifts,
-                rest_h=p.rest,
-                calendar=found(p.calendar) if p.calendar else None,
-                rate_per_h=p.rate,
-                mail=p.mail,
-            )
-            for p in crew
-        ),
+        crew=tuple(_crew_member(p, found) for p in crew),
         air=_day_night(air),
         air_file=found(air.readings) if air.readings else None,
         air_months=tuple((MONTHS.index(m.month) + 1, _day_night(m)) for m in air.month),
@@ -378,11 +405,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         order_lead_h=job.order_lead,
         codes=job.codes or "",
         survey=_survey(got["survey"]),
-        rates=Rates(
-            currency=rates.currency,
-            stage_per_day=rates.stage_per_day,
-            labour_per_h=rates.labour_per_hour,
-        ),
+        rates=_rates(rates),
         products=own,
         own_rates=own_rates,
         own_supplies=own_supplies,

@@ -1,8 +1,9 @@
 """Trimming, putting the modules together and setting them in place."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
-from planner.nouns.work import Task, TaskLink
+from planner.nouns.work import Task
 from planner.trade.lifting.lifting import SINGLY
 from planner.trade.parts import After, Leads, Part, Site, follow, found, pieces, task_of
 from planner.trade.takeoff import Bay, BayKind
@@ -16,84 +17,92 @@ def modules(site: Site, leads: Leads) -> Part:
     From a corner's setting on nothing but setting and fastening is left beside it: the
     walls on both sides are ready, and their modules bolted together.
     """
-    rates, takeoff = site.rates, site.takeoff
-    tasks: list[Task] = []
-    links: list[TaskLink] = []
-    out: dict[str, tuple[After, ...]] = dict(leads)
-    placed: dict[str, Task] = {}
-    for bay in takeoff.of(BayKind.CORNER):
-        ready = [*leads[pieces(bay)]]
-        if bay.uprights and site.methods.lifting == SINGLY:
-            trim = task_of(rates["trim"], bay=bay, amount=1)
-            links += follow(trim, *leads[found(bay)], *leads[pieces(bay)])
-            tasks.append(trim)
-            reason = "the upper module is trimmed before it goes up"
-            ready = [After(task=trim.id, reason=reason)]
-        elif bay.uprights:
-            trim = task_of(rates["trim"], bay=bay, amount=1)
-            join = task_of(
-                rates["join-uprights"], bay=bay, amount=max(bay.uprights - 1, 1)
-            )
-            links += follow(trim, *leads[found(bay)], *leads[pieces(bay)])
-            links += follow(
-                join,
-                After(
-                    task=trim.id, reason="the upper module is trimmed before bolting"
-                ),
-                *leads[pieces(bay)],
-            )
-            tasks += [trim, join]
-            ready = [After(task=join.id, reason="the uprights go up bolted together")]
-        place = task_of(rates["set-corner"], bay=bay, amount=bay.uprights + bay.modules)
-        if bay.uprights and site.methods.lifting == SINGLY:
-            place = _bolted_on_the_wall(site, bay, place)
-        links += follow(place, *ready, *leads[bay.id])
-        tasks.append(place)
-        placed[bay.id] = place
+    takeoff = site.takeoff
+    corners = {b.id: _corner(site, leads, b) for b in takeoff.of(BayKind.CORNER)}
     cut = _cut(site, leads)
-    tasks += cut.tasks
-    links += cut.links
-    for bay in takeoff.of(BayKind.RUN):
-        loose = cut.leads.get(pieces(bay), leads[pieces(bay)])
-        join = task_of(rates["join"], bay=bay, amount=max(bay.modules - 1, 0))
-        place = task_of(rates["set"], bay=bay, amount=bay.modules)
-        corners = [
-            After(
-                task=placed[c.id].id,
-                reason="straight modules are pushed home to the corner piece",
-            )
-            for c in takeoff.of(BayKind.CORNER)
-            if bay.id in c.beside
-        ]
-        links += follow(join, *loose)
-        for corner in takeoff.of(BayKind.CORNER):
-            if bay.id in corner.beside:
-                links += follow(
-                    placed[corner.id],
-                    After(task=join.id, reason=CLEAR),
-                    *(After(task=a.task, reason=CLEAR) for a in leads[bay.id]),
-                )
-        links += follow(
-            place,
-            After(task=join.id, reason="the modules are bolted together first"),
-            *leads[bay.id],
-            *corners,
-        )
-        tasks += [join, place]
-        placed[bay.id] = place
+    runs = {
+        b.id: _run(site, {**leads, **cut.leads}, b, corners)
+        for b in takeoff.of(BayKind.RUN)
+    }
+    parts = (*corners.values(), cut, *runs.values())
+    placed = {id_: part.tasks[-1].id for id_, part in {**corners, **runs}.items()}
+    out: dict[str, tuple[After, ...]] = dict(leads)
     for bay in takeoff.built:
         own = After(
-            task=placed[bay.id].id, reason="the pieces stand where they are fastened"
+            task=placed[bay.id], reason="the pieces stand where they are fastened"
         )
-        others = [
-            After(
-                task=placed[b].id,
-                reason="the runs are bolted to the corner before it is fastened",
-            )
-            for b in bay.beside
-        ]
+        reason = "the runs are bolted to the corner before it is fastened"
+        others = (After(task=placed[b], reason=reason) for b in bay.beside)
         out[bay.id] = (own, *others)
-    return Part(tasks=tuple(tasks), links=tuple(links), leads=out)
+    return Part(
+        tasks=tuple(t for part in parts for t in part.tasks),
+        links=tuple(x for part in parts for x in part.links),
+        leads=out,
+    )
+
+
+def _corner(site: Site, leads: Leads, bay: Bay) -> Part:
+    """Return a corner's work on its pieces; setting it comes last."""
+    raised = _uprights(site, leads, bay)
+    amount = bay.uprights + bay.modules
+    place = task_of(site.rates["set-corner"], bay=bay, amount=amount)
+    if bay.uprights and site.methods.lifting == SINGLY:
+        place = _bolted_on_the_wall(site, bay, place)
+    ready = raised.leads[pieces(bay)]
+    return Part(
+        tasks=(*raised.tasks, place),
+        links=(*raised.links, *follow(place, *ready, *leads[bay.id])),
+        leads={},
+    )
+
+
+def _uprights(site: Site, leads: Leads, bay: Bay) -> Part:
+    """Return trimming a corner's uprights, and bolting those that go up together."""
+    if not bay.uprights:
+        return Part(tasks=(), links=(), leads={pieces(bay): leads[pieces(bay)]})
+    trim = task_of(site.rates["trim"], bay=bay, amount=1)
+    known = follow(trim, *leads[found(bay)], *leads[pieces(bay)])
+    if site.methods.lifting == SINGLY:
+        reason = "the upper module is trimmed before it goes up"
+        ready = After(task=trim.id, reason=reason)
+        return Part(tasks=(trim,), links=known, leads={pieces(bay): (ready,)})
+    join = task_of(
+        site.rates["join-uprights"], bay=bay, amount=max(bay.uprights - 1, 1)
+    )
+    trimmed = After(task=trim.id, reason="the upper module is trimmed before bolting")
+    ready = After(task=join.id, reason="the uprights go up bolted together")
+    return Part(
+        tasks=(trim, join),
+        links=(*known, *follow(join, trimmed, *leads[pieces(bay)])),
+        leads={pieces(bay): (ready,)},
+    )
+
+
+def _run(site: Site, leads: Leads, bay: Bay, corners: Mapping[str, Part]) -> Part:
+    """Return a run's work on its modules; setting it, after its corners, comes last."""
+    join = task_of(site.rates["join"], bay=bay, amount=max(bay.modules - 1, 0))
+    place = task_of(site.rates["set"], bay=bay, amount=bay.modules)
+    bolted = After(task=join.id, reason="the modules are bolted together first")
+    reason = "straight modules are pushed home to the corner piece"
+    beside = [
+        corners[c.id].tasks[-1]
+        for c in site.takeoff.of(BayKind.CORNER)
+        if bay.id in c.beside
+    ]
+    clear = [
+        After(task=task, reason=CLEAR)
+        for task in (join.id, *(lead.task for lead in leads[bay.id]))
+    ]
+    home = (After(task=corner.id, reason=reason) for corner in beside)
+    return Part(
+        tasks=(join, place),
+        links=(
+            *follow(join, *leads[pieces(bay)]),
+            *(link for corner in beside for link in follow(corner, *clear)),
+            *follow(place, bolted, *leads[bay.id], *home),
+        ),
+        leads={},
+    )
 
 
 def _cut(site: Site, leads: Leads) -> Part:

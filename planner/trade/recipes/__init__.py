@@ -37,7 +37,8 @@ class Recipe:
     """A row of the registry.
 
     `walls` are the walls that it suits (none: every wall) and `needs` says why it
-    suits no other; `bring` and `cautions` are added to each of its tasks.
+    suits no other; `lays` are the keys of [methods] for products that no other recipe
+    of its choice lays; `bring` and `cautions` are added to each of its tasks.
     """
 
     choice: str
@@ -48,6 +49,7 @@ class Recipe:
     source: str
     walls: tuple[str, ...] = ()
     needs: str = ""
+    lays: tuple[str, ...] = ()
     bring: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
