@@ -13,32 +13,28 @@ that at the coldest wall (`planner.air.wall`); what runs out in the pan goes by 
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import timedelta
 from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.air.law_range import HAIR, beyond_range, hours_in, refuse_beyond
 from planner.air.laws import (
     LAWS,
     MOVING_ERROR_FRAC,
     Law,
-    depth_factor,
     moving_times,
 )
 from planner.air.limits import breaks_by_limit, cold_before, limit_breaks, limit_words
 from planner.air.moist_air import FloatArray
 from planner.air.wall import at_wall
-from planner.errors import OutOfRangeError
 from planner.nouns.product import (
-    SHUT_ROOM_PER_H,
     Air,
     Hardening,
     HardeningWay,
     Latest,
     Product,
 )
-from planner.units import moment_words, temperature_words
 
 __all__ = [
     "AIR_DELTA_K",
@@ -68,7 +64,6 @@ TickArray = NDArray[np.int64]
 # How far assumed air may be out (assumption); readings are closer.
 AIR_DELTA_K, AIR_DELTA_RH_PCT = 1.0, 5.0
 THICKNESS_ERROR_FRAC = 0.20  # of a coat's wet thickness (assumption)
-_HAIR = 1e-9  # of a whole: shares that add up to one but for the last digits
 
 
 # Ways of hardening that hang on the air, so that a job's margin lengthens them.
@@ -82,77 +77,6 @@ class Beyond(StrEnum):
     STILL = "still"  # the coat makes no progress in this tick
 
 
-# ------------------------------------------------------------------ hours
-
-
-def _beyond(law: Law, air_c: FloatArray, humidity_pct: FloatArray) -> NDArray[np.bool_]:
-    return np.asarray(
-        (air_c < law.low_c - _HAIR)
-        | (air_c > law.high_c + _HAIR)
-        | (humidity_pct > law.high_rh_pct + _HAIR)
-    )
-
-
-def _hours(
-    stage: Hardening | Latest, air: Air, thickness_mm: float | None
-) -> FloatArray:
-    """Return the hours in the air of each tick, endless beyond the law's range."""
-    air = at_wall(air)
-    law = LAWS[stage.law]
-    numbers: dict[str, float | FloatArray] = dict(stage.numbers)
-    layer_mm = numbers.pop("layer_mm", None)
-    if law.airs:
-        known = air.changes_per_h
-        numbers["changes_per_h"] = SHUT_ROOM_PER_H if known is None else known
-    hours = law.hours(
-        np.clip(air.air_c, law.low_c, law.high_c),
-        np.minimum(air.humidity_pct, law.high_rh_pct),
-        **numbers,
-    )
-    if layer_mm is not None and thickness_mm is not None:
-        hours = hours * depth_factor(thickness_mm / float(layer_mm))
-    return np.where(_beyond(law, air.air_c, air.humidity_pct), np.inf, hours)
-
-
-def _range_words(law: Law) -> str:
-    warmth = f"{temperature_words(law.low_c)} to {temperature_words(law.high_c)}"
-    damp = f" and up to {law.high_rh_pct:.0f} % RH" if law.high_rh_pct < 100 else ""
-    return f"{law.words}: covers {warmth}{damp}"
-
-
-def _refuse(stage: Hardening | Latest, air: Air) -> None:
-    """Raise for the first tick whose air the law doesn't cover."""
-    air = at_wall(air)
-    law = LAWS[stage.law]
-    out = np.flatnonzero(_beyond(law, air.air_c, air.humidity_pct))
-    if out.size == 0:
-        return
-    tick = int(out[0])
-    if air.start is not None and air.zone is not None:
-        since = timedelta(minutes=tick * air.tick_minutes)
-        when = f", {moment_words(air.start + since, air.zone)}"
-    elif len(air) > 1:
-        when = f", {tick * air.tick_minutes / 60:g} h from the start of the series"
-    else:
-        when = ""
-    seen = (
-        f"{temperature_words(float(air.air_c[tick]))} and "
-        f"{air.humidity_pct[tick]:.0f} % RH"
-    )
-    raise OutOfRangeError(
-        f"no waiting time is known for {seen}{when}",
-        where="air",
-        hint=_range_words(law),
-    )
-
-
-def beyond_range(stage: Hardening, air: Air) -> NDArray[np.bool_]:
-    """Return the ticks whose air the law of the stage, or of one before, doesn't cover."""
-    here = at_wall(air)
-    out = _beyond(LAWS[stage.law], here.air_c, here.humidity_pct)
-    return out if stage.after is None else out | beyond_range(stage.after, air)
-
-
 def hours_at(
     stage: Hardening, temp_c: float, rh_pct: float, thickness_mm: float | None = None
 ) -> float:
@@ -164,8 +88,8 @@ def hours_at(
         Where the law's source doesn't cover the air.
     """
     air = _constant(temp_c, rh_pct)
-    _refuse(stage, air)
-    own_h = float(_hours(stage, air, thickness_mm)[0])
+    refuse_beyond(stage, air)
+    own_h = float(hours_in(stage, air, thickness_mm)[0])
     if stage.after is None:
         return own_h
     return own_h + hours_at(stage.after, temp_c, rh_pct, thickness_mm)
@@ -176,9 +100,9 @@ def cautious_at(
 ) -> float:
     """Return the cautious hours of a stage in constant air; see `cautious_frac`."""
     air = _constant(temp_c, rh_pct)
-    _refuse(stage, air)
+    refuse_beyond(stage, air)
     longer = 1.0 + float(cautious_frac(stage, air)[0])
-    own_h = float(_hours(stage, air, thickness_mm)[0]) * longer
+    own_h = float(hours_in(stage, air, thickness_mm)[0]) * longer
     if stage.after is None:
         return own_h
     return own_h + cautious_at(stage.after, temp_c, rh_pct, thickness_mm)
@@ -209,7 +133,7 @@ def progress(
     how many times its own hours it takes, as `stacked_times` says.
     """
     if beyond is Beyond.REFUSE:
-        _refuse(stage, air)
+        refuse_beyond(stage, air)
     each = shares(stage, air, thickness_mm, margin_frac)
     return np.concatenate(([0.0], np.cumsum(each) / times))
 
@@ -221,7 +145,7 @@ def shares(
     margin_frac: float | FloatArray = 0.0,
 ) -> FloatArray:
     """Return how much of its way a coat hardens in each tick; beyond the law, none."""
-    hours = _hours(stage, air, thickness_mm)
+    hours = hours_in(stage, air, thickness_mm)
     tick_h = air.tick_minutes / 60.0
     return np.asarray(tick_h / np.maximum(hours * (1.0 + margin_frac), 1e-6))
 
@@ -316,7 +240,7 @@ def ready_ticks(
 
 def _onwards(done: FloatArray, since: TickArray) -> TickArray:
     """Return, for each tick in `since`, the tick by which one whole more is done."""
-    ready = np.searchsorted(done, done + (1.0 - _HAIR)).astype(np.int64)
+    ready = np.searchsorted(done, done + (1.0 - HAIR)).astype(np.int64)
     return np.append(ready, done.size)[since]
 
 
@@ -391,12 +315,12 @@ def cautious_frac(
     damper = np.minimum(humidity_pct + delta_rh_pct, law.high_rh_pct)
     drier = np.maximum(humidity_pct - delta_rh_pct, 0.0)
     colder = np.maximum(air_c - delta_k, law.low_c)
-    here = _hours(stage, air, None)
+    here = hours_in(stage, air, None)
     known = np.isfinite(here) & (here > 0.0)
     base = np.where(known, here, 1.0)
 
     def slower(celsius: FloatArray, humid: FloatArray) -> FloatArray:
-        there = _hours(stage, replace(air, air_c=celsius, humidity_pct=humid), None)
+        there = hours_in(stage, replace(air, air_c=celsius, humidity_pct=humid), None)
         ratio = np.where(known & np.isfinite(there), there, base) / base
         return np.maximum(ratio - 1.0, 0.0)
 
@@ -413,7 +337,7 @@ def cautious_frac(
 def shortest_h(latest: Latest, air: Air) -> float:
     """Return a latest time in the air of the series that makes it shortest. [h]."""
     law = LAWS[latest.law]
-    return float(_hours(latest, _nearest(law, air), None).min())
+    return float(hours_in(latest, _nearest(law, air), None).min())
 
 
 def _nearest(law: Law, air: Air) -> Air:
@@ -434,5 +358,5 @@ def latest_ticks(latest: Latest, air: Air) -> TickArray:
     only lengthens these times, and above the warm end no coat may be laid.
     """
     done = progress(latest, _nearest(LAWS[latest.law], air))
-    last = np.searchsorted(done, done + (1.0 + _HAIR), side="right") - 1
+    last = np.searchsorted(done, done + (1.0 + HAIR), side="right") - 1
     return np.maximum(last, np.arange(done.size)).astype(np.int64)

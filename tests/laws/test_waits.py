@@ -1,6 +1,6 @@
 """What holds of every wait in any air; a falsified property is a failure.
 
-Tests of planner/air/laws.py, planner/air/waits.py.
+Tests of planner/air/law_range.py, planner/air/laws.py, planner/air/waits.py.
 """
 
 from dataclasses import replace

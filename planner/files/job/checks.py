@@ -8,14 +8,13 @@ from planner import units
 from planner.files.job.faults import SectionReader, standing
 from planner.files.job.methods import check_methods
 from planner.files.job.schema import (
-    AirSection,
-    DayNightSection,
     KitSection,
     MethodsSection,
     PersonSection,
     StageSection,
     SurveySection,
 )
+from planner.files.job.schema_air import AirSection, DayNightSection
 from planner.files.plain import other_kind
 from planner.files.web import addresses
 from planner.nouns import product

@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from planner.errors import Fault
-from planner.files.job.schema import Section
+from planner.files.job.section import Section
 from planner.files.web import addresses
 
 T = TypeVar("T")
