@@ -367,6 +367,15 @@ def duration_words(minutes: float) -> str:
     return f"{h} h" if h or not m else f"{m} min"
 
 
+def days_and_hours(minutes: float) -> str:
+    """Return a long stretch as days and hours, such as '12 days 3 h 15 min'."""
+    days, rest = divmod(round(minutes), 24 * 60)
+    if not days:
+        return duration_words(rest)
+    word = "1 day" if days == 1 else f"{days} days"
+    return f"{word} {duration_words(rest)}" if rest else word
+
+
 def moment_words(when: datetime, zone: tzinfo) -> str:
     """Return a moment in the site's zone, such as 'Tue 16 Feb 2027, 14:15'."""
     local = when.astimezone(zone)

@@ -52,6 +52,7 @@ def plan(
         from planner.commands.progress import said, shown
         from planner.report.words.summary import plan_summary
         from planner.usecases import write
+        from planner.usecases.odds import odds_of_plan
         from planner.usecases.opening import opening_of
         from planner.usecases.past import as_of
         from planner.usecases.plan import Choices, plan_inputs
@@ -80,7 +81,8 @@ def plan(
                 )
                 made = plan_inputs(inputs, choices)
             names = write.write(made, held, now=_moment(now), how=how, prepared=opened)
-        print(plan_summary(made, _shown_files(folder, names)), end="")
+        sure = odds_of_plan(inputs, made, threats=False)
+        print(plan_summary(made, sure.odds, _shown_files(folder, names)), end="")
 
 
 def _moment(now: datetime | None) -> datetime:

@@ -5,8 +5,8 @@ It decides from what is known at the time:
 - Everybody follows the plan's order, person by person and bay by bay.
 - A task begins as soon as all that it waits for is ready and dry: before it was planned
   only in shifts for which all of its team are called, afterwards in any open hours.
-- Where its own team is busy or away once the task is due, others of the same trades
-  step in, if they can begin sooner.
+- Once the task is due, others of the same trades step in where they can begin sooner
+  than its own team.
 - Who is away on a day begins nothing on it; what has begun is finished.
 - Work in one go is begun only where its planned length fits in; if it takes longer, the
   team stays until it is done.
@@ -214,18 +214,14 @@ class _Play:
         Outside `where` they mean nothing.
         """
         which = np.flatnonzero(where)
-        own = step.teams[0].time
         start, end = self.ticks(0), self.ticks(0)
         chosen, by = self.ticks(0), by.copy()
         start[which], end[which] = self.begun(step, step.teams[0], gate, ticks, which)
-        alone = own.tick(own.begin(gate[which]))
-        busy = which[start[which] > alone]
+        late = which[start[which] > np.maximum(gate[which], step.planned)]
         for number, team in enumerate(step.teams[1:], start=1):
-            if not len(busy):
-                break
-            sooner, done = self.begun(step, team, gate, ticks, busy)
-            better = sooner < start[busy]
-            takes = busy[better]
+            sooner, done = self.begun(step, team, gate, ticks, late)
+            better = sooner < start[late]
+            takes = late[better]
             start[takes], end[takes], chosen[takes] = (
                 sooner[better],
                 done[better],

@@ -33,7 +33,7 @@ Ints = NDArray[np.int64]
 
 PERCENTS = (50, 80, 95)
 LEADING = 80  # the percent by which causes are compared
-FUTURES = 10_000
+FUTURES, SEED = 10_000, 1
 INDEX_FUTURES = 4_000  # enough for a share of the variance to within 0.02
 
 
@@ -45,6 +45,7 @@ def odds_of(
     planned: Mapping[ReturnKind, datetime],
     seed: int,
     futures: int = FUTURES,
+    threats: bool = True,
     step: Callable[[str], None],
 ) -> Odds:
     """Return how sure a plan's returns are.
@@ -64,6 +65,8 @@ def odds_of(
         Of all draws: the same seed meets the same futures.
     futures
         How many.
+    threats
+        Whether to tell the causes apart, which takes many times as long.
     step
         Told in words what is being done.
     """
@@ -78,7 +81,8 @@ def odds_of(
     draws = Draws(spread=spread, futures=futures, series=len(air), seed=seed)
     step(f"playing {futures:,} futures")
     played = play(script, draws)
-    step("telling the causes apart")
+    if threats:
+        step("telling the causes apart")
     return Odds(
         futures=futures,
         seed=seed,
@@ -88,7 +92,7 @@ def odds_of(
             for kind, back in played.returns.items()
         ),
         collisions=tuple(_collisions(problem, script, played)),
-        causes=tuple(_causes(problem.grid, script, draws)),
+        causes=tuple(_causes(problem.grid, script, draws)) if threats else (),
         held=tuple(_held(script, played)),
         curves=tuple(
             _curve(kind, back, problem.grid) for kind, back in played.returns.items()

@@ -8,7 +8,7 @@ from pathlib import Path
 from planner.nouns.inputs import Inputs
 from planner.nouns.odds import Odds
 from planner.nouns.plan import Plan
-from planner.odds.tally import odds_of
+from planner.odds.tally import FUTURES, SEED, odds_of
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.inside import coats_of
 from planner.planning.posing import problem_of
@@ -17,6 +17,10 @@ from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.standing import placements_of, standing_plan
 
 LATE_WEEKS = 8  # how long after the plan's return futures are looked at, at least
+
+
+def _say_nothing(words: str) -> None:
+    """Tell nobody what is being done."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,11 +44,12 @@ def odds_of_plan(
     inputs: Inputs,
     plan: Plan,
     *,
-    futures: int,
-    seed: int,
-    step: Callable[[str], None],
+    futures: int = FUTURES,
+    seed: int = SEED,
+    threats: bool = True,
+    step: Callable[[str], None] = _say_nothing,
 ) -> PlanOdds:
-    """Return how sure the returns of a plan of these inputs are."""
+    """Return how sure the returns of a plan of these inputs are; see `odds_of`."""
     planned = {r.kind: r.when for r in plan.stage.returns}
     end = max(planned.values()) + timedelta(weeks=LATE_WEEKS)
     days = (end.astimezone(inputs.job.zone).date() - inputs.job.earliest).days
@@ -62,6 +67,7 @@ def odds_of_plan(
             planned=planned,
             seed=seed,
             futures=futures,
+            threats=threats,
             step=step,
         ),
     )

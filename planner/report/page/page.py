@@ -31,8 +31,8 @@ from planner.report.words.around import around_rows
 from planner.report.words.coat_air import coat_rows, limit_rows
 from planner.report.words.dependencies import DEFINED, chain_lines, wait_words
 from planner.report.words.quantities_rows import buy_rows, buying_of, tool_rows
-from planner.report.words.summary import days_and_hours, idle_money
-from planner.units import duration_words
+from planner.report.words.summary import idle_money
+from planner.units import days_and_hours, duration_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,8 +7,7 @@ from planner.nouns.plan import PlannedWait
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between
 from planner.report.drawing.week_rows import midnight, reach
-from planner.report.words.summary import days_and_hours
-from planner.units import duration_words
+from planner.units import days_and_hours, duration_words
 
 LONG_WAITS, FEW_PEOPLE = 3, 2
 

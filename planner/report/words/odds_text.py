@@ -9,8 +9,7 @@ from planner.nouns.odds import Odds, ReturnOdds, ThreatOdds
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, labelled, wrapped
-from planner.report.words.summary import days_and_hours
-from planner.units import day_words, duration_words, moment_words
+from planner.units import day_words, days_and_hours, duration_words, moment_words
 
 COLUMN = 23
 LEAST_FRAC = 0.02  # what is rarer than this isn't told of tasks and causes
@@ -56,6 +55,18 @@ def owner_words(plan: Plan, odds: Odds) -> str:
     if worst.share_frac < LEAST_FRAC:
         return f"{words}."
     return f"{words}; what threatens it most: {worst.cause}."
+
+
+def sure_words(plan: Plan, odds: Odds) -> str:
+    """Return how sure the plan's full service is, in a few words."""
+    zone = ZoneInfo(plan.zone)
+    full = next(r for r in odds.returns if r.kind is ReturnKind.FULL_SERVICE)
+    by = {c.percent: c.when for c in full.by}
+    return (
+        f"full service as planned in {_percent(full.kept_frac)}; "
+        f"{_by(by[80], odds, zone)} in 8 of 10, {_by(by[95], odds, zone)} in 19 of 20 "
+        "(see covetime odds)"
+    )
 
 
 def by_worth(odds: Odds) -> list[ThreatOdds]:

@@ -1,5 +1,6 @@
 """What the command prints of a plan: one screenful, and the answer to `why`."""
 
+from planner.nouns.odds import Odds
 from planner.nouns.plan import OWN_AIR, Plan, PlannedTask
 from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
@@ -7,16 +8,8 @@ from planner.report.columns import item, wrapped
 from planner.report.drawing.view import View, minutes_between
 from planner.report.words.around import around_rows
 from planner.report.words.dependencies import wait_words
-from planner.units import duration_words
-
-
-def days_and_hours(minutes: float) -> str:
-    """Return a long stretch as days and hours, such as '12 days 3 h 15 min'."""
-    days, rest = divmod(round(minutes), 24 * 60)
-    if not days:
-        return duration_words(rest)
-    word = "1 day" if days == 1 else f"{days} days"
-    return f"{word} {duration_words(rest)}" if rest else word
+from planner.report.words.odds_text import sure_words
+from planner.units import days_and_hours, duration_words
 
 
 def _chain_words(view: View) -> str:
@@ -104,7 +97,7 @@ def _around(plan: Plan) -> list[str]:
     return lines
 
 
-def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
+def plan_summary(plan: Plan, odds: Odds, files: tuple[str, ...]) -> str:
     """Return the plan on one screen: closure, returns, what holds, how it divides."""
     view = View(plan)
     start, end = plan.stage.closure
@@ -119,6 +112,9 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
             for r in plan.stage.returns
         ),
         *_money(plan),
+        *wrapped(
+            f"How sure           {sure_words(plan, odds)}", first="  ", rest=" " * 21
+        ),
         *wrapped(f"How good           {_best_words(plan)}", first="  ", rest=" " * 21),
         *_own_air(plan),
         "  The closure's hours",
