@@ -18,6 +18,7 @@ from planner.report.words.around import around_rows
 from planner.report.words.summary import plan_summary
 from planner.trade.data.around import reminders
 from planner.units import hours
+from planner.usecases.odds import odds_of_plan
 from tests.support.judge import case_of
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -104,8 +105,9 @@ def test_what_lies_behind_the_cove_is_moved_before_the_wall_is_touched(tmp_path)
 
 
 def test_it_is_said_in_summary_sheets_and_page_and_kept_in_the_file(corner):
-    _, plan = corner
-    assert "Order the kit: by Mon 18 Jan 2027" in plan_summary(plan, ())
+    inputs, plan = corner
+    odds = odds_of_plan(inputs, plan, futures=100, threats=False).odds
+    assert "Order the kit: by Mon 18 Jan 2027" in plan_summary(plan, odds, ())
     sheets = day_sheets_text(plan)
     page = plan_page(plan).decode()
     assert sheets.startswith("Before and after the work")
