@@ -6,6 +6,7 @@ from planner.judge.case import JudgedPlan
 from planner.judge.methods import CUT_FROM_MM, Room
 from planner.nouns.plan import PlannedTask
 
+SIGNED = ("fasten", "anchor", "plug", "frame-fix", "shoot")
 REACH_MM = 1800.0  # 6 ft
 WHOLE_WALLS = {
     *("fur", "board", "plug", "frame-fix", "shoot", "skim-coat"),
@@ -31,9 +32,13 @@ def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
             (task.fumes or (task.dusty and task.on_stage), "detectors and sprinklers"),
             (task.fumes, "Rags with solvent"),
             (task.phase == "open", "rated for fire or sound"),
+            (task.phase in ("fur", "plug", "frame-fix", "shoot"), "sealed again"),
+            (task.phase in ("cut", "trim", "sand-modules"), "Nobody alone at a saw"),
+            (task.phase == "survey", "Nobody of the crew takes a sample"),
+            (task.phase == "locate", "isolated, locked and tagged"),
             (task.phase == "drill", "post-tensioned"),
             (task.phase == "drill", "No compressed air"),
-            (task.phase in ("fasten", "anchor"), "signs for"),
+            (task.phase in SIGNED, "signs for"),
         ):
             if needed and words not in said:
                 yield f'"{task.title}": nothing is said of "{words}"'

@@ -47,8 +47,23 @@ def plan(tmp_path_factory) -> Plan:
 def sheets(plan) -> dict[str, str]:
     """Each day's sheet as running text, by its date."""
     named = [s.id.removeprefix("day-") for s in day_sheets(View(plan))]
-    texts = day_sheets_text(plan).split("\f")
+    around = bool(plan.reminders)  # a sheet before those of the days
+    texts = day_sheets_text(plan).split("\f")[around:]
     return {d: " ".join(t.split()) for d, t in zip(named, texts, strict=True)}
+
+
+# Up to the ceiling, whatever the room: common practice, no source.
+TO_THE_CEILING = ("prime", "shadow", "colour", "skim-coat", "fur", "board")
+
+
+def test_every_sheet_with_work_above_reach_has_the_ladder_line(plan, sheets):
+    high = {day(a) for t in plan.tasks for a, _ in t.spans if t.phase in TO_THE_CEILING}
+    assert high
+    for name in high:
+        assert "Ladder or scaffold above 1.8 m" in sheets[name], name
+    # 2.9 m of ceiling, modules of 0.95 m: at the floor nobody needs one
+    low = set(sheets) - high
+    assert any("Ladder or scaffold" not in sheets[name] for name in low)
 
 
 def day(moment: datetime) -> str:
@@ -80,7 +95,7 @@ def test_there_is_a_sheet_for_each_day_worked_and_each_return(plan, sheets):
 def test_the_text_keeps_to_eighty_columns_and_a_page_a_day(plan, sheets):
     text = day_sheets_text(plan)
     assert max(map(len, text.splitlines())) <= 80
-    assert text.count("\f") == len(sheets) - 1
+    assert text.count("\f") == len(sheets) - 1 + bool(plan.reminders)
 
 
 def test_every_stretch_stands_with_its_quantity_team_and_hours(plan, sheets):

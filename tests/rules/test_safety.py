@@ -6,6 +6,8 @@ compressed air 29 CFR 1926.1153(f), US, both from memory.
 Tests of planner/trade/data/materials.py, planner/trade/safety.py.
 """
 
+from pathlib import Path
+
 import pytest
 
 from planner.trade.data import materials
@@ -54,7 +56,25 @@ def test_lines_go_with_the_work_that_they_are_for(room, tmp_path):
     assert with_line("No compressed air") == {"drill"}
     assert {"fasten", "anchor"} <= with_line("signs for them")
     assert with_line("rated for fire or sound") == {"open", "back"} & stage
+    fixed = {"fur", "plug", "frame-fix", "shoot"}
+    assert with_line("A rated wall that fixings go through") == fixed & stage
+    assert with_line("no hot work; nobody alone on a ladder") == stage
+    sawn = {t.phase for t in tasks} & {"cut", "trim", "sand-modules"}
+    assert with_line("Nobody alone at a saw") == sawn
     assert not any("blow" in t.how.lower() for t in tasks)
+
+
+def test_supplies_and_readme_say_us_beside_us_rules():
+    root = Path(__file__).parents[2]
+    files = [root / "README.md", *sorted((root / "planner").rglob("*.toml"))]
+    seen = 0
+    for file in files:
+        for line in file.read_text("utf-8").splitlines():
+            for rule in ("29 CFR", "40 CFR"):
+                first, found, _ = line.partition(rule)
+                seen += bool(found)
+                assert not found or "US " in first, f"{file.name}: {line}"
+    assert seen > 10
 
 
 def test_a_us_rule_says_so(tmp_path):

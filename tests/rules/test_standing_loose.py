@@ -1,6 +1,8 @@
 """Modules that stand set and not yet fastened: nobody works beside them.
 
 That what can fall is fastened or the place kept clear: common practice, no source.
+
+Tests of planner/trade/phases/fixing.py, planner/trade/phases/modules.py.
 """
 
 import pytest

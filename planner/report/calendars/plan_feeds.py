@@ -151,7 +151,10 @@ def _description(view: View, task: PlannedTask) -> str:
         lines.append(f"Bring: {', '.join(task.bring)}")
     if task.cautions:
         lines += ["Mind:", *(f"- {c}" for c in task.cautions)]
-        lines.append("Local codes and the makers' sheets come first.")
+        of = f" of {view.plan.codes}" if view.plan.codes else ""
+        lines.append(
+            f"Local codes{of}, licensed practice and the makers' sheets come first."
+        )
     lines.append(f"{view.plan.job}: task {view.plan.short_id(task.id)}")
     return "\n".join(lines)
 

@@ -48,11 +48,16 @@ def _sheet(plan: Plan, day: DaySheet) -> list[str]:
         ("Read the air", (day.readings,) if day.readings else ()),
         ("Tonight leave", day.waits),
         ("Bring", (", ".join(day.bring),) if day.bring else ()),
-        ("Mind", ("; ".join(day.mind) + f". {day.first}.",) if day.mind else ()),
+        ("Mind", (_minded(day),) if day.work else ()),
         ("Air expected", (day.air,) if day.air else ()),
     ):
         lines += _list(head, items)
     return lines
+
+
+def _minded(day: DaySheet) -> str:
+    """Return what is to be minded on a day of work; what outranks it comes last."""
+    return "; ".join(day.mind) + f"{'. ' if day.mind else ''}{day.first}."
 
 
 def _work(work: DayWork) -> Iterable[str]:
