@@ -1,6 +1,6 @@
 """The judge's rules one by one, on plans of a few tasks that are made up.
 
-Tests of planner/judge/feeds.py, planner/judge/returns.py, planner/judge/stage.py,
+Tests of planner/judge/crew.py, planner/judge/feeds.py, planner/judge/returns.py, planner/judge/stage.py,
 planner/judge/told.py, planner/judge/windows.py.
 """
 
@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from planner.judge import feeds, returns, stage, told, windows
+from planner.judge.crew import Crew
 from planner.nouns.product import CLEARED, RECOAT_WINDOW
 from planner.nouns.work import ReturnKind
 from tests.support.ics import utc
@@ -155,6 +156,81 @@ def test_sanding_again_counts_over_all_of_a_coat_and_between_the_two(
     found = windows._sanded_again(case(rub, again), waits, order, coat, after)
     assert (found is again) is kept
     assert kept or found is None
+
+
+@pytest.mark.parametrize(
+    ("again", "said", "faults"),
+    [
+        (True, "s:sand-again-1", []),
+        (True, None, ["whether it is sanded again is told wrong"]),
+        (False, None, ["and nobody sands it again"]),
+        (
+            False,
+            "s:sand-again-1",
+            ["and nobody sands it again", "whether it is sanded again is told wrong"],
+        ),
+    ],
+)
+def test_a_coat_covered_too_late_is_sanded_again_between_and_told_so(
+    monkeypatch, again, said, faults
+):
+    coat = task("prime", 1, "n", product="primer", end=1.0)
+    after = task("prime", 2, "n", start=9.0, end=10.0)
+    sanding = task("sand-again", 1, "n", start=4.0, end=5.0)
+    tasks = (coat, after, sanding) if again else (coat, after)
+    made = case(*tasks, products={"primer": product(latest=(WINDOW,))})
+    made.of = lambda *_: []
+    told = SimpleNamespace(
+        before=coat.id, after=after.id, closes=h(6), sanded_again=said
+    )
+    made.plan.windows = (told,)
+    monkeypatch.setattr(windows, "_closes", lambda *_: 6)
+    waits: Any = SimpleNamespace(least=lambda *_: 3)
+    order: Any = SimpleNamespace(stage_of=lambda *_: "recoat")
+    found = list(windows.faults(made, waits, order))
+    assert len(found) == len(faults)
+    assert all(f.endswith(words) for f, words in zip(found, faults, strict=True))
+    # one that is told and isn't, and one that is and isn't told
+    made.plan.windows = (SimpleNamespace(before="x", after="y"),)
+    found = list(windows.faults(made, waits, order))
+    assert found[-1] == "the plan tells a window from x to y: there is none"
+    assert any("doesn't tell the window of" in f for f in found)
+
+
+# --------------------------------------------------------------------------- rest
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "faults"),
+    [
+        (10.0, 16.0, []),  # follows work
+        (12.0, 18.0, []),  # leads to it
+        (11.0, 17.0, ["neither follows work nor leads to it"]),
+        (10.0, 15.0, ["is over no night", "is no rest of 6 h"]),
+        (2.0, 16.0, ["is no rest of 6 h", "is worked in"]),  # twice as long and more
+        (9.5, 16.0, ["is worked in", "neither follows work nor leads to it"]),
+        (1.0, 7.0, ["is over no night", "is worked in",
+                    "neither follows work nor leads to it"]),
+    ],
+)  # fmt: skip
+def test_a_rest_lies_over_a_short_night_and_touches_work(start, end, faults):
+    def work(a: float, b: float):
+        return (round(a * 3600), round(b * 3600), None)
+
+    own = [work(0, 2), work(6, 10), work(18, 20)]
+    # shifts from 0 to 12 and from 16 to 28: a night of four hours
+    crew: Any = SimpleNamespace(
+        case=case(seconds=lambda rests: [
+            (round(a * 3600), round(b * 3600)) for a, b in rests
+        ]),
+        worked=lambda _: own,
+        shifts={"ann": [(0, 12 * 3600), (16 * 3600, 28 * 3600)]},
+    )  # fmt: skip
+    ann: Any = SimpleNamespace(id="ann", name="Ann", rest_h=6.0)
+    mate: Any = SimpleNamespace(rests=[(start, end)])
+    found = list(Crew._rests_said(crew, ann, mate))
+    assert len(found) == len(faults)
+    assert all(f.endswith(words) for f, words in zip(found, faults, strict=True))
 
 
 # -------------------------------------------------------------------------- stage
