@@ -44,8 +44,8 @@ def test_each_module_with_a_function_is_named_by_its_tests():
     named = frozenset[str]().union(*map(named_in, modules_of_tests()))
     without = [m for m in PLANNER if m not in named and functions(m)]
     assert without == [], (
-        "end the docstring of the module that tests them with a paragraph such as: "
-        "Tests of planner/air/laws.py, planner/air/waits.py."
+        "end the docstring of the test module that tests them with the paragraph: "
+        "Tests of planner/ROOM/MODULE.py, planner/ROOM/MODULE.py."
     )
 
 
