@@ -91,12 +91,12 @@ def _days(
 def _kit(takeoff: TakeOff) -> str:
     runs, built = takeoff.of(BayKind.RUN), takeoff.built
     counts = (
-        ("straight modules", sum(b.modules for b in runs)),
-        ("corner pieces", sum(b.corner_pieces for b in built)),
-        ("upright corner modules", sum(b.uprights for b in built)),
-        ("end pieces", sum(b.free_ends for b in runs)),
+        ("straight module", sum(b.modules for b in runs)),
+        ("corner piece", sum(b.corner_pieces for b in built)),
+        ("upright corner module", sum(b.uprights for b in built)),
+        ("end piece", sum(b.free_ends for b in runs)),
     )
-    return ", ".join(f"{n} {what}" for what, n in counts if n)
+    return ", ".join(f"{n} {what}{'s' * (n > 1)}" for what, n in counts if n)
 
 
 def _lead(job: Job) -> str:
