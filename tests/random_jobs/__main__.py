@@ -21,7 +21,7 @@ from typing import Any
 from tests.random_jobs.trial import BROKE, REFUSED, SLOW, Row, trial
 
 WORK = 0.02
-PROCESSOR_S = 15  # for a job with all that is looked into
+PROCESSOR_S = 60  # for a job with all that is looked into, a refusal several times
 MEMORY = 5 * 2**30
 
 
