@@ -47,7 +47,7 @@ def test_the_kit_is_ordered_its_lead_time_before_the_crates_come(corner):
     assert of(plan, "sign").day == date(2027, 2, 8)
     words = of(plan, "order").words
     # north 24 ft and east 18 ft with a corner piece: six and four straight modules
-    assert "10 straight modules, 1 corner pieces, 2 upright corner modules" in words
+    assert "10 straight modules, 1 corner piece, 2 upright corner modules" in words
     assert "2 end pieces; 21 days before the delivery" in words
     assert hours("3 weeks") == 504.0
     assert "1/8 in (3 mm) under a 10 ft (3 m)" in of(plan, "survey").words
