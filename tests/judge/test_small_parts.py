@@ -1,7 +1,8 @@
 """The judge's rules one by one, on plans of a few tasks that are made up.
 
-Tests of planner/judge/crew.py, planner/judge/feeds.py, planner/judge/returns.py, planner/judge/stage.py,
-planner/judge/told.py, planner/judge/windows.py.
+Tests of planner/judge/crew.py, planner/judge/feeds.py, planner/judge/returns.py,
+planner/judge/sequence.py, planner/judge/stage.py, planner/judge/told.py,
+planner/judge/windows.py.
 """
 
 from collections import Counter
@@ -14,6 +15,8 @@ import pytest
 
 from planner.judge import feeds, returns, stage, told, windows
 from planner.judge.crew import Crew
+from planner.judge.methods import Room
+from planner.judge.sequence import Order
 from planner.nouns.product import CLEARED, RECOAT_WINDOW
 from planner.nouns.work import ReturnKind
 from tests.support.ics import utc
@@ -195,6 +198,63 @@ def test_a_coat_covered_too_late_is_sanded_again_between_and_told_so(
     found = list(windows.faults(made, waits, order))
     assert found[-1] == "the plan tells a window from x to y: there is none"
     assert any("doesn't tell the window of" in f for f in found)
+
+
+# -------------------------------------------------------------------------- order
+
+
+def pieces(phase: str, number: int, *bays: str):
+    """Return a task of a kind of work in each bay."""
+    out = [task(phase, number, bay) for bay in bays]
+    for one in out:
+        one.id += f".{one.bays[0]}"
+    return out
+
+
+def order_of(*tasks) -> Order:
+    room = Room(runs=("n", "e", "w"), corners=(("c", ("n", "e")),), apron="apron")
+    waits: Any = None
+    job = SimpleNamespace(methods=SimpleNamespace(next_coat_after="set"))
+    return Order(case(*tasks, job=job), waits, room)
+
+
+def ids(pairs) -> set[tuple[str, str]]:
+    return {
+        (one.id.partition(":")[2], two.id.partition(":")[2]) for one, two, _ in pairs
+    }
+
+
+def test_a_coat_follows_the_one_below_and_those_next_to_it():
+    bays = ("n", "c", "e", "w")
+    made = order_of(*(x for k in (1, 2, 3) for x in pieces("prime", k, *bays)))
+    next_to = {("n", "c"), ("c", "n"), ("c", "e"), ("e", "c")} | {(b, b) for b in bays}
+    assert ids(made._coats("prime")) == {
+        (f"prime-{k}.{a}", f"prime-{k + 1}.{b}") for k in (1, 2) for a, b in next_to
+    }
+    assert {stage for *_, stage in made._coats("prime")} == {"recoat"}
+
+
+def test_the_last_coats_come_before_the_first_of_the_next():
+    made = order_of(
+        *(x for k in (1, 2) for x in pieces("prime", k, "n", "e")),
+        *(task("colour", k, "n", "e") for k in (1, 2)),
+    )
+    assert ids(made._overall("prime", "colour", None)) == {
+        ("prime-2.n", "colour-1"),
+        ("prime-2.e", "colour-1"),
+    }
+    assert ids(made._overall("rub", "colour", None)) == set()
+
+
+def test_a_corner_and_the_runs_beside_it_wait_for_each_other():
+    bays = ("n", "c", "e", "w")
+    works = ("mark", "set", "set-corner", "fasten", "drill")
+    made = order_of(*(x for w in works for x in pieces(w, 0, *bays)))
+    found = ids(made.needed())
+    assert ("set-corner.c", "set.n") in found
+    assert ("set-corner.c", "set.e") in found
+    assert ("fasten.n", "drill.c") in found
+    assert not any("w" in (a[-1], b[-1]) and a[-1] != b[-1] for a, b in found)
 
 
 # --------------------------------------------------------------------------- rest
