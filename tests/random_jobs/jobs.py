@@ -112,6 +112,11 @@ def made_job(seed: int, *, small: bool = False) -> RandomJob:
         "labour": _labour(drawn("labour")),
         "supply": _supplies(drawn("supply")),
     }
+    faces = drawn("faces")
+    if faces.random() < 0.3:
+        room.kit["drying_times"] = faces.choice((1.0, 1.5, 2))
+    if faces.random() < 0.25:
+        air["moving"] = faces.choice(("0.2 m/s", "100 ft/min", "1 m/s"))
     stage_hours = drawn("stage hours")
     if stage_hours.random() < 0.4:
         room.stage["hours"] = stage_hours.choice(STAGE_HOURS)

@@ -9,6 +9,7 @@ planner/trade/recipes/compound/coated.py, planner/trade/recipes/compound/stacks.
 """
 
 from dataclasses import replace
+from datetime import UTC, datetime
 from itertools import accumulate
 
 import numpy as np
@@ -21,7 +22,9 @@ from planner.air.wet_work import Laid, given_off_kg
 from planner.nouns.product import Air
 from planner.trade.data.in_room import in_room
 from planner.trade.data.materials import load, product
-from tests.support.values import STRAIGHT, work_of
+from planner.usecases.dry import dry_in_job, now_dry
+from planner.usecases.read import read_inputs
+from tests.support.values import STRAIGHT, changed, job_file, work_of
 
 TOPPING, SETTING = product("topping"), product("setting-90")
 WARM_C = (70 - 32) / 1.8
@@ -205,6 +208,23 @@ def test_compound_dries_slower_on_a_face_that_takes_up_no_water():
     # of a joint's two sides the slower counts: never quicker than on board
     assert hours("topping", on_modules=0.5) == pytest.approx(17.0)
     assert hours("water-primer", on_modules=2.0) == pytest.approx(hours("water-primer"))
+
+
+def test_a_job_says_how_its_faces_dry_and_what_air_moves(tmp_path):
+    own = '[kit]\ndrying_times = 1.5\n[air]\nmoving = "0.5 m/s"\n[stage]'
+    job = job_file(tmp_path, changed(STRAIGHT, ("[stage]", own)))
+    topping = read_inputs(job).products["topping"]
+    # at the table's own cell: 17 h on board in still air
+    got = hours_at(topping.stages[0], WARM_C, 50.0, topping.thickness_mm)
+    assert got == pytest.approx(17.0 * 1.5 / (5.8 / 4))
+    said = dry_in_job(
+        "topping", job, at=datetime(2027, 2, 10, 12, tzinfo=UTC), thickness_mm=None
+    )
+    words = " ".join(said.split())
+    assert "1.5 times as long as on board, for the moulded faces" in words
+    assert "0.5 m/s of air" in words
+    plain = now_dry("topping", temp_c=WARM_C, rh_pct=50.0, thickness_mm=None)
+    assert "these hours are for board, in still air" in " ".join(plain.split())
 
 
 def test_moving_air_dries_as_the_law_of_wind_says():
