@@ -35,7 +35,7 @@ def progress_words(progress: Progress, grid: Grid) -> str:
             aim = "fewest shifts"
             said = ["none yet" if v is None else str(v) for v in (best, bound)]
         case _:
-            return f"{at}tidying: work as early as it can lie"
+            raise AssertionError(f"a plan is not made for {progress.aim}")
     return f"{at}{aim}: best {said[0]}, no better than {said[1]}"
 
 

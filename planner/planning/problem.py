@@ -39,7 +39,7 @@ from planner.schedule.problem.parts import (
 )
 from planner.schedule.space.starts import near_shifts
 
-AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
+AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,8 @@
 Tests of planner/schedule/check/tally.py, planner/schedule/check/verify.py,
 planner/schedule/check/verify_course.py, planner/schedule/climb/solve.py,
 planner/schedule/cp/aims.py, planner/schedule/cp/model.py, planner/schedule/cp/rules.py,
-planner/schedule/cp/search.py, planner/schedule/first/greedy.py,
+planner/schedule/cp/search.py, planner/schedule/first/earlier.py,
+planner/schedule/first/greedy.py,
 planner/schedule/first/orders.py, planner/schedule/first/placing.py,
 planner/schedule/first/tables.py, planner/schedule/space/narrowed.py,
 planner/schedule/space/reach.py, planner/schedule/space/starts.py,
@@ -22,6 +23,7 @@ from typing import Any
 import pytest
 
 from planner.hours.spans import Spans
+from planner.schedule.check.tally import closure_span
 from planner.schedule.check.verify import values, verify
 from planner.schedule.climb.solve import SearchLimits, solve
 from planner.schedule.problem.instance import Instance
@@ -340,6 +342,50 @@ def test_each_task_alone_can_use_its_free_slack_and_no_more(seed):
             beyond = (*rest, moved(fixed, p, int(starts[0]) - p.start))
             broken = verify(problem, beyond) != ()
             assert broken or values(problem, beyond)[AimKind.RETURNS] != base
+
+
+@pytest.mark.parametrize(
+    "seed", (*range(1000, 1034), 1229, 1238, 1304, 1368, 1373, 1426, 1486)
+)
+def test_no_task_alone_could_end_earlier_without_a_new_shift(seed):
+    problem = small_instance(seed)
+    outcome = solve(problem)
+    if not isinstance(outcome, Planned):
+        pytest.skip("there is no plan to look at")
+    plan = outcome.placements
+    base = values(problem, plan)
+    fixed = fix(problem, plan)
+    spans = {
+        c.id: closure_span(problem, c, {p.task: p for p in plan})
+        for c in problem.closures
+    }
+    resting = {p.id for p in problem.people if p.rest}
+    for p in plan:
+        if resting & set(p.team):
+            continue  # where a rest lies could depend on when the task begins
+        rest = tuple(q for q in plan if q.task != p.task)
+        since = [spans[c.id][0] for c in problem.closures if p.task in c.tasks]
+        for s, e in zip(*fixed.allowed(p.task), strict=True):
+            if e >= p.end or any(s < begin for begin in since):
+                continue
+            sooner = (*rest, moved(fixed, p, int(s) - p.start))
+            if verify(problem, sooner) or shifts_of(problem, sooner) - shifts_of(
+                problem, plan
+            ):
+                continue
+            now = values(problem, sooner)
+            assert any(now[aim] > base[aim] for aim in problem.aims)
+
+
+def shifts_of(problem: Instance, plan: tuple[Placement, ...]) -> set[tuple[str, int]]:
+    """Return who works in which shift."""
+    return {
+        (person.id, number)
+        for person in problem.people
+        for number, (first, last) in enumerate(person.shifts or person.open)
+        for p in plan
+        if person.id in p.team and p.worked.clip(first, last)
+    }
 
 
 def passes_another(start: int, p: Placement, rest: tuple[Placement, ...]) -> bool:

@@ -150,7 +150,6 @@ def test_what_was_agreed_of_what_there_still_is_moves_as_little_as_it_can(plain)
         AimKind.CLOSED,
         AimKind.CHANGE,
         AimKind.CALLS,
-        AimKind.EARLY,
     )
     assert asked_words(found, case) == (
         "3 tasks were agreed before and move as little as they can",

@@ -179,7 +179,6 @@ AIM_WORDS = {
     AimKind.CLOSED: "shortest closure and soonest light foot traffic",
     AimKind.CHANGE: "least change from what was agreed",
     AimKind.CALLS: "fewest shifts called",
-    AimKind.EARLY: "work as early as it can lie",
 }
 
 

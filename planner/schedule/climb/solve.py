@@ -9,6 +9,7 @@ from planner.schedule.check.verify import values, verify
 from planner.schedule.climb.improve import Rounds
 from planner.schedule.cp.relaxed import without_people
 from planner.schedule.cp.search import Verdict, run_solver
+from planner.schedule.first.earlier import moved_up
 from planner.schedule.first.greedy import Seats, first_plan
 from planner.schedule.first.naming import placements_of
 from planner.schedule.problem.instance import Instance
@@ -31,9 +32,15 @@ from planner.schedule.why.conflict import conflict
 
 __all__ = ["SearchLimits", "solve"]
 
+<<<<<<< HEAD
 SHARE = 0.5  # the most of the remaining work that one aim may take, except the last aim
 # The most of all work that an aim may take if it only tidies the plan.
 TIDY_SHARE = 0.02
+=======
+SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
+TIDY_SHARE = 0.02  # of all work, what an aim that only tidies may take
+WEIGHED = (AimKind.COST, AimKind.CHANGE, AimKind.TIDY)  # an earlier start may spoil
+>>>>>>> 70be491 (Work begins early by a rule: each task moves up by itself after the last aim, where a search for the least sum of ends never came to a proof)
 TIDYING = (AimKind.EARLY, AimKind.TIDY)
 # Up to so many tasks, asking whether anything is better costs more than it saves.
 SMALL = 60
@@ -202,6 +209,7 @@ class _Ladder:
             results.append(result)
             if not result.proven:
                 stopped = self.reason()
+        seats = self.moved_up(seats)
         placements = self.placements(seats)
         if faults := verify(self.instance, placements):
             raise ProgramFaultError(
@@ -216,6 +224,26 @@ class _Ladder:
         if all(r.proven for r in reached):
             stopped = ""
         return Planned(placements=placements, aims=reached, stopped=stopped)
+
+    def moved_up(self, seats: Seats) -> Seats:
+        """Return the plan with each task as early as the aims and the others leave it.
+
+        Where people are alike, and for aims that weigh starts, the aims are counted
+        anew for each move.
+        """
+        aims = self.instance.aims
+        if not aims or self.watch.over():
+            return seats
+        best = values(self.instance, self.placements(seats))
+        kept = _cuts(self.instance, tuple((aim, best[aim]) for aim in aims))
+        alike = any(len(g.members) > 1 for g in self.space.groups)
+        felt = [a for a in aims if a in WEIGHED or (alike and a is AimKind.CALLS)]
+
+        def keeps(moved: Seats) -> bool:
+            now = values(self.instance, self.placements(moved)) if felt else best
+            return all(now[aim] <= best[aim] for aim in felt)
+
+        return moved_up(narrow(self.space, kept), seats, keeps)
 
     def bring_down(
         self,

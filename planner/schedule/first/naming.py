@@ -1,13 +1,11 @@
 """From seats by index to placements by tick, with people by name."""
 
-from collections.abc import Iterable
-
 import numpy as np
 
 from planner.hours.spans import Spans
 from planner.schedule.first.greedy import Seat, Seats
 from planner.schedule.problem.outcome import Placement
-from planner.schedule.space.search_space import SearchSpace, TeamOption
+from planner.schedule.space.search_space import SearchSpace
 
 
 def placements_of(space: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
@@ -32,14 +30,15 @@ def placements_of(space: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
             team=tuple(sorted(names)),
             start=start,
             end=end,
-            worked=_worked(space.options[t], seat, start, end),
+            worked=worked_in(space, t, seat),
         )
     return tuple(rows[t] for t in sorted(rows))
 
 
-def _worked(options: Iterable[TeamOption], seat: Seat, start: int, end: int) -> Spans:
+def worked_in(space: SearchSpace, t: int, seat: Seat) -> Spans:
     """Return the ticks that a seat works: the team's workable ticks without rests."""
-    for option in options:
+    start, end = int(space.axis[seat.start]), int(space.axis[seat.end - 1]) + 1
+    for option in space.options[t]:
         if (option.team, option.ticks) != (seat.team, seat.ticks):
             continue
         at = int(np.searchsorted(option.starts, seat.start))

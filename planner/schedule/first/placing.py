@@ -260,15 +260,19 @@ class Placing:
             gap = self.table.windows.gaps[c][self.trial.gap[c]]
             if self.space.axis[end - 1] + 1 > gap[1]:
                 raise MissError(self.next_gap(t, c))
-        self.seats[t] = Seat(team=option.team, ticks=option.ticks, start=start, end=end)
-        for g, count in option.team:
+        self.take(t, Seat(team=option.team, ticks=option.ticks, start=start, end=end))
+
+    def take(self, t: int, seat: Seat) -> None:
+        """Enter a seat that breaks no rule."""
+        self.seats[t] = seat
+        for g, count in seat.team:
             free = self.free[g]
             if free is None:
-                insort(self.busy[g], (start, end))
+                insort(self.busy[g], (seat.start, seat.end))
             else:
-                free[start:end] -= count
+                free[seat.start : seat.end] -= count
         for pool, amount in self.table.takes[t]:
-            self.left[pool][start:end] -= amount
+            self.left[pool][seat.start : seat.end] -= amount
 
     def next_gap(
         self, t: int, closure: str | None = None
