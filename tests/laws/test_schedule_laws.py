@@ -345,7 +345,7 @@ def test_each_task_alone_can_use_its_free_slack_and_no_more(seed):
 
 
 @pytest.mark.parametrize(
-    "seed", (*range(1000, 1034), 1229, 1238, 1304, 1368, 1373, 1426, 1486)
+    "seed", [*range(1000, 1034), 1229, 1238, 1304, 1368, 1373, 1426, 1486]
 )
 def test_no_task_alone_could_end_earlier_without_a_new_shift(seed):
     problem = small_instance(seed)

@@ -32,16 +32,15 @@ from planner.schedule.why.conflict import conflict
 
 __all__ = ["SearchLimits", "solve"]
 
-<<<<<<< HEAD
 SHARE = 0.5  # the most of the remaining work that one aim may take, except the last aim
 # The most of all work that an aim may take if it only tidies the plan.
 TIDY_SHARE = 0.02
-=======
-SHARE = 0.5  # of the work that is left, what one aim may take unless it is the last
-TIDY_SHARE = 0.02  # of all work, what an aim that only tidies may take
-WEIGHED = (AimKind.COST, AimKind.CHANGE, AimKind.TIDY)  # an earlier start may spoil
->>>>>>> 70be491 (Work begins early by a rule: each task moves up by itself after the last aim, where a search for the least sum of ends never came to a proof)
 TIDYING = (AimKind.EARLY, AimKind.TIDY)
+WEIGHED = (
+    AimKind.COST,
+    AimKind.CHANGE,
+    AimKind.TIDY,
+)  # an earlier start may spoil these
 # Up to so many tasks, asking whether anything is better costs more than it saves.
 SMALL = 60
 LARGE = 120  # with more tasks than this, the solver can't take the job as a whole
