@@ -355,16 +355,17 @@ def test_no_task_alone_could_end_earlier_without_a_new_shift(seed):
     plan = outcome.placements
     base = values(problem, plan)
     fixed = fix(problem, plan)
-    spans = {
-        c.id: closure_span(problem, c, {p.task: p for p in plan})
-        for c in problem.closures
-    }
+    placed = {p.task: p for p in plan}
     resting = {p.id for p in problem.people if p.rest}
     for p in plan:
         if resting & set(p.team):
             continue  # where a rest lies could depend on when the task begins
         rest = tuple(q for q in plan if q.task != p.task)
-        since = [spans[c.id][0] for c in problem.closures if p.task in c.tasks]
+        since = [
+            span[0]
+            for c in problem.closures
+            if p.task in c.tasks and (span := closure_span(problem, c, placed))
+        ]
         for s, e in zip(*fixed.allowed(p.task), strict=True):
             if e >= p.end or any(s < begin for begin in since):
                 continue
