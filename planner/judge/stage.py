@@ -37,6 +37,9 @@ def _closure(case: JudgedPlan) -> Iterator[str]:
             f"the closure begins {case.when(start)}, the first work on the stage "
             f"{case.when(first) if first else 'never'}"
         )
+    for task in plan.tasks:
+        if task.phase in ("survey", "locate") and task.end > start:
+            yield f'"{task.title}": the stage is closed before it is done'
     full = [r.when for r in plan.stage.returns if r.kind is ReturnKind.FULL_SERVICE]
     if full != [end]:
         yield f"the closure ends {case.when(end)}, not with full service"

@@ -437,6 +437,11 @@ CORNER = (
 
 STRAIGHT = (
     ("no survey", without("survey"), "survey: ordered"),
+    (
+        "closed before the survey",
+        placed("survey", start_of("board.back-wall")),
+        "the stage is closed before it is done",
+    ),
     ("furred unsurveyed", placed("fur.back-wall", end_of("survey")), 'at "report"'),
     ("drilled unfound", placed("drill.back-wall", end_of("locate")), 'at "isolated"'),
     ("booked as they call", over_stage("bookings", "survey"), "the stage is booked"),
