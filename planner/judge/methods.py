@@ -196,6 +196,12 @@ def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
         yield f"{_words(work, coat, places)}: in the plan, but not ordered"
     for task in case.plan.tasks:
         yield from _laid(case, task)
+    kind = case.job.methods.tape
+    for task in case.of("tape"):
+        if f"{kind} tape" not in task.how.lower():
+            yield f'"{task.title}": is not said to be of {kind} tape, as the job has it'
+    if kind == "mesh" and not case.job.methods.setting_coats:
+        yield "mesh tape under drying compound alone: it cracks"
     for work, count in PIECES:
         wanted_count = sum(count(case, i) for i in range(len(room.runs)))
         for task in case.of(work):

@@ -103,6 +103,7 @@ class Methods:
     drying_coats: int = 0
     skim: str = "skim"
     slab_test: str = "slab-sheet"
+    tape: str = "paper"  # or "mesh", under setting compound alone
     skim_coats: int = 0  # over the whole face, for the highest finish
     primer_in: str = "one go"  # or "bays"
     masonry_fixing: str = "plugs"  # or "frame fixings" or "cartridge nails"

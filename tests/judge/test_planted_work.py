@@ -393,6 +393,12 @@ CORNER = (
         listed("reminders", -4, day=date(2027, 2, 1)),
         "feet is told for",
     ),
+    ("another tape", part("methods", tape="mesh"), "not said to be of mesh tape"),
+    (
+        "mesh under drying compound",
+        part("methods", tape="mesh", setting_coats=0),
+        "it cracks",
+    ),
     ("no shadow check", placed("shadow", end_of("colour-1")), "before"),
     ("floor before crust", placed("floor.east", end_of("pack.east")), 'is at "crust"'),
     ("a link untold", shortened("links", -1), "the plan doesn't say that it waits for"),

@@ -64,9 +64,9 @@ def test_a_higher_ceiling_never_takes_fewer_hours(tmp_path):
     low, high = hours(3.0), hours(6.0)
     assert all(high[k] >= h for k, h in low.items())
     # wall above 10 ft counts 1.4 times: 5 m x 2.952 m more than plain area gives
-    plain = 0.064 * 5.0 * 3.0
+    plain = 0.058 * 5.0 * 3.0
     assert high["prime-1"] - low["prime-1"] == pytest.approx(
-        plain + 0.064 * (HIGHER - 1.0) * 5.0 * (6.0 - TEN_FEET_M)
+        plain + 0.058 * (HIGHER - 1.0) * 5.0 * (6.0 - TEN_FEET_M)
     )
 
 
@@ -75,9 +75,10 @@ def test_the_coves_take_longer_to_paint_than_the_wall(tmp_path):
     # wall above it up to 2.9 m. A quarter more in the coves: from memory.
     cove_m2 = (math.pi / 2 * 0.9144 + 2 * 0.0381) * 5.0
     wall_m2 = 5.0 * (2.9 - 0.9525)
+    ends_m2 = 2 * 0.9144**2 * (1 - math.pi / 4)  # the pieces at its two free ends
     prime = task(tmp_path, "prime-1")
     assert prime.person_hours == pytest.approx(
-        0.064 * (wall_m2 + 5 * 0.127 + 1.25 * cove_m2)  # 5 in of floor too
+        0.058 * (wall_m2 + ends_m2 + 5 * 0.127 + 1.25 * cove_m2)  # 5 in of floor too
     )
 
 

@@ -147,8 +147,10 @@ def test_strips_on_masonry_are_held_as_chosen(tmp_path, fixing, phase, first):
 
 
 def test_a_skim_coat_covers_the_whole_face_and_is_sanded_whole(tmp_path):
-    # 5 m of cove 1512.5 mm across, and (2.9 - 0.9525) m of wall above it
+    # 5 m of cove 1512.5 mm across, and (2.9 - 0.9525) m of wall above it; the pieces at
+    # its two free ends lie behind an arc of 914.4 mm
     whole_m2 = 5 * (0.9144 * math.pi / 2 + 2 * 0.0381 + 2.9 - 0.9525)
+    whole_m2 += 2 * 0.9144**2 * (1 - math.pi / 4)
     w = made(tmp_path, "skim_coats = 1")
     skim = task(w, "skim-coat-1.wall")
     assert skim.wet_m2 == pytest.approx(whole_m2)

@@ -159,6 +159,14 @@ def test_joint_tape_is_the_joints_and_a_tenth_more(tmp_path):
     assert q.packs == 1  # a roll of 76.2 m
 
 
+def test_mesh_is_bought_in_place_of_paper(tmp_path):
+    paper = found(tmp_path)
+    mesh = found(tmp_path, methods='tape = "mesh"')
+    assert "mesh-tape" not in paper
+    assert "joint-tape" not in mesh
+    assert mesh["mesh-tape"].net == pytest.approx(paper["joint-tape"].net)
+
+
 def test_compound_is_the_feathered_area_at_half_a_coats_thickness(tmp_path):
     q = found(tmp_path, methods="setting_coats = 2\ntopping_coats = 1")
     area_m2 = FEATHER_M2

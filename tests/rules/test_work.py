@@ -8,6 +8,7 @@ planner/trade/phases/slab.py, planner/trade/phases/wall.py, planner/trade/work.p
 
 import pytest
 
+from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
 from planner.nouns.work import Pace
 from planner.trade.data import materials
@@ -232,3 +233,32 @@ def test_a_longer_wall_takes_no_fewer_hours_in_any_task(tmp_path):
     assert short.pop("cut") == 2 * long.pop("cut")
     assert all(long[k] >= h for k, h in short.items())
     assert sum(long.values()) > sum(short.values())
+
+
+def test_paper_tape_is_bedded_and_mesh_goes_under_setting_compound_alone(tmp_path):
+    # Common practice, no source: drying types crack over mesh.
+    paper = next(t for t in made(tmp_path).tasks if t.phase == "tape")
+    assert "Paper tape" in paper.how
+    assert "bed of the first compound" in paper.how
+    mesh = next(
+        t for t in made(tmp_path, methods='tape = "mesh"').tasks if t.phase == "tape"
+    )
+    assert "mesh tape" in mesh.how
+    assert "first setting coat" in mesh.how
+    assert "paper joint tape" not in mesh.bring
+    with pytest.raises(JobFileError) as caught:
+        made(tmp_path, methods='tape = "mesh"\nsetting_coats = 0')
+    assert "methods.tape" in caught.value.faults[0].where
+
+
+def test_products_do_not_inherit_what_they_do_not_have():
+    # 72 h is the alkyd primer's window (read, weak page); shellac dissolves into itself.
+    windows = {
+        id_: [x.name for x in materials.product(id_).latest]
+        for id_ in ("solvent-primer", "solvent-primer-fast", "shellac-primer")
+    }
+    assert windows == {
+        "solvent-primer": ["recoat window"],
+        "solvent-primer-fast": ["recoat window"],
+        "shellac-primer": [],
+    }

@@ -124,6 +124,13 @@ def _check_recipe(
 
 def _check_compound(reader: SectionReader, methods: MethodsSection) -> None:
     """Note joints without any compound, and topping that would have to hold tape."""
+    if methods.tape == "mesh" and not methods.setting_coats:
+        reader.fault(
+            "methods.tape",
+            "mesh tape can't be: no setting compound holds it, and drying types crack "
+            "over it",
+            'choose "paper", or give setting_coats at least 1',
+        )
     bedding = methods.setting_coats + drying_coats(methods)
     if bedding:
         return

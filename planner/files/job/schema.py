@@ -164,6 +164,7 @@ class MethodsSection(Section):
     foam: str = "foam"
     bonding: str = "bonding-agent"
     slab_test: str = "slab-sheet"
+    tape: Literal["paper", "mesh"] = "paper"
 
 
 class PersonSection(Section):

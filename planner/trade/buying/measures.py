@@ -131,6 +131,15 @@ def _masked_m(site: Site, task: Doing) -> float:
     )
 
 
+def _taped(kind: str) -> Callable[[Site, Doing, Bay], Lines]:
+    """Return the measure of what is taped in a bay with one kind of tape."""
+
+    def lines(site: Site, _task: Doing, bay: Bay) -> Lines:
+        return (bay.joints_mm / 1000.0,) if site.methods.tape == kind else ()
+
+    return lines
+
+
 def _free_ends(site: Site, _task: Doing, bay: Bay) -> Lines:
     """Return the edge of each piece that closes a free end, along the face, in m."""
     return (developed_mm(site.kit) / 1000.0,) * bay.free_ends
@@ -166,6 +175,8 @@ MEASURES: Mapping[str, Measure] = {
     "joint": Measure(
         noun="m of joint", of_bay=lambda _s, _t, b: (b.joints_mm / 1000.0,)
     ),
+    "joint in paper": Measure(noun="m of joint", of_bay=_taped("paper")),
+    "joint in mesh": Measure(noun="m of joint", of_bay=_taped("mesh")),
     "feathered joint": Measure(
         noun="m² of joint, feathered", of_bay=lambda _s, _t, b: (b.feather_m2,)
     ),

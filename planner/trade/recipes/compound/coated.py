@@ -10,6 +10,8 @@ from planner.trade.parts import After, Leads, Part, Site, follow, task_of
 from planner.trade.recipes.compound.stacks import Layer, gated, stack
 from planner.trade.takeoff import Bay
 
+MESH = "mesh"
+
 
 def layers(rate: str, product: str, coats: int, *, gate: str = "dry") -> list[Layer]:
     """Return so many coats of one compound."""
@@ -48,6 +50,8 @@ def coated(
             amount=joint_m,
             high=taped_m(site, "tape", bay),
         )
+        if site.methods.tape == MESH:
+            tape = _of_mesh(tape)
         links += follow(tape, *leads[bay.id])
         coats: list[Task] = []
         for place in range(len(planned)):
@@ -60,6 +64,17 @@ def coated(
         reason = "every coat must be dry before it is sanded"
         out[bay.id] = tuple(_dry(coat, reason) for coat in coats)
     return Part(tasks=tuple(tasks), links=tuple(links), leads=out)
+
+
+def _of_mesh(tape: Task) -> Task:
+    """Return taping with mesh, whose bed is the first coat pressed through it."""
+    return replace(
+        tape,
+        how="Self-adhesive mesh tape on every joint, edge and seam in the wall, stuck flat "
+        "on clean dry ground, ends butted; its bed is the first setting coat, pressed "
+        "through it at once",
+        bring=("mesh joint tape", "knives"),
+    )
 
 
 def _coat(
