@@ -386,6 +386,18 @@ def test_a_task_slips_until_its_people_just_have_their_rest(rest, slips):
     assert slack(problem, placed)["a"] == (slips, slips)
 
 
+def test_who_was_gone_before_fumes_slips_until_they_begin():
+    problem = instance(
+        task("sweep", 2, "ann"),
+        task("fumes", 2, "cy"),
+        people=(person("ann"), person("cy")),
+        apart=(Apart(task="fumes", others=("sweep",)),),
+        closures=(closure("sweep", "fumes"),),
+    )
+    placed = place("sweep", 1, 3, "ann"), place("fumes", 6, 8, "cy")
+    assert slack(problem, placed) == {"sweep": (3, 3), "fumes": (0, 0)}
+
+
 def test_each_pair_that_is_kept_apart_counts_in_what_a_task_can_slip():
     problem = instance(
         task("dust", 1, "ann"),
