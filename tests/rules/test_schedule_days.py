@@ -170,6 +170,17 @@ def test_each_of_a_team_has_the_rest_of_its_own():
     assert plan["a"] == place("a", 0, 16, "ann", "bo", skip=spans((8, 14)))
 
 
+def test_only_the_rest_of_those_whose_night_it_is_counts():
+    # ann must rest 4 over her night; bo, who needs 9, is in one long shift
+    ann = person("ann", (0, 8), (10, 20), rest=4)
+    bo = person("bo", (0, 20), rest=9)
+    problem = instance(task("a", 10, "ann", "bo", size=2), people=(ann, bo))
+    plan = plan_of(problem)
+    assert plan["a"] == place("a", 0, 14, "ann", "bo", skip=spans((8, 12)))
+    slow = place("a", 0, 15, "ann", "bo", skip=spans((7, 12)))
+    assert "done soonest" in faults_of(problem, slow)
+
+
 def test_checker_asks_that_work_is_done_soonest():
     problem = short_night(10, rest=5)
     slow = place("a", 0, 16, "ann", skip=spans((8, 14)))
