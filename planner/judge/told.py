@@ -282,28 +282,31 @@ def _around(case: JudgedPlan) -> Iterator[str]:
 
 
 def _around_days(case: JudgedPlan) -> dict[str, date | None]:
-    """Return the day of each reminder by the job's facts and the plan's tasks."""
+    """Return the day of each reminder by the job's facts and the plan's tasks.
+
+    Of a plan that lacks what they go by nothing is told here: that is named elsewhere.
+    """
     plan, zone = case.plan, case.zone
-    intake = next(t for t in plan.tasks if t.phase == "intake")
-    come = (case.job.delivery or intake.start).astimezone(zone).date()
+    intakes = [t for t in plan.tasks if t.phase == "intake"]
+    coloured = [t.end for t in plan.tasks if t.phase in ("colour", "second-colour")]
+    back = {r.kind: r.when for r in plan.stage.returns}
+    if not intakes or not coloured or set(back) != set(ReturnKind):
+        return {}
+    come = (case.job.delivery or intakes[0].start).astimezone(zone).date()
     order = None
     if case.job.order_lead_h is not None:
         order = come - timedelta(hours=case.job.order_lead_h)
-    light, full = (
-        plan.stage.returning(kind).when
-        for kind in (ReturnKind.LIGHT_FOOT_TRAFFIC, ReturnKind.FULL_SERVICE)
-    )
-    last = max(t.end for t in plan.tasks if t.phase in ("colour", "second-colour"))
+    light, full = back[ReturnKind.LIGHT_FOOT_TRAFFIC], back[ReturnKind.FULL_SERVICE]
+    heavy = max(full, max(coloured) + timedelta(hours=HEAVY_H))
+    first = min((t.start for t in plan.tasks if t.on_stage), default=full)
     days: dict[str, date | None] = {
         "survey": order,
         "order": order,
         "sign": come,
-        "protect": min(t.start for t in plan.tasks if t.on_stage)
-        .astimezone(zone)
-        .date(),
+        "protect": first.astimezone(zone).date(),
         "feet": light.astimezone(zone).date(),
         "trolleys": full.astimezone(zone).date(),
-        "heavy": max(full, last + timedelta(hours=HEAVY_H)).astimezone(zone).date(),
+        "heavy": heavy.astimezone(zone).date(),
     }
     if touching := [t.start for t in plan.tasks if t.phase in AT_THE_WALL]:
         days["behind"] = min(touching).astimezone(zone).date()

@@ -75,6 +75,17 @@ def room(r: Random, *, small: bool) -> Room:
     }
     if r.random() < 0.6:
         stage["apron"] = r.choice(("0 mm", "600 mm", "2 m", "8 ft", "12 ft", "3.6 m"))
+    if r.random() < 0.25:
+        stage["behind"] = [
+            {
+                "what": r.choice(("outlet", "switch", "pipe", "duct")),
+                "run": r.choice(rows)["name"],
+                "from_start": r.choice(("0 mm", "10 in", "1 m")),
+                "height": "300 mm",
+            }
+        ]
+    if r.random() < 0.25:
+        kit["least_cut"] = r.choice(("1 in", "50 mm", "12 in"))
     return Room(stage=stage, kit=kit, feet=feet)
 
 
@@ -126,6 +137,10 @@ def methods(r: Random, room: Room, own: dict[str, str], *, small: bool) -> Table
         _add_second(r, room, out)
     if r.random() < 0.7:
         out["lifting"] = r.choice(("hoist", "singly", "by hand"))
+    if out["setting_coats"] and r.random() < 0.2:
+        out["tape"] = "mesh"
+    if r.random() < 0.1:
+        out["slab_test"] = "slab-chloride"
     return out
 
 

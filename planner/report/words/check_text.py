@@ -13,6 +13,7 @@ from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.unmanned import unmanned
 from planner.report.columns import item
+from planner.trade.behind import gate_words
 from planner.trade.data import labour
 from planner.trade.data.odds import with_own
 from planner.trade.takeoff import Bay, BayKind
@@ -62,6 +63,8 @@ def _room(inputs: Inputs) -> list[str]:
     ]
     for bay in takeoff_of(inputs).bays:
         lines += item(_bay_words(bay))
+    for behind in stage.behind:
+        lines += item(gate_words(behind, stage))
     return lines
 
 
