@@ -386,6 +386,28 @@ def test_a_task_slips_until_its_people_just_have_their_rest(rest, slips):
     assert slack(problem, placed)["a"] == (slips, slips)
 
 
+def test_a_tower_passes_to_the_next_from_who_had_it_last():
+    # of two towers that are free at 8, c takes b's, which was given back later
+    tower = (Demand(pool="tower"),)
+    names = ("a", "b", "c", "last")
+    problem = instance(
+        *(task(n, 2, n, demands=tower if n != "last" else ()) for n in names),
+        people=tuple(person(n) for n in names),
+        pools=(Pool(id="tower", capacity=2),),
+    )
+    placed = (
+        place("a", 0, 2, "a"),
+        place("b", 1, 3, "b"),
+        place("c", 8, 10, "c"),
+        place("last", 14, 16, "last"),
+    )
+    found = slack(problem, placed)
+    # nobody takes a's tower after it, so it may slip up to the return; b is done by
+    # the time at which c, the latest it can, begins: at 14
+    assert found["a"] == (14, 14)
+    assert found["b"] == (11, 5)
+
+
 def test_who_was_gone_before_fumes_slips_until_they_begin():
     problem = instance(
         task("sweep", 2, "ann"),
