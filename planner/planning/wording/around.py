@@ -150,7 +150,9 @@ def _waste(
     if mortar := left("mortar"):
         yield f"mortar: about {volume_words(mortar)}"
     if cans := packs("foam"):
-        yield f"foam: {cans} can{'s' * (cans != 1)}"
+        yield (
+            f"foam: {cans} can{'s' * (cans != 1)}, by their label, never pierced or burnt"
+        )
     if fumes:
         yield (
             "rags and sleeves with solvent: into a closed metal can, off the site each "
