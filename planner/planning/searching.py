@@ -3,6 +3,7 @@
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 from planner.errors import TimeUpError
 from planner.hours.grid import Grid
@@ -17,13 +18,16 @@ class Search:
     """How to search: limits, whom to tell of progress and plans, whether to stop now.
 
     `on_found` is given each plan that is better than the ones before, as the engine
-    found it and before it is checked as a whole.
+    found it and before it is checked as a whole. `near` are the placements of an answer
+    to a problem that differs a little: a plan with its teams, as far as they can still
+    work, is found in a tenth of the time, and nothing is proven of it.
     """
 
     limits: SearchLimits
     on_progress: Callable[[Progress, Grid], None] | None = None
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
+    near: tuple[Placement, ...] = ()
 
     def over(self) -> bool:
         """Tell whether to stop: the clock ran out, or the user asked."""
@@ -63,6 +67,7 @@ def solved(
 ) -> Outcome:
     """Return what the engine makes of a problem; a clash is not looked for."""
     # loaded here, so that who asks for nothing to be solved needn't wait for the solver
+    from planner.schedule.climb.near import solve_near
     from planner.schedule.climb.solve import solve
 
     tell, grid, note = search.on_progress, problem.grid, search.on_found
@@ -71,8 +76,8 @@ def solved(
         assert tell is not None
         tell(replace(progress, round=round_number), grid)
 
-    return solve(
-        problem.instance,
+    ask = partial(
+        solve,
         limits=search.limits,
         on_progress=None if tell is None else told,
         on_found=None if note is None else lambda placed: note(problem, placed),
@@ -80,6 +85,8 @@ def solved(
         explain=False,
         given=given,
     )
+    near = solve_near(search.near, problem.instance, ask) if search.near else None
+    return ask(problem.instance) if near is None else near
 
 
 def time_up(found: TimeUp | None = None) -> TimeUpError:

@@ -13,7 +13,7 @@ import pytest
 
 from planner.errors import ProgramFaultError
 from planner.planning import answering, make
-from planner.schedule.climb import solve as engine
+from planner.schedule.climb import ladder as engine
 from planner.usecases import opening
 from tests.support.command import Ran, covetime
 from tests.support.values import STRAIGHT, job_file
@@ -109,7 +109,7 @@ def test_the_plan_found_before_a_fault_is_kept_aside_and_not_as_the_plan(
 
 def test_a_fault_in_the_search_keeps_the_plan_of_the_aim_before(tmp_path, monkeypatch):
     asked = []
-    bring_down = engine._Ladder.bring_down
+    bring_down = engine.Ladder.bring_down
 
     def second_fails(self, *args):
         asked.append(args)
@@ -117,7 +117,7 @@ def test_a_fault_in_the_search_keeps_the_plan_of_the_aim_before(tmp_path, monkey
             raise IndexError("out of bounds")
         return bring_down(self, *args)
 
-    monkeypatch.setattr(engine._Ladder, "bring_down", second_fails)
+    monkeypatch.setattr(engine.Ladder, "bring_down", second_fails)
     ran = plan(tmp_path)
     assert ran.returncode == 70
     assert kept_by(tmp_path) == ["plan-not-checked-001.txt"]

@@ -134,7 +134,7 @@ def test_an_interrupt_keeps_the_best_plan_so_far():
 
 
 def test_a_large_job_is_solved_in_rounds(monkeypatch):
-    monkeypatch.setattr("planner.schedule.climb.solve.LARGE", 10)
+    monkeypatch.setattr("planner.schedule.climb.ladder.LARGE", 10)
     problem = replace(made_job(SIZES["45"], 3), aims=(LAST, AimKind.CLOSED))
     outcome = solve(problem, limits=SearchLimits(work=0.5))
     assert isinstance(outcome, Planned)

@@ -1,54 +1,27 @@
 """From an instance to an outcome: a first plan, then each aim in turn."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
-from functools import partial
 
-from planner.errors import ProgramFaultError
-from planner.schedule.check.verify import values, verify
-from planner.schedule.climb.improve import Rounds
+from planner.schedule.climb.ladder import Ladder
 from planner.schedule.cp.relaxed import without_people
-from planner.schedule.cp.search import Verdict, run_solver
-from planner.schedule.first.earlier import moved_up
-from planner.schedule.first.greedy import Seats, first_plan
-from planner.schedule.first.naming import placements_of
+from planner.schedule.first.greedy import first_plan
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits, Watch
 from planner.schedule.problem.outcome import (
-    AimResult,
     NoPlan,
     Outcome,
     Placement,
-    Planned,
     Progress,
     TimeUp,
 )
 from planner.schedule.problem.parts import AimKind
-from planner.schedule.space.bounds import Floor, least_at_once
-from planner.schedule.space.narrowed import Cuts, ImpossibleError, NarrowedWindows
-from planner.schedule.space.search_space import SearchSpace, make_space
+from planner.schedule.space.bounds import Floor
+from planner.schedule.space.narrowed import ImpossibleError
+from planner.schedule.space.search_space import make_space
 from planner.schedule.space.windows import narrow
 from planner.schedule.why.conflict import conflict
 
 __all__ = ["SearchLimits", "solve"]
-
-SHARE = 0.5  # the most of the remaining work that one aim may take, except the last aim
-# The most of all work that an aim may take if it only tidies the plan.
-TIDY_SHARE = 0.02
-TIDYING = (AimKind.EARLY, AimKind.TIDY)
-WEIGHED = (
-    AimKind.COST,
-    AimKind.CHANGE,
-    AimKind.TIDY,
-)  # an earlier start may spoil these
-# Up to so many tasks, asking whether anything is better costs more than it saves.
-SMALL = 60
-LARGE = 120  # with more tasks than this, the solver can't take the job as a whole
-IDLE_ROUNDS = 60  # the rounds end after this many in a row without a better plan
-BY_ROUNDS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
-# The share of an aim's work for solving the whole job, if it isn't large.
-WHOLE_SHARE = 0.7
-QUESTION_WORK = 0.07  # limit of work for the question whether anything is better
 
 
 def solve(
@@ -104,7 +77,7 @@ def solve(
         windows = narrow(space) if space.some_teams else outer_room
     except ImpossibleError:
         return TimeUp(some_teams=True)
-    ladder = _Ladder(
+    ladder = Ladder(
         instance,
         space,
         outer,
@@ -134,271 +107,3 @@ def _no_plan(
     if found is None:
         raise AssertionError("no plan, and yet no clash")
     return found
-
-
-_Settled = tuple[tuple[AimKind, int], ...]
-
-
-@dataclass(slots=True)
-class _Reached:
-    """The value reached for an aim so far, and the work that is left for it."""
-
-    value: int
-    bound: int
-    seats: Seats
-    left: float
-
-
-@dataclass(slots=True)
-class _Ladder:
-    """The aims, one after the other."""
-
-    instance: Instance
-    space: SearchSpace
-    outer: SearchSpace  # gives the bounds: the space, or one without people
-    limits: SearchLimits
-    watch: Watch
-    on_progress: Callable[[Progress], None] | None
-    on_found: Callable[[tuple[Placement, ...]], None] | None
-    floor: Floor
-    given: Mapping[AimKind, int]
-    known: dict[AimKind, int] = field(default_factory=dict)
-
-    def first_bound(self, windows: NarrowedWindows) -> int:
-        """Return a lower bound on the first aim, and keep it."""
-        if not self.instance.aims:
-            return 0
-        aim = self.instance.aims[0]
-        low = least_at_once(windows, aim)
-        if aim is AimKind.LAST_RETURN:
-            high = max((hi for _, hi in windows.returns.values()), default=0)
-            low = self.floor.least(Cuts(), aim, low, high)
-            self.known[aim] = low
-        return low
-
-    def climb(
-        self, windows: NarrowedWindows, seats: Seats | None
-    ) -> Planned | TimeUp | None:
-        """Return the outcome after the last aim or at the limits; None for no plan."""
-        work = self.all_work
-        results: list[AimResult] = []
-        stopped = ""
-        aims = self.instance.aims
-        if not aims or seats is None:
-            run = run_solver(
-                windows, seats, aim=None, settled=(), work=work, watch=self.watch
-            )
-            work -= run.work
-            if run.verdict is Verdict.NONE:
-                return TimeUp(some_teams=True) if self.space.some_teams else None
-            seats = run.seats or seats
-        if seats is None:
-            return TimeUp()
-        self.note(seats)
-        for number, aim in enumerate(aims):
-            share = work if number == len(aims) - 1 else work * SHARE
-            if aim in TIDYING:
-                share = min(share, self.all_work * TIDY_SHARE)
-            settled = tuple(
-                (r.aim, max(r.value, self.given.get(r.aim, r.value))) for r in results
-            )
-            result, seats, spent = self.bring_down(aim, settled, seats, share)
-            work -= spent
-            self.note(seats)
-            results.append(result)
-            if not result.proven:
-                stopped = self.reason()
-        seats = self.moved_up(seats)
-        placements = self.placements(seats)
-        if faults := verify(self.instance, placements):
-            raise ProgramFaultError(
-                "the engine's answer breaks the rules it was made by",
-                found=tuple(faults),
-            )
-        # The search for a later aim may have found a better value of an earlier one.
-        reached = tuple(
-            replace(r, value=self.value(seats, r.aim)) if not r.proven else r
-            for r in results
-        )
-        if all(r.proven for r in reached):
-            stopped = ""
-        return Planned(placements=placements, aims=reached, stopped=stopped)
-
-    def moved_up(self, seats: Seats) -> Seats:
-        """Return the plan with each task as early as the aims and the others leave it.
-
-        Where people are alike, and for aims that weigh starts, the aims are counted
-        anew for each move.
-        """
-        aims = self.instance.aims
-        if not aims or self.watch.over():
-            return seats
-        best = values(self.instance, self.placements(seats))
-        kept = _cuts(self.instance, tuple((aim, best[aim]) for aim in aims))
-        alike = any(len(g.members) > 1 for g in self.space.groups)
-        felt = [a for a in aims if a in WEIGHED or (alike and a is AimKind.CALLS)]
-
-        def keeps(moved: Seats) -> bool:
-            now = values(self.instance, self.placements(moved)) if felt else best
-            return all(now[aim] <= best[aim] for aim in felt)
-
-        return moved_up(narrow(self.space, kept), seats, keeps)
-
-    def bring_down(
-        self,
-        aim: AimKind,
-        settled: _Settled,
-        seats: Seats,
-        work: float,
-    ) -> tuple[AimResult, Seats, float]:
-        """Minimise an aim; return what was reached, the plan and the work done."""
-        bound = self.bound(aim, settled, self.value(seats, aim))
-        at = _Reached(self.value(seats, aim), bound, seats, work)
-        self.tell(aim, at.value, at.bound)
-        size = len(self.space.tasks)
-        large = size > LARGE
-        if aim is AimKind.LAST_RETURN and SMALL < size <= LARGE:
-            self.ask_below(at, settled)
-        if not large or aim not in BY_ROUNDS:
-            share = WHOLE_SHARE if aim in BY_ROUNDS else 1.0
-            self.solve_whole(at, aim, settled, share)
-        if aim in BY_ROUNDS:
-            self.solve_in_rounds(at, aim, settled)
-        result = AimResult(aim=aim, value=at.value, bound=at.bound)
-        return result, at.seats, work - at.left
-
-    def bound(self, aim: AimKind, settled: _Settled, value: int) -> int:
-        """Return a lower bound on the aim, found without the solver."""
-        if not settled and aim in self.known:
-            return min(value, self.known[aim])
-        kept = _cuts(self.instance, settled)
-        low = least_at_once(narrow(self.outer, kept), aim)
-        return self.floor.least(kept, aim, low, value)
-
-    def over(self, at: _Reached) -> bool:
-        """Tell whether an aim is proven, or the limits are reached."""
-        return at.value <= at.bound or at.left <= 0 or self.watch.over()
-
-    def ask_below(self, at: _Reached, settled: _Settled) -> None:
-        """Ask the solver whether any plan has an earlier last return; it takes little.
-
-        If there is none, the windows and the counts of people often show it before any
-        search.
-        """
-        if self.over(at) or self.space.some_teams:
-            return
-        asked = ((AimKind.LAST_RETURN, at.value - 1), *settled)
-        try:
-            windows = narrow(self.space, _cuts(self.instance, asked))
-        except ImpossibleError:
-            at.bound = at.value
-            return
-        run = run_solver(
-            windows,
-            None,
-            aim=None,
-            settled=asked,
-            work=min(QUESTION_WORK, at.left),
-            watch=self.watch,
-        )
-        at.left -= run.work
-        if run.verdict is Verdict.NONE:
-            at.bound = at.value
-            self.tell(AimKind.LAST_RETURN, at.value, at.bound)
-
-    def solve_whole(
-        self, at: _Reached, aim: AimKind, settled: _Settled, share: float
-    ) -> None:
-        """Ask the solver for the best plan, with all tasks free to move."""
-        if self.over(at):
-            return
-        run = run_solver(
-            narrow(self.space, _cuts(self.instance, (*settled, (aim, at.value)))),
-            at.seats,
-            aim=aim,
-            settled=settled,
-            least=at.bound,
-            work=at.left * share,
-            watch=self.watch,
-            report=self.teller(aim),
-        )
-        if run.verdict is Verdict.NONE:
-            raise AssertionError(f"the plan at hand broke the model at {aim}")
-        at.left -= run.work
-        at.seats = run.seats or at.seats
-        at.value = self.value(at.seats, aim)
-        all_teams = not self.space.some_teams
-        bound = run.bound if run.bound is not None and all_teams else at.bound
-        at.bound = min(at.value, max(at.bound, bound))
-
-    def solve_in_rounds(self, at: _Reached, aim: AimKind, settled: _Settled) -> None:
-        """Free some tasks at a time, and ask the solver for better places for them."""
-        if self.over(at):
-            return
-        rounds = Rounds(
-            self.space,
-            lambda value: _cuts(self.instance, (*settled, (aim, value))),
-            aim=aim,
-            settled=settled,
-            value_of=lambda seats: self.value(seats, aim),
-            watch=self.watch,
-        )
-        better = rounds.run(
-            at.seats,
-            bound=at.bound,
-            work=at.left,
-            idle=IDLE_ROUNDS,
-            report=lambda value: self.tell(aim, value, at.bound),
-        )
-        at.left -= better.work
-        at.seats, at.value = better.seats, self.value(better.seats, aim)
-
-    @property
-    def all_work(self) -> float:
-        """The work that is allowed for a job of this size."""
-        return self.limits.work_for(len(self.space.tasks))
-
-    def reason(self) -> str:
-        """Return why an aim isn't proven."""
-        if self.watch.interrupted:
-            return "interrupted"
-        if self.watch.late:
-            return "clock limit"
-        return "limit of teams" if self.space.some_teams else "work limit"
-
-    def placements(self, seats: Seats) -> tuple[Placement, ...]:
-        return placements_of(self.space, seats)
-
-    def value(self, seats: Seats, aim: AimKind) -> int:
-        return values(self.instance, self.placements(seats))[aim]
-
-    def note(self, seats: Seats) -> None:
-        """Hand on the best plan so far, so that it isn't lost if the program fails."""
-        if self.on_found is not None:
-            self.on_found(self.placements(seats))
-
-    def teller(self, aim: AimKind) -> Callable[[int | None, int | None], None]:
-        """Return a function that passes on the solver's values and valid bounds."""
-        if self.space.some_teams:
-            return lambda best, _: self.tell(aim, best, None)
-        return partial(self.tell, aim)
-
-    def tell(self, aim: AimKind, best: int | None, bound: int | None) -> None:
-        if self.on_progress is not None:
-            elapsed = self.watch.elapsed_s
-            self.on_progress(
-                Progress(elapsed_s=elapsed, aim=aim, best=best, bound=bound)
-            )
-
-
-def _cuts(instance: Instance, kept: tuple[tuple[AimKind, int], ...]) -> Cuts:
-    """Return the limits on returns and lengths that the kept aims ask for."""
-    returns: dict[str, int] = {}
-    lengths: dict[str, int] = {}
-    for aim, value in kept:
-        for c in instance.closures:
-            if aim in {AimKind.LAST_RETURN, AimKind.RETURNS}:
-                returns[c.id] = min(value, returns.get(c.id, value))
-            if aim is AimKind.CLOSED:
-                lengths[c.id] = min(value, lengths.get(c.id, value))
-    return Cuts(returns=returns, lengths=lengths)

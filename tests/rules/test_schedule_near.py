@@ -1,0 +1,137 @@
+"""A plan near another one keeps its teams, unless one of them is away or it fits nowhere.
+
+Tests of planner/schedule/climb/near.py, planner/planning/searching.py.
+"""
+
+from dataclasses import replace
+from functools import partial
+from types import SimpleNamespace
+from typing import cast
+
+import pytest
+
+from planner.files.job.changes import changes_from
+from planner.planning.answering import answer
+from planner.planning.problem import Problem
+from planner.planning.searching import Search, solved
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.near import SAME_TEAMS, solve_near, with_teams_of
+from planner.schedule.climb.solve import solve
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.parts import Link, Mode
+from planner.usecases.read import Papers
+from tests.support.places import ROOT
+from tests.support.schedule import instance, person, place, spans, task, wait
+
+ASK = partial(solve, explain=False)
+# ana and bo could do both; one of them leads the second
+PAIR = instance(
+    task("saw", 3, "ana", "bo"),
+    task("paint", 4, "ana", "bo", "cy", leads=("ana", "cy")),
+    people=(person("ana"), person("bo"), person("cy")),
+    lookups=(wait("dry", 2),),
+    links=(Link(before="saw", after="paint", wait="dry"),),
+)
+PLAN = (place("saw", 0, 3, "bo"), place("paint", 5, 9, "cy"))
+
+
+def eligible(problem):
+    return {t.id: t.eligible for t in problem.tasks}
+
+
+def test_each_task_has_the_team_of_the_plan_alone():
+    assert eligible(with_teams_of(PLAN, PAIR)) == {"saw": ("bo",), "paint": ("cy",)}
+
+
+def test_a_task_whose_team_is_away_at_its_time_may_have_any():
+    people = (person("ana"), person("bo", (0, 2), (3, 20)), person("cy"))
+    away = replace(PAIR, people=people)
+    assert eligible(with_teams_of(PLAN, away)) == {
+        "saw": ("ana", "bo"),
+        "paint": ("cy",),
+    }
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        PLAN[:1],  # left out
+        (PLAN[0], place("paint", 5, 9, "bo")),  # nobody who leads
+        (PLAN[0], place("paint", 5, 9, "dee")),  # no longer of the crew
+        (
+            PLAN[0],
+            place("paint", 5, 9, "ana", "cy"),
+        ),  # a size that isn't one of its own
+    ],
+)
+def test_a_task_whose_team_cannot_be_has_all_its_teams(other):
+    assert eligible(with_teams_of(other, PAIR))["paint"] == ("ana", "bo", "cy")
+
+
+def test_only_the_size_of_the_team_is_left():
+    sizes = (Mode(size=1, ticks=4), Mode(size=2, ticks=2))
+    tasks = tuple(replace(t, modes=sizes) for t in PAIR.tasks)
+    kept = with_teams_of(PLAN, replace(PAIR, tasks=tasks))
+    assert [t.modes for t in kept.tasks] == [sizes[:1], sizes[:1]]
+
+
+def test_a_longer_wait_moves_the_plan_and_keeps_its_teams():
+    longer = replace(PAIR, lookups=(wait("dry", 5),))
+    found = solve_near(PLAN, longer, ASK)
+    assert found is not None
+    assert verify(longer, found.placements) == ()
+    assert [(p.task, p.team, p.start) for p in found.placements] == [
+        ("paint", ("cy",), 8),
+        ("saw", ("bo",), 0),
+    ]
+    counted = values(longer, found.placements)
+    assert [a.value for a in found.aims] == [counted[a] for a in longer.aims]
+
+
+def test_nothing_is_called_proven_as_other_teams_were_not_weighed():
+    slow = replace(PAIR, people=(person("ana"), person("bo", (4, 20)), person("cy")))
+    plan = (place("saw", 4, 7, "bo"), place("paint", 9, 13, "cy"))
+    found = solve_near(plan, slow, ASK)
+    best = solve(slow)
+    assert found is not None
+    assert isinstance(best, Planned)
+    assert (found.aims[0].value, best.aims[0].value) == (13, 9)
+    assert not any(a.proven for a in found.aims)
+    assert found.stopped == SAME_TEAMS
+
+
+def test_where_the_teams_leave_no_plan_there_is_none():
+    # one after the other is too long for one person alone, but not for two
+    both = instance(
+        task("saw", 12, "ana", "bo"),
+        task("cut", 12, "ana", "bo"),
+        people=(person("ana"), person("bo")),
+    )
+    plan = (place("saw", 0, 12, "ana"), place("cut", 12, 24, "ana"))
+    late = replace(both, people=(person("ana", (0, 24)), person("bo")), horizon=24)
+    longer = replace(both, horizon=20)
+    assert solve_near(plan, late, ASK) is not None
+    wide = replace(plan[1], start=8, end=20, worked=spans((8, 20)))
+    near = (plan[0], wide)
+    assert solve_near(near, longer, ASK) is None
+    # then all teams are weighed after all
+    problem = cast(Problem, SimpleNamespace(instance=longer, grid=None))
+    found = solved(problem, Search(limits=SearchLimits(), near=near))
+    assert isinstance(found, Planned)
+    assert found.aims[0].proven
+
+
+def test_a_changed_case_is_answered_near_the_answer_at_hand():
+    papers = Papers(ROOT / "examples" / "straight" / "job.toml")
+    first = answer(papers.case(), Search(limits=SearchLimits()))
+    changed = papers.case(changes_from({"job.drying_margin": "60 %"}))
+    again = Search(limits=SearchLimits(), near=first.placements)
+    near = answer(changed, again)
+    best = answer(changed, Search(limits=SearchLimits()))
+    teams = {p.task: p.team for p in first.placements}
+    assert sum(teams[p.task] == p.team for p in near.placements) >= 0.9 * len(teams)
+    assert near.stopped == SAME_TEAMS
+    assert best.worth <= near.worth
+    assert near.worth.full_service == best.worth.full_service
+    assert near == answer(changed, again)
