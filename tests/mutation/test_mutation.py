@@ -33,11 +33,25 @@ def halvings(size: int) -> int:
         size, count = size // 2, count + 1
     return count
 
+def doubled(size: int) -> int:
+    return 2 * size if size >= 0 else 0
+
 def unseen(span: Span) -> bool:
     return not span.start
 """
 TESTS = """
-from sums.plain import halvings, larger, ticks
+import pytest
+from sums.plain import doubled, halvings, larger, ticks
+
+@pytest.fixture(scope="module")
+def six():
+    return doubled(3)
+
+def test_it_is_set_up(six):
+    assert six is not None
+
+def test_of_what_another_test_had_set_up(six):
+    assert six == 6
 
 def test_a_span_includes_its_start_and_excludes_its_end():
     assert ticks(2, 4) == [2, 3]
@@ -81,6 +95,8 @@ def test_a_planted_change_is_noticed_and_an_equivalent_one_lives(tmp_path):
     ours = "test_sums.py::test_a_span_includes_its_start_and_excludes_its_end"
     assert found["if (tick <= first):"] == ours
     assert found["return []"] == ours
+    set_up = "test_sums.py::test_of_what_another_test_had_set_up"
+    assert found["return 2 * size if (size < 0) else 0"] == set_up
     # of two equal numbers either is the larger
     assert found["return one if (one >= other) else other"] == "lives"
     assert found["while (size >= 0):"] == "time up"  # for ever

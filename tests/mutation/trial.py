@@ -65,15 +65,20 @@ class Reach:
     def of(self, change: Change, patience_s: float) -> list[str]:
         """Return the tests that run through a change, the quickest first.
 
-        A line that runs while its module is imported concerns all of them. Those
-        that would take more than `patience_s` with the quicker ones are left out.
+        A line that runs while its module is imported concerns all of them, one that
+        runs while a test is set up all of its file: what is made there, others look at
+        too. Those that would take more than `patience_s` with the quicker ones are left
+        out.
         """
         lines = self.tests.get(change.path, {})
         spots = {change.head_line, *range(change.line, change.last_line + 1)}
         found = frozenset[str]().union(*(lines.get(s, ()) for s in spots))
         if "" in found:
             found = frozenset[str]().union(*lines.values())
-        order = sorted(found - {""}, key=lambda name: (self.seconds[name], name))
+        files = tuple(f"{name}::" for name in found if name and "::" not in name)
+        found |= {name for name in self.seconds if files and name.startswith(files)}
+        found = frozenset(name for name in found if "::" in name)
+        order = sorted(found, key=lambda name: (self.seconds[name], name))
         spent = accumulate(self.seconds[name] for name in order)
         return [n for n, s in zip(order, spent, strict=True) if s <= patience_s]
 
@@ -167,6 +172,7 @@ def _reach(code: str, tests: Sequence[str]) -> object:
         path = str(Path(name).relative_to(here))
         for line, contexts in data.contexts_by_lineno(name).items():
             found[path][line] = frozenset(contexts) - watch.failed
+    seconds = {n: s for n, s in watch.seconds.items() if n not in watch.failed}
     files = {n: getattr(m, "__file__", None) for n, m in list(sys.modules.items())}
     ours = {
         name: path
@@ -175,7 +181,7 @@ def _reach(code: str, tests: Sequence[str]) -> object:
     }
     imported = [str(Path(path).relative_to(here)) for path in ours.values()]
     others = [name for name, path in files.items() if path and name not in ours]
-    return _Part(dict(found), watch.seconds, sorted(watch.failed), imported, others)
+    return _Part(dict(found), seconds, sorted(watch.failed), imported, others)
 
 
 @dataclass
@@ -190,6 +196,13 @@ class _Watch:
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.failed:
             self.failed.add(report.nodeid)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_setup(self, item: pytest.Item):
+        self.coverage.switch_context(item.nodeid.partition("::")[0])
+        result = yield
+        self.coverage.switch_context(item.nodeid)
+        return result
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item):

@@ -66,7 +66,8 @@ PRODUCTS = {
 
 def works(**coats: tuple[str | None, float]) -> Any:
     tasks = [
-        SimpleNamespace(id=id_, product=p, wet_m2=m2) for id_, (p, m2) in coats.items()
+        SimpleNamespace(id=id_, product=p, wet_m2=m2, over=None)
+        for id_, (p, m2) in coats.items()
     ]
     return SimpleNamespace(tasks=tasks)
 
@@ -95,7 +96,10 @@ def test_the_coats_of_a_plan_lie_where_they_are_worked():
         place("coat", 0, 12, "ann", skip=skip),
         *(place(n, 1, 3, "ann") for n in ("none", "glue", "sand", "colour")),
     ]
-    coat, colour = coats_of(work, PRODUCTS, plan)
+    work.tasks[1].over = "colour"
+    colour, coat = coats_of(work, PRODUCTS, plan)
+    # in the order in which they are done, each with the one that it lies on
+    assert (colour.under, coat.under) == (None, 0)
     assert coat.spans == ((0, 4),)
     assert (coat.stage.stage, coat.thickness_mm) == ("dry", TOPPING.thickness_mm)
     assert colour.spans == ((1, 3),)
