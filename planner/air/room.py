@@ -56,11 +56,15 @@ def within(clocks: Sequence[time], start: time, end: time) -> NDArray[np.bool_]:
     return np.array([c >= start or c < end for c in clocks], dtype=np.bool_)
 
 
-def _middles_h(grid: Ticks, since: datetime) -> FloatArray:
-    """Return the hours from `since` to the middle of each tick."""
-    first_h = (grid.start - since) / timedelta(hours=1)
-    tick_h = grid.tick_minutes / 60.0
-    return first_h + (np.arange(grid.ticks, dtype=np.float64) + 0.5) * tick_h
+def _middles_min(grid: Ticks, since: datetime) -> FloatArray:
+    """Return the minutes from `since` to the middle of each tick.
+
+    In minutes halves of ticks are exact, so a reading between two ticks is as far
+    from the middle of the one as of the other.
+    """
+    first_min = (grid.start - since) / timedelta(minutes=1)
+    middles = (np.arange(grid.ticks, dtype=np.float64) + 0.5) * grid.tick_minutes
+    return first_min + middles
 
 
 # ------------------------------------------------------------------ layers
@@ -120,13 +124,13 @@ def overlaid(
         return base
     ordered = sorted(readings, key=lambda r: r.when)
     since = ordered[0].when.astimezone(UTC)
-    at_h = _hours_since(ordered, since)
+    at_min = _minutes_since(ordered, since)
     read_c = np.array([r.air_c for r in ordered])
     read_pa = vapour_pa(read_c, [r.humidity_pct for r in ordered])
-    middle_h = _middles_h(grid, since)
+    middle_min = _middles_min(grid, since)
     inside = read_ticks(ordered, grid, gap_h=gap_h)
-    air_c = np.where(inside, np.interp(middle_h, at_h, read_c), base.air_c)
-    pressure = np.interp(middle_h, at_h, read_pa)
+    air_c = np.where(inside, np.interp(middle_min, at_min, read_c), base.air_c)
+    pressure = np.interp(middle_min, at_min, read_pa)
     humid = np.where(
         inside, np.minimum(humidity_pct(air_c, pressure), 100.0), base.humidity_pct
     )
@@ -146,23 +150,21 @@ def read_ticks(
         return np.zeros(grid.ticks, dtype=np.bool_)
     ordered = sorted(readings, key=lambda r: r.when)
     since = ordered[0].when.astimezone(UTC)
-    at_h, middle_h = _hours_since(ordered, since), _middles_h(grid, since)
-    half_h = grid.tick_minutes / 60.0 / 2
+    at, middle = _minutes_since(ordered, since), _middles_min(grid, since)
+    half = grid.tick_minutes / 2
     # A reading speaks for the tick it falls in, so the ends reach half a tick out.
-    inside = (middle_h > at_h[0] - half_h) & (middle_h <= at_h[-1] + half_h)
-    if at_h.size > 1:
-        after = np.clip(np.searchsorted(at_h, middle_h), 1, at_h.size - 1)
-        nearest_h = np.minimum(
-            np.abs(middle_h - at_h[after]), np.abs(middle_h - at_h[after - 1])
-        )
-        inside &= (at_h[after] - at_h[after - 1] <= gap_h) | (nearest_h <= half_h)
+    inside = (middle > at[0] - half) & (middle <= at[-1] + half)
+    if at.size > 1:
+        after = np.clip(np.searchsorted(at, middle), 1, at.size - 1)
+        nearest = np.minimum(np.abs(middle - at[after]), np.abs(middle - at[after - 1]))
+        inside &= (at[after] - at[after - 1] <= gap_h * 60) | (nearest <= half)
     return np.asarray(inside)
 
 
-def _hours_since(readings: Sequence[AirReading], since: datetime) -> FloatArray:
-    """Return the hours from `since` to each reading."""
+def _minutes_since(readings: Sequence[AirReading], since: datetime) -> FloatArray:
+    """Return the minutes from `since` to each reading."""
     return np.array(
-        [(r.when.astimezone(UTC) - since) / timedelta(hours=1) for r in readings]
+        [(r.when.astimezone(UTC) - since) / timedelta(minutes=1) for r in readings]
     )
 
 
@@ -180,20 +182,22 @@ def with_readings(model: Air, readings: Sequence[AirReading], grid: Ticks) -> Ai
 def pulled(air: Air, model: Air, last: AirReading, grid: Ticks) -> Air:
     """Return `air` with the hours after the last reading drawn towards it.
 
-    The reading is compared with `model` (the air without readings) at its own tick;
-    the differences of temperature and of vapour pressure are added to the time after
+    The reading is compared with `model` (the air without readings) at its own tick,
+    the one that it begins if it lies between two; the differences of temperature and of vapour pressure are added to the time after
     it and fade by exp(-t / `FADE_H`): a third is left after a day, a twentieth after
     three.
     """
-    since_h = _middles_h(grid, last.when.astimezone(UTC))
-    tick = int(np.argmin(np.abs(since_h)))
-    if abs(float(since_h[tick])) > grid.tick_minutes / 60.0:
+    when = last.when.astimezone(UTC)
+    since_min = _middles_min(grid, when)
+    own = (when - grid.start) // timedelta(minutes=grid.tick_minutes)
+    tick = min(max(own, 0), grid.ticks - 1)
+    if abs(float(since_min[tick])) > grid.tick_minutes:
         return air  # read outside the horizon: it says nothing of it
     model_pa = vapour_pa(model.air_c, model.humidity_pct)
     off_k = last.air_c - float(model.air_c[tick])
     off_pa = float(vapour_pa(last.air_c, last.humidity_pct)) - float(model_pa[tick])
-    later = since_h > 0.0
-    fade = np.exp(-np.maximum(since_h, 0.0) / FADE_H)
+    later = since_min > 0.0
+    fade = np.exp(-np.maximum(since_min, 0.0) / (60.0 * FADE_H))
     air_c = np.where(later, model.air_c + off_k * fade, air.air_c)
     pressure = np.maximum(model_pa + off_pa * fade, 0.0)
     humid = np.clip(humidity_pct(air_c, pressure), 0.0, 100.0)

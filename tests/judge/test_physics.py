@@ -284,6 +284,17 @@ def test_the_last_reading_fades_by_a_third_part_in_a_day(case):
     assert damp[h(14, 1)] == pytest.approx(right, rel=1e-4)
 
 
+def test_a_reading_between_two_ticks_is_compared_with_the_later_one(case):
+    warm, damp = model()
+    warm[h(14) :] = 20.0
+    last = [read(14, 18.0, 50.0)]
+    found, _ = air.faded(
+        case, (warm, damp), air.laid_over(case, warm, damp, last), last
+    )
+    assert found[h(13.75)] == 10.0
+    assert found[h(14)] == pytest.approx(20.0 - 2.0 * math.exp(-7.5 / 1440))
+
+
 def test_a_room_that_nobody_describes_is_shut(case):
     assert (air.changes(case) == 0.3).all()
 

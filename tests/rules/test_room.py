@@ -134,6 +134,21 @@ def test_the_last_reading_pulls_the_near_future_and_fades():
     assert "pulls" in air.origin[-1]
 
 
+@pytest.mark.parametrize("minutes", [15, 20, 60])
+def test_a_last_reading_between_two_ticks_is_compared_with_what_comes_after(minutes):
+    """At seven the room is taken to become 20 °C; 18 °C are read then, and hold on.
+
+    Beside the night's 14 °C they would have made a morning 4 °C warmer than assumed. A
+    third of an hour has no exact middle in hours, so the nearer tick was a toss-up.
+    """
+    ticks = grid(minutes=minutes)
+    air = with_readings(assumed(SWINGING, ticks), [reading(7, 18, 50)], ticks)
+    seven = 7 * 60 // minutes
+    left = 2 * math.exp(-minutes / 2 / (24 * 60))
+    assert air.air_c[seven - 1] == 14
+    assert air.air_c[seven] == pytest.approx(20 - left)
+
+
 @pytest.mark.parametrize(
     ("air_c", "humid", "words"),
     [

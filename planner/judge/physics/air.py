@@ -108,10 +108,9 @@ def faded(
     if not readings:
         return over
     last = max(readings, key=lambda r: r.when)
-    after = (np.arange(case.ticks) + 0.5) * case.step - (
-        last.when - case.start
-    ).total_seconds()
-    tick = int(np.argmin(np.abs(after)))
+    read_at = (last.when - case.start).total_seconds()
+    after = (np.arange(case.ticks) + 0.5) * case.step - read_at
+    tick = min(max(int(read_at // case.step), 0), case.ticks - 1)
     if abs(after[tick]) > case.step:
         return over
     model_c, model_pa = model[0], vapour_pa(*model)
