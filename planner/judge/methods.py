@@ -13,7 +13,7 @@ from planner.nouns.plan import PlannedTask
 CUT_FROM_MM = 25.4  # less than an inch is no upright and no module
 HAIR_MM = 1e-6
 IN_EACH = (
-    *("sand-modules", "mark", "lines", "fasten", "drill", "anchor", "floor", "tape"),
+    *("mark", "lines", "fasten", "drill", "anchor", "floor", "tape"),
     "rub",
 )
 FILLS = {"mortar": ("bed", "pack"), "foam": ("foam",)}
@@ -81,6 +81,7 @@ def _throughout(case: JudgedPlan, room: Room) -> Iterator[Ordered]:
     for work in ("test-slab", "read-slab", *["scuff"] * painted):
         yield work, 0, (room.apron,)
     yield "wipe", 0, tuple(sorted((*room.built, *[room.apron] * painted)))
+    yield "sand-modules", 0, tuple(sorted(room.built))
     yield "handover", 0, tuple(sorted((*room.built, room.apron)))
 
 

@@ -19,6 +19,7 @@ from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
+from tests.support.rooms import ROOMS, measured
 from tests.support.values import STRAIGHT, changed, job_file
 
 FURRED = changed(STRAIGHT, ("[stage]", '[methods]\nbacking = "furred"\n[stage]'))
@@ -89,6 +90,14 @@ def test_setting_up_is_apart_from_the_work(tmp_path):
     # half an hour to set up for sanding, a quarter for boarding: from memory
     assert labour.rates()["sand-modules"].set_up_h == 0.5
     assert task(tmp_path, "board.wall", FURRED).set_up_h == 0.25
+
+
+def test_what_nothing_keeps_apart_sets_up_once_for_all_bays(tmp_path):
+    job, takeoff = measured(tmp_path, ROOMS[5])  # three runs, two corners
+    tasks = work(job, takeoff, materials.load()).tasks
+    for kind in ("sand-modules", "cut", "cap", "wipe", "shadow", "mark"):
+        count = sum(t.phase == kind for t in tasks)
+        assert count == (5 if kind == "mark" else 1), kind
 
 
 # -------------------------------------------------------- one go, and too long

@@ -1,24 +1,20 @@
-"""Sanding the loose modules, wherever it is done."""
+"""Sanding the loose modules, all of them at once, wherever it is done."""
 
-from planner.nouns.work import Task, TaskLink
 from planner.trade.parts import After, Leads, Part, Site, follow, pieces, task_of
 from planner.trade.takeoff import Bay
 
 
 def sanded(site: Site, leads: Leads, bays: tuple[Bay, ...], *, on_stage: bool) -> Part:
-    """Return the sanding of each bay's modules; hands on what assembly follows."""
-    tasks: list[Task] = []
-    links: list[TaskLink] = []
-    out: dict[str, tuple[After, ...]] = {}
-    for bay in bays:
-        sand = task_of(
-            site.rates["sand-modules"],
-            bay=bay,
-            amount=bay.sanded_m2,
-            on_stage=on_stage,
-        )
-        links += follow(sand, *leads[pieces(bay)])
-        tasks.append(sand)
-        reason = "the modules are sanded before they are put together"
-        out[pieces(bay)] = (After(task=sand.id, reason=reason),)
-    return Part(tasks=tuple(tasks), links=tuple(links), leads=out)
+    """Return the sanding of all modules, set up once; hands on what assembly follows."""
+    sand = task_of(
+        site.rates["sand-modules"],
+        bays=tuple(b.id for b in bays),
+        amount=sum(b.sanded_m2 for b in bays),
+        on_stage=on_stage,
+    )
+    reason = "the modules are sanded before they are put together"
+    return Part(
+        tasks=(sand,),
+        links=follow(sand, *(a for b in bays for a in leads[pieces(b)])),
+        leads={pieces(b): (After(task=sand.id, reason=reason),) for b in bays},
+    )

@@ -6,5 +6,5 @@ from planner.trade.takeoff import Bay
 
 
 def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
-    """Return the sanding of each bay's modules, on the stage."""
+    """Return the sanding of all modules, on the stage."""
     return sanded(site, leads, bays, on_stage=True)
