@@ -1,7 +1,7 @@
 """Copies of entries, and what is counted of rules before they are expanded.
 
-Tests of planner/files/ics/availability.py, planner/files/ics/rules.py,
-planner/files/ics/series.py, planner/files/ics/stretches.py.
+Tests of planner/files/ics/availability.py, planner/files/ics/properties.py,
+planner/files/ics/rules.py, planner/files/ics/series.py, planner/files/ics/stretches.py.
 """
 
 from datetime import datetime, timedelta
@@ -9,9 +9,10 @@ from datetime import datetime, timedelta
 import pytest
 
 from planner.errors import CalendarError
+from planner.files.ics.properties import LABELS_SHOWN, Notes
 from planner.files.ics.reading import read_calendar
 from planner.files.ics.rules import read_rule, starts, steps
-from planner.files.ics.text import Component
+from planner.files.ics.text import BadValueError, Component
 from planner.files.ics.values import Moment
 from planner.files.ics.zones import Zones
 from tests.support.ics import CHICAGO, calendar, component, event, put, utc
@@ -43,6 +44,7 @@ def available(*lines: str) -> str:
 
 DAILY = (*NINE, "RRULE:FREQ=DAILY")
 MOVED = "RECURRENCE-ID:20260311T140000Z"
+OTHER = component("AVAILABLE", "UID:also", "DTSTAMP:20260101T000000Z", *NINE)
 
 
 @pytest.mark.parametrize(
@@ -50,8 +52,10 @@ MOVED = "RECURRENCE-ID:20260311T140000Z"
     [
         (available(*NINE), available(*TEN)),
         (available(*DAILY), available(*NINE, MOVED), available(*TEN, MOVED)),
+        (OTHER, available(*NINE), available(*TEN)),
+        (available(*NINE), available(*TEN), OTHER),
     ],
-    ids=["whole", "one moved"],
+    ids=["whole", "one moved", "the second", "the first"],
 )
 def test_two_copies_of_open_hours_that_differ_are_not_guessed_between(tmp_path, copies):
     whole = component("VAVAILABILITY", "UID:week", "DTSTAMP:20260101T000000Z", *copies)
@@ -60,14 +64,14 @@ def test_two_copies_of_open_hours_that_differ_are_not_guessed_between(tmp_path, 
 
 
 def test_two_changes_of_open_hours_that_move_other_days_both_count(tmp_path):
-    other = MOVED.replace("0311", "0312")
+    next_day = MOVED.replace("0311", "0312")
     whole = component(
         "VAVAILABILITY",
         "UID:week",
         "DTSTAMP:20260101T000000Z",
         available(*DAILY),
         available(*TEN, MOVED),
-        available(*TEN, other),
+        available(*TEN, next_day),
     )
     busy = read(tmp_path, whole).busy
     open_at = [
@@ -146,3 +150,31 @@ def test_each_part_of_a_rule_counts(part, first):
         rule(f"FREQ=YEARLY;{part}"), start, CHICAGO, JANUARY + timedelta(days=400)
     )
     assert next(found) == datetime(2026, *first)  # noqa: DTZ001 - local
+
+
+@pytest.mark.parametrize(
+    ("day", "found"),
+    [("MO", (0, "MO")), ("53MO", (53, "MO")), ("-53MO", (-53, "MO")), ("+1FR", (1, "FR"))],
+)  # fmt: skip
+def test_a_weekday_may_be_any_that_a_year_has(day, found):
+    assert rule(f"FREQ=YEARLY;BYDAY={day}").days == (found,)
+
+
+@pytest.mark.parametrize("day", ["0MO", "54MO", "-54MO"])
+def test_a_weekday_that_no_year_has_is_refused(day):
+    with pytest.raises(BadValueError, match="not a weekday"):
+        rule(f"FREQ=YEARLY;BYDAY={day}")
+
+
+@pytest.mark.parametrize(("count", "tail"), [(0, ""), (1, ": e0"), (LABELS_SHOWN, ""),
+                                            (LABELS_SHOWN + 2, " and 2 more")])  # fmt: skip
+def test_a_remark_names_the_first_few_entries_and_how_many_more(count, tail):
+    notes = Notes()
+    for number in range(count):
+        notes.remark("odd", f"e{number}")
+    if not count:
+        notes.remark("odd")
+    (said,) = notes.remarks()
+    assert said.startswith("odd")
+    assert said.endswith(tail)
+    assert ("more" in said) is (count > LABELS_SHOWN)

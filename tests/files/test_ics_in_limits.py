@@ -121,3 +121,14 @@ def test_a_copy_is_used_as_long_as_it_is_kept_and_none_from_later(
     failed = Failure(reason="no answer", hint="", final=False)
     found = sources._instead("https://a.example/x.ics", failed, copy, 2.0, net)
     assert isinstance(found, sources.Loaded) is used
+
+
+def test_a_line_with_a_name_of_its_own_is_ignored_and_a_bare_word_is_not(tmp_path):
+    day = ("DTSTART;VALUE=DATE:20260310", "CLASS:PUBLIC")
+    text = calendar(event(*day, "odd=1"))
+    found = read_calendar(put(tmp_path, text), window=MARCH, zone=CHICAGO)
+    assert len(found.busy) == 1
+    assert any("not iCalendar is ignored" in r for r in found.remarks)
+    with pytest.raises(CalendarError) as caught:
+        busy(tmp_path, *day, "odd words")
+    assert "is not a line of iCalendar" in caught.value.lines()[1]
