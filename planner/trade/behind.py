@@ -11,13 +11,10 @@ from dataclasses import replace
 
 from planner.nouns.job import Behind, Kit, Stage
 from planner.nouns.work import Task
+from planner.trade.data import labour
 from planner.trade.takeoff import corner_ids
 from planner.units import length_words
 
-# Kinds of work that touch the wall.
-TOUCHING = frozenset(
-    {"mark", "open", "back", "fur", "board", "plug", "frame-fix", "shoot", "fasten"}
-)
 MADE_SAFE: Mapping[str, str] = {
     "outlet": "switched off, proved dead and moved or ended by a licensed electrician",
     "switch": "switched off, proved dead and moved or ended by a licensed electrician",
@@ -65,7 +62,7 @@ def bays_of(behind: Behind, stage: Stage, kit: Kit) -> tuple[str, ...]:
 
 def with_behind(task: Task, stage: Stage, kit: Kit) -> Task:
     """Return a task with what lies behind the wall where it is done, told first."""
-    if task.phase not in TOUCHING:
+    if not labour.rates()[task.phase].at_wall:
         return task
     more = tuple(
         gate_words(b, stage)

@@ -14,8 +14,7 @@ from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
 from planner.report.opening.drawing import opening_svg
 from planner.report.opening.sheet import opening_text
-from planner.trade.behind import TOUCHING
-from planner.trade.data import materials
+from planner.trade.data import labour, materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases.opening import opening_of
@@ -63,7 +62,7 @@ def test_every_task_that_touches_the_wall_says_what_lies_behind_and_who_moves_it
     job = job_with(tmp_path)
     touching = {("wall", p) for p in ("mark", "open", "back", "fasten")}
     assert told_at(job) == touching
-    assert {p for _, p in touching} <= TOUCHING
+    assert all(labour.rates()[p].at_wall for _, p in touching)
     takeoff = take_off(job, ids=("wall",))
     opened = next(
         t for t in work(job, takeoff, materials.load()).tasks if t.phase == "open"

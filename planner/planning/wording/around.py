@@ -7,7 +7,8 @@ from planner.nouns import plan as nouns
 from planner.nouns.job import Job
 from planner.nouns.purchase import PlannedSupply
 from planner.nouns.work import ReturnKind
-from planner.trade.behind import MADE_SAFE, TOUCHING, place_words
+from planner.trade.behind import MADE_SAFE, place_words
+from planner.trade.data import labour
 from planner.trade.data.around import figure, reminders
 from planner.trade.lifting.lifting import crates
 from planner.trade.takeoff import BayKind, TakeOff
@@ -80,7 +81,8 @@ def _days(
         "trolleys": day(full),
         "heavy": day(max(full, heavy)),
     }
-    if touching := [t.start for t in tasks if t.phase in TOUCHING]:
+    rates = labour.rates()
+    if touching := [t.start for t in tasks if rates[t.phase].at_wall]:
         out["behind"] = day(min(touching))
     if job.order_lead_h is not None:
         order = come - timedelta(hours=job.order_lead_h)

@@ -40,7 +40,8 @@ class Rate:
     ("ceiling", "edges", "seams" or ""), `leaves` the state in which it leaves a bay's
     surface; what is `loose` after it is so until what `fastens` it begins. `in_bays`
     names the method that splits it where a bay ends; where a lap shows, nothing does.
-    What `opens` waits for its gates; a `visit` is paid between the stage's bookings.
+    What is done `at_wall` is told what lies behind it. What `opens` waits for its gates;
+    a `visit` is paid between the stage's bookings.
     """
 
     id: str
@@ -74,6 +75,7 @@ class Rate:
     lap_shows: bool = False
     visit: bool = False
     opens: bool = False
+    at_wall: bool = False
 
     def laying_h(self, amount: float, *, high: float, curved: float) -> float:
         """Return the person-hours of an amount, setting up and cleaning up apart.
@@ -223,4 +225,5 @@ def _rate(
         lap_shows=raw.get("lap_shows", False),
         visit=raw.get("visit", False),
         opens=raw.get("opens", False),
+        at_wall=raw.get("at_wall", False),
     )
