@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from planner.schedule.problem.parts import Closure, LinkKind
+from planner.schedule.space.days import Ints
 from planner.schedule.space.narrowed import Cuts, ImpossibleError, NarrowedWindows
 from planner.schedule.space.reach import find_reaches, ties_by_option
 from planner.schedule.space.search_space import SearchSpace, TeamOption, Tie
@@ -48,6 +49,15 @@ class Tables:
             c.id: [(space.number[t.task], space.over[t.wait]) for t in c.all_terms]
             for c in space.instance.closures
         }
+        # for each index of a follower: the last begin of a wait that is over by then, and
+        # the first begin that leaves it time enough
+        self.begins: dict[int, Ints] = {}
+        index = np.arange(space.size + 1)
+        for tie in space.ties:
+            if id(tie.ready) not in self.begins:
+                last = np.searchsorted(tie.ready, index, side="right") - 1
+                self.begins[id(tie.ready)] = last
+                self.begins[id(tie.still)] = np.searchsorted(tie.still, index)
 
 
 def narrow(space: SearchSpace, cuts: Cuts | None = None) -> NarrowedWindows:
@@ -84,6 +94,7 @@ class _Push:
         self.reach = tables.reach
         self.before_all = tables.before_all
         self.after_all = tables.after_all
+        self.begins = tables.begins
         self.terms = tables.terms
 
     def windows(self) -> NarrowedWindows:
@@ -212,9 +223,11 @@ class _Push:
         while moved:
             moved = self.push_closures(b, limits)
             for tie in self.space.ties:
-                moved |= self.push_tie(b, tie)
+                if self.holds(b, tie, tie.after, tie.before):
+                    moved |= self.push_after(b, tie)
             for tie in reversed(self.space.ties):
-                moved |= self.push_tie(b, tie)
+                if self.holds(b, tie, tie.before, tie.after):
+                    moved |= self.push_before(b, tie)
             moved |= self.push_branches(b)
 
     def push_closures(self, b: _Bounds, limits: _Limits) -> bool:
@@ -237,19 +250,12 @@ class _Push:
                 moved |= self.end_by(b, t, by)
         return moved
 
-    def push_tie(self, b: _Bounds, tie: Tie) -> bool:
-        one, two = tie.before, tie.after
+    def holds(self, b: _Bounds, tie: Tie, one: int, two: int) -> bool:
+        """Tell whether a link bounds `one` of its tasks in every plan, by `two`."""
         if one in b.gone or two in b.gone:
             return False
-        moved = False
-        if self.space.implies(two, one) and self.binds(b, tie):
-            moved |= self.push_after(b, tie)
-        if self.space.implies(one, two) and self.binds(b, tie):
-            moved |= self.push_before(b, tie)
-        return moved
-
-    def binds(self, b: _Bounds, tie: Tie) -> bool:
-        return tie.unless is None or tie.unless in b.gone
+        binds = tie.unless is None or tie.unless in b.gone
+        return binds and self.space.implies(one, two)
 
     def push_after(self, b: _Bounds, tie: Tie) -> bool:
         """Bound the following task by the one before it."""
@@ -262,8 +268,8 @@ class _Push:
         """Bound the task before by the one that follows it."""
         one, two = tie.before, tie.after
         if tie.link.kind is LinkKind.LATEST:
-            return self.end_from(b, one, int(np.searchsorted(tie.still, b.slo[two])))
-        by = int(np.searchsorted(tie.ready, b.shi[two], side="right")) - 1
+            return self.end_from(b, one, int(self.begins[id(tie.still)][b.slo[two]]))
+        by = int(self.begins[id(tie.ready)][b.shi[two]])
         if tie.link.kind is LinkKind.START_START:
             return self.start_by(b, one, by)
         return self.end_by(b, one, by)
