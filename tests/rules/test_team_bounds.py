@@ -1,7 +1,8 @@
 """How many teams are made: alike people count, and many different ones are too many.
 
 Tests of planner/schedule/cp/called.py, planner/schedule/cp/relaxed.py,
-planner/schedule/space/search_space.py, planner/schedule/space/teams.py.
+planner/schedule/space/memory.py, planner/schedule/space/search_space.py,
+planner/schedule/space/teams.py.
 """
 
 from dataclasses import replace
@@ -19,6 +20,7 @@ from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
 from planner.schedule.problem.parts import AimKind, Mode
 from planner.schedule.space import search_space as spaces
 from planner.schedule.space import teams
+from planner.schedule.space.memory import Memory
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.teams import MOST_TEAMS, count_teams, find_groups, teams_of
 from planner.schedule.space.windows import narrow
@@ -45,6 +47,33 @@ def variables_of(problem: Instance) -> int:
     keep_all_rules(m)
     calls(m)
     return len(m.cp.proto.variables)
+
+
+@pytest.mark.parametrize(
+    ("hours", "rest", "times"),
+    [
+        (((0, 8), (10, 20)), 0, 1),
+        (((0, 8), (10, 20)), 3, 2),
+        (((0, 8), (11, 20)), 0, 2),
+    ],
+)
+def test_courses_are_worked_out_once_for_all_who_have_the_same_hours(
+    hours, rest, times
+):
+    """Three who know different work; the third may have other hours, or other rest."""
+    usual = ((0, 8), (10, 20))
+    problem = instance(
+        task("x", 4, "ana", "bo"),
+        task("y", 4, "bo", "cy"),
+        people=(
+            person("ana", *usual),
+            person("bo", *usual),
+            person("cy", *hours, rest=rest),
+        ),
+    )
+    memory = Memory()
+    make_space(problem, memory)
+    assert len(memory.starts) == times
 
 
 @pytest.mark.parametrize("size", [0, 1, 2, 3, 4])

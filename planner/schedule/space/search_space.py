@@ -7,7 +7,7 @@ pauses over them has the same length whenever it starts. A start index runs from
 1`.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,8 +15,15 @@ import numpy as np
 from planner.hours.spans import Spans
 from planner.schedule.problem.consistency import always_present
 from planner.schedule.problem.instance import Instance
-from planner.schedule.problem.parts import Activity, AimKind, Closure, Link, LinkKind
-from planner.schedule.space.days import Courses, Ints, Mask, rising, undominated
+from planner.schedule.problem.parts import (
+    Activity,
+    AimKind,
+    Closure,
+    Link,
+    LinkKind,
+)
+from planner.schedule.space.days import Ints, Mask, rising, undominated
+from planner.schedule.space.memory import Found, Memory
 from planner.schedule.space.starts import (
     allowed_courses,
     lookup_arrays,
@@ -117,26 +124,6 @@ class SearchSpace:
         return a[1] <= b[1]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Found:
-    """A team's useful ticks and its courses, in parts within which the ends rise."""
-
-    kept: Any  # the objects it was worked out from, kept alive
-    useful: Mask
-    parts: tuple[Courses, ...]
-
-
-@dataclass(slots=True)
-class Memory:
-    """Courses found before, kept for further instances that share their parts.
-
-    Blocks, holds and open ticks are recognised by identity. They are kept here as well,
-    so that no other object can take their identity.
-    """
-
-    starts: dict[Any, Found] = field(default_factory=dict)
-
-
 def make_space(instance: Instance, memory: Memory | None = None) -> SearchSpace:
     """Return the instance prepared for search."""
     memory = memory or Memory()
@@ -210,6 +197,7 @@ def _with_options(
     """Return the space with each task's options, limited by bookings and pins."""
     pins = {p.task: p for p in space.instance.pins}
     early = _early_may_help(space.instance)
+    hours = [memory.hours_of(g.person) for g in space.groups]
     here: dict[int, tuple[Ints, Ints]] = {}
     rows: list[tuple[TeamOption, ...]] = []
     for task in space.tasks:
@@ -224,6 +212,7 @@ def _with_options(
                     lookups,
                     space,
                     memory,
+                    hours=frozenset(hours[g] for g, _ in team),
                     every=task.id in early,
                 )
                 for part in found.parts:
@@ -262,10 +251,12 @@ def _remembered(
     space: SearchSpace,
     memory: Memory,
     *,
+    hours: frozenset[int],
     every: bool,
 ) -> Found:
     """Return a team's useful ticks and its courses, worked out only once.
 
+    Teams whose people have the same hours have the same ones.
     Courses that others make needless are left out, unless `every` course is asked for.
     """
     people = [g.person for g in groups]
@@ -275,8 +266,6 @@ def _remembered(
         *task.no_start,
         None,
         *task.holds,
-        None,
-        *(part for p in people for part in (p.open, p.shifts)),
     )
     key = (
         ticks,
@@ -284,7 +273,7 @@ def _remembered(
         task.one_go,
         every,
         tuple(id(x) for x in parts),
-        tuple(p.rest for p in people),
+        hours,
     )
     if key not in memory.starts:
         opens = (g.open for g in groups)

@@ -15,8 +15,9 @@ from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits, Watch
 from planner.schedule.problem.parts import LinkKind
 from planner.schedule.space.bounds import Floor
+from planner.schedule.space.memory import Memory
 from planner.schedule.space.narrowed import Cuts, ImpossibleError
-from planner.schedule.space.search_space import Memory, SearchSpace, make_space
+from planner.schedule.space.search_space import SearchSpace, make_space
 from planner.schedule.space.windows import narrow
 from planner.schedule.why.relaxing import ground_facts, lift
 
