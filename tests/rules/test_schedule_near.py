@@ -135,3 +135,15 @@ def test_a_changed_case_is_answered_near_the_answer_at_hand():
     assert best.worth <= near.worth
     assert near.worth.full_service == best.worth.full_service
     assert near == answer(changed, again)
+
+
+def test_a_first_plan_takes_the_tasks_in_the_order_of_another():
+    # without an aim, what the first pass gives is the plan: both tasks are ana's
+    alone = instance(
+        task("saw", 3, "ana"), task("cut", 2, "ana"), people=(person("ana"),), aims=()
+    )
+    for first in ("saw", "cut"):
+        found = solve(alone, starts={"saw": 4, "cut": 4} | {first: 0})
+        assert isinstance(found, Planned)
+        starts = {p.task: p.start for p in found.placements}
+        assert min(starts, key=lambda t: starts[t]) == first

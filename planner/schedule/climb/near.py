@@ -19,14 +19,14 @@ SAME_TEAMS = "only plans with the teams of an earlier plan were weighed"
 def solve_near(
     plan: tuple[Placement, ...],
     instance: Instance,
-    ask: Callable[[Instance], Outcome],
+    ask: Callable[..., Outcome],
 ) -> Planned | None:
     """Return the best plan found with the teams of another plan; None if there is none.
 
     Other teams could do better, so no bound is given: each aim's bound is 0, and
-    `stopped` says why. `ask` solves an instance.
+    `stopped` says why. `ask` solves an instance as `solve` does.
     """
-    found = ask(with_teams_of(plan, instance))
+    found = ask(with_teams_of(plan, instance), starts={p.task: p.start for p in plan})
     if not isinstance(found, Planned):
         return None
     if faults := verify(instance, found.placements):

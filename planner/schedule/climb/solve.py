@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 
 from planner.schedule.climb.ladder import Ladder
 from planner.schedule.cp.relaxed import without_people
-from planner.schedule.first.greedy import first_plan
+from planner.schedule.first.greedy import Seats, first_plan, one_pass
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits, Watch
 from planner.schedule.problem.outcome import (
@@ -16,7 +16,7 @@ from planner.schedule.problem.outcome import (
 )
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.bounds import Floor
-from planner.schedule.space.narrowed import ImpossibleError
+from planner.schedule.space.narrowed import ImpossibleError, NarrowedWindows
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.windows import narrow
 from planner.schedule.why.conflict import conflict
@@ -33,6 +33,7 @@ def solve(
     stop: Callable[[], bool] | None = None,
     explain: bool = True,
     given: Mapping[AimKind, int] | None = None,
+    starts: Mapping[str, int] | None = None,
 ) -> Outcome:
     """Return the best plan for the aims in their order, as far as the limits allow.
 
@@ -58,6 +59,9 @@ def solve(
         reached for such an aim, the aims after it are still minimised at the given
         value. So their bounds hold for all plans that are as good as that plan in the
         aims before.
+    starts
+        Starts of tasks in a plan for a similar problem; the first plan then comes of one
+        pass over the tasks in this order, if that gives one.
 
     Returns
     -------
@@ -89,7 +93,8 @@ def solve(
         given or {},
     )
     low = ladder.first_bound(outer_room)
-    seats = first_plan(windows, floor=low, stop=watch.over)
+    seats = _in_order(windows, starts) if starts else None
+    seats = seats or first_plan(windows, floor=low, stop=watch.over)
     outcome = ladder.climb(windows, seats)
     if outcome is None:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
@@ -107,3 +112,15 @@ def _no_plan(
     if found is None:
         raise AssertionError("no plan, and yet no clash")
     return found
+
+
+def _in_order(windows: NarrowedWindows, starts: Mapping[str, int]) -> Seats | None:
+    """Return a plan made in one pass over the tasks, by their starts in another plan."""
+    space = windows.space
+    return one_pass(
+        windows,
+        [
+            float(starts.get(t.id, space.axis[windows.start_hi[k]]))
+            for k, t in enumerate(space.tasks)
+        ],
+    )
