@@ -178,3 +178,10 @@ def test_a_remark_names_the_first_few_entries_and_how_many_more(count, tail):
     assert said.startswith("odd")
     assert said.endswith(tail)
     assert ("more" in said) is (count > LABELS_SHOWN)
+
+
+@pytest.mark.parametrize("part", ["BYDAY=MO", "BYDAY=MO,TU", "BYMONTHDAY=1,2"])
+def test_a_place_among_days_needs_days_to_be_counted(part):
+    assert rule(f"FREQ=MONTHLY;{part};BYSETPOS=1").numbers["BYSETPOS"] == (1,)
+    with pytest.raises(BadValueError, match="doesn't allow"):
+        rule("FREQ=MONTHLY;BYSETPOS=1")

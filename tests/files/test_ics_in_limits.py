@@ -132,3 +132,20 @@ def test_a_line_with_a_name_of_its_own_is_ignored_and_a_bare_word_is_not(tmp_pat
     with pytest.raises(CalendarError) as caught:
         busy(tmp_path, *day, "odd words")
     assert "is not a line of iCalendar" in caught.value.lines()[1]
+
+
+def test_the_longest_of_added_periods_reaches_into_the_window(tmp_path):
+    added = "20260227T000000Z/P10D", "20260310T140000Z/PT1H"
+    found = busy(
+        tmp_path,
+        "DTSTART:20260301T100000Z",
+        "DTEND:20260301T110000Z",
+        *(f"RDATE;VALUE=PERIOD:{period}" for period in added),
+    )
+    assert any(b.end == utc(2026, 3, 9) for b in found)
+
+
+def test_added_days_are_not_mixed_with_times(tmp_path):
+    with pytest.raises(CalendarError) as caught:
+        busy(tmp_path, *NINE, "RDATE;VALUE=DATE:20260312")
+    assert "RDATE: it mixes dates with times" in caught.value.lines()[1]

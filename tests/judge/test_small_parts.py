@@ -1,6 +1,7 @@
 """The judge's rules one by one, on plans of a few tasks that are made up.
 
-Tests of planner/judge/crew.py, planner/judge/feeds.py, planner/judge/returns.py,
+Tests of planner/judge/case.py, planner/judge/crew.py, planner/judge/feeds.py,
+planner/judge/returns.py,
 planner/judge/sequence.py, planner/judge/stage.py, planner/judge/told.py,
 planner/judge/windows.py.
 """
@@ -14,6 +15,7 @@ import numpy as np
 import pytest
 
 from planner.judge import feeds, returns, stage, told, windows
+from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
 from planner.judge.methods import Room
 from planner.judge.sequence import Order
@@ -424,3 +426,8 @@ def test_a_calendar_has_each_entry_of_the_plan_once_and_no_other():
     found = list(feeds._compared(plan, "x.ics", two, (*right, *wrong)))
     assert len(found) == len(wrong)
     assert all("not what the plan says" in words for words in found)
+
+
+def test_who_is_of_the_crew_is_named_and_a_stranger_by_the_id():
+    made: Any = SimpleNamespace(people={"ann": SimpleNamespace(name="Ann")})
+    assert [JudgedPlan.name(made, p) for p in ("ann", "zoe")] == ["Ann", "zoe"]
