@@ -76,7 +76,7 @@ def _parser() -> argparse.ArgumentParser:
         default=["45", "45-scarce", "90", "aims", "clash", "shops"],
         metavar="SET",
         help=f"of {', '.join(OWN_SETS)} (generated jobs by tasks; scarce: three people; "
-        "aims: four in order; clash: no plan), shops (job shops), or a set of the "
+        "aims: three in order; clash: no plan), shops (job shops), or a set of the "
         "folder that --psplib names, such as j30",
     )
     parser.add_argument(

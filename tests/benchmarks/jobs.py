@@ -36,7 +36,7 @@ STAGES_PER_SANDER = 2
 TASKS_AT_ONCE_IN_ZONE = 2
 
 ONE_AIM = (AimKind.LAST_RETURN,)
-ALL_AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS, AimKind.EARLY)
+ALL_AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS)
 
 CREW = ("carp gen", "carp fin gen", "elec gen", "fin gen", "carp fin gen")
 SCARCE = ("carp fin gen", "elec gen", "carp fin gen")

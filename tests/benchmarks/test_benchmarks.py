@@ -302,7 +302,7 @@ def test_a_generated_job_is_planned_and_its_plan_checked():
     assert verify(job, outcome.placements) == ()
 
 
-def test_four_aims_of_a_small_job_are_measured():
+def test_all_aims_of_a_small_job_are_measured():
     row = _engine("small", made_job(SMALL, 1, aims=ALL_AIMS), clock_s=3)
     assert [a.aim for a in row.aims] == [aim.value for aim in ALL_AIMS]
     assert all(a.bound <= a.value for a in row.aims)
