@@ -220,7 +220,7 @@ def test_a_warmer_room_shortens_the_batches_and_so_lengthens_the_work(tmp_path):
         text = changed(
             STRAIGHT,
             ("[stage]", f'[air]\ntemperature = "{temperature}"\n[stage]'),
-            ('"5 m"', '"4 m"'),
+            ('"5 m"', '"3 m"'),
         )
         _, problem = read_problem(job_file(tmp_path, text))
         return sum(

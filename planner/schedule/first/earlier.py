@@ -13,13 +13,15 @@ from planner.schedule.first.placing import Placing
 from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
 from planner.schedule.space.days import Mask, shifts_of
 from planner.schedule.space.narrowed import NarrowedWindows
-from planner.schedule.space.search_space import TeamOption
+from planner.schedule.space.search_space import TeamOption, Tie
 
 
 def moved_up(
     windows: NarrowedWindows, seats: Seats, keeps: Callable[[Seats], bool]
 ) -> Seats:
     """Return a plan in which no task can begin earlier while the others stay.
+
+    What is done only where a time isn't kept is left out where it is kept.
 
     Each task keeps its team, and its people work in no shift in which nobody of their
     group works yet. No closure begins earlier.
@@ -35,6 +37,8 @@ def moved_up(
         can make worse; returns and the lengths of closures are not among them.
     """
     shifting = _Shifting(windows, seats, keeps)
+    for t in shifting.by_start():
+        shifting.drop(t)
     while sum(shifting.move(t) for t in shifting.by_start()):
         pass
     return shifting.placing.seats
@@ -71,6 +75,32 @@ class _Shifting:
         seat = min(self._earlier(t, now), key=lambda s: s.start, default=now)
         self.placing.take(t, seat)
         return seat != now
+
+    def drop(self, t: int) -> None:
+        """Leave out what is done only where a time isn't kept, if it can be kept."""
+        space, seats = self.space, self.placing.seats
+        task = space.tasks[t]
+        ties = [x for x in space.ties if x.unless == t]
+        settled = any(p.task == task.id for p in space.instance.pins)
+        if not (task.optional and ties) or settled:
+            return
+        now = seats.pop(t)
+        self.placing.free_again(t, now)
+        was = {x.after: seats[x.after] for x in ties if self._late(x)}
+        for after in was:
+            self.move(after)
+        if any(self._late(x) for x in ties) or not self.keeps(seats):
+            for after, seat in was.items():
+                self.placing.free_again(after, seats.pop(after))
+                self.placing.take(after, seat)
+            self.placing.take(t, now)
+
+    def _late(self, tie: Tie) -> bool:
+        """Tell whether a task follows later than it must, where both are done."""
+        seats = self.placing.seats
+        if not {tie.before, tie.after} <= seats.keys():
+            return False
+        return bool(seats[tie.after].start > tie.still[seats[tie.before].end])
 
     def _earlier(self, t: int, now: Seat) -> Iterator[Seat]:
         """Yield the first earlier seat that each option of the team has."""
