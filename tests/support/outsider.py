@@ -296,28 +296,31 @@ class Outsider:
                 self.check_film(wait, stage)
             if stage["law"] != "drying_table" or ready == begins:
                 continue
-            numbers = stage["numbers"]
-            layer = numbers.get("layer_mm")
-            thick = self.products[wait["product"]]["thickness_mm"] or layer
-            sheet = (
-                1.0  # a product of the crew's own takes longer or shorter by so much
-            )
-            if "hours_h" in numbers:
-                sheet = numbers["hours_h"] / table_h(
-                    numbers["at_c"], numbers["at_rh_pct"]
-                )
             share = 0.0
             for tick in self.ticks(begins, ready):
-                hours = table_h(*self.wall(tick)) * sheet
-                hours *= (thick / layer if layer else 1.0) * (1 + stage["margin_frac"])
-                hours *= numbers.get("ground_times", 1.0)
-                hours /= 1 + 3.6 / 4 * numbers.get("air_m_s", 0.0)  # Uno's V + 4
-                hours *= 1 + len(wait["covered_by"])  # its own water, then theirs
+                hours = self.drying_h(wait["product"], stage, tick)
+                for over in wait["covered_by"]:  # its own water, then theirs
+                    dry = self.products[over]["stages"]
+                    dry = next(s for s in dry if s["stage"] == wait["stage"])
+                    hours += self.drying_h(over, dry, tick)
                 share += self.plan["tick_minutes"] / 60 / hours
             self.say(
                 unless=0.85 <= share <= 1.2,
                 words=f"{wait['task']}: {share:.2f} of its drying when called ready",
             )
+
+    def drying_h(self, product, stage, tick) -> float:
+        """Return the hours in which a coat of compound dries in the air of a tick."""
+        numbers = stage["numbers"]
+        layer = numbers.get("layer_mm")
+        thick = self.products[product]["thickness_mm"] or layer
+        hours = table_h(*self.wall(tick))
+        if "hours_h" in numbers:  # of the crew's own, longer or shorter by so much
+            hours *= numbers["hours_h"] / table_h(numbers["at_c"], numbers["at_rh_pct"])
+        hours *= (thick / layer if layer else 1.0) * (1 + stage["margin_frac"])
+        hours *= numbers.get("ground_times", 1.0)
+        hours /= 1 + 3.6 / 4 * numbers.get("air_m_s", 0.0)  # Uno's V + 4
+        return float(hours)
 
     def check_film(self, wait, stage) -> None:
         """A film is no sooner hard than its sheet says, and later for each degree of cold.
