@@ -1,6 +1,7 @@
 """What is made small, each aim on the smallest job where it decides something.
 
-Tests of planner/schedule/check/tally.py, planner/schedule/climb/solve.py,
+Tests of planner/schedule/check/tally.py, planner/schedule/climb/ladder.py,
+planner/schedule/climb/solve.py,
 planner/schedule/cp/aims.py, planner/schedule/cp/call_bound.py,
 planner/schedule/cp/called.py, planner/schedule/cp/model.py,
 planner/schedule/cp/rules.py, planner/schedule/cp/search.py,
