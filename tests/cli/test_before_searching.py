@@ -27,11 +27,16 @@ from planner.usecases import write
 from planner.usecases.opening import opening_of
 from planner.usecases.read import read_inputs
 from tests.support.command import covetime
+from tests.support.odds import no_odds
 from tests.support.places import ROOT
 from tests.support.plans import made_plan
 from tests.support.values import STRAIGHT, changed, job_file, put
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
+
+
+# The plan that stands in for a search is none of the job's, so nobody can play it.
+ODDS = "planner.usecases.odds.odds_of_plan"
 
 
 class SearchedError(Exception):
@@ -169,6 +174,7 @@ def test_a_run_that_finds_the_folder_taken_waits_and_says_so(
 ) -> None:
     job = job_file(tmp_path)
     monkeypatch.setattr("planner.usecases.plan.plan_inputs", lambda *_: made_plan())
+    monkeypatch.setattr(ODDS, lambda _, made, **__: no_odds(made))
     alone = partial(outdir.alone, wait_s=0.2)
     with outdir.alone(tmp_path / "plan"), pytest.MonkeyPatch.context() as patch:
         patch.setattr(outdir, "alone", alone)
@@ -310,6 +316,7 @@ def test_an_edit_during_the_search_changes_nothing_of_what_is_written(
         return plan
 
     monkeypatch.setattr("planner.usecases.plan.plan_inputs", searched)
+    monkeypatch.setattr(ODDS, lambda _, made, **__: no_odds(made))
     ran = covetime("plan", str(job))
     assert ran.returncode == 0, ran.stderr
     written = (tmp_path / "plan" / "opening.txt").read_text("utf-8")

@@ -344,14 +344,18 @@ def test_each_task_alone_can_use_its_free_slack_and_no_more(seed):
             assert broken or values(problem, beyond)[AimKind.RETURNS] != base
 
 
-@pytest.mark.parametrize(
-    "seed", [*range(1000, 1034), 1229, 1238, 1304, 1368, 1373, 1426, 1486]
+# Of the seeds from 1000 on, those whose instance has a plan, and some of many people.
+EARLY = (
+    *(1001, 1002, 1005, 1010, 1014, 1016, 1017, 1018, 1019, 1021, 1024, 1026, 1028),
+    *(1030, 1032, 1229, 1238, 1304, 1368, 1373, 1426, 1486),
 )
+
+
+@pytest.mark.parametrize("seed", EARLY)
 def test_no_task_alone_could_end_earlier_without_a_new_shift(seed):
     problem = small_instance(seed)
     outcome = solve(problem)
-    if not isinstance(outcome, Planned):
-        pytest.skip("there is no plan to look at")
+    assert isinstance(outcome, Planned)
     plan = outcome.placements
     base = values(problem, plan)
     fixed = fix(problem, plan)

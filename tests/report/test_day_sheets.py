@@ -19,7 +19,7 @@ from planner.nouns.plan import Plan
 from planner.report.days.facts import left_alone
 from planner.report.days.sheets import day_sheets
 from planner.report.days.text import day_sheets_text
-from planner.report.drawing.view import View
+from planner.report.drawing.view import View, passes
 from planner.report.page.page import plan_page
 from planner.trade.data import materials
 from planner.trade.data.proofs import proofs
@@ -144,7 +144,7 @@ def test_what_must_be_ready_is_to_be_checked_and_how(plan, sheets):
         sheet = sheets[day(plan.task(link.after).start)]
         title = plan.task(link.before).title
         assert (
-            f"[ ] check: {title}: {wait.way} until {said(wait.ready)} ({link.stage})"
+            f"[ ] check: {title}: {passes(wait.way)} until {said(wait.ready)} ({link.stage})"
             in sheet
         )
         proof = proofs()[(kinds[link.product], link.stage)]

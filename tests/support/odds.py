@@ -6,11 +6,14 @@ from random import Random
 import numpy as np
 
 from planner.hours.spans import Spans
+from planner.nouns.odds import Chance, Odds, ReturnOdds
+from planner.nouns.plan import Plan
 from planner.nouns.work import Pace, ReturnKind, Task, Team
 from planner.odds.clockwork import team_time
 from planner.odds.drying import PlayedStage, PlayedWait
 from planner.odds.script import PlayedTeam, Script, Step
 from planner.schedule.problem.parts import Activity, Mode, Person
+from planner.usecases.odds import PlanOdds
 
 DAY = 24  # ticks of an hour
 OPENS, SHUTS, BREAK = 8, 17, 12
@@ -45,6 +48,33 @@ class World:
     def ticks(self) -> int:
         """The horizon."""
         return self.days * DAY
+
+
+def no_odds(plan: Plan) -> PlanOdds:
+    """Return odds of a plan that nobody played: it is kept in every future."""
+    returns = tuple(
+        ReturnOdds(
+            kind=r.kind,
+            planned=r.when,
+            kept_frac=1.0,
+            by=tuple(Chance(percent=p, when=r.when) for p in (50, 80, 95)),
+            late_days=0.0,
+        )
+        for r in plan.stage.returns
+    )
+    odds = Odds(
+        futures=0,
+        seed=0,
+        looked_until=plan.stage.closure[1],
+        returns=returns,
+        collisions=(),
+        causes=(),
+        held=(),
+        curves=(),
+        late_cost=None,
+        overtime_h=0.0,
+    )
+    return PlanOdds(plan=plan, odds=odds)
 
 
 def random_world(random: Random) -> World:

@@ -16,7 +16,7 @@ VERBS = {
     HardeningWay.SETS: "set",
     HardeningWay.CURES: "cured",
     HardeningWay.CLEARS: "cleared",
-    HardeningWay.LIES: "lain",
+    HardeningWay.LIES: "given its result",
 }
 
 

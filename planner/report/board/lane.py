@@ -9,7 +9,7 @@ from planner.report.board.states import Surface
 from planner.report.board.style import SMALL, TEXT
 from planner.report.drawing.drying_progress import Drying
 from planner.report.drawing.elements import add, block, broken, line_path, num, width_of
-from planner.report.drawing.view import View
+from planner.report.drawing.view import View, passes
 
 HAND_H, FACE_H, WET_H = 6.0, 23.0, 28.0
 LANE_H = HAND_H + FACE_H + WET_H + 8
@@ -128,7 +128,7 @@ def _slopes(canvas: Canvas, bay: str, drying: Drying, y: float) -> None:
             d=line_path(_points(canvas, wait, drying, y)),
         )
         row = view.wait_row(wait)
-        say = f"{view.tasks[wait.task].title}: {wait.product_title} {wait.way} "
+        say = f"{view.tasks[wait.task].title}: {wait.product_title} {passes(wait.way)} "
         tip(canvas, slope, f"{say}{row.hours}, likely {row.likely}; {row.ready}")
     _mark(canvas, "blikely", [_likely_mark(canvas, w, y) for w in gating])
     _ready_words(canvas, gating, y)

@@ -63,7 +63,7 @@ _MARKS: tuple[tuple[Draw, str], ...] = (
     (_slope("sets"), "setting"),
     (_slope("cures"), "curing"),
     (_slope("clears"), "fumes, until the air is clear"),
-    (_slope("lies"), "a test lies"),
+    (_slope("lies"), "a result is awaited"),
     (_stroke("blikely", "M15 15V6"), "likely ready here; the rest is margin"),
     (_stroke("bslope h", "M0 1L30 14"), "a wait that holds the date"),
     (_stroke("bslope t", "M0 1L30 14"), "a wait of the return only"),

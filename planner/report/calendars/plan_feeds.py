@@ -9,7 +9,7 @@ from planner.nouns.plan import Crewmate, Plan, PlannedStage, PlannedTask
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.keys import return_key
 from planner.report.calendars.waits_feed import waits_feed
-from planner.report.drawing.view import View, labour_words
+from planner.report.drawing.view import View, labour_words, passes
 
 MARKER = timedelta(minutes=15)  # how long a return is shown for
 
@@ -126,7 +126,7 @@ def _must_be_ready(view: View, task: PlannedTask) -> list[str]:
             if wait.ready > wait.begins:
                 title = view.tasks[link.before].title
                 out.append(
-                    f"{title}: {wait.way} until {view.when(wait.ready)} as planned; "
+                    f"{title}: {passes(wait.way)} until {view.when(wait.ready)} as planned; "
                     "check it at the wall"
                 )
     return out

@@ -14,7 +14,7 @@ from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedWait
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.keys import wait_key
-from planner.report.drawing.view import View
+from planner.report.drawing.view import View, passes
 from planner.report.words.dry_text import MEANS
 
 # Stages of the surface itself; of the others the product is named, not the surface.
@@ -73,7 +73,7 @@ def _entry(view: View, wait: PlannedWait) -> FeedEntry:
     subject = bays if of_surface else f"{bays}: {wait.product_title}"
     means = MEANS.get(wait.stage, f"is ready ({wait.stage})")
     lines = [
-        f"{task.title}: {wait.product_title} {wait.way} {row.hours} in {row.air}",
+        f"{task.title}: {wait.product_title} {passes(wait.way)} {row.hours} in {row.air}",
         f"Where: {bays}",
         f"Likely after {row.likely}, cautious after {row.cautious}: "
         f"{view.when(wait.cautious)}",

@@ -8,7 +8,7 @@ from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch
 from planner.nouns.product import CLEARED, HardeningWay
 from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
-from planner.report.drawing.view import View, minutes_between
+from planner.report.drawing.view import View, minutes_between, passes
 from planner.trade.data.labour import rates
 from planner.trade.data.proofs import proofs
 from planner.units import duration_words, kelvins, temperature_words
@@ -189,7 +189,7 @@ def left_alone(view: View, end: datetime) -> Iterable[str]:
     for wait in seen.values():
         task = view.tasks[wait.task]
         hours = duration_words(minutes_between(wait.begins, wait.ready))
-        yield f"{task.title}: {wait.way} {hours}, until {view.when(wait.ready)}"
+        yield f"{task.title}: {passes(wait.way)} {hours}, until {view.when(wait.ready)}"
     yield from _kept_off(view, end)
     yield from _standing_loose(view, end)
 

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from planner.nouns.plan import PlannedTask, Stretch
 from planner.report.days import facts
-from planner.report.drawing.view import View, minutes_between
+from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight
 from planner.units import duration_words, temperature_words
 
@@ -191,7 +191,7 @@ def _ready(view: View, task: PlannedTask) -> Iterable[str]:
     """Yield what must have hardened before a task, and when it is reckoned to be."""
     for wait in facts.awaited(view, task):
         title = view.tasks[wait.task].title
-        yield f"{title}: {wait.way} until {view.when(wait.ready)} ({wait.stage})"
+        yield f"{title}: {passes(wait.way)} until {view.when(wait.ready)} ({wait.stage})"
     if covers := view.covers(task):
         yield covers
 

@@ -6,7 +6,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait
-from planner.nouns.product import POT_LIFE
+from planner.nouns.product import POT_LIFE, HardeningWay
 from planner.nouns.work import ReturnKind
 from planner.units import day_words, duration_words, moment_words, temperature_words
 
@@ -65,6 +65,17 @@ class TaskRow:
     before: tuple[BeforeRow, ...]
     covers: str
     pauses: int
+
+
+def passes(way: str) -> str:
+    """Return what a coat or a test does during its wait, as a verb with a duration.
+
+    Examples
+    --------
+    >>> passes("dries"), passes("lies")
+    ('dries', 'awaits its result')
+    """
+    return "awaits its result" if way == HardeningWay.LIES else way
 
 
 def minutes_between(a: datetime, b: datetime) -> float:

@@ -15,7 +15,7 @@ from planner.report.drawing.elements import (
     num,
     rounded_path,
 )
-from planner.report.drawing.view import View, minutes_between
+from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.network.layout import Network, Route, network
 from planner.units import duration_words
 
@@ -124,9 +124,7 @@ def _after(view: View, task: str) -> str:
     last = max(waits, key=lambda w: w.ready, default=None)
     if last is None or last.ready <= last.begins:
         return ""
-    return (
-        f", then {last.way} {duration_words(minutes_between(last.begins, last.ready))}"
-    )
+    return f", then {passes(last.way)} {duration_words(minutes_between(last.begins, last.ready))}"
 
 
 def _lines(node: Node, view: View, net: Network, at: _Places) -> None:

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from planner.nouns.plan import PlannedWait
 from planner.nouns.work import ReturnKind
-from planner.report.drawing.view import View, minutes_between
+from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight, reach
 from planner.units import days_and_hours, duration_words
 
@@ -58,7 +58,7 @@ def _sure(view: View, kind: ReturnKind) -> str:
         said.append(f"Cautious, if the last wait is slow: {view.when(r.cautious)}.")
     if r.likely == r.when == r.cautious:
         last, wait = view.return_terms(kind)[0]
-        end = f"it {wait.way} in a set time" if wait else "and that is all"
+        end = f"it {passes(wait.way)} in a set time" if wait else "and that is all"
         said.append(f"The last step is “{last.title}”; {end}.")
     return " ".join(said)
 
@@ -121,7 +121,7 @@ def _people(view: View) -> list[str]:
 def _wait(view: View, wait: PlannedWait) -> str:
     hours = duration_words(minutes_between(wait.begins, wait.ready))
     title = view.tasks[wait.task].title
-    return f"“{title}” {wait.way} {hours}, until {view.when(wait.ready)}"
+    return f"“{title}” {passes(wait.way)} {hours}, until {view.when(wait.ready)}"
 
 
 def booked_days(view: View) -> int:

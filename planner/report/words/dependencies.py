@@ -7,7 +7,7 @@ from planner.nouns.work import ReturnKind
 from planner.report.columns import item
 from planner.report.drawing import tokens
 from planner.report.drawing.templating import environment
-from planner.report.drawing.view import TaskRow, View, WaitRow, minutes_between
+from planner.report.drawing.view import TaskRow, View, WaitRow, minutes_between, passes
 from planner.units import duration_words
 
 
@@ -78,7 +78,7 @@ def chain_lines(view: View) -> list[str]:
     row = view.wait_row(wait)
     return [
         *lines,
-        f"Full service {end}: {wait.product_title} {wait.way} {hours} after "
+        f"Full service {end}: {wait.product_title} {passes(wait.way)} {hours} after "
         f"{last.title} (likely {row.likely})",
     ]
 

@@ -5,7 +5,7 @@ from planner.nouns.plan import OWN_AIR, Plan, PlannedTask
 from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, wrapped
-from planner.report.drawing.view import View, minutes_between
+from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.words.around import around_rows
 from planner.report.words.dependencies import wait_words
 from planner.report.words.odds_text import sure_words
@@ -26,7 +26,7 @@ def _chain_words(view: View) -> str:
     end = view.return_terms(ReturnKind.FULL_SERVICE)[0][1]
     if end is not None:
         hours = duration_words(minutes_between(end.begins, end.ready))
-        parts[-1] += f" ({end.way} {hours})"
+        parts[-1] += f" ({passes(end.way)} {hours})"
     return " > ".join([*parts, ReturnKind.FULL_SERVICE])
 
 
@@ -41,7 +41,7 @@ def _wait_between(view: View, task: PlannedTask, after: PlannedTask) -> str:
         return ""
     last = max(waits, key=lambda w: w.ready)
     minutes = minutes_between(last.begins, last.ready)
-    return f"{last.way} {duration_words(minutes)}" if minutes else ""
+    return f"{passes(last.way)} {duration_words(minutes)}" if minutes else ""
 
 
 def _money(plan: Plan) -> list[str]:
