@@ -122,7 +122,8 @@ def _waits(
             w
             for w in plan.waits
             if (w.begins, w.ready) == (event.start, event.end)
-            and clean_line(f"{titles[w.task]}: {w.product_title} {w.way}") in event.text
+            and clean_line(f"{titles[w.task]}: {w.product_title} {_says(w)}")
+            in event.text
         ]
         if not found or event.busy:
             yield (
@@ -154,6 +155,11 @@ def _waits(
             f'{path}: the wait after "{titles[task]}" until '
             f"{moment_words(ready, ZoneInfo(plan.zone))} is missing"
         )
+
+
+def _says(wait: PlannedWait) -> str:
+    """Return what happens in a wait: a test is no coat, and its result is awaited."""
+    return "awaits its result" if wait.way == "lies" else wait.way
 
 
 def _span(plan: Plan, start: date, end: date) -> str:
