@@ -118,7 +118,9 @@ def test_an_interrupt_before_any_plan_ends_at_once_and_writes_nothing(
 @pytest.mark.parametrize(
     ("place", "name", "later_s"),
     [
-        ("planner.schedule.cp.search", "_solver", 0.3),  # the solver itself is at work
+        pytest.param(
+            "planner.schedule.cp.search", "_solver", 0.3, marks=pytest.mark.slow
+        ),  # the solver itself is at work
         pytest.param(  # a model is being built
             "planner.schedule.cp.search", "keep_all_rules", 0, marks=pytest.mark.slow
         ),
@@ -141,6 +143,7 @@ def test_an_interrupt_after_a_plan_was_found_keeps_it(place, name, later_s, tmp_
     assert took < CPU_S_TO_KEEP
 
 
+@pytest.mark.slow
 def test_an_interrupt_between_rounds_of_plan_and_air_keeps_a_plan_that_holds(
     tmp_path,
 ):

@@ -113,6 +113,7 @@ def test_a_folder_that_is_a_file_is_refused_before_the_search(tmp_path):
     assert (tmp_path / "out").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_an_interrupt_writes_the_best_plan_found(tmp_path):
     with subprocess.Popen(
         [sys.executable, "-m", "planner.cli", "plan", "examples/corner/job.toml",

@@ -217,6 +217,7 @@ def test_the_record_outlives_a_new_plan_and_is_kept_where_the_plan_is(server, jo
     assert (folder / "caldav.json").read_bytes() == record
 
 
+@pytest.mark.slow
 def test_ctrl_c_stops_after_an_entry_and_is_gone_on_from(server, job, url):
     def slow(asked: Asked) -> Answer:
         if asked.method == "PUT":

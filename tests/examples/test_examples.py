@@ -181,7 +181,10 @@ def earliest_return(problem) -> float:
     return found.aims[0].value
 
 
-@every
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(n, marks=[pytest.mark.slow] * (n != "corner")) for n in EXAMPLES],
+)
 def test_air_15_points_damper_never_makes_the_return_earlier(name):
     inputs = read_inputs(ROOT / f"examples/{name}/job.toml")
     as_is = problem_of(inputs, weeks=13)

@@ -183,7 +183,13 @@ READERS: list[Callable[[bytes, Path], list[Row]]] = [
     *(by_icalendar, by_ical, by_vobject, by_ics, by_khal, by_ical_js),
 ]
 each_reader = pytest.mark.parametrize("reader", READERS, ids=lambda r: r.__name__)
-each_example = pytest.mark.parametrize("name", EXAMPLES)
+each_example = pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(n, marks=[pytest.mark.slow] * (n == "corner-damp"))
+        for n in EXAMPLES
+    ],
+)
 
 
 # ------------------------------------------------------------- what they should find

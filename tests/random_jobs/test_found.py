@@ -99,6 +99,7 @@ humidity = "70 %"
 """
 
 
+@pytest.mark.slow
 def test_the_plan_holds_the_air_until_its_cautious_return(tmp_path):
     """After full service it gets damp, so the cautious return comes later still.
 

@@ -156,7 +156,7 @@ def test_hard_names_neither_run_nor_break_the_page(show, width):
     [
         pytest.param("small.html", 390, False, marks=pytest.mark.slow),
         ("small.html", 1440, True),
-        ("hard.html", 834, False),
+        pytest.param("hard.html", 834, False, marks=pytest.mark.slow),
     ],
 )
 def test_axe_finds_no_violation(show, file, width, dark):
@@ -179,7 +179,11 @@ def test_axe_finds_no_violation(show, file, width, dark):
 
 
 @pytest.mark.parametrize(
-    ("file", "paper"), [("small.html", "A4"), ("long.html", "Letter")]
+    ("file", "paper"),
+    [
+        ("small.html", "A4"),
+        pytest.param("long.html", "Letter", marks=pytest.mark.slow),
+    ],
 )
 def test_paper_has_one_day_a_page(show, file, paper):
     pypdf = pytest.importorskip(

@@ -132,6 +132,7 @@ def test_what_can_not_be_settled_is_told(papers, settled, said, hint):
     assert error.value.where == f"settled: {settled.task}"
 
 
+@pytest.mark.slow
 def test_what_is_asked_is_kept_in_the_air_that_the_coats_make_too(tmp_path):
     papers = Papers(job_file(tmp_path, changed(STRAIGHT, ("[stage]", ROOM))))
     free = answer(papers.case(), LITTLE)

@@ -87,6 +87,7 @@ def late_start(space: SearchSpace) -> Seats:
     return seats
 
 
+@pytest.mark.slow
 def test_a_plan_that_begins_late_becomes_earlier():
     problem = replace(made_job(SIZES["45"], 1), aims=(LAST,))
     space = make_space(problem)
@@ -104,6 +105,7 @@ def test_a_plan_that_begins_late_becomes_earlier():
     assert verify(problem, placements_of(space, better.seats)) == ()
 
 
+@pytest.mark.slow
 def test_the_same_rounds_come_to_the_same_plan():
     problem = replace(made_job(SIZES["45"], 2), aims=(LAST,))
     space = make_space(problem)

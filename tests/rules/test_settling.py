@@ -168,6 +168,7 @@ def test_what_would_help_is_named_and_does(refused, plans):
 # --------------------------------------------------------------------- what is proven
 
 
+@pytest.mark.slow
 def test_proven_of_a_room_is_proven_against_every_air(plans, tmp_path):
     """The bound comes from each coat alone in the room, which no plan can better."""
     path, plan = plans["aired"]
@@ -203,6 +204,7 @@ def test_what_is_not_proven_against_every_air_is_not_called_proven(plans, tmp_pa
 # ------------------------------------------------------------------------ it ends
 
 
+@pytest.mark.slow
 def test_a_plan_that_is_moved_on_only_ever_moves_to_later_ticks(plans, monkeypatch):
     inputs = read_inputs(plans["small"][0])
     dry = problem_of(inputs, weeks=6)
@@ -228,6 +230,7 @@ def test_a_plan_that_is_moved_on_only_ever_moves_to_later_ticks(plans, monkeypat
         assert sum(p.start for p in after) > sum(first.values())
 
 
+@pytest.mark.slow
 def test_the_clock_is_kept_or_it_is_said_that_time_is_up(plans):
     path, _ = plans["small"]
     inputs = read_inputs(path)
@@ -239,6 +242,7 @@ def test_the_clock_is_kept_or_it_is_said_that_time_is_up(plans):
     assert faults_in_own_air(inputs.job, plan) == []
 
 
+@pytest.mark.slow
 def test_whoever_stops_the_rounds_still_gets_a_plan_that_holds(plans):
     path, _ = plans["small"]
     inputs = read_inputs(path)

@@ -162,6 +162,7 @@ def test_nobody_but_the_painters_is_in_the_room_until_the_fumes_have_cleared(tmp
                 assert other.end <= coat.start or other.start >= cleared
 
 
+@pytest.mark.slow
 def test_ventilation_brings_the_return_forward(tmp_path):
     returns = []
     for changes in (0.5, 6):
