@@ -91,6 +91,7 @@ def test_air_shows_each_day_and_writes_the_series_and_the_picture(tmp_path):
     assert "is there already" in again.stderr
 
 
+@pytest.mark.slow
 def test_air_says_what_would_hold_a_humidity(tmp_path):
     room = "[air.room]\nvolume = '60 m3'\n[air.outside]\ntemperature = '2 C'\nhumidity = '90 %'\n"
     heat = "[[air.room.heat]]\nto = '20 C'\n"

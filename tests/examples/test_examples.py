@@ -149,6 +149,7 @@ def test_the_closure_is_whole_days_and_the_returns_are_marked(planned, name, rea
 # ------------------------------------------------------------- same and damper
 
 
+@pytest.mark.slow
 def test_the_same_input_gives_the_same_bytes_whatever_the_hash_seed(planned, tmp_path):
     job = "examples/straight/job.toml"
     args = ["plan", job, "--out", str(tmp_path / "p"), "--now", NOW]

@@ -102,6 +102,7 @@ def test_more_spread_promises_no_earlier_date(planned: Mapping[str, Planned]) ->
     assert dates[0] < dates[-1]
 
 
+@pytest.mark.slow
 def test_another_seed_keeps_the_dates_within_sampling_error(
     planned: Mapping[str, Planned],
 ) -> None:

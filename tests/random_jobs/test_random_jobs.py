@@ -155,6 +155,7 @@ def test_a_random_job_is_planned_and_stands_every_check(planned):
     assert (row.outcome, row.faults) == (PLANNED, ())
 
 
+@pytest.mark.slow
 def test_a_random_job_is_refused_for_what_is_true(tmp_path):
     row = trial(86, tmp_path, work=WORK)
     assert (row.outcome, row.faults) == (REFUSED, ())

@@ -77,6 +77,7 @@ print(json.dumps([opened, len(cases), returns]))
 """
 
 
+@pytest.mark.slow
 def test_fifty_changed_cases_of_an_example_open_no_file_twice():
     ran = subprocess.run(
         [sys.executable, "-c", FIFTY, str(STRAIGHT_EXAMPLE)],

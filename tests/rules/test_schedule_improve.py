@@ -119,6 +119,7 @@ def test_the_same_rounds_come_to_the_same_plan():
     assert plans[0] == plans[1]
 
 
+@pytest.mark.slow
 def test_an_interrupt_keeps_the_best_plan_so_far():
     problem = replace(made_job(SIZES["45"], 1), aims=(LAST,))
     space = make_space(problem)

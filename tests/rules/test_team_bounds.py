@@ -105,6 +105,7 @@ def test_forty_who_differ_make_no_more_teams_than_can_be_weighed():
     assert len(ten.options[0]) == 10 + 45 + 120 + 210
 
 
+@pytest.mark.slow
 def test_a_plan_of_some_teams_says_that_it_is_not_proven():
     problem = replace(crew_of(40, alike=False), aims=(AimKind.CALLS,))
     outcome = solve(problem)
