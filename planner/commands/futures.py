@@ -1,6 +1,5 @@
 """How sure a plan is: `odds`."""
 
-import sys
 from pathlib import Path
 from time import monotonic
 from typing import Annotated
@@ -14,7 +13,7 @@ def odds(
     job: JobFile,
     out: Out = None,
     futures: Annotated[
-        int, typer.Option(min=100, max=1_000_000, help="How many futures are played")
+        int, typer.Option(min=100, max=100_000, help="How many futures are played")
     ] = 10_000,
     seed: Annotated[
         int,
@@ -41,29 +40,22 @@ def odds(
     """
     begun_s = monotonic()
     with interruptible() as stop:
-        from planner.commands.aside import kept_aside
-        from planner.commands.progress import said, shown
+        from planner.commands.progress import said
+        from planner.commands.searching import searching
         from planner.files.tables.odds_json import odds_json
         from planner.report.charts.odds_picture import odds_svg
         from planner.report.words.odds_text import odds_words
         from planner.usecases import write
         from planner.usecases.odds import odds_of_plan, plan_for_odds
-        from planner.usecases.plan import Choices
         from planner.usecases.read import read_inputs
         from planner.usecases.standing import out_folder
 
         write.check_new(json, picture)
         folder = out_folder(job, out)
         inputs = read_inputs(job)
-        with kept_aside(folder) as note, shown() as tell:
-            choices = Choices(
-                work_limit=work_limit,
-                seconds=seconds,
-                since_s=begun_s,
-                on_progress=tell,
-                on_found=stop.keeping(note),
-                stop=stop,
-            )
+        with searching(
+            folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
+        ) as choices:
             plan = plan_for_odds(inputs, folder, choices)
     found = odds_of_plan(inputs, plan, futures=futures, seed=seed, step=said)
     print(odds_words(found.plan, found.odds), end="")
@@ -71,4 +63,3 @@ def odds(
         write.write_new(json, odds_json(found.plan, found.odds))
     if picture is not None:
         write.write_new(picture, odds_svg(found.plan, found.odds))
-    sys.stdout.flush()

@@ -48,14 +48,14 @@ def plan(
     """
     begun_s = monotonic()
     with interruptible() as stop:
-        from planner.commands.aside import kept_aside
-        from planner.commands.progress import said, shown
+        from planner.commands.progress import said
+        from planner.commands.searching import searching
         from planner.report.words.summary import plan_summary
         from planner.usecases import write
         from planner.usecases.odds import odds_of_plan
         from planner.usecases.opening import opening_of
         from planner.usecases.past import as_of
-        from planner.usecases.plan import Choices, plan_inputs
+        from planner.usecases.plan import plan_inputs
         from planner.usecases.read import read_inputs
         from planner.usecases.standing import out_folder
 
@@ -66,19 +66,10 @@ def plan(
         for remark in inputs.remarks[len(read.remarks) :]:
             print(remark, file=sys.stderr)
         opened = opening_of(inputs.job)
-        with (
-            write.place_for(inputs.job, folder, how, tell=said) as held,
-            kept_aside(folder) as note,
-        ):
-            with shown() as tell:
-                choices = Choices(
-                    work_limit=work_limit,
-                    seconds=seconds,
-                    since_s=begun_s,
-                    on_progress=tell,
-                    on_found=stop.keeping(note),
-                    stop=stop,
-                )
+        with write.place_for(inputs.job, folder, how, tell=said) as held:
+            with searching(
+                folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
+            ) as choices:
                 made = plan_inputs(inputs, choices)
             names = write.write(made, held, now=_moment(now), how=how, prepared=opened)
         sure = odds_of_plan(inputs, made, threats=False)
@@ -183,24 +174,16 @@ def why(
     """
     begun_s = monotonic()
     with interruptible() as stop:
-        from planner.commands.aside import kept_aside
-        from planner.commands.progress import shown
+        from planner.commands.searching import searching
         from planner.report.words.summary import why_words
-        from planner.usecases.plan import Choices
         from planner.usecases.read import read_inputs
         from planner.usecases.standing import out_folder
         from planner.usecases.why import plan_for_why
 
         folder = out_folder(job, out)
         inputs = read_inputs(job)
-        with kept_aside(folder) as note, shown() as tell:
-            choices = Choices(
-                work_limit=work_limit,
-                seconds=seconds,
-                since_s=begun_s,
-                on_progress=tell,
-                on_found=stop.keeping(note),
-                stop=stop,
-            )
+        with searching(
+            folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
+        ) as choices:
             made = plan_for_why(inputs, folder, task, choices)
         print(why_words(made, task), end="")

@@ -81,7 +81,7 @@ class ThreatOdds:
     cause alone would take away. `without` is the 80 % date if this cause went as planned.
     """
 
-    cause: Threat
+    threat: Threat
     share_frac: float
     without: datetime | None
 
@@ -112,7 +112,7 @@ class Odds:
     looked_until: datetime
     returns: tuple[ReturnOdds, ...]
     collisions: tuple[Collision, ...]
-    causes: tuple[ThreatOdds, ...]
+    threats: tuple[ThreatOdds, ...]
     held: tuple[HoldingTask, ...]
     curves: tuple[Curve, ...]
     late_cost: float | None  # expected, of the stage's days past the planned closure

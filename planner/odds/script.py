@@ -21,13 +21,13 @@ from planner.planning.problem import (
     stacked_times,
     wait_name,
 )
+from planner.planning.shut import DELIVERY
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import Activity, LinkKind, Mode, Person
 from planner.schedule.space.days import shifts_of
 from planner.schedule.space.starts import near_shifts
 
 Mask = NDArray[np.bool_]
-Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 MOST_TEAMS = 12  # teams that may do a task: its own, and those nearest to it
@@ -52,7 +52,7 @@ class Limit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlayedWindow:
-    """`task` must begin in time after `before`, or `unless` is played first.
+    """A step must begin in time after `before`, or `unless` is played first.
 
     With an empty `unless`, `before` is done again.
     """
@@ -75,9 +75,7 @@ class Step:
     latest: tuple[PlayedWindow, ...]
     limits: tuple[Limit, ...]
     teams: tuple[PlayedTeam, ...]
-    touch_up: tuple[str, str] | None = (
-        None  # waits of compound and primer, where looked for
-    )
+    touch_up: tuple[str, str] | None = None  # waits of compound, primer, if looked for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -288,7 +286,7 @@ class _Writer:
         if on_stage:
             may_begin[: self.closed_from] = False
         for block in activity.no_start:
-            if block.fact != "delivery":
+            if block.fact != DELIVERY:  # played crates may come late
                 may_begin &= ~block.ticks.mask(ticks)
         members = [self.instance.people[self.number[who]] for who in team]
         return PlayedTeam(

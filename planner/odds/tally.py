@@ -28,7 +28,6 @@ from planner.odds.weather import airs
 from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 
-Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 PERCENTS = (50, 80, 95)
@@ -92,7 +91,7 @@ def odds_of(
             for kind, back in played.returns.items()
         ),
         collisions=tuple(_collisions(problem, script, played)),
-        causes=tuple(_causes(problem.grid, script, draws)) if threats else (),
+        threats=tuple(_threats(problem.grid, script, draws)) if threats else (),
         held=tuple(_held(script, played)),
         curves=tuple(
             _curve(kind, back, problem.grid) for kind, back in played.returns.items()
@@ -138,7 +137,7 @@ def _collisions(
             yield Collision(words=words, start=busy.start, end=busy.end, frac=frac)
 
 
-def _causes(grid: Grid, script: Script, draws: Draws) -> Iterator[ThreatOdds]:
+def _threats(grid: Grid, script: Script, draws: Draws) -> Iterator[ThreatOdds]:
     """Yield each cause with its share of the variance, and the date without it.
 
     The first-order index of a cause is the correlation of full service in two sets of
@@ -147,11 +146,11 @@ def _causes(grid: Grid, script: Script, draws: Draws) -> Iterator[ThreatOdds]:
     """
     few = replace(draws, futures=INDEX_FUTURES)
     whole = _full_service(play(script, few))
-    for cause in Threat:
-        others = few.drawn_anew(*(c for c in Threat if c is not cause))
-        without = play(script, draws.as_planned(cause))
+    for threat in Threat:
+        others = few.drawn_anew(*(c for c in Threat if c is not threat))
+        without = play(script, draws.as_planned(threat))
         yield ThreatOdds(
-            cause=cause,
+            threat=threat,
             share_frac=first_order(whole, _full_service(play(script, others))),
             without=_instant(grid, kept_by(_full_service(without), LEADING)),
         )

@@ -20,6 +20,9 @@ from planner.nouns.product import Air, Product
 OnGrid = Sequence[tuple[Busy, Spans]]  # entries of calendars with their ticks
 
 
+DELIVERY = "delivery"  # the key of the hours in which crates can't be opened
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shut:
     """Ticks that are shut, the words that say why, and a key by which they are one."""
@@ -59,7 +62,7 @@ def but_on_delivery(come: datetime, grid: Grid) -> Shut:
         "that day, with the carrier present"
     )
     ticks = Spans.of([(0, min(first, last)), (min(gone, last), last)])
-    return Shut(key="delivery", words=words, ticks=ticks)
+    return Shut(key=DELIVERY, words=words, ticks=ticks)
 
 
 def by_cold(product: Product, air: Air) -> Iterator[Shut]:

@@ -1,6 +1,6 @@
 """A fault of the program ends with a status of its own, and is never "no plan".
 
-Tests of planner/commands/aside.py, planner/commands/ending.py, planner/errors.py,
+Tests of planner/commands/searching.py, planner/commands/aside.py, planner/commands/ending.py, planner/errors.py,
 planner/report/words/as_found.py.
 """
 

@@ -13,10 +13,12 @@ from dataclasses import fields, replace
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
+import numpy as np
 import pytest
 
 from planner.nouns.odds import Odds, Spread
 from planner.nouns.work import ReturnKind
+from planner.odds.script import script_of
 from planner.odds.tally import odds_of
 from planner.planning.posing import problem_of
 from planner.trade.data.odds import assumed, spread
@@ -25,18 +27,11 @@ from planner.usecases.read import read_inputs
 from planner.usecases.standing import placements_of, standing_plan
 from tests.support.command import covetime
 from tests.support.examples import Planned
+from tests.support.odds import STILL
 from tests.support.places import ROOT
 
 JOB = ROOT / "examples/straight/job.toml"
 FEW = 2000
-
-
-def _still() -> Spread:
-    """Return a spread of nothing."""
-    return Spread(
-        **{f.name: 0.0 for f in fields(Spread) if f.name != "touch_ups"},
-        touch_ups=False,
-    )
 
 
 def _odds(planned: Mapping[str, Planned], how: Spread, *, seed: int = 1) -> Odds:
@@ -73,13 +68,13 @@ def told(planned: Mapping[str, Planned]) -> PlanOdds:
 
 def test_where_nothing_differs_the_plan_is_kept(planned: Mapping[str, Planned]) -> None:
     """Coats dry without the margin that the plan adds, so nothing comes later."""
-    odds = _odds(planned, _still())
+    odds = _odds(planned, replace(STILL, touch_ups=False))
     for one in odds.returns:
         assert one.kept_frac == 1.0
         assert one.late_days == 0.0
         assert _by(odds, 50, one.kind) == _by(odds, 95, one.kind)
         assert _by(odds, 95, one.kind) <= one.planned.timestamp()
-    assert all(c.share_frac == 0.0 for c in odds.causes)
+    assert all(c.share_frac == 0.0 for c in odds.threats)
     assert odds.collisions == ()
 
 
@@ -120,6 +115,45 @@ def test_another_seed_keeps_the_dates_within_sampling_error(
     assert 0.77 <= kept <= 0.86  # many futures return in the same tick
 
 
+def test_a_task_begins_early_only_where_all_of_its_own_team_are_called(
+    planned: Mapping[str, Planned],
+) -> None:
+    """And others than its own team not before it is due."""
+    inputs = read_inputs(JOB)
+    plan = standing_plan(inputs, planned["straight"].folder)
+    assert plan is not None
+    problem = problem_of(inputs, weeks=13)
+    placed = placements_of(plan, problem)
+    script = script_of(problem, placed, (problem.air,))
+    shifts = {p.id: p.shifts for p in problem.instance.people}
+
+    def called(who: str, tick: int) -> bool:
+        """Tell whether the plan has somebody work in the shift that a tick lies in."""
+        shift = next((s for s in shifts[who] if s[0] <= tick < s[1]), None)
+        return shift is not None and any(
+            who in p.team and p.worked.clip(*shift) for p in placed
+        )
+
+    early = 0
+    for step in script.steps:
+        before = np.arange(step.planned)
+        for number, team in enumerate(step.teams):
+            starts = np.unique(team.time.tick(team.time.begin(before)))
+            sooner = [int(s) for s in starts if s < step.planned]
+            names = [script.people[who] for who in team.people]
+            if number:
+                assert sooner == []
+            assert all(called(who, s) for who in names for s in sooner)
+            early += len(sooner)
+        team_open = [t for t in before.tolist() if t in set(step.teams[0].time.at)]
+        names = [script.people[who] for who in step.teams[0].people]
+        lone = [t for t in team_open if not all(called(who, t) for who in names)]
+        assert not set(lone) & set(
+            step.teams[0].time.tick(step.teams[0].time.begin(before)).tolist()
+        )
+    assert early > 0
+
+
 def test_the_same_futures_come_again(told: PlanOdds) -> None:
     """The use case gives the same record for the same seed."""
     inputs = read_inputs(JOB)
@@ -134,7 +168,7 @@ def test_returns_causes_and_holders_make_sense(told: PlanOdds) -> None:
     for one in told.odds.returns:
         dates = [c.when for c in one.by if c.when is not None]
         assert dates == sorted(dates)
-    assert sum(c.share_frac for c in told.odds.causes) < 1.1
+    assert sum(c.share_frac for c in told.odds.threats) < 1.1
     assert max(h.frac for h in told.odds.held) == 1.0
     assert all(0.0 <= h.frac <= 1.0 for h in told.odds.held)
     for curve in told.odds.curves:

@@ -10,7 +10,7 @@ Tests of planner/odds/clockwork.py, planner/odds/drying.py, planner/odds/play.py
 """
 
 from collections.abc import Generator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 import numpy as np
@@ -18,26 +18,20 @@ import pytest
 import simpy
 
 from planner.hours.spans import Spans
-from planner.nouns.odds import Spread
 from planner.odds.draws import Draws
 from planner.odds.play import play
 from planner.odds.script import Script
-from tests.support.odds import DAY, Made, World, random_world, script_of_world
+from tests.support.odds import DAY, STILL, Made, World, random_world, script_of_world
 
 FUTURES = 3
-WIDE = Spread(
+WIDE = replace(
+    STILL,
     pace_job_frac=0.1,
     pace_work_frac=0.3,
     pace_task_frac=0.2,
     waits_job_frac=0.2,
     waits_coat_frac=0.1,
-    air_delta_k=0.0,
-    air_delta_rh_pct=0.0,
-    air_memory_h=72.0,
-    late_chance=0.0,
-    late_h=24.0,
     away_chance=0.1,
-    touch_up_h=1.0,
 )
 
 
@@ -172,24 +166,10 @@ def test_a_discrete_event_library_plays_the_same_futures(seed: int) -> None:
 
 def test_without_spread_the_plan_comes_true_to_the_tick() -> None:
     """Nothing differs, so every task lies where it was planned."""
-    still = Spread(
-        pace_job_frac=0.0,
-        pace_work_frac=0.0,
-        pace_task_frac=0.0,
-        waits_job_frac=0.0,
-        waits_coat_frac=0.0,
-        air_delta_k=0.0,
-        air_delta_rh_pct=0.0,
-        air_memory_h=72.0,
-        late_chance=0.0,
-        late_h=24.0,
-        away_chance=0.0,
-        touch_up_h=0.0,
-    )
     for seed in range(30):
         world = random_world(Random(seed))
         played = play(
-            script_of_world(world), Draws(spread=still, futures=2, series=1, seed=seed)
+            script_of_world(world), Draws(spread=STILL, futures=2, series=1, seed=seed)
         )
         for task in world.tasks:
             assert set(played.starts[task.id]) == {task.planned}

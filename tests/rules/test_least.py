@@ -41,7 +41,7 @@ from tests.support.schedule import (
     task,
     wait,
 )
-from tests.support.values import STRAIGHT, changed, job_file
+from tests.support.values import DAMP_ROOM, STRAIGHT, changed, job_file
 
 ANN, BO = person("ann", (0, 6), (8, 12)), person("bo", (0, 4))
 
@@ -244,24 +244,10 @@ def test_a_coat_that_fits_nowhere_waits_for_ever_and_closes_nothing(monkeypatch)
 
 # --------------------------------------------------------------- of a job as it is read
 
-ROOM = """
-[air]
-temperature = "16 C"
-humidity = "78 %"
-wall_colder = "4 C"
-[air.outside]
-temperature = "12 C"
-humidity = "85 %"
-[air.room]
-volume = "180 m3"
-[[air.room.heat]]
-to = "19 C"
-"""
-
 
 @pytest.fixture(scope="module")
 def inputs(tmp_path_factory) -> Inputs:
-    text = changed(STRAIGHT, ("[stage]", f"{ROOM}[stage]"))
+    text = changed(STRAIGHT, ("[stage]", f"{DAMP_ROOM}[stage]"))
     return read_inputs(job_file(tmp_path_factory.mktemp("damp"), text))
 
 

@@ -12,26 +12,13 @@ import numpy as np
 import pytest
 
 from planner.hours.spans import Spans
-from planner.nouns.odds import Spread
+from planner.nouns.odds import Spread, Threat
 from planner.odds.draws import Draws
+from planner.odds.drying import PlayedStage, PlayedWait
 from planner.odds.play import Played, play
 from planner.odds.script import Limit, PlayedTeam, PlayedWindow, Script, Step
-from tests.support.odds import DAY, Made, World, script_of_world
+from tests.support.odds import DAY, STILL, Made, World, script_of_world
 
-STILL = Spread(
-    pace_job_frac=0.0,
-    pace_work_frac=0.0,
-    pace_task_frac=0.0,
-    waits_job_frac=0.0,
-    waits_coat_frac=0.0,
-    air_delta_k=0.0,
-    air_delta_rh_pct=0.0,
-    air_memory_h=72.0,
-    late_chance=0.0,
-    late_h=24.0,
-    away_chance=0.0,
-    touch_up_h=2.0,
-)
 DRY_6_H = (1 / 6,) * (10 * DAY)
 
 
@@ -214,6 +201,49 @@ def test_bad_air_moves_a_coat_on_until_it_can_dry_in_good_air() -> None:
     first = replace(script.steps[0], limits=(limit,))
     played = _only(replace(script, steps=(first, *script.steps[1:])))
     assert _when(played, "coat") == (14, 15)
+
+
+def test_each_future_meets_the_air_of_its_own_series() -> None:
+    """Of two series the first is the plan's own; in the second the 13th hour is too damp.
+
+    In the second a coat also needs twice as long: twelve hours instead of six.
+    """
+    script = script_of_world(
+        _world(
+            _made("coat", planned=8, end=9, hours=1, one_go=True),
+            _made(
+                "next",
+                planned=DAY + 8,
+                end=DAY + 9,
+                hours=1,
+                after=(("coat", DRY_6_H),),
+            ),
+            called=(("ana", 0), ("ana", 1)),
+        )
+    )
+    ticks = script.horizon
+    bad = np.zeros((2, ticks + 1), dtype=np.int64)
+    bad[1, 14:] = 1
+    last_bad = np.where(bad, 13, -1)
+    done = np.concatenate([np.arange(ticks + 1) / 6, 1000 + np.arange(ticks + 1) / 12])
+    wait = PlayedWait(ticks=ticks, stages=(PlayedStage(done=done, shortens=True),))
+    limit = Limit(bad=bad.ravel(), last_bad=last_bad.ravel(), until="wait-0")
+    coat, following = script.steps
+    script = replace(
+        script,
+        steps=(replace(coat, limits=(limit,)), following),
+        waits={"wait-0": wait},
+    )
+    draws = Draws(spread=STILL, futures=3, series=2, seed=1)
+    assert set(play(script, draws).starts["coat"]) == {14}
+    assert set(play(script, draws).starts["next"]) == {DAY + 8}
+    quick = np.concatenate([np.arange(ticks + 1) / 6, 1000 + np.arange(ticks + 1) / 4])
+    just = PlayedWait(ticks=ticks, stages=(PlayedStage(done=quick, shortens=True),))
+    in_time = play(replace(script, waits={"wait-0": just}), draws)
+    assert set(in_time.starts["coat"]) == {8}  # dry at 13, as the damp hour begins
+    own = play(script, draws.as_planned(Threat.AIR))
+    assert set(own.starts["coat"]) == {8}
+    assert set(own.starts["next"]) == {15}
 
 
 def test_a_coat_that_missed_its_window_is_sanded_again() -> None:

@@ -27,7 +27,7 @@ from planner.schedule.problem.parts import AimKind
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
 from tests.support.own_air import faults_in_own_air
-from tests.support.values import STRAIGHT, changed, job_file
+from tests.support.values import DAMP_ROOM, STRAIGHT, changed, job_file
 
 SMALL_ROOM = "[air.room]\nvolume = '150 m3'\nleak_per_hour = 0.5\n"
 DRIER = SMALL_ROOM + "[[air.room.dehumidifier]]\nrated = '40 l/day'\nset_to = '50 %'\n"
@@ -41,22 +41,7 @@ DRIER = SMALL_ROOM + "[[air.room.dehumidifier]]\nrated = '40 l/day'\nset_to = '5
 # A coat on a colder wall dries slower, so it makes the room less damp: did it dry by
 # the room's air, as it once did here, 1638 Pa would come, too many for either wall.
 # So a wall 2 °C colder is no longer refused, rightly.
-NEVER = """
-[air]
-temperature = "16 C"
-humidity = "78 %"
-wall_colder = "4 C"
-
-[air.outside]
-temperature = "12 C"
-humidity = "85 %"
-
-[air.room]
-volume = "180 m3"
-
-[[air.room.heat]]
-to = "19 C"
-"""
+NEVER = DAMP_ROOM
 AIRED = NEVER + "[[air.room.ventilation]]\nchanges_per_hour = 0.5\n"
 
 

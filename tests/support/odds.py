@@ -6,7 +6,7 @@ from random import Random
 import numpy as np
 
 from planner.hours.spans import Spans
-from planner.nouns.odds import Chance, Odds, ReturnOdds
+from planner.nouns.odds import Chance, Odds, ReturnOdds, Spread
 from planner.nouns.plan import Plan
 from planner.nouns.work import Pace, ReturnKind, Task, Team
 from planner.odds.clockwork import team_time
@@ -17,6 +17,22 @@ from planner.usecases.odds import PlanOdds
 
 DAY = 24  # ticks of an hour
 OPENS, SHUTS, BREAK = 8, 17, 12
+
+# A spread of nothing; but joints still show through as often as the work says.
+STILL = Spread(
+    pace_job_frac=0.0,
+    pace_work_frac=0.0,
+    pace_task_frac=0.0,
+    waits_job_frac=0.0,
+    waits_coat_frac=0.0,
+    air_delta_k=0.0,
+    air_delta_rh_pct=0.0,
+    air_memory_h=72.0,
+    late_chance=0.0,
+    late_h=24.0,
+    away_chance=0.0,
+    touch_up_h=2.0,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +84,7 @@ def no_odds(plan: Plan) -> PlanOdds:
         looked_until=plan.stage.closure[1],
         returns=returns,
         collisions=(),
-        causes=(),
+        threats=(),
         held=(),
         curves=(),
         late_cost=None,

@@ -65,3 +65,19 @@ def put(plan: Plan, folder: Path, **how: Any) -> None:
     """Write a plan into its folder as a run does; `how` as `writing.write` takes it."""
     with outdir.alone(folder) as held:
         write.write(plan, held, **how)
+
+
+# A room with a cold wall, too damp for its coats unless it is aired.
+DAMP_ROOM = """
+[air]
+temperature = "16 C"
+humidity = "78 %"
+wall_colder = "4 C"
+[air.outside]
+temperature = "12 C"
+humidity = "85 %"
+[air.room]
+volume = "180 m3"
+[[air.room.heat]]
+to = "19 C"
+"""

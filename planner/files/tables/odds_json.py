@@ -44,11 +44,11 @@ def odds_json(plan: Plan, odds: Odds) -> bytes:
         ],
         "causes": [
             {
-                "cause": c.cause.value,
+                "cause": c.threat.value,
                 "share": round(c.share_frac, 3),
                 "without": _utc(c.without),
             }
-            for c in odds.causes
+            for c in odds.threats
         ],
         "held": {h.task: round(h.frac, 4) for h in odds.held},
         "late_cost": None if odds.late_cost is None else round(odds.late_cost, 2),

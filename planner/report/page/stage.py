@@ -51,7 +51,10 @@ def _sure(view: View, kind: ReturnKind) -> str:
     """Return how sure a return is, as far as the plan knows."""
     r = view.plan.stage.returning(kind)
     margin = f"{view.plan.margin_frac:.0%}".replace("%", " %")
-    said = [f"Every drying time on the way carries a margin of {margin}."]
+    said = [
+        f"Every drying time on the way carries a margin of {margin}, and no task any: "
+        "covetime odds says how often the date is kept."
+    ]
     if r.likely < r.when:
         said.append(f"Likely, if the last wait needs none: {view.when(r.likely)}.")
     if r.cautious > r.when:
@@ -92,8 +95,8 @@ def holding(view: View) -> tuple[str, ...]:
     best = view.plan.aims[0] if view.plan.aims else None
     if best is not None and best.proven:
         said.append(
-            "With these people, hours, methods and this air no earlier return exists: "
-            "that is proven."
+            "If every task takes as long as planned, no earlier return exists with these "
+            "people, hours, methods and this air: that is proven."
         )
     elif best is not None:
         said.append(f"The earliest return that was found; {best.words}.")

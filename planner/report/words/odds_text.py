@@ -28,7 +28,7 @@ def odds_words(plan: Plan, odds: Odds) -> str:
     for back in sorted(odds.returns, key=lambda r: r.planned):
         lines += _return(back, odds, zone)
     lines += _collisions(odds, zone)
-    lines += _causes(odds, zone)
+    lines += _threats(odds, zone)
     lines += _held(plan, odds)
     lines += _money(plan, odds)
     lines += wrapped(
@@ -54,7 +54,7 @@ def owner_words(plan: Plan, odds: Odds) -> str:
     worst = by_worth(odds)[0]
     if worst.share_frac < LEAST_FRAC:
         return f"{words}."
-    return f"{words}; what threatens it most: {worst.cause}."
+    return f"{words}; what threatens it most: {worst.threat}."
 
 
 def sure_words(plan: Plan, odds: Odds) -> str:
@@ -72,7 +72,7 @@ def sure_words(plan: Plan, odds: Odds) -> str:
 def by_worth(odds: Odds) -> list[ThreatOdds]:
     """Return the causes, first the one whose going as planned would win most."""
     return sorted(
-        odds.causes, key=lambda c: (c.without or odds.looked_until, -c.share_frac)
+        odds.threats, key=lambda c: (c.without or odds.looked_until, -c.share_frac)
     )
 
 
@@ -123,18 +123,18 @@ def _collisions(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
         yield from item(f"{one.words}, {start}: in {_percent(one.frac)}", "    ")
 
 
-def _causes(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
-    known = [c for c in odds.causes if c.share_frac >= LEAST_FRAC]
+def _threats(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
+    known = [c for c in odds.threats if c.share_frac >= LEAST_FRAC]
     if not known:
         return
     yield "  What makes the date of full service unsure"
     for one in (c for c in by_worth(odds) if c in known):
-        yield from item(_cause(one, odds, zone), "    ")
+        yield from item(_threat(one, odds, zone), "    ")
 
 
-def _cause(one: ThreatOdds, odds: Odds, zone: ZoneInfo) -> str:
+def _threat(one: ThreatOdds, odds: Odds, zone: ZoneInfo) -> str:
     return (
-        f"{one.cause}: if it went as planned, back {_by(one.without, odds, zone)} in 8 "
+        f"{one.threat}: if it went as planned, back {_by(one.without, odds, zone)} in 8 "
         f"of 10 cases; {one.share_frac * 100:.0f} % of the variance alone"
     )
 

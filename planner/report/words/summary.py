@@ -115,7 +115,11 @@ def plan_summary(plan: Plan, odds: Odds, files: tuple[str, ...]) -> str:
         *wrapped(
             f"How sure           {sure_words(plan, odds)}", first="  ", rest=" " * 21
         ),
-        *wrapped(f"How good           {_best_words(plan)}", first="  ", rest=" " * 21),
+        *wrapped(
+            f"How good           if all goes as planned, {_best_words(plan)}",
+            first="  ",
+            rest=" " * 21,
+        ),
         *_own_air(plan),
         "  The closure's hours",
     ]

@@ -1,0 +1,40 @@
+"""What every command that may search shares: its limits, its progress, its notepad."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.commands.options import Interrupt
+
+if TYPE_CHECKING:
+    from planner.usecases.plan import Choices
+
+
+@contextmanager
+def searching(
+    folder: Path,
+    stop: Interrupt,
+    *,
+    seconds: float | None,
+    work_limit: float | None,
+    begun_s: float,
+) -> Iterator["Choices"]:
+    """Yield the choices of a search whose progress is shown and whose plans are noted.
+
+    `seconds` count from `begun_s`, a moment of the monotonic clock. If the program
+    fails, the best plan found by then is kept beside `folder`.
+    """
+    from planner.commands.aside import kept_aside  # loads the solver
+    from planner.commands.progress import shown
+    from planner.usecases.plan import Choices
+
+    with kept_aside(folder) as note, shown() as tell:
+        yield Choices(
+            work_limit=work_limit,
+            seconds=seconds,
+            since_s=begun_s,
+            on_progress=tell,
+            on_found=stop.keeping(note),
+            stop=stop,
+        )
