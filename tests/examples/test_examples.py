@@ -184,7 +184,7 @@ def earliest_return(problem) -> float:
 
 @pytest.mark.parametrize(
     "name",
-    [pytest.param(n, marks=[pytest.mark.slow] * (n != "corner")) for n in EXAMPLES],
+    [pytest.param(n, marks=[pytest.mark.slow] * (n != "straight")) for n in EXAMPLES],
 )
 def test_air_15_points_damper_never_makes_the_return_earlier(name):
     inputs = read_inputs(ROOT / f"examples/{name}/job.toml")

@@ -31,7 +31,7 @@ from tests.support.odds import STILL
 from tests.support.places import ROOT
 
 JOB = ROOT / "examples/straight/job.toml"
-FEW = 2000
+FEW = 1000
 
 
 def _odds(planned: Mapping[str, Planned], how: Spread, *, seed: int = 1) -> Odds:

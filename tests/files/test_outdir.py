@@ -336,6 +336,7 @@ def test_a_kill_at_any_step_of_a_run_leaves_a_plan_and_no_riddle(folder: Path) -
 
 @unix_only
 @pytest.mark.usefixtures("quick")
+@pytest.mark.slow
 def test_a_kill_while_a_first_folder_is_made_leaves_one_that_can_be_used(
     tmp_path: Path,
 ) -> None:

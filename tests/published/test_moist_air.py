@@ -7,9 +7,10 @@ CoolProp's humid air (RP-1485, real gas) is another authority with other equatio
 Tests of planner/air/moist_air.py.
 """
 
+from typing import Any
+
 import numpy as np
 import pytest
-from CoolProp.CoolProp import HAPropsSI
 
 from planner.air.moist_air import (
     R_WATER_J_KG_K,
@@ -27,6 +28,13 @@ from planner.air.moist_air import (
 )
 
 PA_PER_PSI = 6894.757  # exact to the digits, NIST SP 811
+
+
+def humid_air(wanted: str, *state: Any) -> float:
+    """Return a property of humid air as CoolProp has it; it takes two seconds to load."""
+    from CoolProp.CoolProp import HAPropsSI
+
+    return float(HAPropsSI(wanted, *state))
 
 
 @pytest.mark.parametrize(
@@ -143,11 +151,11 @@ def judged():
         for rh in (2, 5, 20, 35, 50, 65, 80, 95, 99):
             state = ("T", air_c + 273.15, "P", 101325.0, "R", rh / 100)
             pressure = vapour_pa(air_c, rh)
-            water = float(humidity_ratio(pressure)) / HAPropsSI("W", *state) - 1.0
+            water = float(humidity_ratio(pressure)) / humid_air("W", *state) - 1.0
             mass = (
-                float(dry_air_kg_m3(air_c, pressure)) * HAPropsSI("Vda", *state) - 1.0
+                float(dry_air_kg_m3(air_c, pressure)) * humid_air("Vda", *state) - 1.0
             )
-            dew = float(dew_point_c(air_c, rh)) - (HAPropsSI("D", *state) - 273.15)
+            dew = float(dew_point_c(air_c, rh)) - (humid_air("D", *state) - 273.15)
             for name, off in (("water", water), ("dew", dew), ("mass", mass)):
                 worst[name] = max(worst[name], abs(off))
     return worst
@@ -164,8 +172,8 @@ def test_coolprop_agrees_on_water_dew_point_and_mass():
 
 def test_coolprop_agrees_on_heating_at_constant_moisture():
     for air_c, rh, to_c in ((5, 90, 20), (-5, 80, 18), (15, 70, 25)):
-        water = HAPropsSI("W", "T", air_c + 273.15, "P", 101325, "R", rh / 100)
-        then = HAPropsSI("R", "T", to_c + 273.15, "P", 101325, "W", water) * 100
+        water = humid_air("W", "T", air_c + 273.15, "P", 101325, "R", rh / 100)
+        then = humid_air("R", "T", to_c + 273.15, "P", 101325, "W", water) * 100
         warmed_pct = humidity_pct(to_c, vapour_pa(air_c, rh))
         assert float(warmed_pct) == pytest.approx(then, abs=0.1)
 

@@ -5,7 +5,6 @@ Tests of planner/odds/draws.py, planner/odds/tally.py, planner/odds/weather.py.
 
 import numpy as np
 import pytest
-from scipy import stats  # type: ignore[import-untyped]  # ships no types
 
 from planner.nouns.odds import Spread, Threat
 from planner.nouns.product import Air
@@ -36,6 +35,8 @@ def test_pace_is_lognormal_with_the_three_spreads_as_independent_parts() -> None
     Moments of the lognormal distribution: Johnson, Kotz and Balakrishnan, *Continuous
     Univariate Distributions* 1, ch. 14 (from memory); the fit is judged by scipy.stats.
     """
+    from scipy import stats  # type: ignore[import-untyped]  # ships no types; slow
+
     one, two = DRAWS.pace("a", "tape"), DRAWS.pace("b", "tape")
     other = DRAWS.pace("c", "prime")
     whole = np.sqrt(0.10**2 + 0.20**2 + 0.15**2)

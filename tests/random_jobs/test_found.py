@@ -41,7 +41,9 @@ def in_shifts(lines: list[str]) -> tuple[tuple[str, str], ...]:
     "shifts",
     [
         ["Mon-Fri 06:00-11:00", "Mon-Fri 18:00-23:00"],
-        ["Mon-Thu 18:00-22:00", "Tue-Fri 05:00-09:00"],
+        pytest.param(
+            ["Mon-Thu 18:00-22:00", "Tue-Fri 05:00-09:00"], marks=pytest.mark.slow
+        ),
     ],
 )
 def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):

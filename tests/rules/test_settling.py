@@ -76,6 +76,7 @@ def plans(tmp_path_factory):
 # --------------------------------------------------------------- what leaves holds
 
 
+@pytest.mark.slow
 def test_wet_work_in_a_small_room_lengthens_its_own_waits(plans):
     assert drying_min(plans["small"][1]) > drying_min(plans["none"][1])
     full = [
@@ -85,17 +86,20 @@ def test_wet_work_in_a_small_room_lengthens_its_own_waits(plans):
     assert full[0] >= full[1]
 
 
+@pytest.mark.slow
 def test_a_dehumidifier_takes_the_wait_back(plans):
     assert drying_min(plans["drier"][1]) < drying_min(plans["small"][1])
 
 
 @pytest.mark.parametrize("name", ["small", "drier", "aired"])
+@pytest.mark.slow
 def test_a_plan_that_leaves_keeps_waits_and_limits_in_the_air_of_its_coats(name, plans):
     path, plan = plans[name]
     assert faults_in_own_air(read_inputs(path).job, plan) == []
     assert len(said(plan)) == 1
 
 
+@pytest.mark.slow
 def test_the_air_that_a_plan_shows_is_the_one_that_its_coats_make(plans):
     path, plan = plans["aired"]
     shown = max(plan.stage.air.humidity_pct)
@@ -104,6 +108,7 @@ def test_the_air_that_a_plan_shows_is_the_one_that_its_coats_make(plans):
     assert shown > float(dry.air.humidity_pct.max()) + 5.0
 
 
+@pytest.mark.slow
 def test_without_a_room_nothing_is_given_off(plans):
     inputs = read_inputs(plans["none"][0])
     problem = problem_of(inputs, weeks=6)
@@ -141,6 +146,7 @@ def test_coats_too_wet_for_the_room_even_alone_are_refused_by_name(refused):
     assert "it lies 20 h without" in conflict  # as by hand, see NEVER
 
 
+@pytest.mark.slow
 def test_what_would_help_is_named_and_does(refused, plans):
     helps = "; ".join(refused.helps)
     assert "dehumidifier" in helps
@@ -172,6 +178,7 @@ def test_proven_of_a_room_is_proven_against_every_air(plans, tmp_path):
         assert returned.bound == aim.value
 
 
+@pytest.mark.slow
 def test_what_is_not_proven_against_every_air_is_not_called_proven(plans, tmp_path):
     """Readings within the plan pull the hours after them by how damp it was."""
     path, _ = plans["aired"]

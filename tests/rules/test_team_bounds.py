@@ -115,7 +115,10 @@ def test_a_plan_of_some_teams_says_that_it_is_not_proven():
     assert not outcome.aims[0].proven
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize(
+    "seed",
+    [pytest.param(n, marks=[pytest.mark.slow] * (n >= 15)) for n in range(40)],
+)
 def test_what_is_said_of_some_teams_holds_for_all(seed, monkeypatch):
     problem = small_instance(seed)
     assert seats_to_try(problem) <= 60_000, "choose another seed: too many plans to try"
