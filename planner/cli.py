@@ -2,6 +2,7 @@
 
 import typer
 
+from planner.commands.comparing import compare
 from planner.commands.drying import dry
 from planner.commands.ending import Ending
 from planner.commands.futures import odds
@@ -15,7 +16,19 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     add_completion=False,
 )
-for command in (plan, odds, publish, check, why, hours, air, quantities, opening, dry):
+for command in (
+    plan,
+    odds,
+    compare,
+    publish,
+    check,
+    why,
+    hours,
+    air,
+    quantities,
+    opening,
+    dry,
+):
     app.command()(command)
 
 if __name__ == "__main__":

@@ -1,0 +1,135 @@
+"""`compare`: changes read as the job file is, each row the plan of an edited job file.
+
+Tests of planner/commands/comparing.py, planner/usecases/compare.py,
+planner/usecases/side_by_side.py, planner/report/words/binding.py.
+"""
+
+import json
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import pytest
+
+from planner.errors import FaultsError, TimeUpError
+from planner.nouns.comparison import Alternative, Gain
+from planner.usecases.compare import AS_IT_IS, CompareRequest, Comparing, read_ideas
+from planner.usecases.read import Papers
+from planner.usecases.side_by_side import Attempt, Together, tried
+from tests.support.command import covetime
+from tests.support.values import STRAIGHT, changed, job_file
+
+FEW = 100  # futures
+SMALL = changed(
+    STRAIGHT, ("5 m", "2.5 m"), ("[stage]", '[methods]\n[stage]\napron = "0 m"')
+)
+
+
+class OneByOne(Together):
+    """Plans in this process, one attempt after the other, until it is stopped."""
+
+    def __init__(self, count: int = 99) -> None:
+        self.left = count
+
+    def all(self, attempts: Sequence[Attempt]) -> Iterator[tuple[int, Alternative]]:
+        for number, one in enumerate(attempts[: self.left]):
+            self.left -= 1
+            yield number, tried(one)
+
+
+def comparing(path: Path, *said: str) -> tuple[Comparing, list[Gain | None]]:
+    """Return a comparison of alternatives, and what was told of each as it came."""
+    as_it_is, ideas = read_ideas(Papers(path), [("", x) for x in said])
+    wanted = CompareRequest(job=path, folder=path.parent / "plan", futures=FEW, seed=1)
+    made = Comparing(wanted, as_it_is)
+    told: list[Gain | None] = []
+    made.plan(ideas, OneByOne(), lambda one, won: told.append(won))
+    return made, told
+
+
+def test_a_row_is_the_plan_of_a_job_file_edited_by_hand(tmp_path):
+    path = job_file(tmp_path, SMALL)
+    made, told = comparing(path, "methods.primer_coats=1; crew.Bo.rest=9 h")
+    found = made.comparison()
+    (row,) = found.alternatives
+    assert row.title == 'methods.primer_coats = 1; crew.Bo.rest = "9 h"'
+    edited = changed(
+        SMALL,
+        ("[methods]", "[methods]\nprimer_coats = 1"),
+        ('name = "Bo"', 'name = "Bo"\nrest = "9 h"'),
+    )
+    folder = tmp_path / "edited"
+    folder.mkdir()
+    inputs = Papers(job_file(folder, edited)).inputs()
+    by_hand = tried(
+        Attempt(title=AS_IT_IS, changes=(), inputs=inputs, futures=FEW, seed=1)
+    )
+    assert row.figures == by_hand.figures
+    assert found.as_it_is.figures != by_hand.figures
+    assert told == [found.gain(found.as_it_is), found.gain(row)]
+    assert row.figures is not None
+    assert any("cures" in words for words in row.figures.binds)
+
+
+def test_a_change_that_leaves_no_plan_says_why_and_the_others_are_planned(tmp_path):
+    path = job_file(tmp_path, SMALL)
+    made, _ = comparing(path, 'crew.Ana.trades=["finisher", "painter"]')
+    (row,) = made.comparison().alternatives
+    assert row.figures is None
+    assert row.why.startswith("the crew has nobody for some of the work; ")
+    assert made.comparison().as_it_is.figures is not None
+
+
+def test_stopped_it_shows_what_it_has(tmp_path):
+    path = job_file(tmp_path, SMALL)
+    as_it_is, ideas = read_ideas(Papers(path), [("", "methods.fill=foam")])
+    wanted = CompareRequest(job=path, folder=tmp_path / "plan", futures=FEW, seed=1)
+    made = Comparing(wanted, as_it_is)
+    with pytest.raises(TimeUpError, match="before the job as it is was planned"):
+        made.comparison()
+    made.plan(ideas, OneByOne(1), lambda one, won: None)
+    found = made.comparison()
+    assert found.as_it_is.figures is not None
+    assert (found.alternatives, found.unfinished) == ((), ('methods.fill = "foam"',))
+
+
+def test_the_faults_of_all_alternatives_are_told_together(tmp_path):
+    path = job_file(tmp_path)
+    said = ["methods.primer_cots=1", "methods.fill=foam", "crew.Cy.rest=9 h"]
+    with pytest.raises(FaultsError) as error:
+        read_ideas(Papers(path), [("", x) for x in said])
+    assert [(f.where, f.hint) for f in error.value.faults] == [
+        ("--change 1: methods.primer_cots", 'did you mean "primer_coats"?'),
+        ("--change 3: crew.Cy", "there: Ana, Bo"),
+    ]
+
+
+def test_nothing_to_compare_is_refused_before_anything_is_read(tmp_path):
+    ran = covetime("compare", str(tmp_path / "gone.toml"))
+    assert ran.returncode == 2
+    assert "give --change" in ran.stderr
+
+
+def test_a_file_that_is_there_is_refused_before_planning(tmp_path):
+    there = tmp_path / "found.json"
+    there.write_text("mine", "utf-8")
+    job = str(job_file(tmp_path))
+    words = ("compare", job, "--change", "methods.fill=foam", "--json", str(there))
+    ran = covetime(*words)
+    assert (ran.returncode, there.read_text("utf-8")) == (2, "mine")
+    assert "is there already" in ran.stderr
+
+
+@pytest.mark.slow
+def test_the_command_plans_in_processes_of_its_own_what_one_process_does(tmp_path):
+    path = job_file(tmp_path, SMALL)
+    out = tmp_path / "found.json"
+    words = ("compare", str(path), "--change", "methods.primer_coats=1")
+    ran = covetime(*words, "--json", str(out), "--futures", str(FEW))
+    assert ran.returncode == 0, ran.stderr
+    assert "methods.primer_coats = 1: back" in ran.stderr
+    made, _ = comparing(path, "methods.primer_coats=1")
+    row = json.loads(out.read_text("utf-8"))["alternatives"][0]
+    (alone,) = made.comparison().alternatives
+    assert alone.figures is not None
+    assert row["plan"]["binds"] == list(alone.figures.binds)
+    assert "The job as it is" in ran.stdout
