@@ -5,6 +5,7 @@ from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from planner.nouns.air import Climate, DayNight
+from planner.nouns.odds import Factor
 from planner.nouns.product import Product
 
 
@@ -238,5 +239,7 @@ class Job:
     products: tuple[Product, ...] = ()  # the user's own, from data sheets
     own_rates: tuple[OwnRate, ...] = ()
     own_supplies: tuple[OwnSupply, ...] = ()
-    own_odds: tuple[tuple[str, float], ...] = ()  # by their names in `[odds]`
+    own_odds: tuple[tuple[str, float | Factor], ...] = ()  # by their names in `[odds]`
+    own_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work
+    own_waits: tuple[tuple[str, Factor], ...] = ()  # by product
     defaults_used: tuple[str, ...] = ()  # "kit.radius: 24 in", for the report

@@ -19,19 +19,33 @@ class Threat(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Factor:
+    """By how much something takes longer than planned: a log-normal factor.
+
+    `frac` is the standard deviation of its logarithm: about one factor in six is above
+    its median times 1 + frac. `said` is what it was made of, in words, where that was
+    something else.
+    """
+
+    frac: float
+    median: float = 1.0
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
     """How far work, waits, air, deliveries and people may differ from plan.
 
-    A `frac` of pace or waits is the standard deviation of the logarithm of a factor
-    with median 1: about one factor in six is above 1 + frac. Chances lie between 0 and
-    1. What the chance of a touch-up is, the kinds of work say.
+    Chances lie between 0 and 1. What the chance of a touch-up is, the kinds of work
+    say. What the job says of a kind of work or of a product stands for `pace_work` or
+    `waits_coat` there.
     """
 
-    pace_job_frac: float  # of the crew, for all of the job
-    pace_work_frac: float  # of a kind of work
-    pace_task_frac: float  # of a task
-    waits_job_frac: float  # of the laws and the substrate, for all of the job
-    waits_coat_frac: float  # of a coat
+    pace_job: Factor  # of the crew, for all of the job
+    pace_work: Factor  # of a kind of work
+    pace_task: Factor  # of a task
+    waits_job: Factor  # of the laws and the substrate, for all of the job
+    waits_coat: Factor  # of a coat
     air_delta_k: float  # standard deviation of the room's temperature, [K]
     air_delta_rh_pct: float  # and of its relative humidity, in points
     air_memory_h: float  # time in which the correlation of an error falls to 1/e
@@ -40,6 +54,8 @@ class Spread:
     away_chance: float  # that a person is away on a day
     touch_up_h: float  # of one person, for the joints of a bay
     touch_ups: bool = True
+    own_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work
+    own_waits: tuple[tuple[str, Factor], ...] = ()  # by product
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from zlib import crc32
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.nouns.odds import Spread, Threat
+from planner.nouns.odds import Factor, Spread, Threat
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -45,26 +45,31 @@ class Draws:
         seed = [self.seed, second, crc32(cause.encode()), crc32(name.encode())]
         return np.random.default_rng(seed)
 
-    def _factor(self, cause: Threat, name: str, frac: float) -> Floats:
-        if frac == 0.0 or cause in self.planned:
+    def _factor(self, cause: Threat, name: str, factor: Factor) -> Floats:
+        if cause in self.planned:
             return np.ones(self.futures)
-        return np.exp(frac * self._random(cause, name).standard_normal(self.futures))
+        if factor.frac == 0.0:
+            return np.full(self.futures, factor.median)
+        normal = self._random(cause, name).standard_normal(self.futures)
+        return factor.median * np.exp(factor.frac * normal)
 
     def pace(self, task: str, work: str) -> Floats:
         """Return how much longer a task takes than planned: job, kind of work, task."""
         spread = self.spread
+        of_work = dict(spread.own_pace).get(work, spread.pace_work)
         return (
-            self._factor(Threat.PACE, "the job", spread.pace_job_frac)
-            * self._factor(Threat.PACE, f"work {work}", spread.pace_work_frac)
-            * self._factor(Threat.PACE, f"task {task}", spread.pace_task_frac)
+            self._factor(Threat.PACE, "the job", spread.pace_job)
+            * self._factor(Threat.PACE, f"work {work}", of_work)
+            * self._factor(Threat.PACE, f"task {task}", spread.pace_task)
         )
 
-    def wait(self, task: str) -> Floats:
+    def wait(self, task: str, product: str) -> Floats:
         """Return how much longer what a task lays takes to harden: job, coat."""
         spread = self.spread
-        return self._factor(
-            Threat.WAITS, "the job", spread.waits_job_frac
-        ) * self._factor(Threat.WAITS, f"coat {task}", spread.waits_coat_frac)
+        of_coat = dict(spread.own_waits).get(product, spread.waits_coat)
+        return self._factor(Threat.WAITS, "the job", spread.waits_job) * self._factor(
+            Threat.WAITS, f"coat {task}", of_coat
+        )
 
     def air(self) -> Ints:
         """Return the series of air of each future; the first is the plan's own."""

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.air.waits import Beyond, progress
-from planner.nouns.product import Air, Hardening, HardeningWay
+from planner.nouns.product import Air, Hardening, HardeningWay, Product
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -35,6 +35,7 @@ class PlayedWait:
 
     ticks: int
     stages: tuple[PlayedStage, ...]
+    product: str = ""  # what hardens
 
     def over(self, end: Ints, factor: Floats, series: Ints) -> Ints:
         """Return the tick at which a coat finished at each end tick is ready.
@@ -58,19 +59,20 @@ class PlayedWait:
 def played(
     stage: Hardening,
     airs: Sequence[Air],
-    thickness_mm: float | None,
+    product: Product,
     times: float = 1.0,
 ) -> PlayedWait:
     """Return a wait for a stage of hardening, with all stages before it.
 
-    `times` its own hours where other coats are laid over it wet.
+    `stage` is one of the product's; it takes `times` its own hours where other coats are
+    laid over it wet.
     """
     stages: list[PlayedStage] = []
     one: Hardening | None = stage
     while one is not None:
-        stages.insert(0, _stage(one, airs, thickness_mm, times))
+        stages.insert(0, _stage(one, airs, product.thickness_mm, times))
         one = one.after
-    return PlayedWait(ticks=len(airs[0]), stages=tuple(stages))
+    return PlayedWait(ticks=len(airs[0]), stages=tuple(stages), product=product.id)
 
 
 def _stage(

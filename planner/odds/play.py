@@ -106,8 +106,9 @@ class _Play:
         if not wait:
             return self.ends[task]
         if (task, wait) not in self.over:
-            self.over[task, wait] = self.script.waits[wait].over(
-                self.ends[task], self.draws.wait(task), self.series
+            hardens = self.script.waits[wait]
+            self.over[task, wait] = hardens.over(
+                self.ends[task], self.draws.wait(task, hardens.product), self.series
             )
         return self.over[task, wait]
 
@@ -293,8 +294,9 @@ class _Play:
     ) -> Ints:
         """Return from when the air is fit for a coat until it is dry; 0: it is."""
         horizon, series = self.script.horizon, self.series[futures]
-        factor = self.draws.wait(step.task.id)[futures]
-        over = self.script.waits[limit.until].over(end, factor, series)
+        hardens = self.script.waits[limit.until]
+        factor = self.draws.wait(step.task.id, hardens.product)[futures]
+        over = hardens.over(end, factor, series)
         over = np.minimum(over, horizon)
         row = series * (horizon + 1)
         bad = limit.bad[row + over] > limit.bad[row + np.minimum(start, horizon)]
@@ -321,11 +323,13 @@ class _Play:
             return
         hours = bays * self.draws.spread.touch_up_h / len(step.teams[0].people)
         ticks = self.length(hours * self.draws.pace("touch-up", task.phase))
-        ready, factor = self.ends[task.id], self.draws.wait("touch-up")
+        ready = self.ends[task.id]
         place = self.ticks(self.place[task.id])
         for wait in waits:  # fill and let dry; sand, prime and let dry
             _, end, _ = self.soonest(step, ready, place, ticks, where)
             ready = end
             if wait:
-                ready = self.script.waits[wait].over(end, factor, self.series)
+                hardens = self.script.waits[wait]
+                factor = self.draws.wait("touch-up", hardens.product)
+                ready = hardens.over(end, factor, self.series)
         self.note(task.id, where, self.starts[task.id], ready, self.held[task.id])

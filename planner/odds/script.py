@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from planner.air import waits
 from planner.hours.spans import Spans
-from planner.nouns.product import Air, Hardening
+from planner.nouns.product import Air, Hardening, Product
 from planner.nouns.work import ReturnKind, Task
 from planner.odds.clockwork import TeamTime, team_time
 from planner.odds.drying import PlayedWait, played
@@ -141,8 +141,8 @@ class _Writer:
                 t.id: self.step(t) for t in self.instance.tasks if t.id not in self.plan
             },
             waits={
-                name: played(stage, self.airs, mm, times)
-                for name, (stage, mm, times) in self.named.items()
+                name: played(stage, self.airs, product, times)
+                for name, (stage, product, times) in self.named.items()
             },
             windows={
                 x.wait: np.array(self.problem.lookups[x.wait].over, dtype=np.int64)
@@ -311,7 +311,7 @@ def _mode(activity: Activity, placed: Placement | None) -> Mode:
 
 def _waits(
     problem: Problem,
-) -> Iterator[tuple[str, tuple[Hardening, float | None, float]]]:
+) -> Iterator[tuple[str, tuple[Hardening, Product, float]]]:
     """Yield every wait of the work by the name of its look-up."""
     work, products = problem.work, problem.products
     found = [x.wait for x in work.links]
@@ -323,7 +323,7 @@ def _waits(
             product = products[wait.product]
             times = stacked_times(products, wait)
             stage = hardening(products, wait)
-            yield wait_name(wait), (stage, product.thickness_mm, times)
+            yield wait_name(wait), (stage, product, times)
 
 
 def _called(person: Person, placements: Sequence[Placement]) -> Spans:

@@ -63,7 +63,7 @@ def odds_of_plan(
         odds=odds_of(
             problem,
             placements,
-            spread(dict(inputs.job.own_odds)),
+            spread(inputs.job),
             planned=planned,
             seed=seed,
             futures=futures,

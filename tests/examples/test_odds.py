@@ -9,14 +9,14 @@ planner/trade/data/odds.py, planner/usecases/odds.py.
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
 
-from planner.nouns.odds import Odds, Spread
+from planner.nouns.odds import Factor, Odds, Spread
 from planner.nouns.work import ReturnKind
 from planner.odds.script import script_of
 from planner.odds.tally import odds_of
@@ -27,7 +27,7 @@ from planner.usecases.read import read_inputs
 from planner.usecases.standing import placements_of, standing_plan
 from tests.support.command import covetime
 from tests.support.examples import Planned
-from tests.support.odds import STILL
+from tests.support.odds import STILL, wider_by
 from tests.support.places import ROOT
 
 JOB = ROOT / "examples/straight/job.toml"
@@ -80,18 +80,8 @@ def test_where_nothing_differs_the_plan_is_kept(planned: Mapping[str, Planned]) 
 
 def test_more_spread_promises_no_earlier_date(planned: Mapping[str, Planned]) -> None:
     """Law: with every spread half as wide, as it is, and twice as wide."""
-    usual = spread({})
-    wider = [
-        replace(
-            usual,
-            **{
-                f.name: getattr(usual, f.name) * by
-                for f in fields(Spread)
-                if f.name not in ("touch_ups", "air_memory_h")
-            },
-        )
-        for by in (0.5, 1.0, 2.0)
-    ]
+    usual = spread(read_inputs(JOB).job)
+    wider = [wider_by(usual, times) for times in (0.5, 1.0, 2.0)]
     dates = [_by(_odds(planned, one), 95) for one in wider]
     assert dates == sorted(dates)
     assert dates[0] < dates[-1]
@@ -102,7 +92,7 @@ def test_another_seed_keeps_the_dates_within_sampling_error(
     planned: Mapping[str, Planned],
 ) -> None:
     """What is kept in 8 of 10 futures is kept in 77 to 83 of 100 others."""
-    one, two = (_odds(planned, spread({}), seed=n) for n in (1, 2))
+    one, two = (_odds(planned, spread(read_inputs(JOB).job), seed=n) for n in (1, 2))
     when = _by(one, 80)
     curve = next(c for c in two.curves if c.kind is ReturnKind.FULL_SERVICE)
     kept = max(
@@ -214,7 +204,7 @@ def test_the_job_file_says_how_far_things_differ(tmp_path: Path) -> None:
         f'{text}\n[odds]\npace = "7 %"\naway = "0 %"\nlate_by = "48 h"\n', "utf-8"
     )
     assert dict(read_inputs(job).job.own_odds) == {
-        "pace": pytest.approx(0.07),
+        "pace": Factor(frac=0.07),
         "away": 0.0,
         "late_by": 48.0,
     }
@@ -231,3 +221,59 @@ def test_the_job_file_says_how_far_things_differ(tmp_path: Path) -> None:
     assert wrong.returncode == 2
     for word in ("odds.pace", "odds.awayy", "odds.late_by"):
         assert word in wrong.stderr
+
+
+def test_a_kind_of_work_and_a_product_differ_by_their_own_spread(
+    tmp_path: Path,
+) -> None:
+    """In three ways of saying it, shown by `check`; every fault with its place."""
+    text = JOB.read_text("utf-8").replace("../../", f"{ROOT}/")
+    job = tmp_path / "job.toml"
+    own = (
+        f"{text}\n[odds]\nwaits = "
+        '{ shortest = "90 %", usual = "100 %", longest = "160 %" }\n'
+        '[[labour]]\nwork = "prime"\nspread = "30 %"\n'
+        '[[labour]]\nwork = "colour"\nhours = "1 h"\nper = "10 m2"\n'
+        'spread = { p10 = "85 %", p90 = "130 %" }\n'
+        '[[product]]\nid = "thick"\nlike = "topping"\nsheet = "its sheet"\n'
+        'spread = "25 %"\n'
+    )
+    job.write_text(own, "utf-8")
+    read = read_inputs(job).job
+    assert dict(read.own_pace)["prime"] == Factor(frac=0.3)
+    assert dict(read.own_waits) == {"thick": Factor(frac=0.25)}
+    assert [r.work for r in read.own_rates] == ["colour"]
+    played = spread(read)
+    assert played.own_pace == read.own_pace
+    assert played.own_waits == read.own_waits
+    assert played.waits_job.median == pytest.approx(1.0771, abs=1e-4)
+    ran = covetime("check", str(job))
+    assert ran.returncode == 0, ran.stderr
+    words = " ".join(ran.stdout.split())
+    for said in (
+        "waits, for all of the job: 10.7 % around 108 % of what is planned, from "
+        "shortest 90 %, usual 100 %, longest 160 % (the job file)",
+        "pace at prime (Primer coat): 30 % (the job file)",
+        "16.6 % around 105 % of what is planned, from one in ten below 85 %, one in "
+        "ten above 130 % (the job file)",
+        "wait after a coat of thick: 25 % (the job file)",
+    ):
+        assert said in words
+    job.write_text(
+        own.replace('longest = "160 %"', 'longest = "105 %"')
+        .replace('spread = "30 %"', "spread = 0.3")
+        .replace('p90 = "130 %"', 'p90 = "80 %"')
+        .replace('spread = "25 %"', 'spread = { p10 = "20 %", p90 = "900 %" }'),
+        "utf-8",
+    )
+    wrong = covetime("check", str(job))
+    assert wrong.returncode == 2
+    seen = " ".join(wrong.stderr.split())
+    for place, what in (
+        ("odds.waits", "longest must be 110 % at least"),
+        ("labour.1.spread", "0.3 is not a spread such as"),
+        ("labour.2.spread", "p10 85 %, p90 80 %: they don't rise"),
+        ("product.1.spread", "is a spread of 149 %; it can be 100 % at most"),
+    ):
+        assert place in seen
+        assert what in seen

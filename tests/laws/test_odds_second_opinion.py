@@ -18,6 +18,7 @@ import pytest
 import simpy
 
 from planner.hours.spans import Spans
+from planner.nouns.odds import Factor
 from planner.odds.draws import Draws
 from planner.odds.play import play
 from planner.odds.script import Script
@@ -26,11 +27,11 @@ from tests.support.odds import DAY, STILL, Made, World, random_world, script_of_
 FUTURES = 3
 WIDE = replace(
     STILL,
-    pace_job_frac=0.1,
-    pace_work_frac=0.3,
-    pace_task_frac=0.2,
-    waits_job_frac=0.2,
-    waits_coat_frac=0.1,
+    pace_job=Factor(frac=0.1),
+    pace_work=Factor(frac=0.3),
+    pace_task=Factor(frac=0.2),
+    waits_job=Factor(frac=0.2),
+    waits_coat=Factor(frac=0.1),
     away_chance=0.1,
 )
 
@@ -90,7 +91,7 @@ class _Future:
 
     def dry(self, task: str, shares: tuple[float, ...]) -> int:
         """Return when what a task laid has dried: shares are added up tick by tick."""
-        need, tick = self.draws.wait(task)[self.number], self.ends[task]
+        need, tick = self.draws.wait(task, "")[self.number], self.ends[task]
         need = need if shares else 0.0
         while need > 1e-9 and tick < self.world.ticks:
             need -= shares[tick]

@@ -6,18 +6,18 @@ Tests of planner/odds/draws.py, planner/odds/tally.py, planner/odds/weather.py.
 import numpy as np
 import pytest
 
-from planner.nouns.odds import Spread, Threat
+from planner.nouns.odds import Factor, Spread, Threat
 from planner.nouns.product import Air
 from planner.odds.draws import Draws
 from planner.odds.tally import first_order, kept_by
 from planner.odds.weather import airs
 
 SPREAD = Spread(
-    pace_job_frac=0.10,
-    pace_work_frac=0.20,
-    pace_task_frac=0.15,
-    waits_job_frac=0.15,
-    waits_coat_frac=0.08,
+    pace_job=Factor(frac=0.10),
+    pace_work=Factor(frac=0.20),
+    pace_task=Factor(frac=0.15),
+    waits_job=Factor(frac=0.15),
+    waits_coat=Factor(frac=0.08),
     air_delta_k=1.0,
     air_delta_rh_pct=5.0,
     air_memory_h=72.0,
@@ -53,7 +53,7 @@ def test_a_chain_of_tasks_has_the_sum_of_means_and_variances() -> None:
     alone = Draws(
         spread=Spread(
             **{f: getattr(SPREAD, f) for f in SPREAD.__slots__}
-            | {"pace_job_frac": 0.0, "pace_work_frac": 0.0}
+            | {"pace_job": Factor(frac=0.0), "pace_work": Factor(frac=0.0)}
         ),
         futures=20_000,
         series=1,
@@ -71,7 +71,7 @@ def test_causes_are_drawn_apart_and_again_by_name() -> None:
     assert (DRAWS.pace("a", "tape") == DRAWS.pace("a", "tape")).all()
     anew = DRAWS.drawn_anew(Threat.PACE)
     assert (anew.pace("a", "tape") != DRAWS.pace("a", "tape")).any()
-    assert (anew.wait("a") == DRAWS.wait("a")).all()
+    assert (anew.wait("a", "") == DRAWS.wait("a", "")).all()
     assert (DRAWS.as_planned(Threat.PACE).pace("a", "tape") == 1.0).all()
 
 

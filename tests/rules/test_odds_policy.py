@@ -12,9 +12,18 @@ import numpy as np
 import pytest
 
 from planner.hours.spans import Spans
-from planner.nouns.odds import Spread, Threat
+from planner.nouns.odds import Factor, Spread, Threat
+from planner.nouns.product import (
+    Air,
+    AirLimits,
+    Hardening,
+    HardeningWay,
+    Product,
+    Source,
+)
 from planner.odds.draws import Draws
 from planner.odds.drying import PlayedStage, PlayedWait
+from planner.odds.drying import played as hardened
 from planner.odds.play import Played, play
 from planner.odds.script import Limit, PlayedTeam, PlayedWindow, Script, Step
 from tests.support.odds import DAY, STILL, Made, World, script_of_world
@@ -165,13 +174,42 @@ def test_what_follows_waits_until_the_coat_is_dry_by_its_own_factor() -> None:
     )
     script = script_of_world(_world(*tasks, called=(("ana", 0),)))
     draws = Draws(
-        spread=replace(STILL, waits_job_frac=0.2), futures=500, series=1, seed=3
+        spread=replace(STILL, waits_job=Factor(frac=0.2)), futures=500, series=1, seed=3
     )
     played = play(script, draws)
-    dry = 9 + np.ceil(6 * draws.wait("coat") - 1e-6)
+    dry = 9 + np.ceil(6 * draws.wait("coat", "") - 1e-6)
     assert (played.starts["next"] >= dry).all()
     today = dry < 17
     assert (played.starts["next"][today] == np.where(dry == 12, 13, dry)[today]).all()
+
+
+@pytest.mark.parametrize("way", HardeningWay)
+def test_only_what_dries_or_clears_takes_less_than_its_sheet_says(
+    way: HardeningWay,
+) -> None:
+    """Ten hours by the sheet; half of them by the factor drawn, and twice as many."""
+    stage = Hardening(
+        stage="ready",
+        way=way,
+        law="fixed",
+        numbers=(("hours_h", 10.0),),
+        error_frac=0.0,
+        source=Source(text="the test", tag="assumption"),
+    )
+    air = Air(
+        tick_minutes=60,
+        air_c=np.full(10 * DAY, 20.0),
+        humidity_pct=np.full(10 * DAY, 50.0),
+    )
+    product = Product(
+        id="stuff", title="Stuff", kind="mortar", stages=(stage,), limits=AirLimits()
+    )
+    wait = hardened(stage, (air,), product)
+    end, series = np.array([5, 5, 5]), np.zeros(3, dtype=np.int64)
+    soon = 5 if way in (HardeningWay.DRIES, HardeningWay.CLEARS) else 10
+    over = wait.over(end, np.array([0.5, 1.0, 2.0]), series)
+    assert over.tolist() == [5 + soon, 15, 25]
+    assert wait.product == "stuff"
 
 
 def test_bad_air_moves_a_coat_on_until_it_can_dry_in_good_air() -> None:

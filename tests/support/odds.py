@@ -1,12 +1,12 @@
 """Small random plans to be played, without a trade behind them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from random import Random
 
 import numpy as np
 
 from planner.hours.spans import Spans
-from planner.nouns.odds import Chance, Odds, ReturnOdds, Spread
+from planner.nouns.odds import Chance, Factor, Odds, ReturnOdds, Spread
 from planner.nouns.plan import Plan
 from planner.nouns.work import Pace, ReturnKind, Task, Team
 from planner.odds.clockwork import team_time
@@ -20,11 +20,11 @@ OPENS, SHUTS, BREAK = 8, 17, 12
 
 # A spread of nothing; but joints still show through as often as the work says.
 STILL = Spread(
-    pace_job_frac=0.0,
-    pace_work_frac=0.0,
-    pace_task_frac=0.0,
-    waits_job_frac=0.0,
-    waits_coat_frac=0.0,
+    pace_job=Factor(frac=0.0),
+    pace_work=Factor(frac=0.0),
+    pace_task=Factor(frac=0.0),
+    waits_job=Factor(frac=0.0),
+    waits_coat=Factor(frac=0.0),
     air_delta_k=0.0,
     air_delta_rh_pct=0.0,
     air_memory_h=72.0,
@@ -33,6 +33,18 @@ STILL = Spread(
     away_chance=0.0,
     touch_up_h=2.0,
 )
+
+
+def wider_by(spread: Spread, times: float) -> Spread:
+    """Return a spread in which all differs by so many times as much, or as often."""
+    changed: dict[str, float | Factor] = {}
+    for one in fields(Spread):
+        value = getattr(spread, one.name)
+        if isinstance(value, Factor):
+            changed[one.name] = replace(value, frac=value.frac * times)
+        elif isinstance(value, float) and one.name != "air_memory_h":
+            changed[one.name] = value * times
+    return replace(spread, **changed)  # type: ignore[arg-type]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -283,23 +283,29 @@ def _crew_member(person: PersonSection, found: Callable[[str], str]) -> CrewMemb
     )
 
 
+def _runs(stage: StageSection) -> tuple[Run, ...]:
+    return tuple(
+        Run(id=id_of(r), name=r.name, length_mm=r.length, first_stud_mm=r.first_stud)
+        for r in stage.run
+    )
+
+
 def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
     """Return the job from its sections, or raise all faults found by now."""
     folder = path.resolve().parent
-    own = own_values.own_products(reader, got["product"])
-    own_rates = own_values.own_rates(reader, got["labour"])
+    labour, listed = got["labour"], got["product"]
+    own = own_values.own_products(reader, listed)
+    own_rates = own_values.own_rates(reader, labour)
     own_supplies = own_values.own_supplies(reader, got["supply"])
     checks.check_all(reader, folder, got, own)
     if reader.faults:
         raise JobFileError(reader.told(), file=str(path))
     job, stage, kit, methods = got["job"], got["stage"], got["kit"], got["methods"]
-    crew, air, rates = got["crew"], got["air"], got["rates"]
-    calendars = got["calendars"]
+    crew, air, calendars = got["crew"], got["air"], got["calendars"]
 
-    runs = tuple(
-        Run(id=id_of(r), name=r.name, length_mm=r.length, first_stud_mm=r.first_stud)
-        for r in stage.run
-    )
+    runs = _runs(stage)
+
+    record = air.outside.record if air.outside else None
 
     def found(name: str) -> str:
         return name if addresses.is_address(name) else str((folder / name).resolve())
@@ -318,9 +324,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         air_file=found(air.readings) if air.readings else None,
         air_months=tuple((MONTHS.index(m.month) + 1, _day_night(m)) for m in air.month),
         outside=_day_night(air.outside) if air.outside else None,
-        outside_file=(
-            found(air.outside.record) if air.outside and air.outside.record else None
-        ),
+        outside_file=found(record) if record else None,
         wall_colder_delta_k=air.wall_colder,
         air_m_s=air.moving,
         climate=_climate(air.room),
@@ -337,11 +341,13 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         order_lead_h=job.order_lead,
         codes=job.codes or "",
         survey=_survey(got["survey"]),
-        rates=_rates(rates),
+        rates=_rates(got["rates"]),
         products=own,
         own_rates=own_rates,
         own_supplies=own_supplies,
         own_odds=got["odds"].own,
+        own_pace=own_values.own_pace(labour),
+        own_waits=own_values.own_waits(listed),
         defaults_used=defaults_used({k: got[k] for k in WITH_DEFAULTS}),
     )
 

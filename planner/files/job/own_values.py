@@ -8,6 +8,7 @@ from planner.files.job.faults import SectionReader, standing
 from planner.files.job.schema import LabourSection, ProductSection, SupplySection
 from planner.nouns import product
 from planner.nouns.job import OwnRate, OwnSupply
+from planner.nouns.odds import Factor
 from planner.trade.buying import supplies
 from planner.trade.data import labour, materials
 
@@ -47,9 +48,16 @@ def own_products(
 def own_rates(
     reader: SectionReader, listed: Sequence[LabourSection | None] | None
 ) -> tuple[OwnRate, ...]:
-    """Return the crew's own hours, each kind of work once."""
+    """Return the crew's own hours, each kind of work once.
 
-    def made(own: LabourSection) -> OwnRate:
+    A section that only says how far the work differs has none.
+    """
+
+    def made(own: LabourSection) -> OwnRate | None:
+        if own.spread is not None and not {"hours", "per", "set_up"} & set(
+            own.model_fields_set
+        ):
+            return None
         return labour.own_rate(
             own.work,
             hours=own.hours,
@@ -59,7 +67,26 @@ def own_rates(
         )
 
     named = ((f"labour.{i}", own.work, own) for i, own in standing(listed))
-    return _once_each(reader, "work", "a kind of work", labour.rates(), named, made)
+    rates = _once_each(reader, "work", "a kind of work", labour.rates(), named, made)
+    return tuple(r for r in rates if r is not None)
+
+
+def own_pace(
+    listed: Sequence[LabourSection | None] | None,
+) -> tuple[tuple[str, Factor], ...]:
+    """Return how far kinds of work differ, where the job says so."""
+    return tuple(
+        (own.work, own.spread) for _, own in standing(listed) if own.spread is not None
+    )
+
+
+def own_waits(
+    listed: Sequence[ProductSection | None] | None,
+) -> tuple[tuple[str, Factor], ...]:
+    """Return how far the waits of own products differ, where the job says so."""
+    return tuple(
+        (own.id, own.spread) for _, own in standing(listed) if own.spread is not None
+    )
 
 
 def own_supplies(

@@ -13,6 +13,7 @@ from planner import units
 from planner.files.job.schema_air import AirSection
 from planner.files.job.section import Section
 from planner.files.job.shift_words import clock_span, shift_of
+from planner.files.job.spreads import FactorOf
 from planner.files.job.values import (
     Celsius,
     Day,
@@ -28,6 +29,7 @@ from planner.files.job.values import (
     zone_of,
 )
 from planner.nouns.job import Shift
+from planner.nouns.odds import Factor
 
 Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
 
@@ -230,17 +232,16 @@ class RatesSection(Section):
 
 
 Chance = Annotated[float, measure(units.percent, 0.0, 100.0, "{:.0f} %".format)]
-Factor = Annotated[float, measure(units.percent, 0.0, 100.0, "{:.0f} %".format)]
 
 
 class OddsSection(Section):
     """[odds]: how far the job may differ from its plan."""
 
-    pace: Factor | None = None
-    pace_by_work: Factor | None = None
-    pace_by_task: Factor | None = None
-    waits: Factor | None = None
-    waits_by_coat: Factor | None = None
+    pace: FactorOf | None = None
+    pace_by_work: FactorOf | None = None
+    pace_by_task: FactorOf | None = None
+    waits: FactorOf | None = None
+    waits_by_coat: FactorOf | None = None
     temperature: (
         Annotated[
             float, measure(units.temperature_delta_k, 0.0, 10.0, "{:g} °C".format)
@@ -257,11 +258,11 @@ class OddsSection(Section):
     touch_up: Hours | None = None
 
     @property
-    def own(self) -> tuple[tuple[str, float], ...]:
-        """What the job says, by name: fractions, hours, K, points of humidity."""
-        as_said = ("temperature", "humidity", "air_memory", "late_by", "touch_up")
+    def own(self) -> tuple[tuple[str, float | Factor], ...]:
+        """What the job says, by name: factors, chances, hours, K, points of humidity."""
+        chances = ("late_crates", "away")
         return tuple(
-            (name, value if name in as_said else value / 100.0)
+            (name, value / 100.0 if name in chances else value)
             for name, value in self
             if value is not None
         )
@@ -288,6 +289,7 @@ class ProductSection(Section):
         Annotated[float, measure(units.volume_l, 0.01, 1_000.0, units.volume_words)]
         | None
     ) = None
+    spread: FactorOf | None = None
     sheet: Annotated[str, Field(min_length=1)]
 
 
@@ -298,6 +300,7 @@ class LabourSection(Section):
     hours: Hours | None = None
     per: str = ""
     set_up: Hours | None = None
+    spread: FactorOf | None = None
     source: Annotated[str, Field(min_length=1)] = "the crew's own hours"
 
 

@@ -9,13 +9,14 @@ from planner.hours.spans import Spans
 from planner.nouns.calendar import Busy
 from planner.nouns.inputs import Inputs
 from planner.nouns.job import Methods
+from planner.nouns.odds import Factor
 from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.unmanned import unmanned
 from planner.report.columns import item
 from planner.trade.behind import gate_words
 from planner.trade.data import labour
-from planner.trade.data.odds import with_own
+from planner.trade.data.odds import Assumed, with_own
 from planner.trade.takeoff import Bay, BayKind
 from planner.units import (
     M2_PER_FT2,
@@ -201,17 +202,39 @@ def _air(problem: Problem) -> list[str]:
 def _odds(inputs: Inputs) -> list[str]:
     """Return how far the job may differ from its plan, with where each number is from."""
     lines = ["How far the job may differ from its plan, for covetime odds:"]
-    for one in with_own(dict(inputs.job.own_odds)).values():
-        match one.unit:
-            case "factor" | "chance":
-                value = f"{one.value * 100:.3g} %"
-            case "h":
-                value = duration_words(one.value * 60)
-            case unit:
-                value = f"{one.value:g} {unit}"
+    job = inputs.job
+    for one in with_own(dict(job.own_odds)).values():
         origin = one.source if one.tag == "user" else f"{one.tag}: {one.source}"
-        lines += item(f"{one.title}: {value} ({origin})")
+        lines += item(f"{one.title}: {_assumed_words(one)} ({origin})")
+    titles = {r.id: r.title for r in labour.rates().values()}
+    for work, factor in job.own_pace:
+        words = f"pace at {work} ({titles[work]}): {_factor_words(factor)}"
+        lines += item(f"{words} (the job file)")
+    titles = {p.id: p.title for p in job.products}
+    for product, factor in job.own_waits:
+        words = f"wait after a coat of {titles[product]}: {_factor_words(factor)}"
+        lines += item(f"{words} (the job file)")
     return lines
+
+
+def _assumed_words(one: Assumed) -> str:
+    if isinstance(one.value, Factor):
+        return _factor_words(one.value)
+    match one.unit:
+        case "chance":
+            return f"{one.value * 100:.3g} %"
+        case "h":
+            return duration_words(one.value * 60)
+        case unit:
+            return f"{one.value:g} {unit}"
+
+
+def _factor_words(factor: Factor) -> str:
+    """Return how far something differs, and how that was said if in another way."""
+    words = f"{factor.frac * 100:.3g} %"
+    if factor.median != 1.0:
+        words += f" around {factor.median * 100:.3g} % of what is planned"
+    return words + f", from {factor.said}" * bool(factor.said)
 
 
 def understood_words(inputs: Inputs, problem: Problem) -> str:

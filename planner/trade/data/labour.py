@@ -148,7 +148,7 @@ def own_rate(
     """
     rate = rates()[work]
     if hours is None and set_up_h is None:
-        raise ValueError("give hours, or set_up, or both")
+        raise ValueError("give hours, or set_up, or both, or spread alone")
     if hours is not None and not hours > 0.0:
         raise ValueError(f"hours is {hours:g} h; it must be more than none")
     if set_up_h is not None and not set_up_h <= rate.shift_h / 2:
