@@ -6,6 +6,7 @@ from planner.commands.comparing import compare
 from planner.commands.drying import dry
 from planner.commands.ending import Ending
 from planner.commands.futures import odds
+from planner.commands.living import log
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
 
@@ -28,6 +29,7 @@ for command in (
     quantities,
     opening,
     dry,
+    log,
 ):
     app.command()(command)
 

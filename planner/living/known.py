@@ -1,0 +1,87 @@
+"""What a log may speak of: tasks, bays and people of a job, by the ids of a plan."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from planner.nouns.happened import OF_BAYS, OF_TASKS, Happening, What
+from planner.nouns.ids import find_id, id_on
+from planner.nouns.job import Job
+from planner.nouns.work import Work
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownTask:
+    """A task as a log speaks of it: what it lays, and which coats it goes over.
+
+    `over` are the tasks whose coat has to harden before this one begins; `after` are
+    all that it follows.
+    """
+
+    title: str
+    product: str | None
+    over: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """The tasks, bays and people of a job; ids of tasks and bays begin with the stage."""
+
+    zone: ZoneInfo
+    earliest: date
+    tasks: Mapping[str, KnownTask]
+    bays: tuple[str, ...]
+    people: Mapping[str, str]  # id → name
+
+    def names_for(self, what: What) -> Collection[str]:
+        """Return the ids that an event of a kind may be about; none: it names nothing."""
+        if what in OF_TASKS:
+            return self.tasks
+        if what in OF_BAYS:
+            return self.bays
+        return self.people if what is What.AWAY else ()
+
+    def meant(self, what: What, said: str) -> str | None:
+        """Return the id that somebody meant, in any case, or by a person's name."""
+        names = self.names_for(what)
+        by_name = {n.casefold(): id_ for id_, n in self.people.items()}
+        if what is What.AWAY and said.casefold() in by_name:
+            return by_name[said.casefold()]
+        return find_id(said.casefold(), names) or find_id(said, names)
+
+    def is_gone(self, event: Happening) -> bool:
+        """Tell whether an event is about something that the job has no longer."""
+        named = event.what in OF_TASKS | OF_BAYS or event.what is What.AWAY
+        return named and event.about not in self.names_for(event.what)
+
+    def title(self, task: str) -> str:
+        """Return a task's title, its id where the job has none such."""
+        return self.tasks[task].title if task in self.tasks else task
+
+
+def known_of(job: Job, work: Work) -> Known:
+    """Return what a log of a job may speak of."""
+    stage = job.stage.id
+    over: dict[str, list[str]] = {}
+    after: dict[str, list[str]] = {}
+    for link in work.links:
+        after.setdefault(link.after, []).append(id_on(stage, link.before))
+        if link.wait is not None:
+            over.setdefault(link.after, []).append(id_on(stage, link.before))
+    return Known(
+        zone=job.zone,
+        earliest=job.earliest,
+        tasks={
+            id_on(stage, t.id): KnownTask(
+                title=t.title,
+                product=t.product,
+                over=tuple(over.get(t.id, ())),
+                after=tuple(after.get(t.id, ())),
+            )
+            for t in work.tasks
+        },
+        bays=tuple(id_on(stage, b) for b in work.bays),
+        people={p.id: p.name for p in job.crew},
+    )

@@ -1,0 +1,124 @@
+"""What happened on a job, as it was logged: events, and lines that can't be read.
+
+Moments are at the site, with its offset; ids are those of a plan, so they begin with
+the id of their stage (`ids`).
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+
+class What(StrEnum):
+    """The kinds of event; the word is the one that people write."""
+
+    BEGUN = "begun"  # a task
+    STOPPED = "stopped"  # a task, for now
+    DONE = "done"  # a task
+    DRY = "dry"  # the coat of a task
+    WET = "wet"  # the coat of a task, found not dry
+    SHOWS = "shows"  # a joint in a bay shows through: one more coat
+    LATE = "late"  # the crates
+    DAMAGED = "damaged"  # a piece, in a bay
+    AWAY = "away"  # one of the crew
+    BOOKED = "booked"  # the stage
+    RELEASED = "released"  # a booking that isn't one any more
+    QUIET = "quiet"  # hours in which nothing loud is done
+    AIR = "air"  # as it was measured in the room
+    MOISTURE = "moisture"  # of a surface or the slab, as it was measured
+    NOTE = "note"
+    UNDO = "undo"  # what another event says doesn't count
+
+
+OF_TASKS = frozenset({What.BEGUN, What.STOPPED, What.DONE, What.DRY, What.WET})
+OF_BAYS = frozenset({What.SHOWS, What.DAMAGED})
+OF_WORDS = frozenset(
+    {What.BOOKED, What.RELEASED, What.MOISTURE, What.NOTE}
+)  # what they are about stands in words
+STRETCHES = frozenset({What.AWAY, What.BOOKED, What.RELEASED, What.QUIET})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Happening:
+    """One thing that happened, or was heard of, at a moment.
+
+    `id` is made of all the rest, so the same event logged in two copies of a log is
+    one. `about` is the id of a task, a bay or a person, by `what`; for an undo it is
+    that of the event which no longer counts. `start` and `until` bound a stretch;
+    for crates that are late and for a damaged piece, `until` is when the next are to
+    come. `left_h` are hours of the team still to be worked. `insisted`: it was
+    questioned, and kept.
+    """
+
+    id: str
+    what: What
+    at: datetime
+    logged: datetime
+    about: str = ""
+    by: tuple[str, ...] = ()
+    start: datetime | None = None
+    until: datetime | None = None
+    left_h: float | None = None
+    air_c: float | None = None
+    humidity_pct: float | None = None
+    words: str = ""
+    insisted: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse moments without a zone, and stretches that run backwards."""
+        for name in ("at", "logged", "start", "until"):
+            moment = getattr(self, name)
+            if moment is not None and moment.utcoffset() is None:
+                raise ValueError(f"{name}: {moment} has no zone")
+        if self.start is not None and self.until is not None:
+            if self.start >= self.until:
+                raise ValueError(f"from {self.start} is not before {self.until}")
+        elif self.what in STRETCHES:
+            raise ValueError(f"{self.what}: from when until when isn't said")
+        if self.left_h is not None and self.left_h < 0:
+            raise ValueError(f"left: {self.left_h} h is less than nothing")
+        if self.what is What.AIR and None in (self.air_c, self.humidity_pct):
+            raise ValueError("air: temperature and humidity are both needed")
+        if self.what is What.LATE and self.until is None:
+            raise ValueError("late: until when isn't said")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BrokenLine:
+    """A line of a log that can't be read, or isn't as it was written; from 1."""
+
+    number: int
+    text: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Logbook:
+    """All that was logged for a job, in the order of the file, and what is broken."""
+
+    events: tuple[Happening, ...] = ()
+    broken: tuple[BrokenLine, ...] = ()
+
+    @property
+    def undone(self) -> frozenset[str]:
+        """The ids of the events that don't count any more; an undo can be undone."""
+        gone: set[str] = set()
+        # The last first; of two in the same second, the one further down in the file.
+        for event in sorted(self.events, key=lambda e: e.logged)[::-1]:
+            if event.what is What.UNDO and event.id not in gone:
+                gone.add(event.about)
+        return frozenset(gone)
+
+    @property
+    def counting(self) -> tuple[Happening, ...]:
+        """What counts, in the order in which it was logged; undos are not among it."""
+        undone = self.undone
+        found = (e for e in self.events if e.what is not What.UNDO)
+        return tuple(
+            sorted((e for e in found if e.id not in undone), key=lambda e: e.logged)
+        )
+
+    @property
+    def in_time(self) -> tuple[Happening, ...]:
+        """What counts, in the order in which it happened."""
+        return tuple(sorted(self.counting, key=lambda e: e.at))
