@@ -2,6 +2,7 @@
 
 import typer
 
+from planner.commands.about import about
 from planner.commands.comparing import compare
 from planner.commands.drying import dry
 from planner.commands.ending import Ending
@@ -12,11 +13,12 @@ from planner.commands.planning import check, plan, publish, why
 
 app = typer.Typer(
     cls=Ending,
-    help="Plan the work, the waits and the stage closure for a curved backdrop.",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
-    add_completion=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
 )
+app.callback()(about)
 for command in (
     plan,
     odds,

@@ -14,26 +14,36 @@ from planner.errors import PlannerError
 def dry(
     product: Annotated[str, typer.Argument(help="A product's id, such as topping")],
     temp: Annotated[
-        str | None, typer.Option(help='Temperature, such as "68 F"')
+        str | None,
+        typer.Option(metavar="TEMPERATURE", help='Temperature, such as "68 F"'),
     ] = None,
-    rh: Annotated[str | None, typer.Option(help='Humidity, such as "62 %"')] = None,
+    rh: Annotated[
+        str | None, typer.Option(metavar="HUMIDITY", help='Humidity, such as "62 %"')
+    ] = None,
     thickness: Annotated[
-        str | None, typer.Option(help='Wet thickness of the coat, such as "1/16 in"')
+        str | None,
+        typer.Option(
+            metavar="THICKNESS", help='Wet thickness of the coat, such as "1/16 in"'
+        ),
     ] = None,
-    job: Annotated[Path | None, typer.Option(help="Use the air of this job")] = None,
+    job: Annotated[
+        Path | None, typer.Option(metavar="JOB", help="Use the air of this job")
+    ] = None,
     at: Annotated[
         datetime | None,
         typer.Option(
             formats=["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"],
+            metavar="TIME",
             callback=of_this_century,
-            help="When the coat is finished, site time; with --job",
+            help='When the coat is finished, such as "2027-02-09 12:00", site '
+            "time; with --job",
         ),
     ] = None,
     table: Annotated[
         bool, typer.Option("--table", help="Print hours by temperature and humidity")
     ] = False,
 ) -> None:
-    """Say when a coat may be coated, sanded, primed or walked on, and how sure.
+    """Say when a coat may be coated, sanded, primed or walked on.
 
     Example: covetime dry topping --temp 68F --rh 62%
     """

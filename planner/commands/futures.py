@@ -13,24 +13,32 @@ def odds(
     job: JobFile,
     out: Out = None,
     futures: Annotated[
-        int, typer.Option(min=100, max=100_000, help="How many futures are played")
+        int,
+        typer.Option(
+            min=100, max=100_000, metavar="NUMBER", help="How many futures are played"
+        ),
     ] = 10_000,
     seed: Annotated[
         int,
         typer.Option(
-            min=0, max=2**31, help="The same number meets the same futures again"
+            min=0,
+            max=2**31,
+            metavar="NUMBER",
+            help="The same number meets the same futures again",
         ),
     ] = 1,
     json: Annotated[
-        Path | None, typer.Option(help="Also write the odds to this file (JSON)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also write the odds to this file (JSON)"),
     ] = None,
     picture: Annotated[
-        Path | None, typer.Option(help="Also draw the odds to this file (SVG)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also draw the odds to this file (SVG)"),
     ] = None,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
 ) -> None:
-    """Say how sure the returns of the plan are, and what threatens them most.
+    """Say how sure the plan's returns are, and what threatens them.
 
     The plan that stands in the plan's folder is played many times, each time with
     another pace, other waits, other air, late crates, joints that show through and

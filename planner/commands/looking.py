@@ -14,15 +14,18 @@ def hours(
     job: JobFile,
     who: Annotated[
         list[str] | None,
-        typer.Option(help='One of the crew, or "stage"; may be given again'),
+        typer.Option(
+            metavar="NAME", help='One of the crew, or "stage"; may be given again'
+        ),
     ] = None,
     first: Annotated[
         datetime | None,
         typer.Option(
             "--from",
             formats=["%Y-%m-%d"],
+            metavar="DAY",
             callback=of_this_century,
-            help="The first day; default: the job's earliest",
+            help="The first day, such as 2027-02-08; default: the job's earliest",
         ),
     ] = None,
     last: Annotated[
@@ -30,18 +33,21 @@ def hours(
         typer.Option(
             "--to",
             formats=["%Y-%m-%d"],
+            metavar="DAY",
             callback=of_this_century,
             help="The last day; default: two weeks later",
         ),
     ] = None,
     json: Annotated[
-        Path | None, typer.Option(help="Also write the hours to this file (JSON)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also write the hours to this file (JSON)"),
     ] = None,
     picture: Annotated[
-        Path | None, typer.Option(help="Also draw the hours to this file (SVG)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also draw the hours to this file (SVG)"),
     ] = None,
 ) -> None:
-    """Show who is open when, day by day, and what closes the other hours.
+    """Show who is open when, day by day, and what closes the rest.
 
     Example: covetime hours examples/corner/job.toml --who Beatriz --to 2027-02-21
     """
@@ -68,19 +74,25 @@ def hours(
 def air(
     job: JobFile,
     out: Out = None,
-    days: Annotated[int, typer.Option(min=1, max=370, help="How many days")] = 21,
+    days: Annotated[
+        int, typer.Option(min=1, max=370, metavar="DAYS", help="How many days")
+    ] = 21,
     hold: Annotated[
         str | None,
-        typer.Option(help='Say what would keep this humidity, such as "50 %"'),
+        typer.Option(
+            metavar="HUMIDITY", help='Say what would keep this humidity, such as "50 %"'
+        ),
     ] = None,
     csv: Annotated[
-        Path | None, typer.Option(help="Also write the air to this file (CSV)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also write the air to this file (CSV)"),
     ] = None,
     picture: Annotated[
-        Path | None, typer.Option(help="Also draw the air to this file (SVG)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also draw the air to this file (SVG)"),
     ] = None,
 ) -> None:
-    """Show the room's air: temperature, humidity, dew point, water, limits broken.
+    """Show the room's air: its water, its dew point, limits broken.
 
     Example: covetime air examples/corner-damp/job.toml --days 28
     """
@@ -113,21 +125,25 @@ def quantities(
         typer.Option(
             "--out-plan",
             "--out",
+            metavar="FOLDER",
             help="Folder of the plan that gives the days; default: plan/ beside the "
             "job file",
         ),
     ] = None,
     csv: Annotated[
-        Path | None, typer.Option(help="Also write the list to this file (CSV)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also write the list to this file (CSV)"),
     ] = None,
     json: Annotated[
-        Path | None, typer.Option(help="Also write the list to this file (JSON)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also write the list to this file (JSON)"),
     ] = None,
     page: Annotated[
-        Path | None, typer.Option(help="Also write the list to this file (HTML)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also write the list to this file (HTML)"),
     ] = None,
 ) -> None:
-    """Show what to buy, in which packs and by which day, and the tools by their days.
+    """Show what to buy, in which packs, by which day; and the tools.
 
     Example: covetime quantities examples/corner/job.toml --csv buy.csv
     """
@@ -155,10 +171,11 @@ def quantities(
 def opening(
     job: JobFile,
     picture: Annotated[
-        Path | None, typer.Option(help="Also write the drawing to this file (SVG)")
+        Path | None,
+        typer.Option(metavar="FILE", help="Also write the drawing to this file (SVG)"),
     ] = None,
 ) -> None:
-    """Show what to mark and cut on the wall, the backing to cut, and what is lifted.
+    """Show what to mark and cut on the wall, and what is lifted.
 
     Example: covetime opening examples/corner/job.toml --picture wall.svg
     """

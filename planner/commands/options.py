@@ -46,18 +46,23 @@ JobFile = Annotated[
 ]
 Out = Annotated[
     Path | None,
-    typer.Option(help="Folder for the plan; default: plan/ beside the job file"),
+    typer.Option(
+        metavar="FOLDER", help="Folder for the plan; default: plan/ beside the job file"
+    ),
 ]
 Seconds = Annotated[
     float | None,
     typer.Option(
-        min=0.1, help="Stop after this many seconds with the best plan found by then"
+        min=0.1,
+        metavar="SECONDS",
+        help="Stop after this many seconds with the best plan found by then",
     ),
 ]
 Now = Annotated[
     datetime | None,
     typer.Option(
         formats=["%Y-%m-%dT%H:%M:%SZ"],
+        metavar="2027-02-08T07:00:00Z",
         callback=of_this_century,
         help="The moment of planning, in UTC: changed calendar entries are stamped "
         "with it, and a job whose earliest day is before it gets a remark; default: "
@@ -68,10 +73,26 @@ WorkLimit = Annotated[
     float | None,
     typer.Option(
         min=0.01,
+        metavar="WORK",
         help="Search effort for each aim, in the solver's own units of work "
         "(the same on every machine); default: enough for a stage",
     ),
 ]
+
+
+def planned_tasks(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Return the tasks of the plan that stands, for the shell to complete an id."""
+    import json  # as the file has it: completion is quick, and never says a word
+
+    job = ctx.params.get("job")
+    folder = ctx.params.get("out") or (Path(job).parent / "plan" if job else None)
+    try:
+        held = json.loads((folder / "plan.json").read_text("utf-8")) if folder else {}
+        ids = [str(t["id"]) for t in held["tasks"]]
+    except (OSError, ValueError, KeyError, TypeError):
+        return []
+    short = [i.partition(":")[2] for i in ids]
+    return [i for i in (*short, *ids) if i and i.startswith(incomplete)]
 
 
 class Interrupt:

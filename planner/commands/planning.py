@@ -16,6 +16,7 @@ from planner.commands.options import (
     Seconds,
     WorkLimit,
     interruptible,
+    planned_tasks,
 )
 
 
@@ -38,11 +39,12 @@ def plan(
     served_at: Annotated[
         str,
         typer.Option(
-            help="Web address of the plan's folder, which the calendars then name"
+            metavar="ADDRESS",
+            help="Web address of the plan's folder, which the calendars then name",
         ),
     ] = "",
 ) -> None:
-    """Plan a job: closure, returns, crew calendars, dependency report.
+    """Plan a job: closure, returns, calendars, dependency report.
 
     Example: covetime plan examples/corner/job.toml
     """
@@ -93,11 +95,17 @@ def publish(
     job: JobFile,
     to: Annotated[
         str,
-        typer.Option(help="The calendar, such as https://cal.example.org/ana/stage/"),
+        typer.Option(
+            metavar="ADDRESS",
+            help="The calendar, such as https://cal.example.org/ana/stage/",
+        ),
     ],
     feed: Annotated[
         str,
-        typer.Option(help="closure, crew, waits, or the name of the stage or a person"),
+        typer.Option(
+            metavar="NAME",
+            help="closure, crew, waits, or the name of the stage or a person",
+        ),
     ] = "closure",
     out: Out = None,
     restore: Annotated[
@@ -107,7 +115,7 @@ def publish(
         ),
     ] = False,
 ) -> None:
-    """Put the entries of the current plan into a calendar on a server (CalDAV).
+    """Put the plan's entries into a calendar on a server (CalDAV).
 
     Name and password come from COVETIME_USER and COVETIME_PASSWORD, or from the
     keyring.
@@ -147,7 +155,7 @@ def publish(
 
 
 def check(job: JobFile) -> None:
-    """Read everything and say how it was understood, without planning.
+    """Read everything and say how it was understood, without a plan.
 
     Example: covetime check examples/corner/job.toml
     """
@@ -163,12 +171,17 @@ def check(job: JobFile) -> None:
 
 def why(
     job: JobFile,
-    task: Annotated[str, typer.Argument(help="The task's id, such as prime-1")],
+    task: Annotated[
+        str,
+        typer.Argument(
+            help="The task's id, such as prime-1", autocompletion=planned_tasks
+        ),
+    ],
     out: Out = None,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
 ) -> None:
-    """Explain one task: what it waits for, what held it, how much slack it has.
+    """Explain one task: what it waits for, what held it, its slack.
 
     Example: covetime why examples/corner/job.toml prime-1
     """
