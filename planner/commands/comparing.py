@@ -15,27 +15,37 @@ def compare(
     change: Annotated[
         list[str] | None,
         typer.Option(
+            metavar="CHANGE",
             help="An alternative: keys and values, or files of them, joined by ; "
-            "(again for another alternative)"
+            "(again for another alternative)",
         ),
     ] = None,
     out: Out = None,
     json: Annotated[
-        Path | None, typer.Option(help="Also write the comparison to this file (JSON)")
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Also write the comparison to this file (JSON)"
+        ),
     ] = None,
     futures: Annotated[
-        int, typer.Option(min=100, max=100_000, help="How many futures are played")
+        int,
+        typer.Option(
+            min=100, max=100_000, metavar="NUMBER", help="How many futures are played"
+        ),
     ] = 10_000,
     seed: Annotated[
         int,
         typer.Option(
-            min=0, max=2**31, help="The same number meets the same futures again"
+            min=0,
+            max=2**31,
+            metavar="NUMBER",
+            help="The same number meets the same futures again",
         ),
     ] = 1,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
 ) -> None:
-    """Plan changes to a job side by side: dates, cost, days gained, what binds.
+    """Plan changes to a job side by side: dates, cost, days gained.
 
     Example: covetime compare examples/straight/job.toml --change methods.primer_coats=1
     """

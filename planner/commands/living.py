@@ -20,23 +20,34 @@ What = Annotated[
 About = Annotated[
     str, typer.Argument(help="The task, bay or person, such as prime-1; or words")
 ]
-At = Annotated[str, typer.Option(help='When, such as "yesterday 16:30" or "Tue 9:15"')]
+At = Annotated[
+    str,
+    typer.Option(metavar="TIME", help='When, such as "yesterday 16:30" or "Tue 9:15"'),
+]
 From = Annotated[
-    str | None, typer.Option("--from", help='Such as "tomorrow 8:00", or a day')
+    str | None,
+    typer.Option("--from", metavar="TIME", help='Such as "tomorrow 8:00", or a day'),
 ]
 Until = Annotated[
-    str | None, typer.Option(help="The end of a stretch; a day is included whole")
+    str | None,
+    typer.Option(metavar="TIME", help="The end of a stretch; a day is included whole"),
 ]
-By = Annotated[list[str] | None, typer.Option(help="Who did it; may be given again")]
+By = Annotated[
+    list[str] | None,
+    typer.Option(metavar="NAME", help="Who did it; may be given again"),
+]
 Left = Annotated[
-    str | None, typer.Option(help='What the team still needs, such as "2 h"')
+    str | None,
+    typer.Option(metavar="HOURS", help='What the team still needs, such as "2 h"'),
 ]
-Temp = Annotated[str | None, typer.Option(help='Such as "64 F"')]
-Rh = Annotated[str | None, typer.Option(help='Such as "58 %"')]
-Says = Annotated[str, typer.Option(help="A note that goes with it")]
+Temp = Annotated[str | None, typer.Option(metavar="TEMPERATURE", help='Such as "64 F"')]
+Rh = Annotated[str | None, typer.Option(metavar="HUMIDITY", help='Such as "58 %"')]
+Says = Annotated[str, typer.Option(metavar="WORDS", help="A note that goes with it")]
 Undo = Annotated[
     str | None,
-    typer.Option(help='Log that an event doesn\'t count: its id, or "last"'),
+    typer.Option(
+        metavar="EVENT", help='Log that an event doesn\'t count: its id, or "last"'
+    ),
 ]
 Anyway = Annotated[
     bool, typer.Option("--anyway", help="Log it although it is questioned")
@@ -59,7 +70,7 @@ def log(
     anyway: Anyway = False,
     now: Now = None,
 ) -> None:
-    """Write down what happened on a job; without WHAT, show what was logged.
+    """Write down what happened on a job, or show what was logged.
 
     Example: covetime log examples/corner/job.toml away Hedda --from Thu --until Fri
     """
