@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from planner.judge.case import JudgedPlan, number
-from planner.judge.physics.stacks import stack_of
+from planner.judge.physics.stacks import bed, stack_of
 from planner.nouns.ids import bare
 from planner.nouns.plan import PlannedTask
 
@@ -230,6 +230,7 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
         "pack": (m.mortar, "crust"),
         "foam": (m.foam, "trim"),
         "bond": (m.bonding, "recoat"),
+        "tape": bed(case) or (None, None),
         "setting-coat": (m.setting, covered),
         "drying-coat": (m.drying, "dry"),
         "topping-coat": (m.topping, "dry"),

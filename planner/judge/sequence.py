@@ -6,7 +6,7 @@ from itertools import pairwise, product
 
 from planner.judge.case import JudgedPlan, number
 from planner.judge.methods import Room
-from planner.judge.physics.stacks import IN_ORDER, stacks
+from planner.judge.physics.stacks import IN_ORDER, bed, compound, stacks
 from planner.judge.waits import Waits
 from planner.nouns.plan import PlannedTask
 from planner.nouns.product import CLEARED
@@ -62,10 +62,6 @@ IN_A_BAY: tuple[tuple[str, str, str | None], ...] = (
     ("floor", "bond", None),
     ("floor", "tape", None),
     ("bond", "tape", RECOAT),
-    ("tape", "setting-coat", None),
-    ("tape", "drying-coat", None),
-    ("tape", "topping-coat", None),
-    ("tape", "skim-coat", None),
     ("setting-coat", "rub", DRY),
     ("drying-coat", "rub", DRY),
     ("topping-coat", "rub", DRY),
@@ -192,7 +188,13 @@ class Order:
                 yield a, b, None
 
     def _stacked(self, bay: str) -> Iterator[Pair]:
-        """Yield coats of compound, each over the one before: set, or all below it dry."""
+        """Yield tape and coats of compound, each over the one before.
+
+        That has set, or all below it is dry; so has the bed under the tape.
+        """
+        hard = bed(self.case)
+        for tape, coat in product(self._at("tape", bay), compound(self.case, bay)[:1]):
+            yield tape, coat, hard[1] if hard else None
         for below, above in pairwise([*stacks(self.case, bay), []]):
             for one, two in pairwise(below):
                 yield one, two, "set"

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from planner.judge.case import JudgedPlan, number
+from planner.judge.physics.stacks import stack_of
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.nouns.ids import bare
@@ -116,7 +117,7 @@ def _near(case: JudgedPlan) -> Iterator[tuple[PlannedTask, PlannedTask, str, str
         product = case.inputs.products.get(coat.product or "")
         if product is None or coat.dry_stage is None:
             continue
-        until, why = _until(coat, product)
+        until, why = _until(case, coat, product)
         wet = product.kind in COATS
         everybody = product.fumes or (wet and case.own("apron") in coat.bays)
         for other in stage:
@@ -127,8 +128,13 @@ def _near(case: JudgedPlan) -> Iterator[tuple[PlannedTask, PlannedTask, str, str
             yield coat, other, until, why if everybody else "dust on the wet coat of"
 
 
-def _until(coat: PlannedTask, product: Product) -> tuple[str, str]:
-    """Return the stage from which others may come near a coat, and why not before."""
+def _until(case: JudgedPlan, coat: PlannedTask, product: Product) -> tuple[str, str]:
+    """Return the stage from which others may come near a coat, and why not before.
+
+    Of coats wet on one another, that is dry: all of them, not the one alone.
+    """
+    if len(stack_of(case, coat)) > 1:
+        return "dry", "crosses the wet apron of"
     if product.fumes:
         stages = {s.stage for s in product.stages}
         if CLEARED in stages:

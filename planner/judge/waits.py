@@ -163,10 +163,9 @@ class Waits:
     def least(self, task: PlannedTask, product: str, stage: str) -> int:
         """Return the first tick at which a stage may be taken as reached, a hair given."""
         found = self.stage(product, stage)
-        end = self.case.tick(task.end)
         if found is None:
-            return end
-        return self.ready(*found, end, PLANNED, HAIR)
+            return self.case.tick(task.end)
+        return self.after(task, *found, PLANNED, HAIR)
 
     def faults(self) -> Iterator[str]:
         """Yield what is wrong with waits, with limits on the air, and with the air."""

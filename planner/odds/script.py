@@ -13,11 +13,10 @@ from planner.nouns.product import Air, Hardening, Product
 from planner.nouns.work import ReturnKind, Task
 from planner.odds.clockwork import TeamTime, team_time
 from planner.odds.drying import PlayedWait, played
-from planner.planning.apart import kept_apart
+from planner.planning.apart import kept_apart, kept_until
 from planner.planning.problem import (
     Problem,
     hardening,
-    kept_until,
     stacked_times,
     wait_name,
 )

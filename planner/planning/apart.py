@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.nouns.product import CLEARED, Product
-from planner.nouns.work import Wait, Work
+from planner.nouns.work import Task, Wait, Work
 
 COATS = (
     "setting compound",
@@ -24,20 +24,30 @@ class Separation:
     until: Wait
 
 
+def kept_until(task: Task) -> Wait | None:
+    """Return how long a coat's limits hold: until it may be covered or, in a stack, dry."""
+    if task.product is None or task.dry_stage is None:
+        return None
+    stage = "dry" if task.covered_by else task.dry_stage
+    return Wait(product=task.product, stage=stage, covered_by=task.covered_by)
+
+
 def kept_apart(work: Work, products: Mapping[str, Product]) -> Iterator[Separation]:
     """Yield, for each coat, the tasks on the stage that must keep away from it.
 
-    Dust keeps away from a wet coat, everybody from fumes until they have cleared. A
-    wet apron is crossed by nobody, so a coat on it counts like fumes. What follows a
-    coat waits for it anyway, so only tasks beside it are named.
+    Dust keeps away from a wet coat, and from a stack of them until all of it is dry;
+    everybody from fumes until they have cleared. A wet apron is crossed by nobody, so a
+    coat on it counts like fumes. What follows a coat waits for it anyway, so only tasks
+    beside it are named.
     """
     stage = [t for t in work.tasks if t.on_stage]
     dusty = {t.id for t in stage if t.dusty}
     before = _before(work)
     for task in stage:
-        if task.product is None or task.dry_stage is None:
+        until = kept_until(task)
+        if until is None:
             continue
-        product = products[task.product]
+        product = products[until.product]
         coat = product.kind in COATS
         alone = task.fumes or (coat and "apron" in task.bays)
         near = {t.id for t in stage} if alone else dusty if coat else set()
@@ -50,8 +60,8 @@ def kept_apart(work: Work, products: Mapping[str, Product]) -> Iterator[Separati
             and task.id not in before[t.id]
         )
         if others:
-            fumes = task.fumes and product.reaches(CLEARED)
-            until = Wait(product=product.id, stage=CLEARED if fumes else task.dry_stage)
+            if task.fumes and product.reaches(CLEARED):
+                until = Wait(product=product.id, stage=CLEARED)
             yield Separation(task=task.id, others=others, until=until)
 
 

@@ -18,11 +18,11 @@ from planner.air.wet_work import coat_water_kg, drying_stage
 from planner.hours.spans import Spans
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air, Hardening
+from planner.planning.apart import kept_until
 from planner.planning.inside import dry_air_kg
 from planner.planning.problem import (
     Problem,
     hardening,
-    kept_until,
     margin_frac,
     stacked_times,
     wait_name,

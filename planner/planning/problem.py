@@ -18,7 +18,7 @@ from planner.nouns.kept import Kept
 from planner.nouns.product import Air, Product
 from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window, Work
 from planner.planning import shut
-from planner.planning.apart import kept_apart
+from planner.planning.apart import kept_apart, kept_until
 from planner.planning.shut import Shut
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import (
@@ -82,14 +82,6 @@ def stacked_times(products: Mapping[str, Product], wait: Wait) -> float:
         return 1.0
     over = [products[id_] for id_ in wait.covered_by]
     return waits.stacked_times(products[wait.product], wait.stage, over)
-
-
-def kept_until(task: Task) -> Wait | None:
-    """Return how long a coat's limits hold: until it may be covered or, in a stack, dry."""
-    if task.product is None or task.dry_stage is None:
-        return None
-    stage = "dry" if task.covered_by else task.dry_stage
-    return Wait(product=task.product, stage=stage, covered_by=task.covered_by)
 
 
 def margin_frac(job: Job, stage: matter.Hardening) -> float:

@@ -161,7 +161,7 @@ def task_of(
     title = rate.title if number is None else f"{rate.title} {number}"
     fits = product is not None
     laying_h = rate.laying_h(amount, high=high, curved=curved)
-    portions = 1
+    portions = 0
     if rate.portion and usable_h:
         portions = max(1, math.ceil(laying_h / usable_h - 1e-9))
     single = rate.portion == "batch" and portions == 1

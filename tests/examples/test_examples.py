@@ -234,6 +234,23 @@ def test_every_command_that_the_readme_shows_runs(planned):
         assert ran.stdout
 
 
+def test_what_setting_up_anew_in_the_next_bay_costs_is_told(planned):
+    tasks = planned["corner"].plan["tasks"]
+    set_up: dict[tuple[str, tuple[str, ...], str], dict[str, float]] = {}
+    for task in tasks:
+        for start, _ in task["spans"]:
+            key = (task["phase"], tuple(sorted(task["team"])), start[:10])
+            hours = task["set_up_h"] * len(task["team"])
+            set_up.setdefault(key, {})[task["id"]] = hours
+    anew_h = sum(sum(h.values()) - max(h.values()) for h in set_up.values())
+    all_h = sum(task["worked_min"] for task in tasks) / 60
+    text = " ".join((ROOT / "README.md").read_text("utf-8").split())
+    said = re.search(r"by (\S+) of (\S+) person-hours at most", text)
+    assert said is not None
+    assert float(said[1]) == pytest.approx(anew_h, abs=0.06)
+    assert float(said[2]) == pytest.approx(all_h, abs=0.06)
+
+
 def test_instants_in_the_plan_are_utc(planned):
     plan = planned["corner"].plan
     when = datetime.fromisoformat(plan["stages"][0]["closure"][0])

@@ -330,6 +330,17 @@ CORNER = (
         'is at "dry"',
     ),
     (
+        "dust on a wet stack",
+        placed("rub.north", reached("topping-coat-1.east", "dry")),
+        'dust on the wet coat of "Setting compound',
+    ),
+    (
+        "a coat on a wet bed",
+        placed("setting-coat-1.east", end_of("tape.east")),
+        'is at "set"',
+    ),
+    ("a bed of nothing", task("tape.east", product=None), "lays None, the job says"),
+    (
         "a stack told short",
         other_wait("setting-coat-1.east", "dry", covered_by=()),
         "which coats lie over it wet is told wrong",

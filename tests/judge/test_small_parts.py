@@ -216,7 +216,8 @@ def pieces(phase: str, number: int, *bays: str):
 def order_of(*tasks) -> Order:
     room = Room(runs=("n", "e", "w"), corners=(("c", ("n", "e")),), apron="apron")
     waits: Any = None
-    job = SimpleNamespace(methods=SimpleNamespace(next_coat_after="set"))
+    methods = SimpleNamespace(next_coat_after="set", tape="mesh")
+    job = SimpleNamespace(methods=methods)
     made = case(*tasks, job=job, of=lambda *_: [])
     return Order(made, waits, room)
 

@@ -9,12 +9,19 @@ import pytest
 
 from planner.nouns.product import CLEARED, Product
 from planner.nouns.work import Pace, Task, TaskLink, Work
-from planner.planning.apart import kept_apart
+from planner.planning.apart import kept_apart, kept_until
 from planner.trade.data.materials import product
 
 PRODUCTS = {
     p: product(p)
-    for p in ("flat-colour", "solvent-primer", "water-primer", "topping", "adhesive")
+    for p in (
+        "flat-colour",
+        "solvent-primer",
+        "water-primer",
+        "topping",
+        "adhesive",
+        "setting-90",
+    )
 }
 
 
@@ -52,6 +59,25 @@ def test_dust_keeps_away_from_a_wet_coat_until_it_is_dry_and_who_makes_none_need
     (dry,) = stages(PRODUCTS[coat])
     assert apart(task("coat", coat), SWEEP, SAND) == {"coat": (("sand",), dry)}
     assert apart(task("coat", coat), SWEEP) == {}
+
+
+def test_dust_keeps_away_from_coats_wet_on_one_another_until_all_are_dry():
+    # each of a stack keeps it off as long as itself and what lies over it takes
+    low = replace(
+        task("low", "setting-90"), dry_stage="set", covered_by=("setting-90", "topping")
+    )
+    top = replace(task("top", "topping"), over="low")
+    work = Work(
+        bays=("wall",),
+        tasks=(low, top, SAND),
+        links=(TaskLink(before="low", after="top", reason=""),),
+        returns=(),
+    )
+    until = {s.task: s.until for s in kept_apart(work, PRODUCTS)}
+    assert until["low"] == kept_until(low)
+    assert until["low"].stage == "dry"
+    assert until["low"].covered_by == ("setting-90", "topping")
+    assert (until["top"].stage, until["top"].covered_by) == ("dry", ())
 
 
 def test_dust_may_lie_on_what_is_no_coat():

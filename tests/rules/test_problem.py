@@ -274,8 +274,11 @@ def test_air_that_a_coat_cannot_bear_is_held_off_until_it_is_dry(inputs):
     # at 99 % the surface is 0.2 °C above the dew point: damp for any compound
     assert sets.bad.items == ((200, 210), (300, 308))
     assert sets.until == "setting-90:dry+setting-90+topping"
+    # the bed under the tape is covered once it has set
+    (bed,) = task(problem, "tape.wall").holds
+    assert bed.until == "setting-90:set"
     # what lays nothing bears any air
-    assert task(problem, "tape.wall").holds == ()
+    assert task(problem, "rub.wall").holds == ()
     # and in good air nothing is held off
     assert not any(t.holds for t in built(inputs, 20.0).instance.tasks)
 

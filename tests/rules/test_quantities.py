@@ -171,8 +171,21 @@ def test_compound_is_the_feathered_area_at_half_a_coats_thickness(tmp_path):
     q = found(tmp_path, methods="setting_coats = 2\ntopping_coats = 1")
     area_m2 = FEATHER_M2
     assert q["topping"].net == pytest.approx(area_m2 * 1.5875 / 2)
-    assert q["setting-compound"].net == pytest.approx(2 * q["topping"].net)
+    bed_l = q["setting-compound"].net - 2 * q["topping"].net
+    # the bed under the tape: two inches wide, a coat thick as it is laid
+    assert bed_l == pytest.approx((JOINTS_M + SEAM_M) * 0.0508 * 1.5875)
     assert "drying-compound" not in q
+
+
+def test_tape_is_bedded_in_the_compound_of_the_first_coat_and_mesh_in_none(tmp_path):
+    bed_l = (JOINTS_M + SEAM_M) * 0.0508 * 1.5875
+    methods = "setting_coats = 0\ndrying_coats = 2"
+    q = found(tmp_path, methods=methods)
+    coats_l = 2 * FEATHER_M2 * 1.5875 / 2
+    assert q["drying-compound"].net == pytest.approx(coats_l + bed_l)
+    assert "setting-compound" not in q
+    mesh = found(tmp_path, methods='tape = "mesh"\nsetting_coats = 2')
+    assert mesh["setting-compound"].net == pytest.approx(coats_l)
 
 
 def test_primer_and_colour_are_area_times_coats_by_coverage(tmp_path):
@@ -430,9 +443,12 @@ def test_twice_the_coats_is_twice_the_primer(tmp_path_factory, room):
     folder = tmp_path_factory.mktemp("room")
     once, _, _ = of_room(folder, {**room, "coats": 1})
     twice, _, _ = of_room(folder, {**room, "coats": 2})
-    for id_ in ("primer", "setting-compound"):
-        assert twice[id_].net == pytest.approx(2 * once[id_].net)
-        assert twice[id_].packs <= 2 * once[id_].packs
+    assert twice["primer"].net == pytest.approx(2 * once["primer"].net)
+    assert twice["primer"].packs <= 2 * once["primer"].packs
+    # of compound there is the bed under the tape too, once
+    coat = twice["setting-compound"].net - once["setting-compound"].net
+    bed_m2 = once["joint-tape"].net * 0.0508
+    assert once["setting-compound"].net - coat == pytest.approx(bed_m2 * 1.5875)
 
 
 @few
@@ -471,7 +487,8 @@ def test_the_bays_add_up_to_what_the_tasks_lay(tmp_path_factory, room):
         ("topping", "topping-coat", 1.5875 / 2),
     ):
         laid_m2 = sum(t.wet_m2 for t in tasks if t.phase == phase)
-        assert q[id_].net == pytest.approx(laid_m2 * per_m2)
+        coats = sum(s.net for s in q[id_].shares if not s.task.startswith("tape."))
+        assert coats == pytest.approx(laid_m2 * per_m2)
 
 
 # ------------------------------------------------------------------------ the data

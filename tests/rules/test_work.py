@@ -6,6 +6,8 @@ planner/trade/phases/joints.py, planner/trade/phases/modules.py,
 planner/trade/phases/slab.py, planner/trade/phases/wall.py, planner/trade/work.py.
 """
 
+import math
+
 import pytest
 
 from planner.errors import JobFileError
@@ -249,6 +251,55 @@ def test_paper_tape_is_bedded_and_mesh_goes_under_setting_compound_alone(tmp_pat
     with pytest.raises(JobFileError) as caught:
         made(tmp_path, methods='tape = "mesh"\nsetting_coats = 0')
     assert "methods.tape" in caught.value.faults[0].where
+
+
+@pytest.mark.parametrize(
+    ("methods", "first", "product", "stage"),
+    [
+        ("", "setting-coat-1.wall", "setting-90", "set"),
+        ('next_coat_after = "dry"', "setting-coat-1.wall", "setting-90", "dry"),
+        ("setting_coats = 0", "drying-coat-1.wall", "all-purpose", "dry"),
+    ],
+)
+def test_the_bed_under_paper_tape_sets_or_dries_before_the_first_coat(
+    tmp_path, methods, first, product, stage
+):
+    # Setting types may be covered once set (jlconline.com, read), every drying-type
+    # coat is thoroughly dry before the next (GA-236 as reported, read).
+    w = made(tmp_path, methods=methods)
+    assert wait_between(w, "tape.wall", first) == {stage}
+    tape = next(t for t in w.tasks if t.phase == "tape")
+    assert (tape.product, tape.dry_stage) == (product, stage)
+    # the water of a bed that only sets is its first coat's
+    joints_m2 = next(t for t in w.tasks if t.id == first).wet_m2
+    assert (tape.wet_m2 == 0.0) == (stage == "set")
+    assert tape.wet_m2 < joints_m2
+
+
+def test_mesh_is_bedded_in_the_first_coat_itself(tmp_path):
+    w = made(tmp_path, methods='tape = "mesh"')
+    tape = next(t for t in w.tasks if t.phase == "tape")
+    assert (tape.product, tape.dry_stage, tape.wet_m2) == (None, None, 0.0)
+    assert wait_between(w, "tape.wall", "setting-coat-1.wall") == {None}
+
+
+def test_the_bed_is_mixed_in_batches_where_compound_sets(tmp_path):
+    def tape(methods):
+        text = changed(STRAIGHT, ("[stage]", f"[methods]\n{methods}\n[stage]"))
+        job = read_job(job_file(tmp_path, text))
+        ids = tuple(r.name for r in job.stage.runs)
+        usable_h = {"setting-90": 0.5}
+        w = work(job, take_off(job, ids=ids), materials.load(), usable_h)
+        return next(t for t in w.tasks if t.phase == "tape")
+
+    alone_h = tape('tape = "mesh"').person_hours
+    # each half hour of it another batch, 0.15 h to mix: from memory
+    mixed_h = math.ceil(alone_h / 0.5) * 0.15
+    assert tape("").person_hours == pytest.approx(alone_h + mixed_h)
+    assert "batches" in tape("").how
+    drying = tape("setting_coats = 0")
+    assert drying.person_hours == pytest.approx(alone_h)
+    assert "batch" not in drying.how
 
 
 def test_products_do_not_inherit_what_they_do_not_have():

@@ -17,6 +17,19 @@ IN_ORDER = ("setting-coat", "drying-coat", "topping-coat", "skim-coat")
 MOST_WET = 4  # coats wet on one another
 
 
+def bed(case: JudgedPlan) -> tuple[str, str] | None:
+    """Return the compound that tape is bedded in and how far it hardens uncovered.
+
+    That of the first coat, for paper; mesh has no bed.
+    """
+    m = case.job.methods
+    if m.tape == "mesh":
+        return None
+    if not m.setting_coats:
+        return m.drying, "dry"
+    return m.setting, "set" if m.next_coat_after == "set" else "dry"
+
+
 def compound(case: JudgedPlan, bay: str) -> list[PlannedTask]:
     """Return the coats of compound of a bay, the lowest first."""
     return [t for work in IN_ORDER for t in case.of(work, bay)]

@@ -114,7 +114,8 @@ def labour_words(task: PlannedTask) -> str:
     """Return the work of a task in hours, and what setting up takes each day."""
     words = f"{duration_words(task.person_hours * 60)} of labour"
     if task.set_up_h:
-        words += f", {duration_words(task.set_up_h * 60)} each day to set up"
+        here = " in this bay" if len(task.bays) == 1 else ""
+        words += f", {duration_words(task.set_up_h * 60)} each day to set up{here}"
     return words
 
 

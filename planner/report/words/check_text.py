@@ -116,7 +116,7 @@ def _rate_words(rate: labour.Rate) -> str:
         per = f"{minutes:.3g} min a m ({minutes * MM_PER_FT / 1000:.3g} a ft) {of}"
     else:
         per = f"{minutes:.3g} min for each of the {rate.unit}"
-    return f"{per}, {duration_words(rate.set_up_h * 60)} to set up each day"
+    return f"{per}, {duration_words(rate.set_up_h * 60)} to set up each day in each bay"
 
 
 def _nobody(problem: Problem) -> list[str]:

@@ -32,10 +32,15 @@ def _chain_words(view: View) -> str:
 
 def _wait_between(view: View, task: PlannedTask, after: PlannedTask) -> str:
     """Return the wait that stands between two tasks of the chain, if one does."""
+    plan, pair = view.plan, (task.id, after.id)
+    between = (
+        *((x.before, x.after, x.product, x.stage) for x in plan.links),
+        *((x.task, x.other, x.product, x.stage) for x in plan.apart),
+    )
     waits = [
-        view.waits[(task.id, x.product, x.stage)]
-        for x in view.plan.links
-        if (x.before, x.after) == (task.id, after.id) and x.product and x.stage
+        view.waits[(one, of, stage)]
+        for one, two, of, stage in between
+        if (one, two) == pair and of and stage
     ]
     if not waits:
         return ""

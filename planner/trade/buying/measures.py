@@ -14,6 +14,7 @@ from planner.trade.parts import Site
 from planner.trade.phases.slab import tests
 from planner.trade.recipes.backing.furred import behind_m2, strips_mm
 from planner.trade.recipes.backing.plugged import fixings
+from planner.trade.recipes.compound.coated import bed_m2
 from planner.trade.recipes.fill.anchored import holes
 from planner.trade.recipes.paint import one_colour, two_colours
 from planner.trade.takeoff import Bay, BayKind, developed_mm, upright_developed_mm
@@ -177,6 +178,9 @@ MEASURES: Mapping[str, Measure] = {
     ),
     "joint in paper": Measure(noun="m of joint", of_bay=_taped("paper")),
     "joint in mesh": Measure(noun="m of joint", of_bay=_taped("mesh")),
+    "bed under tape": Measure(
+        noun="m² of bed under tape", of_bay=lambda _s, _t, b: (bed_m2(b),)
+    ),
     "feathered joint": Measure(
         noun="m² of joint, feathered", of_bay=lambda _s, _t, b: (b.feather_m2,)
     ),

@@ -140,7 +140,12 @@ def _site(job: Job, takeoff: TakeOff, products: Mapping[str, Product]) -> Site:
 
 def _quantity(site: Site, supply: Supply, tasks: Sequence[Doing]) -> Iterator[Quantity]:
     """Yield a supply's quantity; what its tasks lay apart is bought apart."""
-    users = [(u, t) for u in supply.uses for t in tasks if t.phase in u.phases]
+    users = [
+        (u, t)
+        for u in supply.uses
+        for t in tasks
+        if t.phase in u.phases and _lays(site, t, u.kind)
+    ]
     by_product: dict[str | None, list[tuple[Use, Doing]]] = {}
     for use, task in users:
         key = task.product if supply.laid else None
@@ -176,6 +181,13 @@ def _quantity(site: Site, supply: Supply, tasks: Sequence[Doing]) -> Iterator[Qu
             ),
             cut_from=len(cut) if cut else None,
         )
+
+
+def _lays(site: Site, task: Doing, kind: str) -> bool:
+    """Tell whether a task lays a product of a kind; of none, any task will do."""
+    if not kind:
+        return True
+    return task.product is not None and site.products[task.product].kind == kind
 
 
 def _title(supply: Supply, product: Product | None) -> str:

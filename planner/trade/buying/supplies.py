@@ -43,6 +43,7 @@ class Use:
     `figure` is the number that `by` goes with: so much for each unit, a spacing
     [mm], a bead's diameter [mm], or the share of a coat's thickness that lies on
     average; None for a product's coverage. `times` multiplies what a spacing gives.
+    With a `kind`, only of tasks that lay a product of that kind.
     """
 
     phases: tuple[str, ...]
@@ -50,6 +51,7 @@ class Use:
     by: By
     figure: Figure | None
     times: int = 1
+    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,4 +257,5 @@ def _use(raw: Mapping[str, Any], sources: Mapping[str, Source]) -> Use:
         by=by,
         figure=_figure(said, sources) if said else None,
         times=said.get("times", 1) if said else 1,
+        kind=raw.get("kind", ""),
     )

@@ -11,6 +11,8 @@ from planner.trade.recipes.compound.stacks import Layer, gated, stack
 from planner.trade.takeoff import Bay
 
 MESH = "mesh"
+BEDDED = {"set": "set", "dry": "dried"}
+TAPE_MM = 50.8  # two inches, the width of paper joint tape; common practice, no source
 
 
 def layers(rate: str, product: str, coats: int, *, gate: str = "dry") -> list[Layer]:
@@ -35,35 +37,60 @@ def coated(
 ) -> Part:
     """Return tape and coats of each bay; hands on every coat, to be dry for sanding.
 
-    Dust is kept off until the next coat may cover the one before; the air is kept, and
-    sanding and coats that need a dry ground wait, until all that is wet together is dry.
+    Of coats that are wet together, dust is kept off and the air is kept until all of
+    them are dry; sanding and coats that need a dry ground wait for that too.
     """
     tasks: list[Task] = []
     links: list[TaskLink] = []
     out: dict[str, tuple[After, ...]] = {}
     planned = gated(wanted)
     for bay in bays:
-        joint_m = bay.joints_mm / 1000.0
-        tape = task_of(
-            site.rates["tape"],
-            bay=bay,
-            amount=joint_m,
-            high=taped_m(site, "tape", bay),
-        )
-        if site.methods.tape == MESH:
-            tape = _of_mesh(tape)
+        tape, taped = _taped(site, bay, wanted[0])
         links += follow(tape, *leads[bay.id])
         coats: list[Task] = []
         for place in range(len(planned)):
             coat = _coat(site, bay, planned, place, coats)
             on = _ground(planned, place, coats)
-            taped = After(task=tape.id, reason="compound goes over the tape")
             links += follow(coat, *(on or [taped]))
             coats.append(coat)
         tasks += [tape, *coats]
         reason = "every coat must be dry before it is sanded"
         out[bay.id] = tuple(_dry(coat, reason) for coat in coats)
     return Part(tasks=tuple(tasks), links=tuple(links), leads=out)
+
+
+def _taped(site: Site, bay: Bay, first: Layer) -> tuple[Task, After]:
+    """Return the taping of a bay, and what the first coat waits for after it.
+
+    Paper is bedded in the compound of the first coat, and bears that coat as this
+    compound bears its next: set, or dry. A bed that has only set dries with the coat
+    over it: the two are one bedding coat, of one coat's thickness, and its water is
+    that coat's. The bed of mesh is the first coat, pressed through it.
+    """
+    amount, high = bay.joints_mm / 1000.0, taped_m(site, "tape", bay)
+    if site.methods.tape == MESH:
+        mesh = _of_mesh(task_of(site.rates["tape"], bay=bay, amount=amount, high=high))
+        return mesh, After(task=mesh.id, reason="compound goes over the tape")
+    paper = task_of(
+        site.rates["tape"],
+        bay=bay,
+        amount=amount,
+        high=high,
+        product=site.products[first.product],
+        dry_stage=first.gate,
+        wet_m2=bed_m2(bay) if first.gate == "dry" else 0.0,
+        usable_h=site.usable_h.get(first.product),
+    )
+    return paper, After(
+        task=paper.id,
+        reason=f"the bed under the tape must have {BEDDED[first.gate]}",
+        wait=Wait(product=first.product, stage=first.gate),
+    )
+
+
+def bed_m2(bay: Bay) -> float:
+    """Return the area of the bed under the tape of a bay, as wide as the tape."""
+    return bay.joints_mm * TAPE_MM * 1e-6
 
 
 def _of_mesh(tape: Task) -> Task:
