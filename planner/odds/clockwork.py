@@ -4,14 +4,14 @@ The working days of a team are worked out once; then begin and end of thousands 
 futures are looked up together.
 """
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.schedule.problem.parts import Activity, Person
+from planner.schedule.problem.parts import Person
 from planner.schedule.space.days import day_numbers, shifts_of
 
 Ints = NDArray[np.int64]
@@ -19,39 +19,47 @@ Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TeamTime:
-    """The working time of one team at one task.
+class TeamDays:
+    """The days of one team, for work that takes `set_up` ticks on each.
 
     `at` are the workable ticks, in order, `day` the team's day of each. A piece of work
-    begins at one of them; on the days after, work goes on in `on`, from which the
+    begins at one of them; on the days after, work goes on in those from which the
     mornings are taken that rest needs after a full day. `gained[k]` is the progress of
     all days before day k, worked in full, and `reached[n]` the tick in which the n-th
-    tick of progress is made in days worked in full. `start[t]` is the place in `at` of
-    the first start from tick t on; one past the end of `at` means never.
-
-    All of them are tables over whole ticks, so that a look-up in thousands of futures
-    costs a single indexing.
+    tick of progress is made in days worked in full.
     """
 
     horizon: int
     set_up: int
-    one_go: bool
-    at: Ints
+    at: Ints  # one more at the end: the horizon
     day: Ints
     first: Ints  # place in `at` at which each day begins; one more at the end
     run: Ints  # open ticks on end from each of `at`, in one day
     gained: Ints
     reached: Ints
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TeamTime:
+    """The working time of one team at one task.
+
+    `start[t]` is the place in the days' `at` of the first start from tick t on; one past
+    the end of `at` means never. All look-ups are tables over whole ticks, so that one in
+    thousands of futures costs a single indexing.
+    """
+
+    days: TeamDays
+    one_go: bool
     start: Ints
 
     def begin(self, not_before: Ints) -> Ints:
         """Return the places in `at` of the first starts from the given ticks on."""
-        places: Ints = self.start[np.minimum(not_before, self.horizon)]
+        places: Ints = self.start[np.minimum(not_before, self.days.horizon)]
         return places
 
     def tick(self, place: Ints) -> Ints:
         """Return the tick of each start; the horizon where there is none."""
-        ticks: Ints = self.at[place]
+        ticks: Ints = self.days.at[place]
         return ticks
 
     def end(self, place: Ints, ticks: Ints) -> Ints:
@@ -60,79 +68,91 @@ class TeamTime:
         A task in one go that takes longer than its stretch of open hours is finished
         all the same. One past the horizon stands for: not within it.
         """
+        days = self.days
         if self.one_go:
-            end = self.at[place] + self.set_up + ticks
+            end = days.at[place] + days.set_up + ticks
         else:
-            end = self._over_days(place, ticks)
-        never = place >= len(self.at) - 1
-        return np.where(never, self.horizon + 1, np.minimum(end, self.horizon + 1))
+            end = _over_days(days, place, ticks)
+        never = place >= len(days.at) - 1
+        return np.where(never, days.horizon + 1, np.minimum(end, days.horizon + 1))
 
-    def past_hours(self, start: Ints, ticks: Ints) -> Ints:
+    def past_hours(self, place: Ints, ticks: Ints) -> Ints:
         """Return how far work in one go outlasts its open hours. [ticks]."""
         if not self.one_go:
-            return np.zeros(len(start), dtype=np.int64)
-        place = np.searchsorted(self.at, start)
-        past: Ints = np.maximum(self.set_up + ticks - self.run[place], 0)
+            return np.zeros(len(place), dtype=np.int64)
+        past: Ints = np.maximum(self.days.set_up + ticks - self.days.run[place], 0)
         return past
 
-    def _over_days(self, place: Ints, ticks: Ints) -> Ints:
-        day = self.day[place]
-        today = self.first[day + 1] - place - self.set_up
-        last = np.minimum(place + self.set_up + ticks, len(self.at)) - 1
-        need = np.clip(self.gained[day + 1] + ticks - today, 0, len(self.reached) - 1)
-        end: Ints = np.where(ticks <= today, self.at[last], self.reached[need]) + 1
-        return end
+
+def _over_days(days: TeamDays, place: Ints, ticks: Ints) -> Ints:
+    day = days.day[place]
+    today = days.first[day + 1] - place - days.set_up
+    last = np.minimum(place + days.set_up + ticks, len(days.at)) - 1
+    need = np.maximum(days.gained[day + 1] + ticks - today, 0)
+    need = np.minimum(need, len(days.reached) - 1)
+    end: Ints = np.where(ticks <= today, days.at[last], days.reached[need]) + 1
+    return end
 
 
-def team_time(
-    task: Activity,
-    team: Iterable[Person],
-    *,
-    may_begin: Mask,
-    may_work: Mask,
-    ticks: int,
-) -> TeamTime:
-    """Return the working time of a team at a task.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PersonHours:
+    """When a person may work, and may work who worked the shift before to its end."""
 
-    `may_begin` and `may_work` hold one entry for each tick of the horizon: where the
-    task may begin, and where it may be worked on. `ticks` of progress are what the
-    plan expects of it: a task in one go only begins where so much fits in.
-    """
-    people = tuple(team)
+    person: Person
+    open: Mask
+    rested: Mask
+
+
+def person_hours(person: Person, horizon: int) -> PersonHours:
+    """Return a person's hours within the horizon."""
+    mine = person.open.mask(horizon)
+    rested = mine & _after_rest(person, horizon)
+    return PersonHours(person=person, open=mine, rested=rested)
+
+
+def team_days(set_up: int, team: Sequence[PersonHours], may_work: Mask) -> TeamDays:
+    """Return the days of a team; `may_work` holds one entry for each tick."""
     horizon = len(may_work)
-    open_to_all = may_work.copy()
-    rested = may_work.copy()
-    for person in people:
-        mine = person.open.mask(horizon)
-        open_to_all &= mine
-        rested &= mine & _after_rest(person, horizon)
+    open_to_all, rested = may_work.copy(), may_work.copy()
+    for hours in team:
+        open_to_all &= hours.open
+        rested &= hours.rested
     at = np.flatnonzero(open_to_all)
-    day = day_numbers(at, people)
+    day = day_numbers(at, [hours.person for hours in team])
     days = int(day[-1]) + 1 if len(at) else 0
     first = np.searchsorted(day, np.arange(days + 1))
     on = np.flatnonzero(rested)
     on_day = day[np.searchsorted(at, on)]
     on_first = np.searchsorted(on_day, np.arange(days + 1))
-    gain = np.maximum(np.diff(on_first) - task.set_up, 0)
-    run = _run(at, day)
-    left = first[day + 1] - np.arange(len(at))
-    fits = run >= task.set_up + ticks if task.one_go else left > task.set_up
-    good = fits & may_begin[at]
-    nearest = np.append(np.where(good, np.arange(len(at)), len(at)), len(at))
-    nearest = np.minimum.accumulate(nearest[::-1])[::-1]
+    gain = np.maximum(np.diff(on_first) - set_up, 0)
     gained = np.concatenate(([0], np.cumsum(gain)))
-    return TeamTime(
+    return TeamDays(
         horizon=horizon,
-        set_up=task.set_up,
-        one_go=task.one_go,
+        set_up=set_up,
         at=np.append(at, horizon),
         day=np.append(day, days),
         first=np.append(first, len(at)),
-        run=np.append(run, 0),
+        run=np.append(_run(at, day), 0),
         gained=np.append(gained, gained[-1]),
-        reached=_reached(on, on_first, task.set_up, horizon),
-        start=nearest[np.searchsorted(at, np.arange(horizon + 1))],
+        reached=_reached(on, on_first, set_up, horizon),
     )
+
+
+def team_time(days: TeamDays, *, one_go: bool, may_begin: Mask, ticks: int) -> TeamTime:
+    """Return the working time of a team at a task.
+
+    `may_begin` holds one entry for each tick of the horizon. `ticks` of progress are
+    what the plan expects of the task: one in one go only begins where so much fits in.
+    """
+    at, day, run = days.at[:-1], days.day[:-1], days.run[:-1]
+    left = days.first[day + 1] - np.arange(len(at))
+    fits = run >= days.set_up + ticks if one_go else left > days.set_up
+    places = np.flatnonzero(fits & may_begin[at])
+    # of each tick: how many of these places lie before it
+    before = np.zeros(days.horizon + 1, dtype=np.int64)
+    before[at[places] + 1] = 1
+    following = np.append(places, len(at))
+    return TeamTime(days=days, one_go=one_go, start=following[np.cumsum(before)])
 
 
 def _reached(on: Ints, on_first: Ints, set_up: int, horizon: int) -> Ints:

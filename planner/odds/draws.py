@@ -5,7 +5,7 @@ two plans of a job meet the same futures, and a change of one cause leaves the o
 they were.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from zlib import crc32
 
 import numpy as np
@@ -31,6 +31,9 @@ class Draws:
     seed: int
     anew: frozenset[Threat] = frozenset()
     planned: frozenset[Threat] = frozenset()
+    _shared: dict[tuple[Threat, str], Floats] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )  # what many tasks ask for
 
     def drawn_anew(self, *causes: Threat) -> "Draws":
         """Return the same futures but for some causes, which are drawn a second time."""
@@ -53,13 +56,19 @@ class Draws:
         normal = self._random(cause, name).standard_normal(self.futures)
         return factor.median * np.exp(factor.frac * normal)
 
+    def _factor_of_all(self, cause: Threat, name: str, factor: Factor) -> Floats:
+        """Return a factor that many tasks share, drawn once."""
+        if (cause, name) not in self._shared:
+            self._shared[cause, name] = self._factor(cause, name, factor)
+        return self._shared[cause, name]
+
     def pace(self, task: str, work: str) -> Floats:
         """Return how much longer a task takes than planned: job, kind of work, task."""
         spread = self.spread
         of_work = dict(spread.own_pace).get(work, spread.pace_work)
         return (
-            self._factor(Threat.PACE, "the job", spread.pace_job)
-            * self._factor(Threat.PACE, f"work {work}", of_work)
+            self._factor_of_all(Threat.PACE, "the job", spread.pace_job)
+            * self._factor_of_all(Threat.PACE, f"work {work}", of_work)
             * self._factor(Threat.PACE, f"task {task}", spread.pace_task)
         )
 
@@ -67,16 +76,19 @@ class Draws:
         """Return how much longer what a task lays takes to harden: job, coat."""
         spread = self.spread
         of_coat = dict(spread.own_waits).get(product, spread.waits_coat)
-        return self._factor(Threat.WAITS, "the job", spread.waits_job) * self._factor(
-            Threat.WAITS, f"coat {task}", of_coat
-        )
+        return self._factor_of_all(
+            Threat.WAITS, "the job", spread.waits_job
+        ) * self._factor(Threat.WAITS, f"coat {task}", of_coat)
 
     def air(self) -> Ints:
-        """Return the series of air of each future; the first is the plan's own."""
+        """Return the series of air of each future; the first is the plan's own.
+
+        Futures of one series lie side by side, which makes them quicker to play.
+        """
         if Threat.AIR in self.planned or self.series == 1:
             return np.zeros(self.futures, dtype=np.int64)
         random = self._random(Threat.AIR, "series")
-        return random.integers(1, self.series, size=self.futures)
+        return np.sort(random.integers(1, self.series, size=self.futures))
 
     def late_days(self) -> Floats:
         """Return by how many whole days the crates come late. [d]."""

@@ -68,7 +68,7 @@ class _Play:
         self.last = [self.ticks(-1) for _ in script.people]  # step done last
         self.taken: dict[str, tuple[Ints, int]] = {}  # of a pool: free from, by step
         days = len(script.day_begins)  # the horizon's own day is one too
-        self.away = [draws.away(who, days) for who in script.people]
+        self.away = [draws.away(who, days).ravel() for who in script.people]
         self.over: dict[tuple[str, str], Ints] = {}
         self.overtime = self.ticks(0)
 
@@ -215,24 +215,29 @@ class _Play:
         Outside `where` they mean nothing.
         """
         which = np.flatnonzero(where)
-        start, end = self.ticks(0), self.ticks(0)
+        place, start, end = self.ticks(0), self.ticks(0), self.ticks(0)
         chosen, by = self.ticks(0), by.copy()
-        start[which], end[which] = self.begun(step, step.teams[0], gate, ticks, which)
-        late = which[start[which] > np.maximum(gate[which], step.planned)]
+        place[which] = self.begun(step, step.teams[0], gate, ticks, which)
+        start[which] = step.teams[0].time.tick(place[which])
+        due = np.maximum(gate, step.planned)
         for number, team in enumerate(step.teams[1:], start=1):
-            sooner, done = self.begun(step, team, gate, ticks, late)
+            late = which[start[which] > due[which]]
+            if not len(late):
+                break
+            there = self.begun(step, team, gate, ticks, late)
+            sooner = team.time.tick(there)
             better = sooner < start[late]
             takes = late[better]
-            start[takes], end[takes], chosen[takes] = (
-                sooner[better],
-                done[better],
-                number,
-            )
-        for number, team in enumerate(step.teams):
+            place[takes], start[takes] = there[better], sooner[better]
+            chosen[takes] = number
+        for number in np.unique(chosen[which]).tolist():
+            team = step.teams[number]
             mine = which[chosen[which] == number]
+            end[mine] = team.time.end(place[mine], ticks[mine])
             self.busy_until(step, team, mine, gate, end, by)
-            past = team.time.past_hours(start[mine], ticks[mine])
-            self.overtime[mine] += past * len(team.people)
+            if team.time.one_go:
+                past = team.time.past_hours(place[mine], ticks[mine])
+                self.overtime[mine] += past * len(team.people)
         return start, end, by
 
     def busy_until(
@@ -250,8 +255,8 @@ class _Play:
 
     def begun(
         self, step: Step, team: PlayedTeam, gate: Ints, ticks: Ints, which: Ints
-    ) -> tuple[Ints, Ints]:
-        """Return start and end of a task if a team does it, in some of the futures."""
+    ) -> Ints:
+        """Return the places of a task's starts if a team does it, in some of the futures."""
         since = gate[which]
         for who in team.people:
             since = np.maximum(since, self.free[who][which])
@@ -265,7 +270,7 @@ class _Play:
                 break
             left = left[moved]
             place[left] = team.time.begin(later[moved])
-        return team.time.tick(place), team.time.end(place, ticks[which])
+        return place
 
     def kept_back(
         self,
@@ -279,9 +284,8 @@ class _Play:
     ) -> Ints:
         """Return from when a start may be that meets no absence, rest or bad air."""
         futures = which[left]
-        later = np.zeros(len(left), dtype=np.int64)
+        later = self.back(team, start, futures)
         for who in team.people:
-            later = np.maximum(later, self.back(who, start, futures))
             if self.script.rest[who]:
                 later = np.maximum(later, self.rested(who, start, futures))
         for limit in step.limits:
@@ -308,10 +312,13 @@ class _Play:
         new = shift_of[start] > shift_of[np.maximum(free - 1, 0)]
         return np.where((free > 0) & new, free + self.script.rest[who], 0)
 
-    def back(self, who: int, start: Ints, futures: Ints) -> Ints:
-        """Return from when somebody may begin who is away on the day of a start."""
+    def back(self, team: PlayedTeam, start: Ints, futures: Ints) -> Ints:
+        """Return from when a team is whole that misses somebody on the day of a start."""
         day = self.script.day_of[start]
-        away = self.away[who][day, futures]
+        at = day * self.futures + futures
+        away = self.away[team.people[0]].take(at)
+        for who in team.people[1:]:
+            away |= self.away[who].take(at)
         return np.where(away, self.script.day_begins[day + 1], 0)
 
     def touch_up(self, step: Step, waits: tuple[str, str]) -> None:

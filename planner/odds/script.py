@@ -10,8 +10,14 @@ from numpy.typing import NDArray
 from planner.air import waits
 from planner.hours.spans import Spans
 from planner.nouns.product import Air, Hardening, Product
-from planner.nouns.work import ReturnKind, Task
-from planner.odds.clockwork import TeamTime, team_time
+from planner.nouns.work import ReturnKind, Task, Wait
+from planner.odds.clockwork import (
+    TeamDays,
+    TeamTime,
+    person_hours,
+    team_days,
+    team_time,
+)
 from planner.odds.drying import PlayedWait, played
 from planner.planning.apart import kept_apart, kept_until
 from planner.planning.problem import (
@@ -125,6 +131,9 @@ class _Writer:
         self.booked = booked.mask(ticks)
         on_stage = [p.start for p in placements if self.work[p.task].on_stage]
         self.closed_from = min(on_stage)
+        self.hours = [person_hours(p, ticks) for p in self.instance.people]
+        self.days: dict[tuple[tuple[str, ...], int, bytes], TeamDays] = {}
+        self.kept: dict[str, tuple[Limit, ...]] = {}  # by the wait that it is kept for
 
     def script(self) -> Script:
         days = self.grid.days()
@@ -190,7 +199,7 @@ class _Writer:
                 for x in links
                 if x.kind is LinkKind.LATEST
             ),
-            limits=tuple(self.limits(task)),
+            limits=self.limits(task),
             teams=tuple(self.teams(activity, placed, mode)),
             touch_up=self.touch_up(task) if task.touch_up_frac > 0.0 else None,
         )
@@ -227,11 +236,18 @@ class _Writer:
                     if one is not None and one.start < mine.start:
                         yield name, ""
 
-    def limits(self, task: Task) -> Iterator[Limit]:
-        """Yield the air that a task's coat may not lie in until it is dry."""
+    def limits(self, task: Task) -> tuple[Limit, ...]:
+        """Return the air that a task's coat may not lie in until it is dry."""
         wait = kept_until(task)
         if wait is None:
-            return
+            return ()
+        name = wait_name(wait)
+        if name not in self.kept:
+            self.kept[name] = tuple(self.limits_until(wait))
+        return self.kept[name]
+
+    def limits_until(self, wait: Wait) -> Iterator[Limit]:
+        """Yield the air that a coat may not lie in until a wait after it is over."""
         product = self.problem.products[wait.product]
         stage = hardening(self.problem.products, wait)
         rows = [
@@ -257,47 +273,48 @@ class _Writer:
             if leads is None or not team or set(team) & set(leads)
         ]
         options.sort(key=lambda team: (-len(own & set(team)), team))
-        for team in options[:MOST_TEAMS]:
-            yield self.team(activity, placed, mode, team)
-
-    def team(
-        self,
-        activity: Activity,
-        placed: Placement | None,
-        mode: Mode,
-        team: tuple[str, ...],
-    ) -> PlayedTeam:
-        """Return a team that may do a task, with its hours at it."""
-        ticks, on_stage = self.grid.ticks, self.work[activity.id].on_stage
-        may_work = np.ones(ticks, dtype=np.bool_)
-        for block in activity.no_work:
-            may_work &= ~block.ticks.mask(ticks)
-        if on_stage:
-            may_work &= ~self.booked
-        may_begin = np.ones(ticks, dtype=np.bool_)
+        may_begin, may_work = self.may_begin(activity), self.may_work(activity)
+        due = np.ones(self.grid.ticks, dtype=np.bool_)
         if placed is not None:
-            may_begin[: placed.start] = False
-            if team == placed.team:
-                early = np.ones(ticks, dtype=np.bool_)
-                for who in team:
-                    early &= self.called[who]
-                may_begin |= early
-        if on_stage:
-            may_begin[: self.closed_from] = False
+            due[: placed.start] = False
+        for team in options[:MOST_TEAMS]:
+            now = due.copy()
+            if placed is not None and team == placed.team:
+                now |= np.logical_and.reduce([self.called[who] for who in team])
+            time = team_time(
+                self.team_days(activity.set_up, team, may_work),
+                one_go=activity.one_go,
+                may_begin=may_begin & now,
+                ticks=mode.ticks,
+            )
+            yield PlayedTeam(people=tuple(self.number[w] for w in team), time=time)
+
+    def team_days(self, set_up: int, team: tuple[str, ...], may_work: Mask) -> TeamDays:
+        """Return the days of a team, worked out once for all tasks alike."""
+        key = (team, set_up, may_work.tobytes())
+        if key not in self.days:
+            members = [self.hours[self.number[who]] for who in team]
+            self.days[key] = team_days(set_up, members, may_work)
+        return self.days[key]
+
+    def may_work(self, activity: Activity) -> Mask:
+        """Return the ticks in which a task may be worked on."""
+        may = np.ones(self.grid.ticks, dtype=np.bool_)
+        for block in activity.no_work:
+            may &= ~block.ticks.mask(len(may))
+        if self.work[activity.id].on_stage:
+            may &= ~self.booked
+        return may
+
+    def may_begin(self, activity: Activity) -> Mask:
+        """Return the ticks in which a task may begin, whether due or not."""
+        may = np.ones(self.grid.ticks, dtype=np.bool_)
+        if self.work[activity.id].on_stage:
+            may[: self.closed_from] = False
         for block in activity.no_start:
             if block.fact != DELIVERY:  # played crates may come late
-                may_begin &= ~block.ticks.mask(ticks)
-        members = [self.instance.people[self.number[who]] for who in team]
-        return PlayedTeam(
-            people=tuple(self.number[who] for who in team),
-            time=team_time(
-                activity,
-                members,
-                may_begin=may_begin,
-                may_work=may_work,
-                ticks=mode.ticks,
-            ),
-        )
+                may &= ~block.ticks.mask(len(may))
+        return may
 
 
 def _mode(activity: Activity, placed: Placement | None) -> Mode:

@@ -135,7 +135,7 @@ def test_a_task_begins_early_only_where_all_of_its_own_team_are_called(
                 assert sooner == []
             assert all(called(who, s) for who in names for s in sooner)
             early += len(sooner)
-        team_open = [t for t in before.tolist() if t in set(step.teams[0].time.at)]
+        team_open = [t for t in before.tolist() if t in set(step.teams[0].time.days.at)]
         names = [script.people[who] for who in step.teams[0].people]
         lone = [t for t in team_open if not all(called(who, t) for who in names)]
         assert not set(lone) & set(

@@ -16,11 +16,11 @@ import pytest
 
 from planner.hours.spans import Spans
 from planner.nouns.odds import Factor
-from planner.odds.clockwork import team_time
+from planner.odds.clockwork import person_hours, team_days, team_time
 from planner.odds.draws import Draws
 from planner.odds.play import play
 from planner.odds.script import Script
-from planner.schedule.problem.parts import Activity, Mode, Person
+from planner.schedule.problem.parts import Person
 from planner.trade.data.odds import of_percentiles, of_points
 from tests.support.odds import DAY, STILL, Made, World, script_of_world
 
@@ -263,13 +263,8 @@ def _around_the_clock(script: Script) -> Script:
     def step_of(number: int) -> object:
         step = script.steps[number]
         person = Person(id=step.task.id, open=Spans(((0, script.horizon),)))
-        time = team_time(
-            Activity(id=step.task.id, modes=(Mode(size=1, ticks=1),)),
-            (person,),
-            may_begin=everywhere,
-            may_work=everywhere,
-            ticks=1,
-        )
+        days = team_days(0, [person_hours(person, script.horizon)], everywhere)
+        time = team_time(days, one_go=False, may_begin=everywhere, ticks=1)
         return replace(step, teams=(replace(step.teams[0], time=time),))
 
     steps = tuple(step_of(n) for n in range(len(script.steps)))

@@ -9,10 +9,10 @@ from planner.hours.spans import Spans
 from planner.nouns.odds import Chance, Factor, Odds, ReturnOdds, Spread
 from planner.nouns.plan import Plan
 from planner.nouns.work import Pace, ReturnKind, Task, Team
-from planner.odds.clockwork import team_time
+from planner.odds.clockwork import person_hours, team_days, team_time
 from planner.odds.drying import PlayedStage, PlayedWait
 from planner.odds.script import PlayedTeam, Script, Step
-from planner.schedule.problem.parts import Activity, Mode, Person
+from planner.schedule.problem.parts import Person
 from planner.usecases.odds import PlanOdds
 
 DAY = 24  # ticks of an hour
@@ -274,16 +274,12 @@ def _step(
             for t in range(world.ticks)
         ]
     )
+    hours = [person_hours(member, world.ticks) for member in members]
+    everywhere = np.ones(world.ticks, dtype=np.bool_)
     time = team_time(
-        Activity(
-            id=task.id,
-            modes=(Mode(size=len(task.team), ticks=task.hours),),
-            set_up=task.set_up,
-            one_go=task.one_go,
-        ),
-        members,
+        team_days(task.set_up, hours, everywhere),
+        one_go=task.one_go,
         may_begin=may_begin,
-        may_work=np.ones(world.ticks, dtype=np.bool_),
         ticks=task.hours,
     )
     return Step(
