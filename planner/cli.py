@@ -10,6 +10,7 @@ from planner.commands.futures import odds
 from planner.commands.living import log
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
+from planner.commands.starting import new
 
 app = typer.Typer(
     cls=Ending,
@@ -20,6 +21,7 @@ app = typer.Typer(
 )
 app.callback()(about)
 for command in (
+    new,
     plan,
     odds,
     compare,

@@ -17,11 +17,14 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import chdir
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from planner.cli import app
 from planner.files.caldav.login import service
 from planner.nouns.plan import Plan
 from tests.support.caldav import PASSWORD, USER, radicale
@@ -182,11 +185,25 @@ def takes_options(command: str, request: pytest.FixtureRequest) -> None:
     parser.parse_args(words)
 
 
+def begins(command: str, request: pytest.FixtureRequest) -> None:
+    """A new job is begun in a folder of its own; all that is asked is answered."""
+    place: Path = request.getfixturevalue("tmp_path")
+    said = "Stage\nAmerica/Halifax\nback wall 5 m\n3 m\nAna: painter\n2027-02-08\n"
+    with chdir(place):
+        words = shlex.split(command)[1:]
+        ran = CliRunner().invoke(app, words, input=f"{said}metric\nn\n")
+    assert ran.exit_code == 0, ran.output
+    assert len(list(place.rglob("job.toml"))) == 1
+
+
 HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
     "covetime plan": plans,
     "covetime publish": publishes,
+    "covetime new": begins,
     **{
-        f"covetime {name}": looks for name in helps() if name not in ("plan", "publish")
+        f"covetime {name}": looks
+        for name in helps()
+        if name not in ("new", "plan", "publish")
     },
     SET_UP: sets_up,
     ". .venv/bin/activate": activates,

@@ -1,0 +1,96 @@
+"""A job of one's own: `new`."""
+
+import shlex
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+class Units(StrEnum):
+    """In which units a new job is written."""
+
+    METRIC = "metric"
+    US = "us"
+
+
+_NAME = "What is the stage called?"
+_ZONE = "In which time zone is it, such as America/Halifax?"
+_WALLS = 'Which walls get a cove, in order, such as "back wall 7.2 m, side wall 4.8 m"?'
+_CORNERS = "Does each meet the next one in an inside corner?"
+_CEILING = 'How high is the ceiling, such as "3.6 m" or "12 ft"?'
+_PEOPLE = (
+    'Who comes, with which trades, such as "Ana: carpenter, finisher; Li: painter"? '
+    "Trades: carpenter, finisher, painter, labourer"
+)
+_EARLIEST = "Which is the first day that may be used, such as 2027-02-08?"
+_UNITS = "Units: metric or us?"
+
+
+def new(
+    folder: Annotated[
+        Path, typer.Argument(help="A folder for the job; it is made if there is none")
+    ],
+    name: Annotated[
+        str, typer.Option(metavar="NAME", prompt=_NAME, help="What the stage is called")
+    ],
+    time_zone: Annotated[
+        str, typer.Option(metavar="ZONE", prompt=_ZONE, help="Such as America/Halifax")
+    ],
+    walls: Annotated[
+        str,
+        typer.Option(
+            metavar="WALLS",
+            prompt=_WALLS,
+            help='In order, such as "back wall 7.2 m, side wall 4.8 m"',
+        ),
+    ],
+    ceiling: Annotated[
+        str, typer.Option(metavar="HEIGHT", prompt=_CEILING, help='Such as "12 ft"')
+    ],
+    people: Annotated[
+        str,
+        typer.Option(
+            metavar="PEOPLE",
+            prompt=_PEOPLE,
+            help='Such as "Ana: carpenter, finisher; Li: painter"',
+        ),
+    ],
+    earliest: Annotated[
+        str,
+        typer.Option(metavar="DAY", prompt=_EARLIEST, help="Such as 2027-02-08"),
+    ],
+    units: Annotated[
+        Units, typer.Option(metavar="UNITS", prompt=_UNITS, help="metric or us")
+    ],
+    corners: Annotated[
+        bool,
+        typer.Option(
+            prompt=_CORNERS, help="Whether each wall meets the next in an inside corner"
+        ),
+    ],
+) -> None:
+    """Begin a job of your own: a commented job file and empty calendars.
+
+    Asks for what isn't given, and never writes over a file.
+
+    Example: covetime new our-stage
+    """
+    from planner.files.job.starter import Beginning
+    from planner.usecases.new import begin, people_of, walls_of
+
+    beginning = Beginning(
+        name=name,
+        time_zone=time_zone,
+        earliest=earliest,
+        walls=walls_of(walls),
+        corners=corners,
+        ceiling=ceiling,
+        people=people_of(people),
+        units=units.value,
+    )
+    for path in begin(beginning, folder):
+        print(path)
+    job = shlex.quote(str(folder / "job.toml"))
+    print(f"Read it, put your calendars in place, then: covetime check {job}")
