@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from datetime import UTC, datetime
 
 from planner.nouns.inputs import Inputs
+from planner.nouns.protection import UNPROTECTED, Protection
 
 
 def _refuse_floating(**moments: datetime | None) -> None:
@@ -69,13 +70,15 @@ class Case:
     """What is to be planned.
 
     `settled` tasks can't move; what was `agreed` moves as little as an early return
-    and a short closure let it.
+    and a short closure let it. `protection` makes work and waits longer in the search;
+    a plan is told with an unprotected case.
     """
 
     inputs: Inputs
     window: ClosureWindow = ANY_TIME
     settled: tuple[SettledTask, ...] = ()
     agreed: tuple[AgreedTask, ...] = ()
+    protection: Protection = UNPROTECTED
 
     @property
     def fingerprint(self) -> str:
@@ -84,9 +87,11 @@ class Case:
         It is that of the inputs where nothing is asked besides.
         """
         asked = (self.window, self.settled, self.agreed)
-        if asked == (ANY_TIME, (), ()):
+        guarded = self.protection != UNPROTECTED
+        if asked == (ANY_TIME, (), ()) and not guarded:
             return self.inputs.fingerprint
-        said = f"{self.inputs.fingerprint} {_plain(asked)!r}"
+        whole = (*asked, self.protection) if guarded else asked
+        said = f"{self.inputs.fingerprint} {_plain(whole)!r}"
         return hashlib.sha256(said.encode()).hexdigest()
 
 
@@ -97,7 +102,7 @@ def _plain(value: object) -> object:
             return value.astimezone(UTC).isoformat()
         case tuple():
             return [_plain(v) for v in value]
-        case ClosureWindow() | SettledTask() | AgreedTask():
+        case ClosureWindow() | SettledTask() | AgreedTask() | Protection():
             return [_plain(getattr(value, f.name)) for f in fields(value)]
         case _:
             return value

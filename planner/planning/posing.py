@@ -1,9 +1,12 @@
 """The problem that a job poses on a grid of some weeks, in a given air."""
 
+from dataclasses import replace
+
 from planner.air.wet_work import Laid
 from planner.nouns.case import Case
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air
+from planner.nouns.protection import UNPROTECTED, Protection
 from planner.planning.answer import Answer
 from planner.planning.asked import with_asked
 from planner.planning.horizons import grid_of
@@ -20,13 +23,21 @@ def takeoff_of(inputs: Inputs) -> TakeOff:
 
 
 def problem_of(
-    inputs: Inputs, *, weeks: int, coats: tuple[Laid, ...] = (), air: Air | None = None
+    inputs: Inputs,
+    *,
+    weeks: int,
+    coats: tuple[Laid, ...] = (),
+    air: Air | None = None,
+    protection: Protection = UNPROTECTED,
 ) -> Problem:
     """Return the problem on a grid of `weeks` from the job's earliest day.
 
-    `coats` give their water to the room; `air` stands in for the room's air.
+    `coats` give their water to the room; `air` stands in for the room's air;
+    `protection` makes work and waits longer than the job has them.
     """
     job = inputs.job
+    if protection.waits_frac:
+        job = replace(job, margin_frac=job.margin_frac + protection.waits_frac)
     grid = grid_of(job, weeks=weeks)
     own = inside(inputs, grid, coats).air if air is None else air
     return build(
@@ -37,6 +48,7 @@ def problem_of(
         products=inputs.products,
         hours=inputs.hours,
         kept=inputs.kept,
+        longer_frac=protection.labour_frac,
     )
 
 
@@ -53,7 +65,9 @@ def posed(case: Case, *, weeks: int, coats: tuple[Laid, ...] = ()) -> Problem:
     PlannerError
         As `with_asked` does.
     """
-    problem = problem_of(case.inputs, weeks=weeks, coats=coats)
+    problem = problem_of(
+        case.inputs, weeks=weeks, coats=coats, protection=case.protection
+    )
     return with_asked(problem, case)
 
 

@@ -16,7 +16,16 @@ from planner.nouns.inputs import Hours
 from planner.nouns.job import CrewMember, Job
 from planner.nouns.kept import Kept
 from planner.nouns.product import Air, Product
-from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window, Work
+from planner.nouns.work import (
+    Pace,
+    ReturnKind,
+    Task,
+    TaskLink,
+    Team,
+    Wait,
+    Window,
+    Work,
+)
 from planner.planning import shut
 from planner.planning.apart import kept_apart, kept_until
 from planner.planning.shut import Shut
@@ -106,8 +115,10 @@ class _Builder:
         products: Mapping[str, Product],
         hours: Hours,
         kept: Kept,
+        longer_frac: float,
     ) -> None:
         self.job, self.work, self.grid, self.air = job, work, grid, air
+        self.longer_frac = longer_frac
         self.products, self.hours, self.kept = products, hours, kept
         self.facts: dict[str, str] = {}
         self.lookups: dict[str, Lookup] = {}
@@ -182,18 +193,25 @@ class _Builder:
 
     def modes(self, task: Task) -> tuple[Mode, ...]:
         return tuple(
-            Mode(
-                size=team.size,
-                ticks=max(
-                    1,
-                    self.grid.ticks_up(
-                        task.person_hours / (team.size * team.yield_frac)
-                        + task.elapsed_h
-                    ),
-                ),
-            )
-            for team in task.teams
+            Mode(size=team.size, ticks=self.ticks_of(task, team)) for team in task.teams
         )
+
+    def ticks_of(self, task: Task, team: Team) -> int:
+        """Return the work of a team at a task, longer where the plan is protected.
+
+        What is done in one go stays short enough for the longest stretch of anybody.
+        """
+        hours = task.person_hours / (team.size * team.yield_frac) + task.elapsed_h
+        real = max(1, self.grid.ticks_up(hours))
+        if not self.longer_frac:
+            return real
+        longer = self.grid.ticks_up(hours * (1.0 + self.longer_frac))
+        if task.pace == Pace.ONE_GO:
+            stretch = max(
+                (b - a for o in self.open.values() for a, b in o.open), default=0
+            )
+            longer = min(longer, stretch - self.grid.ticks_up(task.set_up_h))
+        return max(real, longer)
 
     def closed(self, reasons: Iterable[Shut]) -> tuple[ClosedTicks, ...]:
         """Return closed ticks, their reasons told as facts."""
@@ -355,13 +373,16 @@ def build(
     hours: Hours,
     aims: tuple[AimKind, ...] = AIMS,
     kept: Kept | None = None,
+    longer_frac: float = 0.0,
 ) -> Problem:
     """Return the instance of a job on a grid, with its facts in words.
 
     `air` covers the grid, a value for each tick; `hours` holds calendar entries as
-    UTC instants; `kept` is what was worked out for other problems.
+    UTC instants; `kept` is what was worked out for other problems. By `longer_frac`
+    tasks are longer than the job has them, so that the plan has room.
     """
     if len(air.air_c) != grid.ticks or np.isnan(air.air_c).any():
         raise ValueError(f"air: {len(air.air_c)} values for {grid.ticks} ticks")
     known = Kept() if kept is None else kept
-    return _Builder(job, work, grid, air, products, hours, known).problem(aims)
+    builder = _Builder(job, work, grid, air, products, hours, known, longer_frac)
+    return builder.problem(aims)
