@@ -71,7 +71,7 @@ class Judge:
     def judged(self, answer: Answer, protection: Protection, futures: int) -> Judged:
         """Return what an answer to the case comes to in so many futures."""
         problem = self._problem(answer)
-        spread_of = spread(dict(self.case.inputs.job.own_odds))
+        spread_of = spread(self.case.inputs.job)
         air = airs(
             problem.air,
             delta_k=spread_of.air_delta_k,
@@ -96,7 +96,7 @@ class Judge:
         return odds_of(
             self._problem(answer),
             answer.placements,
-            spread(dict(self.case.inputs.job.own_odds)),
+            spread(self.case.inputs.job),
             planned={r.kind: r.when for r in answer.returns},
             seed=self.seed,
             futures=futures,

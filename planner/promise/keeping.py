@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
-from math import exp, hypot
+from math import exp, hypot, prod
 
 from planner.nouns.case import Case
 from planner.nouns.odds import Odds
@@ -138,10 +138,11 @@ def kept_from(
 
 def protections(case: Case) -> Iterator[Protection]:
     """Yield the protections to try, in proportion to how far labour is out."""
-    far = spread(dict(case.inputs.job.own_odds))
-    sigma = hypot(far.pace_job_frac, far.pace_work_frac, far.pace_task_frac)
-    for level in LEVELS if sigma > 0.0 else ():
-        yield Protection(labour_frac=exp(level * sigma) - 1.0)
+    far = spread(case.inputs.job)
+    paces = (far.pace_job, far.pace_work, far.pace_task)
+    sigma, usual = hypot(*(p.frac for p in paces)), prod(p.median for p in paces)
+    for level in LEVELS if sigma > 0.0 or usual > 1.0 else ():
+        yield Protection(labour_frac=max(usual * exp(level * sigma) - 1.0, 0.0))
 
 
 def worth_showing(offers: list[Offer]) -> tuple[Offer, ...]:
