@@ -5,11 +5,11 @@ from planner.planning.answer import Answer, checked
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.posing import posed, takeoff_of
 from planner.planning.problem import Problem
-from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, Damp, no_plan, too_damp
+from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, no_plan, not_held
 from planner.planning.refusals.too_few import refuse_lifts
 from planner.planning.refusals.too_long import refuse
 from planner.planning.refusals.unmanned import refuse_unmanned
-from planner.planning.rounds import AirRounds, Settled
+from planner.planning.rounds import AirRounds, NotHeld, Settled
 from planner.planning.searching import Search, solved, time_up
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
 
@@ -29,19 +29,18 @@ def answer(case: Case, search: Search) -> Answer:
         When the limits ran out before any plan was found.
     """
     inputs = case.inputs
-    damp: tuple[Problem, Damp] | None = None
+    unheld: tuple[Problem, NotHeld] | None = None
     some_teams: TimeUp | None = None
     for weeks in HORIZON_WEEKS:
         problem = posed(case, weeks=weeks)
         refuse_lifts(inputs.job, takeoff_of(inputs), problem.work.tasks)
         refuse_unmanned(problem)
         refuse(problem, lambda: posed(case, weeks=HORIZON_WEEKS[-1]))
+        found: Settled | NotHeld | TimeUp | None
         if inputs.job.climate is None:
             found = _in_given_air(problem, search)
         else:
-            rounds = AirRounds(case, problem, search)
-            found = rounds.settled()
-            damp = (problem, rounds.damp) if rounds.damp is not None else damp
+            found = AirRounds(case, problem, search).settled()
         if isinstance(found, Settled):
             return checked(
                 found.problem,
@@ -50,13 +49,19 @@ def answer(case: Case, search: Search) -> Answer:
                 proof=found.proof,
                 rounds=found.rounds,
             )
-        some_teams = found or some_teams
+        match found:
+            case TimeUp():
+                some_teams = found
+            case NotHeld():
+                unheld = (problem, found)
+            case None:
+                pass
         if search.over():
             raise time_up()
     if some_teams is not None:
         raise time_up(some_teams)
-    if damp is not None:
-        raise too_damp(inputs, *damp)
+    if unheld is not None:
+        raise not_held(inputs, unheld[0], unheld[1].damp)
     problem = posed(case, weeks=EXPLAINED_WEEKS)
     if inputs.job.climate is not None:
         problem = AirRounds(case, problem, search).least

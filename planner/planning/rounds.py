@@ -61,6 +61,16 @@ class Settled:
     rounds: int = 0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotHeld:
+    """A plan was found that its own air didn't let stand; another may well stand.
+
+    `damp` is the coat that found no place in it; None where it was something else.
+    """
+
+    damp: Damp | None
+
+
 class AirRounds:
     """The rounds over one grid."""
 
@@ -71,8 +81,8 @@ class AirRounds:
         self.search = search
         self.damp: Damp | None = None
 
-    def settled(self) -> Settled | TimeUp | None:
-        """Return the best plan found that holds; None where this grid has none.
+    def settled(self) -> Settled | NotHeld | TimeUp | None:
+        """Return the best plan found that holds; None where this grid surely has none.
 
         TimeUp where not all teams were weighed, so that a longer grid may have one.
 
@@ -93,7 +103,7 @@ class AirRounds:
                 pass
         best = self.held(first.placements)
         if best is None:
-            return None
+            return NotHeld(damp=self.damp)
         floor = tuple(a.value for a in first.aims)
         best, here, rounds = self.bettered(best, floor)
         found, everywhere = self.proven(best, first)

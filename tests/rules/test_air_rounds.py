@@ -20,7 +20,7 @@ from planner.hours.grid import Grid
 from planner.planning import rounds
 from planner.planning.problem import Problem
 from planner.planning.refusals.no_plan import Damp
-from planner.planning.rounds import AirRounds, Held, Settled
+from planner.planning.rounds import AirRounds, Held, NotHeld, Settled
 from planner.planning.searching import Search
 from planner.schedule.first.later import moved_on
 from planner.schedule.problem.limits import SearchLimits
@@ -358,7 +358,16 @@ def test_where_the_first_search_finds_nothing_there_is_nothing(monkeypatch):
     assert scripted(monkeypatch, [some])[0].settled() is some
     with pytest.raises(TimeUpError):
         scripted(monkeypatch, [TimeUp()])[0].settled()
-    assert scripted(monkeypatch, [planned(9, 5, 18)], [None])[0].settled() is None
+
+
+def test_a_plan_that_can_not_be_made_to_hold_is_no_proof_that_there_is_none(
+    monkeypatch,
+):
+    made = scripted(monkeypatch, [planned(9, 5, 18)], [None])[0]
+    assert made.settled() == NotHeld(damp=None)
+    made = scripted(monkeypatch, [planned(9, 5, 18)], [None])[0]
+    made.damp = Damp(task="a", fact="damp", first=2, last=4)
+    assert made.settled() == NotHeld(damp=made.damp)
 
 
 def test_a_part_of_a_search_has_its_share_of_work_and_of_what_the_clock_leaves():

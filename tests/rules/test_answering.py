@@ -20,7 +20,7 @@ from planner.planning import answering
 from planner.planning.answering import answer
 from planner.planning.horizons import HORIZON_WEEKS, grid_of
 from planner.planning.problem import Problem
-from planner.planning.rounds import Settled
+from planner.planning.rounds import NotHeld, Settled
 from planner.planning.searching import Search, solved, time_up
 from planner.schedule.climb import solve as climb
 from planner.schedule.problem.limits import SearchLimits
@@ -63,14 +63,13 @@ def steps(monkeypatch):
 
         class Rounds:
             def __init__(self, _case, problem, _search) -> None:
-                self.problem, self.damp = (
-                    problem,
-                    damp.get(problem.weeks) if damp else None,
-                )
+                self.problem = problem
                 self.least = f"each coat alone for {problem.weeks}"
 
             def settled(self):
                 end = next(outcomes)
+                if damp and self.problem.weeks in damp:
+                    return NotHeld(damp=damp[self.problem.weeks])
                 if not isinstance(end, Planned):
                     return end if end is SOME else None
                 return Settled(problem=self.problem, found=end, rounds=3)
@@ -90,7 +89,7 @@ def steps(monkeypatch):
                 "none", conflict=(f"{getattr(problem, 'weeks', problem)}",)
             )
 
-        def too_damp(_inputs, problem, found):
+        def not_held(_inputs, problem, found):
             return NoPlanError("damp", conflict=(f"{problem.weeks} {found}",))
 
         for name, fake in {
@@ -98,7 +97,7 @@ def steps(monkeypatch):
             "refuse_lifts": lambda _job, _takeoff, tasks: done.append(("lifts", tasks)),
             "refuse_unmanned": lambda p: done.append(("unmanned", p.weeks)),
             "refuse": refuse, "solved": solved, "checked": checked,
-            "no_plan": no_plan, "too_damp": too_damp,
+            "no_plan": no_plan, "not_held": not_held,
         }.items():  # fmt: skip
             monkeypatch.setattr(answering, name, fake)
         return answer(cast(Case, case), search)
@@ -138,6 +137,9 @@ def test_a_coat_that_found_no_place_in_the_damp_is_told_of_the_last_grid_it_had(
     with pytest.raises(NoPlanError) as error:
         steps.run(*[NONE] * 4, room=True, damp=damp)
     assert error.value.conflict == ("13 late",)
+    # something else left it no room: that isn't said to be a proof either
+    with pytest.raises(NoPlanError, match="damp"):
+        steps.run(*[NONE] * 4, room=True, damp={13: None})
 
 
 @pytest.mark.parametrize("room", [True, False])

@@ -22,7 +22,7 @@ from planner.nouns.inputs import Inputs
 from planner.planning.problem import Problem
 from planner.planning.refusals import advising, no_plan
 from planner.planning.refusals.advising import Lone, Try, never_alone
-from planner.planning.refusals.no_plan import ROOM_HELPS, Damp, too_damp
+from planner.planning.refusals.no_plan import ROOM_HELPS, Damp, not_held
 from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan
@@ -229,7 +229,7 @@ def coats(inputs: Inputs) -> Problem:
     return problem(inputs, *tasks, b={"wet_m2": 20.0}, d=prime)
 
 
-def test_coats_too_damp_alone_are_told_once_of_a_kind_with_what_would_help(
+def test_coats_not_held_alone_are_told_once_of_a_kind_with_what_would_help(
     inputs, told, monkeypatch
 ):
     made = coats(inputs)
@@ -262,7 +262,7 @@ def test_a_coat_that_finds_no_place_is_told_with_when_it_lay_damp(
 
     monkeypatch.setattr(no_plan, "problem_of", short)
     told.helped = {"b": ("airing",)}
-    found = too_damp(
+    found = not_held(
         inputs, coats(inputs), Damp(task="b", fact="damp", first=32, last=9999)
     )
     assert found.message == (
@@ -274,16 +274,19 @@ def test_a_coat_that_finds_no_place_is_told_with_when_it_lay_damp(
         "Mon 8 Feb 2027, 08:00 and Sun 21 Feb 2027, 00:00",
     )
     assert found.helps == ('for "Coat b", airing',)
-    found = too_damp(inputs, coats(inputs), Damp(task="d", fact="?", first=0, last=1))
+    found = not_held(inputs, coats(inputs), Damp(task="d", fact="?", first=0, last=1))
     assert found.conflict[0].startswith('?: at the last try "Coat d"')
     assert found.helps == (f'for "Coat d", less wet at a time: {IN_BAYS}',)
     bare = replace(inputs, job=replace(inputs.job, climate=None))
     assert (
-        too_damp(
+        not_held(
             bare, coats(inputs), Damp(task="b", fact="damp", first=0, last=1)
         ).helps
         == ()
     )
+    other = not_held(inputs, coats(inputs), None)
+    assert "there may be a plan all the same" in other.conflict[0]
+    assert other.helps == (ROOM_HELPS,)
 
 
 @pytest.mark.parametrize(

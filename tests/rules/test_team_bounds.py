@@ -17,7 +17,7 @@ from planner.schedule.cp.relaxed import without_people
 from planner.schedule.cp.rules import keep_all_rules
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
-from planner.schedule.problem.parts import AimKind, Mode
+from planner.schedule.problem.parts import AimKind, Mode, Pin
 from planner.schedule.space import search_space as spaces
 from planner.schedule.space import teams
 from planner.schedule.space.memory import Memory
@@ -103,6 +103,41 @@ def test_forty_who_differ_make_no_more_teams_than_can_be_weighed():
     ten = make_space(crew_of(10, alike=False))
     assert not ten.some_teams
     assert len(ten.options[0]) == 10 + 45 + 120 + 210
+
+
+def test_a_settled_team_is_there_among_the_more_that_can_not_be_weighed():
+    """The last four of forty are open the least, so no team is made of them."""
+    forty = crew_of(40, alike=False)
+    names = tuple(f"p{k}" for k in (36, 37, 38, 39))
+    pins = tuple(Pin(task=t.id, team=names) for t in forty.tasks)
+    space = make_space(replace(forty, pins=pins))
+    for row in space.options:
+        assert len(row) == 1
+        who = [m for g, _ in row[0].team for m in space.groups[g].members]
+        assert sorted(who) == list(names)
+    assert not space.some_teams  # for each task the only team that may do it
+    one = make_space(replace(forty, pins=pins[:1]))
+    assert (len(one.options[0]), one.some_teams) == (1, True)
+
+
+@pytest.mark.parametrize(
+    ("team", "leads", "there"),
+    [
+        (("p00", "p01"), None, True),
+        (("p00", "p01"), ("p01",), True),
+        (("p00", "p01"), ("p02",), False),  # nobody of it may lead
+        (("p00", "p01", "p02"), None, False),  # no team of three is asked for
+        (("p00", "p09"), None, False),  # one of it may not do the work
+    ],
+)
+def test_a_settled_team_must_be_one_that_the_task_may_have(team, leads, there):
+    made = crew_of(10, alike=False)
+    able = tuple(p.id for p in made.people[:6])
+    mode = (Mode(size=2, ticks=4),)
+    one = replace(made.tasks[0], eligible=able, leads=leads, modes=mode)
+    pin = Pin(task=one.id, team=team)
+    posed = replace(made, tasks=(one, *made.tasks[1:]), pins=(pin,))
+    assert len(make_space(posed).options[0]) == there
 
 
 @pytest.mark.slow

@@ -29,10 +29,7 @@ ROOM_HELPS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Damp:
-    """Why a plan could not be made to hold: a coat, its limits, the ticks that break.
-
-    Empty where it was something else that left it no room.
-    """
+    """Why a plan could not be made to hold: a coat, its limits, the ticks that break."""
 
     task: str
     fact: str
@@ -109,11 +106,24 @@ def _lift(words: str) -> str:
     return f"giving way on: {words}"
 
 
-def too_damp(inputs: Inputs, problem: Problem, damp: Damp) -> NoPlanError:
-    """Return the error that says which coat found no place in the damp of the others.
+NOT_HELD = "no plan was found that holds in the air that its own coats make"
 
-    That is no proof: the plans that were tried were moved on as far as the grid goes.
+
+def not_held(inputs: Inputs, problem: Problem, damp: Damp | None) -> NoPlanError:
+    """Return the error that says that no plan found stands in its own coats' air.
+
+    It says which coat found no place in the damp of the others, if one did. That is no
+    proof: the plans that were tried were moved on as far as the grid goes.
     """
+    if damp is None:
+        return NoPlanError(
+            NOT_HELD,
+            conflict=(
+                "with the waits in that air, the plan that was tried could not be moved "
+                "on without breaking another rule; there may be a plan all the same",
+            ),
+            helps=(ROOM_HELPS,),
+        )
     title = next(t.title for t in problem.work.tasks if t.id == damp.task)
     short = problem_of(inputs, weeks=HORIZON_WEEKS[0])
     grid = problem.grid
@@ -122,7 +132,7 @@ def too_damp(inputs: Inputs, problem: Problem, damp: Damp) -> NoPlanError:
         for t in (damp.first, damp.last)
     )
     return NoPlanError(
-        "no plan was found that holds in the air that its own coats make",
+        NOT_HELD,
         conflict=(
             f"{problem.facts.get(damp.fact, damp.fact)}: at the last try "
             f'"{title}" lay without it between {since} and {until}',

@@ -6,7 +6,7 @@ later, or a surface that must be sanded again.
 """
 
 from bisect import bisect_left, bisect_right, insort
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from heapq import heapify, heappop, heappush
 
 import numpy as np
@@ -184,8 +184,8 @@ class Placing:
         self,
         t: int,
         option: TeamOption,
-        starts: list[int],
-        ends: list[int],
+        starts: Sequence[int],
+        ends: Sequence[int],
         at: int,
         last_end: int,
     ) -> tuple[int, int] | None:

@@ -40,9 +40,9 @@ class PassTables:
     def __init__(self, windows: NarrowedWindows) -> None:
         self.windows = windows
         self.space = space = windows.space
+        # views give plain numbers as lists do, without taking any memory
         self.options = [
-            [(w, w.starts.tolist(), w.ends.tolist()) for w in row]
-            for row in space.options
+            [(w, w.starts.data, w.ends.data) for w in row] for row in space.options
         ]
         self.able = [
             sorted({g for w in row for g, _ in w.team}) for row in space.options

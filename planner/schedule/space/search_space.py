@@ -21,6 +21,7 @@ from planner.schedule.problem.parts import (
     Closure,
     Link,
     LinkKind,
+    Pin,
 )
 from planner.schedule.space.days import Ints, Mask, rising, undominated
 from planner.schedule.space.memory import Found, Memory
@@ -33,9 +34,9 @@ from planner.schedule.space.starts import (
 from planner.schedule.space.teams import (
     MOST_TEAMS,
     Group,
+    asked_teams,
     count_teams,
     find_groups,
-    teams_of,
 )
 
 
@@ -202,8 +203,9 @@ def _with_options(
     rows: list[tuple[TeamOption, ...]] = []
     for task in space.tasks:
         options: list[TeamOption] = []
+        pin = pins.get(task.id)
         for mode in task.modes:
-            for team in teams_of(task, mode.size, space.groups):
+            for team in asked_teams(task, mode.size, space.groups, pin):
                 groups = [space.groups[g] for g, _ in team]
                 found = _remembered(
                     task,
@@ -230,7 +232,7 @@ def _with_options(
                         ends=here[id(part)][1],
                         rests=part.rests,
                     )
-                    option = _pinned(option, pins.get(task.id), space)
+                    option = _pinned(option, pin, space)
                     option = _between_bookings(option, task, space)
                     if len(option.starts):
                         options.append(option)
@@ -239,6 +241,7 @@ def _with_options(
         count_teams(task, mode.size, space.groups) > MOST_TEAMS
         for task in space.tasks
         for mode in task.modes
+        if not (task.id in pins and pins[task.id].team)
     )
     return replace(space, options=tuple(rows), some_teams=some)
 
@@ -296,18 +299,15 @@ def _early_may_help(instance: Instance) -> set[str]:
     return found | {k.after for k in instance.links if k.kind is LinkKind.LATEST}
 
 
-def _pinned(option: TeamOption, pin: Any, space: SearchSpace) -> TeamOption:
+def _pinned(option: TeamOption, pin: Pin | None, space: SearchSpace) -> TeamOption:
     """Return the option with only the starts that the pin allows."""
-    if pin is None:
+    if pin is None or (pin.start is None and pin.end is None):
         return option
     keep = np.ones(len(option.starts), dtype=np.bool_)
     if pin.start is not None:
         keep &= space.axis[option.starts] == pin.start
     if pin.end is not None:
         keep &= space.axis[option.ends - 1] + 1 == pin.end
-    if pin.team is not None:
-        team = sorted(p for g, n in option.team for p in space.groups[g].members[:n])
-        keep &= team == sorted(pin.team)  # the pin names all of a group, or none
     return option.cut(keep)
 
 

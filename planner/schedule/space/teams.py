@@ -12,7 +12,7 @@ from typing import Any
 
 from planner.hours.spans import Spans
 from planner.schedule.problem.instance import Instance
-from planner.schedule.problem.parts import Activity, Person
+from planner.schedule.problem.parts import Activity, Person, Pin
 from planner.schedule.space.days import Mask, shifts_of
 from planner.schedule.space.starts import near_shifts
 
@@ -77,6 +77,25 @@ def find_groups(instance: Instance) -> tuple[Group, ...]:
         )
         for family in families.values()
     )
+
+
+def asked_teams(
+    task: Activity, size: int, groups: tuple[Group, ...], pin: Pin | None
+) -> Iterator[tuple[tuple[int, int], ...]]:
+    """Yield the teams of `size` with a lead; only the team that a pin names, if it does.
+
+    Where there are more teams than are made, that of a pin may not be among them.
+    """
+    if pin is None or pin.team is None:
+        yield from teams_of(task, size, groups)
+        return
+    able, leads = _able(task, groups)
+    # a pin names all of a group, or none of it
+    named = [g for g, group in enumerate(groups) if group.members[0] in pin.team]
+    team = tuple((g, len(groups[g].members)) for g in named)
+    led = not team or bool(leads.intersection(named))
+    if sum(n for _, n in team) == size and led and set(named) <= set(able):
+        yield team
 
 
 def teams_of(
