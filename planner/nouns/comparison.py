@@ -55,7 +55,8 @@ class Alternative:
     """One way to do a job: what is changed, in words, and what its plan comes to.
 
     `figures` are None where there is no plan; `why` then says why, in one line. `say`
-    is the change as it can be asked for again, on the command line.
+    is the change as it can be asked for again, on the command line. `parts` are titles
+    of the alternatives that it joins; none where it joins none.
     """
 
     title: str
@@ -63,6 +64,7 @@ class Alternative:
     figures: Figures | None
     why: str = ""
     say: str = ""
+    parts: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if (self.figures is None) != bool(self.why):

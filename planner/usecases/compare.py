@@ -1,13 +1,15 @@
 """The use case of `compare`: changes to a job side by side, against the job as it is."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import monotonic
 
-from planner.errors import Fault, FaultsError, TimeUpError
+from planner.errors import Fault, FaultsError, PlannerError, TimeUpError
 from planner.files.job.changes import Changes
 from planner.files.job.said_changes import changes_said
+from planner.levers.lever import Lever
+from planner.levers.ready import Pulled, joint, levers, pairs
 from planner.nouns.comparison import Alternative, Comparison, Gain, gain
 from planner.nouns.inputs import Inputs
 from planner.usecases.read import Papers
@@ -42,6 +44,7 @@ class Idea:
     say: str
     changes: tuple[Changes, ...]
     inputs: Inputs
+    parts: tuple[str, ...] = ()
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -49,36 +52,71 @@ class Idea:
         return tuple(w for one in self.changes for w in one.words())
 
 
-def read_ideas(
-    papers: Papers, said: Sequence[tuple[str, str]]
-) -> tuple[Inputs, tuple[Idea, ...]]:
-    """Return the job as it is, and alternatives from pairs of a title and what is said.
-
-    Without a title, an alternative is called by its changes.
+def read_ideas(papers: Papers, said: Sequence[str]) -> tuple[Idea, ...]:
+    """Return alternatives as they are said, see `files.job.said_changes`.
 
     Raises
     ------
     PlannerError
-        With the faults of the job; else with those of all alternatives together.
+        With the faults of all alternatives together.
     """
-    as_it_is = papers.inputs()
     ideas = []
     faults: list[Fault] = []
-    for number, (title, text) in enumerate(said, 1):
+    for number, text in enumerate(said, 1):
         label = "--change" if len(said) == 1 else f"--change {number}"
         try:
-            changes = changes_said(text, label)
-            inputs = papers.inputs(*changes)
+            ideas.append(_read(papers, text, label))
         except FaultsError as error:
             faults.extend(error.faults)
-            continue
-        words = "; ".join(w for one in changes for w in one.words())
-        ideas.append(
-            Idea(title=title or words, say=text, changes=changes, inputs=inputs)
-        )
     if faults:
         raise FaultsError(tuple(dict.fromkeys(faults)), file=str(papers.path))
-    return as_it_is, tuple(ideas)
+    return tuple(ideas)
+
+
+def _read(papers: Papers, said: str, label: str) -> Idea:
+    changes = changes_said(said, label)
+    title = "; ".join(words for one in changes for words in one.words())
+    return Idea(title=title, say=said, changes=changes, inputs=papers.inputs(*changes))
+
+
+def read_levers(
+    papers: Papers, found: Sequence[Lever], *, parts: Sequence[tuple[str, ...]] = ()
+) -> tuple[Idea, ...]:
+    """Return levers as alternatives; those that the job's file can't have are left out.
+
+    `parts` are the titles of those that each joins.
+    """
+    ideas = []
+    for number, one in enumerate(found):
+        try:
+            idea = _read(papers, one.say, one.title)
+        except FaultsError:
+            continue
+        joins = parts[number] if parts else ()
+        ideas.append(replace(idea, title=one.title, parts=joins))
+    return tuple(ideas)
+
+
+def check_keep(job: Path, keep: Path, ideas: Sequence[Idea]) -> None:
+    """Refuse to keep what can't be kept: several alternatives, or a file elsewhere.
+
+    Raises
+    ------
+    PlannerError
+        Saying what to do instead.
+    """
+    if len(ideas) != 1:
+        raise PlannerError(
+            "one alternative is kept, not several, and not all levers",
+            where="--keep",
+            hint="give a single --change, its parts joined by ;",
+        )
+    if keep.resolve().parent != job.resolve().parent:
+        raise PlannerError(
+            "must lie beside the job file, because its paths begin there",
+            where="--keep",
+            hint=f"name a file in {job.resolve().parent}",
+        )
 
 
 class Comparing:
@@ -106,6 +144,32 @@ class Comparing:
                 self.found[keys[number]] = one
             won = None if self.base is None else gain(self.base, one)
             tell(one, won)
+
+    def plan_levers(self, papers: Papers, together: Together, tell: Tell) -> None:
+        """Plan the levers of the ready set, then those pairs that may win together."""
+        found = levers(self.inputs.job, papers.values)
+        self.plan(read_levers(papers, found), together, tell)
+        chosen = pairs(self._pulled(found))
+        joined = read_levers(
+            papers,
+            [joint(one, two) for one, two in chosen],
+            parts=[(one.title, two.title) for one, two in chosen],
+        )
+        self.plan(joined, together, tell)
+
+    def _pulled(self, found: Sequence[Lever]) -> list[Pulled]:
+        """Return the levers that have a plan, with what it comes to."""
+        by_title = {one.title: one for one in self.found.values()}
+        out = []
+        for one in found:
+            tried = by_title.get(one.title)
+            if self.base is None or tried is None or tried.figures is None:
+                continue
+            won = gain(self.base, tried)
+            days = 0.0 if won is None else won.planned_days
+            minutes = dict(tried.figures.minutes)
+            out.append(Pulled(lever=one, planned_days=days, minutes=minutes))
+        return out
 
     def comparison(self) -> Comparison:
         """Return what is known by now.
@@ -155,6 +219,7 @@ class Comparing:
             changes=idea.words,
             inputs=idea.inputs,
             say=idea.say,
+            parts=idea.parts,
             futures=wanted.futures,
             seed=wanted.seed,
             seconds=wanted.seconds,

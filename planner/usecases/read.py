@@ -1,10 +1,11 @@
 """Read everything that planning needs, once: job, calendars, readings, products."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 from planner.errors import FaultsError, ReadingsError
 from planner.files.job import jobfile
@@ -143,6 +144,20 @@ class Papers:
             fingerprint=raw.hexdigest(),
             kept=self._kept,
         )
+
+    @property
+    def values(self) -> Mapping[str, Any]:
+        """The values of the job file, as TOML has them."""
+        return self._values.raw
+
+    def with_changes(self, *changes: Changes) -> bytes:
+        """Return the bytes of the job file with changes kept in it.
+
+        They have been read with `inputs` before, so that none of them is at fault.
+        """
+        from planner.files.job.keeping import job_with  # loads what few need
+
+        return job_with(self._text, changes)
 
     def _table(self, name: str) -> bytes:
         """Return the bytes of a file of readings."""

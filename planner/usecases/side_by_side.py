@@ -31,6 +31,7 @@ class Attempt:
     futures: int
     seed: int
     say: str = ""
+    parts: tuple[str, ...] = ()
     standing: Plan | None = None
     seconds: float | None = None
     since_s: float = 0.0
@@ -62,6 +63,7 @@ def tried(attempt: Attempt) -> Alternative:
         changes=attempt.changes,
         figures=figures_of(plan, odds, binding_words(plan)),
         say=attempt.say,
+        parts=attempt.parts,
     )
 
 
@@ -73,6 +75,7 @@ def _without_plan(attempt: Attempt, error: NoPlanError | TimeUpError) -> Alterna
         figures=None,
         why="; ".join([error.message, *clash[:1]]),
         say=attempt.say,
+        parts=attempt.parts,
     )
 
 

@@ -38,7 +38,8 @@ class OneByOne(Together):
 
 def comparing(path: Path, *said: str) -> tuple[Comparing, list[Gain | None]]:
     """Return a comparison of alternatives, and what was told of each as it came."""
-    as_it_is, ideas = read_ideas(Papers(path), [("", x) for x in said])
+    papers = Papers(path)
+    as_it_is, ideas = papers.inputs(), read_ideas(papers, said)
     wanted = CompareRequest(job=path, folder=path.parent / "plan", futures=FEW, seed=1)
     made = Comparing(wanted, as_it_is)
     told: list[Gain | None] = []
@@ -81,7 +82,8 @@ def test_a_change_that_leaves_no_plan_says_why_and_the_others_are_planned(tmp_pa
 
 def test_stopped_it_shows_what_it_has(tmp_path):
     path = job_file(tmp_path, SMALL)
-    as_it_is, ideas = read_ideas(Papers(path), [("", "methods.fill=foam")])
+    papers = Papers(path)
+    as_it_is, ideas = papers.inputs(), read_ideas(papers, ["methods.fill=foam"])
     wanted = CompareRequest(job=path, folder=tmp_path / "plan", futures=FEW, seed=1)
     made = Comparing(wanted, as_it_is)
     with pytest.raises(TimeUpError, match="before the job as it is was planned"):
@@ -96,7 +98,7 @@ def test_the_faults_of_all_alternatives_are_told_together(tmp_path):
     path = job_file(tmp_path)
     said = ["methods.primer_cots=1", "methods.fill=foam", "crew.Cy.rest=9 h"]
     with pytest.raises(FaultsError) as error:
-        read_ideas(Papers(path), [("", x) for x in said])
+        read_ideas(Papers(path), said)
     assert [(f.where, f.hint) for f in error.value.faults] == [
         ("--change 1: methods.primer_cots", 'did you mean "primer_coats"?'),
         ("--change 3: crew.Cy", "there: Ana, Bo"),

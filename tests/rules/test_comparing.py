@@ -24,6 +24,7 @@ from planner.nouns.work import ReturnKind
 from planner.report.words.compare_text import (
     compare_words,
     gained_words,
+    levers_words,
     progress_row,
 )
 
@@ -233,3 +234,64 @@ def test_json_holds_what_the_words_say_in_utc():
         "cost_per_day_gained": 150.0,
     }
     assert (second["plan"], second["no_plan"]) == (None, "no plan")
+
+
+# ------------------------------------------------------------------------- levers
+
+
+def lever(title: str, kept: float, *parts: str, stage: float = 1000) -> Alternative:
+    return Alternative(
+        title=title,
+        changes=(title,),
+        figures=figures(kept=kept, stage=stage),
+        say=f"{title}=1",
+        parts=parts,
+    )
+
+
+def test_levers_are_ranked_and_those_in_vain_say_what_binds():
+    words = levers_words(
+        found(
+            lever("heat", 20),
+            lever("Ida's help", 17, stage=1300),
+            lever("fans", 22),
+            lever("hoist", 18),
+            way("no one", None, "nobody may lift"),
+        )
+    )
+    assert (
+        """
+  What gains days on the date kept
+                                           days gained   costs more a day gained
+  Ida's help                                      +3.0         +300          100
+  hoist                                           +2.0           +0        saves
+
+  What gains nothing, and what binds then
+    heat: gains nothing; Colour coat 2 cures 115 h; waiting for people 3 h
+    fans: loses 2 days; Colour coat 2 cures 115 h; waiting for people 3 h
+    no one: no plan: nobody may lift
+"""
+        in words
+    )
+    assert "--change 'Ida'\"'\"'s help=1'\n" in words
+    assert "--change hoist=1\n" in words
+    assert "--change heat" not in words
+    assert "assumed, not asked for; local rules" in words
+    assert max(map(len, words.splitlines())) <= 80
+
+
+def test_pairs_are_told_where_they_win_more_than_both_alone():
+    alone = (lever("heat", 19), lever("fans", 22), lever("hoist", 18))
+    more = lever("heat, and fans", 18.5, "heat", "fans")
+    sum_ = lever("heat, and hoist", 17, "heat", "hoist")
+    words = levers_words(found(*alone, more, sum_))
+    assert (
+        """  What gains more together than both alone
+                                           days gained   costs more a day gained
+  heat, and fans                                  +1.5           +0        saves
+"""
+        in words
+    )
+    assert "heat, and hoist" not in words
+    none = levers_words(found(*alone, sum_))
+    assert "None of 1 pairs that were tried gains more than both alone" in none

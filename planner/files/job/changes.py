@@ -36,7 +36,7 @@ from planner.files.job.text import stands, values_of
 
 WITHOUT, MORE = "without", "more"
 NO_ADDRESS, LIKE = "is not an address", 'write it like crew."Ana Ruiz".rest'
-_NAMES = (
+NAMES = (
     "name",
     "id",
     "work",
@@ -305,7 +305,7 @@ def _key(here: object, step: str) -> Any:
 def _number(items: Sequence[object], name: str) -> int | None:
     """Return which item has a name, else the one of that number from 1; None: none."""
     for number, item in enumerate(items):
-        if isinstance(item, dict) and any(item.get(k) == name for k in _NAMES):
+        if isinstance(item, dict) and any(item.get(k) == name for k in NAMES):
             return number
     if name.isdecimal() and 1 <= int(name) <= len(items):
         return int(name) - 1
@@ -317,9 +317,7 @@ def _names(items: Sequence[object]) -> list[str]:
     out = []
     for number, item in enumerate(items, 1):
         named = (
-            [str(item[k]) for k in _NAMES if k in item]
-            if isinstance(item, dict)
-            else []
+            [str(item[k]) for k in NAMES if k in item] if isinstance(item, dict) else []
         )
         out.append(named[0] if named else str(number))
     return out

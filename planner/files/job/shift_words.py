@@ -80,6 +80,26 @@ def shift_of(line: str) -> Shift:
     return Shift(weekdays=_weekdays(days, line), hours=hours)
 
 
+def shift_line(shift: Shift) -> str:
+    """Return a shift as the line that says it.
+
+    Examples
+    --------
+    >>> shift_line(shift_of("Mon-Thu,Sat 22:00-24:00"))
+    'Mon,Tue,Wed,Thu,Sat 22:00-24:00'
+    >>> shift_line(shift_of("mon-fri 8:00-12:00 13:00-17:00"))
+    'Mon-Fri 08:00-12:00 13:00-17:00'
+    """
+    first, last = shift.weekdays[0], shift.weekdays[-1]
+    days = ",".join(_DAYS[d].capitalize() for d in shift.weekdays)
+    if shift.weekdays == tuple(range(first, last + 1)) and last > first + 1:
+        days = f"{_DAYS[first].capitalize()}-{_DAYS[last].capitalize()}"
+    hours = " ".join(
+        f"{a:%H:%M}-{'24:00' if b == time(0) else f'{b:%H:%M}'}" for a, b in shift.hours
+    )
+    return f"{days} {hours}"
+
+
 def _in_order(hours: Sequence[tuple[time, time]]) -> bool:
     """Tell whether hours follow each other, and are over before a day has passed."""
     day, moments = 0, []

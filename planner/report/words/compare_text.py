@@ -1,6 +1,7 @@
 """What `compare` prints: each way to do the job with its figures, and what it wins."""
 
-from collections.abc import Iterator
+import shlex
+from collections.abc import Iterator, Mapping
 from zoneinfo import ZoneInfo
 
 from planner.nouns.comparison import Alternative, BackBy, Comparison, Figures, Gain
@@ -9,6 +10,11 @@ from planner.units import day_words, days_and_hours, moment_words
 
 COLUMN = 23
 TITLE, NUMBER = 39, 13  # widths of the table's columns
+MOST_SAID = 5  # levers whose change is said as the command takes it
+ASK = (
+    "More people, more hours and more heat were assumed, not asked for; local rules on "
+    "hours of work and what a product's sheet says come first."
+)
 LEAST_DAYS = 1 / 96  # a quarter of an hour: less is nothing gained
 
 
@@ -20,6 +26,60 @@ def compare_words(found: Comparison) -> str:
     lines += table(found, found.alternatives)
     lines += _unfinished(found)
     return "\n".join([*lines, *_footnote(found)]) + "\n"
+
+
+def levers_words(found: Comparison) -> str:
+    """Return what each lever gains, the best first; what binds where one gains nothing."""
+    ranked = found.ranked()
+    alone = [one for one in ranked if not one.parts]
+    won = {one.title: won for one in ranked if (won := found.gain(one)) is not None}
+    gains = tuple(one for one in alone if one.title in won and _gains(won[one.title]))
+    lines = [f"{found.job}, times in {found.zone}", ""]
+    lines += _block(found, found.as_it_is, 0)
+    lines += ["  What gains days on the date kept"] if gains else []
+    lines += table(found, gains)
+    lines += ["", "  What gains nothing, and what binds then"]
+    for one in (one for one in alone if one not in gains):
+        lines += item(f"{one.title}: {_in_vain(one, won.get(one.title))}", "    ")
+    lines += _joined(found, won)
+    lines += _unfinished(found)
+    lines += ["", "  To have one of these alone, or with others joined by ;"]
+    for one in gains[:MOST_SAID]:
+        lines += item(f"--change {shlex.quote(one.say)}", "    ")
+    return (
+        "\n".join([*lines, *_footnote(found), *wrapped(ASK, first="  ", rest="  ")])
+        + "\n"
+    )
+
+
+def _gains(won: Gain) -> bool:
+    return won.days >= LEAST_DAYS
+
+
+def _in_vain(one: Alternative, won: Gain | None) -> str:
+    if one.figures is None:
+        return f"no plan: {one.why}"
+    words = "not known" if won is None else gained_words(won)
+    return f"{words}; {'; '.join(one.figures.binds)}"
+
+
+def _joined(found: Comparison, won: Mapping[str, Gain]) -> Iterator[str]:
+    """Yield the pairs that win more together than both do apart."""
+    rows = tuple(
+        one
+        for one in found.ranked()
+        if one.parts
+        and one.title in won
+        and won[one.title].days - LEAST_DAYS
+        >= sum(max(won[p].days, 0.0) if p in won else 0.0 for p in one.parts)
+    )
+    yield ""
+    if rows:
+        yield "  What gains more together than both alone"
+        yield from table(found, rows)
+    elif any(one.parts for one in found.alternatives):
+        tried = sum(bool(one.parts) for one in found.alternatives)
+        yield f"  None of {tried} pairs that were tried gains more than both alone"
 
 
 def progress_row(one: Alternative, won: Gain | None, zone: ZoneInfo) -> str:

@@ -1,0 +1,1 @@
+"""Ways to bring a stage back sooner that a job file can say, tried unasked."""
