@@ -6,27 +6,22 @@ from typing import Annotated
 
 import typer
 
-from planner.commands.options import JobFile, Out, Seconds, WorkLimit, interruptible
+from planner.commands.options import (
+    Futures,
+    JobFile,
+    Out,
+    Seconds,
+    Seed,
+    WorkLimit,
+    interruptible,
+)
 
 
 def odds(
     job: JobFile,
     out: Out = None,
-    futures: Annotated[
-        int,
-        typer.Option(
-            min=100, max=100_000, metavar="NUMBER", help="How many futures are played"
-        ),
-    ] = 10_000,
-    seed: Annotated[
-        int,
-        typer.Option(
-            min=0,
-            max=2**31,
-            metavar="NUMBER",
-            help="The same number meets the same futures again",
-        ),
-    ] = 1,
+    futures: Futures = 10_000,
+    seed: Seed = 1,
     json: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Also write the odds to this file (JSON)"),

@@ -95,6 +95,23 @@ def planned_tasks(ctx: typer.Context, incomplete: str) -> list[str]:
     return [i for i in (*short, *ids) if i and i.startswith(incomplete)]
 
 
+Futures = Annotated[
+    int,
+    typer.Option(
+        min=100, max=100_000, metavar="NUMBER", help="How many futures are played"
+    ),
+]
+Seed = Annotated[
+    int,
+    typer.Option(
+        min=0,
+        max=2**31,
+        metavar="NUMBER",
+        help="The same number meets the same futures again",
+    ),
+]
+
+
 class Interrupt:
     """Whether the user asked to stop with Ctrl-C, for a search to ask again and again.
 

@@ -155,7 +155,7 @@ class Papers:
 
         They have been read with `inputs` before, so that none of them is at fault.
         """
-        from planner.files.job.keeping import job_with  # loads what few need
+        from planner.files.job.edits.keeping import job_with  # loads what few need
 
         return job_with(self._text, changes)
 

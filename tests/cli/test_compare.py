@@ -1,7 +1,7 @@
 """`compare`: changes read as the job file is, each row the plan of an edited job file.
 
-Tests of planner/commands/comparing.py, planner/usecases/compare.py,
-planner/usecases/side_by_side.py, planner/report/words/binding.py.
+Tests of planner/commands/comparing.py, planner/usecases/comparing/compare.py,
+planner/usecases/comparing/side_by_side.py, planner/report/words/binding.py.
 """
 
 import json
@@ -10,11 +10,16 @@ from pathlib import Path
 
 import pytest
 
-from planner.errors import FaultsError, TimeUpError
-from planner.nouns.comparison import Alternative, Gain
-from planner.usecases.compare import AS_IT_IS, CompareRequest, Comparing, read_ideas
+from planner.errors import FaultsError, PlannerError, TimeUpError
+from planner.nouns.comparison import Alternative, Comparison, Gain
+from planner.usecases.comparing.compare import (
+    AS_IT_IS,
+    CompareRequest,
+    comparing,
+    read_ideas,
+)
+from planner.usecases.comparing.side_by_side import Attempt, Together, tried
 from planner.usecases.read import Papers
-from planner.usecases.side_by_side import Attempt, Together, tried
 from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -36,21 +41,24 @@ class OneByOne(Together):
             yield number, tried(one)
 
 
-def comparing(path: Path, *said: str) -> tuple[Comparing, list[Gain | None]]:
+def request(path: Path, *said: str, keep: Path | None = None) -> CompareRequest:
+    folder = path.parent / "plan"
+    return CompareRequest(
+        job=path, folder=folder, said=said, keep=keep, futures=FEW, seed=1
+    )
+
+
+def compared(path: Path, *said: str) -> tuple[Comparison, list[Gain | None]]:
     """Return a comparison of alternatives, and what was told of each as it came."""
-    papers = Papers(path)
-    as_it_is, ideas = papers.inputs(), read_ideas(papers, said)
-    wanted = CompareRequest(job=path, folder=path.parent / "plan", futures=FEW, seed=1)
-    made = Comparing(wanted, as_it_is)
+    made = comparing(request(path, *said))
     told: list[Gain | None] = []
-    made.plan(ideas, OneByOne(), lambda one, won: told.append(won))
-    return made, told
+    made.run(OneByOne(), lambda one, won: told.append(won))
+    return made.comparison(), told
 
 
 def test_a_row_is_the_plan_of_a_job_file_edited_by_hand(tmp_path):
     path = job_file(tmp_path, SMALL)
-    made, told = comparing(path, "methods.primer_coats=1; crew.Bo.rest=9 h")
-    found = made.comparison()
+    found, told = compared(path, "methods.primer_coats=1; crew.Bo.rest=9 h")
     (row,) = found.alternatives
     assert row.title == 'methods.primer_coats = 1; crew.Bo.rest = "9 h"'
     edited = changed(
@@ -73,22 +81,19 @@ def test_a_row_is_the_plan_of_a_job_file_edited_by_hand(tmp_path):
 
 def test_a_change_that_leaves_no_plan_says_why_and_the_others_are_planned(tmp_path):
     path = job_file(tmp_path, SMALL)
-    made, _ = comparing(path, 'crew.Ana.trades=["finisher", "painter"]')
-    (row,) = made.comparison().alternatives
+    found, _ = compared(path, 'crew.Ana.trades=["finisher", "painter"]')
+    (row,) = found.alternatives
     assert row.figures is None
     assert row.why.startswith("the crew has nobody for some of the work; ")
-    assert made.comparison().as_it_is.figures is not None
+    assert found.as_it_is.figures is not None
 
 
 def test_stopped_it_shows_what_it_has(tmp_path):
     path = job_file(tmp_path, SMALL)
-    papers = Papers(path)
-    as_it_is, ideas = papers.inputs(), read_ideas(papers, ["methods.fill=foam"])
-    wanted = CompareRequest(job=path, folder=tmp_path / "plan", futures=FEW, seed=1)
-    made = Comparing(wanted, as_it_is)
+    made = comparing(request(path, "methods.fill=foam"))
     with pytest.raises(TimeUpError, match="before the job as it is was planned"):
         made.comparison()
-    made.plan(ideas, OneByOne(1), lambda one, won: None)
+    made.run(OneByOne(1), lambda one, won: None)
     found = made.comparison()
     assert found.as_it_is.figures is not None
     assert (found.alternatives, found.unfinished) == ((), ('methods.fill = "foam"',))
@@ -98,7 +103,7 @@ def test_the_faults_of_all_alternatives_are_told_together(tmp_path):
     path = job_file(tmp_path)
     said = ["methods.primer_cots=1", "methods.fill=foam", "crew.Cy.rest=9 h"]
     with pytest.raises(FaultsError) as error:
-        read_ideas(Papers(path), said)
+        comparing(request(path, *said))
     assert [(f.where, f.hint) for f in error.value.faults] == [
         ("--change 1: methods.primer_cots", 'did you mean "primer_coats"?'),
         ("--change 3: crew.Cy", "there: Ana, Bo"),
@@ -121,6 +126,30 @@ def test_a_file_that_is_there_is_refused_before_planning(tmp_path):
     assert "is there already" in ran.stderr
 
 
+def test_what_is_kept_lies_beside_the_job_and_says_the_change(tmp_path):
+    path = job_file(tmp_path, SMALL)
+    keep = tmp_path / "other.toml"
+    made = comparing(request(path, "methods.primer_coats=1", keep=keep))
+    keep.write_bytes(made.kept())
+    changes = read_ideas(Papers(path), ["methods.primer_coats=1"])[0]
+    assert Papers(keep).inputs().job.methods == changes.inputs.job.methods
+    assert path.read_text("utf-8") == SMALL
+
+
+@pytest.mark.parametrize(
+    ("said", "keep", "message"),
+    [
+        (["a.b=1", "a.b=2"], "other.toml", "one alternative is kept"),
+        (["methods.fill=foam"], "sub/other.toml", "must lie beside the job file"),
+    ],
+)
+def test_what_cant_be_kept_is_refused_before_planning(said, keep, message, tmp_path):
+    path = job_file(tmp_path, SMALL)
+    said = [x.replace("a.b", "methods.primer_coats") for x in said]
+    with pytest.raises(PlannerError, match=message):
+        comparing(request(path, *said, keep=tmp_path / keep))
+
+
 @pytest.mark.slow
 def test_the_command_plans_in_processes_of_its_own_what_one_process_does(tmp_path):
     path = job_file(tmp_path, SMALL)
@@ -129,9 +158,9 @@ def test_the_command_plans_in_processes_of_its_own_what_one_process_does(tmp_pat
     ran = covetime(*words, "--json", str(out), "--futures", str(FEW))
     assert ran.returncode == 0, ran.stderr
     assert "methods.primer_coats = 1: back" in ran.stderr
-    made, _ = comparing(path, "methods.primer_coats=1")
+    found, _ = compared(path, "methods.primer_coats=1")
     row = json.loads(out.read_text("utf-8"))["alternatives"][0]
-    (alone,) = made.comparison().alternatives
+    (alone,) = found.alternatives
     assert alone.figures is not None
     assert row["plan"]["binds"] == list(alone.figures.binds)
     assert "The job as it is" in ran.stdout

@@ -36,6 +36,7 @@ from tests.support.places import ROOT
 from tests.support.printed import PROGRAM, Page, examples_in_help, helps
 
 README, DEVELOPERS = Page("README.md"), Page("DEVELOPERS.md")
+README_TEXTS = [text for kind, text in README.blocks if kind == "text"]
 CALENDAR_SERVER = "https://cal.example.org"  # RFC 2606 keeps such names for examples
 SET_UP = "python3 -m venv .venv && .venv/bin/pip install -q "
 QUICK = (
@@ -81,6 +82,12 @@ def runs(command: str, folder: Path, env: Mapping[str, str] | None = None) -> st
         if option in ("--csv", "--json", "--picture"):
             assert (folder / name).stat().st_size > 100
     return ran.stdout
+
+
+def compares(command: str, request: pytest.FixtureRequest) -> None:
+    said = runs(command, request.getfixturevalue("planned_copy"))
+    if command in README.commands():
+        assert README_TEXTS[1] in said, "README's figures are of an earlier plan"
 
 
 def looks(command: str, request: pytest.FixtureRequest) -> None:
@@ -203,11 +210,12 @@ def begins(command: str, request: pytest.FixtureRequest) -> None:
 HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
     "covetime plan": plans,
     "covetime publish": publishes,
+    "covetime compare": compares,
     "covetime new": begins,
     **{
         f"covetime {name}": looks
         for name in helps()
-        if name not in ("new", "plan", "publish")
+        if name not in ("compare", "new", "plan", "publish")
     },
     SET_UP: sets_up,
     ". .venv/bin/activate": activates,
@@ -295,5 +303,5 @@ def test_the_lines_of_code_in_developers_run(monkeypatch):
 
 
 def test_the_readme_shows_what_the_plan_command_prints(planned):
-    (shown,) = (text for kind, text in README.blocks if kind == "text")
+    shown, _ = README_TEXTS  # the other is what `compare` prints
     assert shown in planned["corner"].said, "README's figures are of an earlier plan"

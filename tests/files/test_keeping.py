@@ -1,6 +1,6 @@
 """A job file with a change kept in it: the rest stays as it was written.
 
-Tests of planner/files/job/keeping.py.
+Tests of planner/files/job/edits/keeping.py.
 """
 
 import difflib
@@ -9,9 +9,9 @@ import tomllib
 import pytest
 
 from planner.files.job.changes import laid
+from planner.files.job.edits.keeping import job_with
+from planner.files.job.edits.said_changes import changes_said
 from planner.files.job.faults import SectionReader
-from planner.files.job.keeping import job_with
-from planner.files.job.said_changes import changes_said
 from tests.support.places import ROOT
 from tests.support.values import STRAIGHT
 

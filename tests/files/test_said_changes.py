@@ -1,13 +1,13 @@
 """Alternatives as they are said on the command line.
 
-Tests of planner/files/job/said_changes.py.
+Tests of planner/files/job/edits/said_changes.py.
 """
 
 import pytest
 
 from planner.errors import JobFileError
 from planner.files.job.changes import Changes
-from planner.files.job.said_changes import changes_said
+from planner.files.job.edits.said_changes import changes_said
 
 
 def values(said: str) -> list[object]:

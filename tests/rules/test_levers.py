@@ -12,7 +12,7 @@ from planner.air.moist_air import vapour_pa
 from planner.levers.lever import DRYING, PEOPLE, WORKING, Lever
 from planner.levers.ready import MOST_PAIRS, Pulled, joint, levers, pairs
 from planner.nouns.job import Job
-from planner.usecases.compare import read_levers
+from planner.usecases.comparing.compare import read_levers
 from planner.usecases.read import Papers
 from tests.support.places import ROOT
 from tests.support.values import DAMP_ROOM, STRAIGHT, changed, job_file

@@ -15,7 +15,13 @@ ASK = (
     "More people, more hours and more heat were assumed, not asked for; local rules on "
     "hours of work and what a product's sheet says come first."
 )
+MORE_DAYS = 0.25  # what a pair has to win beyond its two levers alone
 LEAST_DAYS = 1 / 96  # a quarter of an hour: less is nothing gained
+
+
+def comparison_words(found: Comparison, *, levers: bool) -> str:
+    """Return a comparison in words: one by one, or levers in order of what they gain."""
+    return levers_words(found) if levers else compare_words(found)
 
 
 def compare_words(found: Comparison) -> str:
@@ -45,7 +51,7 @@ def levers_words(found: Comparison) -> str:
     lines += _unfinished(found)
     lines += ["", "  To have one of these alone, or with others joined by ;"]
     for one in gains[:MOST_SAID]:
-        lines += item(f"--change {shlex.quote(one.say)}", "    ")
+        lines.append(f"    --change {shlex.quote(one.say)}")  # unwrapped, to be copied
     return (
         "\n".join([*lines, *_footnote(found), *wrapped(ASK, first="  ", rest="  ")])
         + "\n"
@@ -70,7 +76,7 @@ def _joined(found: Comparison, won: Mapping[str, Gain]) -> Iterator[str]:
         for one in found.ranked()
         if one.parts
         and one.title in won
-        and won[one.title].days - LEAST_DAYS
+        and won[one.title].days - MORE_DAYS
         >= sum(max(won[p].days, 0.0) if p in won else 0.0 for p in one.parts)
     )
     yield ""

@@ -4,16 +4,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import monotonic
+from zoneinfo import ZoneInfo
 
 from planner.errors import Fault, FaultsError, PlannerError, TimeUpError
 from planner.files.job.changes import Changes
-from planner.files.job.said_changes import changes_said
+from planner.files.job.edits.said_changes import changes_said
 from planner.levers.lever import Lever
 from planner.levers.ready import Pulled, joint, levers, pairs
 from planner.nouns.comparison import Alternative, Comparison, Gain, gain
 from planner.nouns.inputs import Inputs
+from planner.usecases.comparing.side_by_side import Attempt, Together
 from planner.usecases.read import Papers
-from planner.usecases.side_by_side import Attempt, Together
 from planner.usecases.standing import standing_plan
 
 AS_IT_IS = "the job as it is"
@@ -25,10 +26,17 @@ Tell = Callable[[Alternative, Gain | None], None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompareRequest:
-    """Of which job changes are compared, and how: as the command line may choose."""
+    """Of which job what is compared, and how: as the command line may choose.
+
+    `said` are alternatives as they are said there, see `said_changes`; with `levers`
+    the ready set is tried. `keep` is a file for the job with its only alternative.
+    """
 
     job: Path
     folder: Path
+    said: tuple[str, ...] = ()
+    levers: bool = False
+    keep: Path | None = None
     futures: int
     seed: int
     seconds: float | None = None
@@ -53,7 +61,7 @@ class Idea:
 
 
 def read_ideas(papers: Papers, said: Sequence[str]) -> tuple[Idea, ...]:
-    """Return alternatives as they are said, see `files.job.said_changes`.
+    """Return alternatives as they are said, see `files.job.edits.said_changes`.
 
     Raises
     ------
@@ -97,14 +105,8 @@ def read_levers(
     return tuple(ideas)
 
 
-def check_keep(job: Path, keep: Path, ideas: Sequence[Idea]) -> None:
-    """Refuse to keep what can't be kept: several alternatives, or a file elsewhere.
-
-    Raises
-    ------
-    PlannerError
-        Saying what to do instead.
-    """
+def _check_keep(job: Path, keep: Path, ideas: Sequence[Idea]) -> None:
+    """Refuse to keep what can't be kept: several alternatives, or a file elsewhere."""
     if len(ideas) != 1:
         raise PlannerError(
             "one alternative is kept, not several, and not all levers",
@@ -119,15 +121,56 @@ def check_keep(job: Path, keep: Path, ideas: Sequence[Idea]) -> None:
         )
 
 
+def comparing(request: CompareRequest) -> "Comparing":
+    """Return a comparison that can be run, once everything for it has been read.
+
+    Raises
+    ------
+    PlannerError
+        With the faults of the job; else with those of all alternatives together, or
+        why an alternative can't be kept.
+    """
+    papers = Papers(request.job)
+    as_it_is = papers.inputs()
+    ideas = read_ideas(papers, request.said)
+    if request.keep is not None:
+        _check_keep(request.job, request.keep, () if request.levers else ideas)
+    return Comparing(request, papers, as_it_is, ideas)
+
+
 class Comparing:
     """A comparison that grows as plans are found."""
 
-    def __init__(self, wanted: CompareRequest, as_it_is: Inputs) -> None:
-        self.wanted = wanted
+    def __init__(
+        self,
+        request: CompareRequest,
+        papers: Papers,
+        as_it_is: Inputs,
+        ideas: Sequence[Idea],
+    ) -> None:
+        self.request = request
+        self.papers = papers
         self.inputs = as_it_is
+        self.ideas = ideas
         self.base: Alternative | None = None
         self.found: dict[int, Alternative] = {}
         self.titles: list[str] = []
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The site's time zone."""
+        return self.inputs.job.zone
+
+    def kept(self) -> bytes:
+        """Return the bytes of the job file with the only alternative kept in it."""
+        (idea,) = self.ideas
+        return self.papers.with_changes(*idea.changes)
+
+    def run(self, together: Together, tell: Tell) -> None:
+        """Plan everything that was asked for, and tell of each as it comes."""
+        self.plan(self.ideas, together, tell)
+        if self.request.levers:
+            self.plan_levers(together, tell)
 
     def plan(self, ideas: Sequence[Idea], together: Together, tell: Tell) -> None:
         """Plan the job as it is, if that isn't done yet, and more alternatives."""
@@ -145,13 +188,13 @@ class Comparing:
             won = None if self.base is None else gain(self.base, one)
             tell(one, won)
 
-    def plan_levers(self, papers: Papers, together: Together, tell: Tell) -> None:
+    def plan_levers(self, together: Together, tell: Tell) -> None:
         """Plan the levers of the ready set, then those pairs that may win together."""
-        found = levers(self.inputs.job, papers.values)
-        self.plan(read_levers(papers, found), together, tell)
+        found = levers(self.inputs.job, self.papers.values)
+        self.plan(read_levers(self.papers, found), together, tell)
         chosen = pairs(self._pulled(found))
         joined = read_levers(
-            papers,
+            self.papers,
             [joint(one, two) for one, two in chosen],
             parts=[(one.title, two.title) for one, two in chosen],
         )
@@ -189,8 +232,8 @@ class Comparing:
             job=job.name,
             zone=job.zone.key,
             currency=job.rates.currency,
-            futures=self.wanted.futures,
-            seed=self.wanted.seed,
+            futures=self.request.futures,
+            seed=self.request.seed,
             as_it_is=self.base,
             alternatives=tuple(self.found[n] for n in sorted(self.found)),
             unfinished=tuple(
@@ -199,30 +242,30 @@ class Comparing:
         )
 
     def _as_it_is(self) -> Attempt:
-        wanted = self.wanted
+        request = self.request
         return Attempt(
             title=AS_IT_IS,
             changes=(),
             inputs=self.inputs,
-            standing=standing_plan(self.inputs, wanted.folder),
-            futures=wanted.futures,
-            seed=wanted.seed,
-            seconds=wanted.seconds,
-            since_s=wanted.since_s,
-            work_limit=wanted.work_limit,
+            standing=standing_plan(self.inputs, request.folder),
+            futures=request.futures,
+            seed=request.seed,
+            seconds=request.seconds,
+            since_s=request.since_s,
+            work_limit=request.work_limit,
         )
 
     def _attempt(self, idea: Idea) -> Attempt:
-        wanted = self.wanted
+        request = self.request
         return Attempt(
             title=idea.title,
             changes=idea.words,
             inputs=idea.inputs,
             say=idea.say,
             parts=idea.parts,
-            futures=wanted.futures,
-            seed=wanted.seed,
-            seconds=wanted.seconds,
-            since_s=wanted.since_s,
-            work_limit=wanted.work_limit,
+            futures=request.futures,
+            seed=request.seed,
+            seconds=request.seconds,
+            since_s=request.since_s,
+            work_limit=request.work_limit,
         )

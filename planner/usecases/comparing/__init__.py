@@ -1,0 +1,1 @@
+"""The use case of `compare`: alternatives read, planned side by side, gathered."""
