@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from planner.errors import FaultsError, PlannerError, TimeUpError
-from planner.nouns.comparison import Alternative, Comparison, Gain
+from planner.nouns.choices.comparison import Alternative, Comparison, Gain
 from planner.usecases.comparing.compare import (
     AS_IT_IS,
     CompareRequest,

@@ -1,6 +1,6 @@
 """Alternatives side by side: what is gained, what a day costs, in words and JSON.
 
-Tests of planner/nouns/comparison.py, planner/report/words/compare_text.py,
+Tests of planner/nouns/choices/comparison.py, planner/report/words/compare_text.py,
 planner/files/tables/compare_json.py.
 """
 
@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.files.tables.compare_json import compare_json
-from planner.nouns.comparison import (
+from planner.nouns.choices.comparison import (
     Alternative,
     BackBy,
     Comparison,

@@ -4,7 +4,7 @@ import json
 from datetime import UTC, datetime
 from typing import Any
 
-from planner.nouns.comparison import (
+from planner.nouns.choices.comparison import (
     KEPT_PERCENT,
     Alternative,
     Comparison,

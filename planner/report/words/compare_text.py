@@ -4,7 +4,13 @@ import shlex
 from collections.abc import Iterator, Mapping
 from zoneinfo import ZoneInfo
 
-from planner.nouns.comparison import Alternative, BackBy, Comparison, Figures, Gain
+from planner.nouns.choices.comparison import (
+    Alternative,
+    BackBy,
+    Comparison,
+    Figures,
+    Gain,
+)
 from planner.report.columns import item, labelled, wrapped
 from planner.units import day_words, days_and_hours, moment_words
 

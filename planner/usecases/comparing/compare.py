@@ -11,7 +11,7 @@ from planner.files.job.changes import Changes
 from planner.files.job.edits.said_changes import changes_said
 from planner.levers.lever import Lever
 from planner.levers.ready import Pulled, joint, levers, pairs
-from planner.nouns.comparison import Alternative, Comparison, Gain, gain
+from planner.nouns.choices.comparison import Alternative, Comparison, Gain, gain
 from planner.nouns.inputs import Inputs
 from planner.usecases.comparing.side_by_side import Attempt, Together
 from planner.usecases.read import Papers

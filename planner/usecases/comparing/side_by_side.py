@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from multiprocessing import active_children, get_context
 
 from planner.errors import NoPlanError, TimeUpError
-from planner.nouns.comparison import Alternative, figures_of
+from planner.nouns.choices.comparison import Alternative, figures_of
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.report.words.binding import binding_words

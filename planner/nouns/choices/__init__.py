@@ -1,0 +1,1 @@
+"""The nouns of what a person may choose between."""
