@@ -62,7 +62,7 @@ class TeamTime:
         ticks: Ints = self.days.at[place]
         return ticks
 
-    def end(self, place: Ints, ticks: Ints) -> Ints:
+    def end(self, place: Ints, ticks: Ints | int) -> Ints:
         """Return the tick after the last one worked, for `ticks` of progress each.
 
         A task in one go that takes longer than its stretch of open hours is finished
@@ -84,7 +84,7 @@ class TeamTime:
         return past
 
 
-def _over_days(days: TeamDays, place: Ints, ticks: Ints) -> Ints:
+def _over_days(days: TeamDays, place: Ints, ticks: Ints | int) -> Ints:
     day = days.day[place]
     today = days.first[day + 1] - place - days.set_up
     last = np.minimum(place + days.set_up + ticks, len(days.at)) - 1

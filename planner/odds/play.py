@@ -5,8 +5,8 @@ It decides from what is known at the time:
 - Everybody follows the plan's order, person by person and bay by bay.
 - A task begins as soon as all that it waits for is ready and dry: before it was planned
   only in shifts for which all of its team are called, afterwards in any open hours.
-- Once the task is due, others of the same trades step in where they can begin sooner
-  than its own team.
+- Where a task's own team can't begin when it is due, others of the same trades step in
+  if they are expected to be done sooner.
 - Who is away on a day begins nothing on it; what has begun is finished.
 - Work in one go is begun only where its planned length fits in; if it takes longer, the
   team stays until it is done.
@@ -210,7 +210,7 @@ class _Play:
     def soonest(
         self, step: Step, gate: Ints, by: Ints, ticks: Ints, where: Mask
     ) -> tuple[Ints, Ints, Ints]:
-        """Return start, end and what held the start, with the team that begins soonest.
+        """Return start, end and what held the start, with the team that does a task.
 
         Outside `where` they mean nothing.
         """
@@ -218,21 +218,20 @@ class _Play:
         place, start, end = self.ticks(0), self.ticks(0), self.ticks(0)
         chosen, by = self.ticks(0), by.copy()
         place[which] = self.begun(step, step.teams[0], gate, ticks, which)
-        start[which] = step.teams[0].time.tick(place[which])
-        due = np.maximum(gate, step.planned)
-        for number, team in enumerate(step.teams[1:], start=1):
-            late = which[start[which] > due[which]]
-            if not len(late):
-                break
+        due = np.maximum(gate[which], step.planned)
+        late = which[step.teams[0].time.tick(place[which]) > due]
+        done = step.teams[0].time.end(place[late], step.ticks)
+        for number, team in enumerate(step.teams[1:] if len(late) else (), start=1):
             there = self.begun(step, team, gate, ticks, late)
-            sooner = team.time.tick(there)
-            better = sooner < start[late]
+            sooner = team.time.end(there, step.ticks)
+            better = sooner < done
+            done[better] = sooner[better]
             takes = late[better]
-            place[takes], start[takes] = there[better], sooner[better]
-            chosen[takes] = number
+            place[takes], chosen[takes] = there[better], number
         for number in np.unique(chosen[which]).tolist():
             team = step.teams[number]
             mine = which[chosen[which] == number]
+            start[mine] = team.time.tick(place[mine])
             end[mine] = team.time.end(place[mine], ticks[mine])
             self.busy_until(step, team, mine, gate, end, by)
             if team.time.one_go:

@@ -74,6 +74,7 @@ class Step:
     task: Task
     pools: tuple[str, ...]
     hours: float  # of the team, as the plan has them
+    ticks: int  # of progress, as the plan has them
     planned: int  # tick
     after: tuple[tuple[str, str], ...]  # task, name of its wait or ""
     clear_of: tuple[tuple[str, str], ...]  # tasks whose wait must be over: fumes, dust
@@ -189,6 +190,7 @@ class _Writer:
             task=task,
             pools=tuple(d.pool for d in activity.demands),
             hours=task.person_hours / (team.size * team.yield_frac) + task.elapsed_h,
+            ticks=mode.ticks,
             planned=planned,
             after=tuple(
                 (x.before, x.wait) for x in links if x.kind is LinkKind.FINISH_START

@@ -101,7 +101,7 @@ def odds_of(
     )
 
 
-def kept_by(back: Ints, percent: int) -> int:
+def kept_by(back: Ints, percent: float) -> int:
     """Return the least tick by which so many of a hundred futures have returned."""
     return int(np.quantile(back, percent / 100.0, method="inverted_cdf"))
 

@@ -1,6 +1,7 @@
 """Small random plans to be played, without a trade behind them."""
 
 from dataclasses import dataclass, fields, replace
+from itertools import combinations
 from random import Random
 
 import numpy as np
@@ -212,8 +213,8 @@ def _over_days(world: World, task: Made, start: int) -> list[int]:
     return worked
 
 
-def script_of_world(world: World) -> Script:
-    """Return a small plan as it is played; nobody steps in for another."""
+def script_of_world(world: World, *, stand_ins: bool = False) -> Script:
+    """Return a small plan as it is played; others than the team only as `stand_ins`."""
     number = {who: n for n, who in enumerate(world.people)}
     waits: dict[tuple[float, ...], str] = {}
     for task in world.tasks:
@@ -225,7 +226,10 @@ def script_of_world(world: World) -> Script:
     return Script(
         horizon=world.ticks,
         tick_minutes=60,
-        steps=tuple(_step(world, task, number, waits) for task in world.tasks),
+        steps=tuple(
+            _step(world, task, number, waits, stand_ins=stand_ins)
+            for task in world.tasks
+        ),
         spare={},
         waits={name: _wait(shares) for shares, name in waits.items()},
         windows={},
@@ -252,29 +256,62 @@ def _step(
     task: Made,
     number: dict[str, int],
     waits: dict[tuple[float, ...], str],
+    *,
+    stand_ins: bool,
 ) -> Step:
-    members = [
-        Person(
-            id=who,
-            open=world.people[who],
-            shifts=Spans(
-                tuple(
-                    (d * DAY + OPENS, d * DAY + SHUTS)
-                    for d in range(world.days)
-                    if world.people[who].clip(d * DAY, (d + 1) * DAY)
-                )
-            ),
-        )
-        for who in task.team
-    ]
-    may_begin = np.array(
+    due = np.arange(world.ticks) >= task.planned
+    called = np.array(
         [
-            t >= task.planned
-            or all((who, t // DAY) in world.called for who in task.team)
+            all((who, t // DAY) in world.called for who in task.team)
             for t in range(world.ticks)
         ]
     )
-    hours = [person_hours(member, world.ticks) for member in members]
+    teams = [_played(world, task, number, task.team, may_begin=due | called)]
+    if stand_ins:
+        others = set(combinations(sorted(world.people), len(task.team))) - {task.team}
+        by_nearness = sorted(others, key=lambda t: (-len({*t} & {*task.team}), t))
+        teams += [
+            _played(world, task, number, team, may_begin=due) for team in by_nearness
+        ]
+    return Step(
+        task=_task(task),
+        pools=(task.bay,),
+        hours=float(task.hours),
+        ticks=task.hours,
+        planned=task.planned,
+        after=tuple((t, waits[s] if s else "") for t, s in task.after),
+        clear_of=(),
+        latest=(),
+        limits=(),
+        teams=tuple(teams),
+    )
+
+
+def _played(
+    world: World,
+    task: Made,
+    number: dict[str, int],
+    team: tuple[str, ...],
+    *,
+    may_begin: np.ndarray,
+) -> PlayedTeam:
+    hours = [
+        person_hours(
+            Person(
+                id=who,
+                open=world.people[who],
+                shifts=Spans(
+                    tuple(
+                        (d * DAY + OPENS, d * DAY + SHUTS)
+                        for d in range(world.days)
+                        if world.people[who].clip(d * DAY, (d + 1) * DAY)
+                    )
+                ),
+            ),
+            world.ticks,
+        )
+        for who in team
+    ]
     everywhere = np.ones(world.ticks, dtype=np.bool_)
     time = team_time(
         team_days(task.set_up, hours, everywhere),
@@ -282,17 +319,7 @@ def _step(
         may_begin=may_begin,
         ticks=task.hours,
     )
-    return Step(
-        task=_task(task),
-        pools=(task.bay,),
-        hours=float(task.hours),
-        planned=task.planned,
-        after=tuple((t, waits[s] if s else "") for t, s in task.after),
-        clear_of=(),
-        latest=(),
-        limits=(),
-        teams=(PlayedTeam(people=tuple(number[who] for who in task.team), time=time),),
-    )
+    return PlayedTeam(people=tuple(number[who] for who in team), time=time)
 
 
 def _task(task: Made) -> Task:
