@@ -8,6 +8,7 @@ from planner.planning.problem import Problem
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, no_plan, not_held
 from planner.planning.refusals.too_few import refuse_lifts
 from planner.planning.refusals.too_long import refuse
+from planner.planning.refusals.too_short import refuse_short_days
 from planner.planning.refusals.unmanned import refuse_unmanned
 from planner.planning.rounds import AirRounds, NotHeld, Settled
 from planner.planning.searching import Search, solved, time_up
@@ -35,7 +36,8 @@ def answer(case: Case, search: Search) -> Answer:
         problem = posed(case, weeks=weeks)
         refuse_lifts(inputs.job, takeoff_of(inputs), problem.work.tasks)
         refuse_unmanned(problem)
-        refuse(problem, lambda: posed(case, weeks=HORIZON_WEEKS[-1]))
+        for refusing in (refuse, refuse_short_days):
+            refusing(problem, lambda: posed(case, weeks=HORIZON_WEEKS[-1]))
         found: Settled | NotHeld | TimeUp | None
         if inputs.job.climate is None:
             found = _in_given_air(problem, search)

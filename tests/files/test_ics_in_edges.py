@@ -179,9 +179,21 @@ def test_parts_that_rfc_5545_does_not_allow_together_are_refused(rule):
         read_rule(rule, ZONES, whole_day=False)
 
 
+def test_weeks_of_the_year_without_their_days_are_refused():
+    """By RFC 5545 the weekday is that of the start; programs also take all seven days.
+
+    Of times that are offered these would be six days too many, each year.
+    """
+    for text in ("FREQ=YEARLY;BYWEEKNO=20", "FREQ=YEARLY;BYWEEKNO=20;BYMONTH=5"):
+        with pytest.raises(BadValueError, match="no days of them"):
+            read_rule(text, ZONES, whole_day=False)
+
+
 @pytest.mark.parametrize(
     "rule",
     [
+        "FREQ=YEARLY;BYWEEKNO=3;BYMONTHDAY=17",
+        "FREQ=YEARLY;BYWEEKNO=3;BYYEARDAY=17",
         "FREQ=YEARLY;BYWEEKNO=3;BYDAY=MO",
         "FREQ=MONTHLY;BYDAY=1MO",
         "FREQ=YEARLY;BYDAY=-1FR",

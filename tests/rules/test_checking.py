@@ -465,3 +465,12 @@ def test_a_tower_that_is_back_is_taken_in_turn_again():
     )
     # d may start at 12, c end by then; alone c ends by 8
     assert slack(problem, placed) == {"c": (6, 2), "d": (4, 4), "last": (0, 0)}
+
+
+def test_a_task_that_breaks_a_rule_where_it_lies_has_no_slack():
+    """The judge says what is wrong with it; here a is worked while Ann is away."""
+    problem = instance(
+        task("a", 2, "ann"), task("b", 1, "ann"), people=(person("ann", (4, 12)),)
+    )
+    placed = place("a", 14, 16, "ann"), place("b", 4, 5, "ann")
+    assert slack(problem, placed)["a"] == (0, 0)

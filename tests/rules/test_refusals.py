@@ -3,7 +3,8 @@
 A tick is a quarter of an hour from midnight of Monday 8 February 2027 in Halifax.
 
 Tests of planner/planning/refusals/no_plan.py, planner/planning/refusals/too_few.py,
-planner/planning/refusals/too_long.py, planner/planning/refusals/unmanned.py.
+planner/planning/refusals/too_long.py, planner/planning/refusals/too_short.py,
+planner/planning/refusals/unmanned.py.
 """
 
 from datetime import date
@@ -19,6 +20,7 @@ from planner.planning.refusals import too_few
 from planner.planning.refusals.no_plan import never_kept
 from planner.planning.refusals.too_few import _helps, _short, _words
 from planner.planning.refusals.too_long import refuse
+from planner.planning.refusals.too_short import refuse_short_days
 from planner.planning.refusals.unmanned import refuse_unmanned, unmanned
 from planner.schedule.problem.parts import Hold, Mode
 from planner.trade.lifting.lifting import Lift
@@ -170,6 +172,85 @@ def test_a_bigger_team_than_the_crew_has_may_help(ticks, words):
 
 
 # ---------------------------------------------------------------- nobody, too few
+
+
+# ----------------------------------------------------------- days that are too short
+
+
+def pausing(name="tape-1", ticks=3, size=1, **more: Any):
+    """Return work that may pause, set up anew each day, for Ann, Bo or both."""
+    mode = (Mode(size=size, ticks=ticks),)
+    return task(name, ticks, "ann", "bo", modes=mode, **more)
+
+
+def short_days(made: Problem) -> NoPlanError:
+    with pytest.raises(NoPlanError) as error:
+        refuse_short_days(made, lambda: made)
+    return error.value
+
+
+def test_work_whose_set_up_fills_every_day_is_refused_with_both():
+    """Ann's longest day has eight ticks, Bo's ten, and setting up takes ten."""
+    tasks = pausing(set_up=10), pausing("tape-2", set_up=10)
+    phases = (("tape-1", "tape"), ("tape-2", "tape"))
+    error = short_days(problem(*tasks, phases=phases))
+    assert error.message == (
+        "no day of the crew is longer than setting up takes for some of the work"
+    )
+    assert error.conflict == (
+        '"Title of tape-1" and 1 more like it is set up anew each day, which takes '
+        "2 h 30 min; the longest day: 2 h 30 min open (Bo, Mon 8 Feb 2027, 02:30)",
+    )
+    assert error.helps == (
+        'for "Title of tape-1", a longer shift: more than 2 h 30 min in a day',
+        'for "Title of tape-1", a quicker set-up, if the crew has one: set_up in a '
+        '[[labour]] section with work = "tape"',
+    )
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"set_up": 8, "leads": ("ann",)},  # Bo's ten ticks don't lead
+        {"set_up": 8, "size": 2},  # Ann's eight aren't more
+        {"set_up": 9, "no_work": (block("quiet", (15, 16)),)},  # nine are left of Bo's
+    ],
+)
+def test_days_count_of_all_that_are_needed_and_of_one_who_leads(more):
+    assert short_days(problem(pausing(**more))).conflict
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"set_up": 9},  # Bo's tenth tick gets on with it
+        {"set_up": 7, "size": 2},
+        {"set_up": 0},
+        {"set_up": 10, "optional": True},
+        {"set_up": 10, "one_go": True},  # told as work that is too long
+        {"set_up": 10, "leads": ()},
+    ],
+)
+def test_work_that_some_day_gets_on_with_is_not_refused(more):
+    made = problem(pausing(**more), task("other", 2, "ann"))
+    refuse_short_days(made, lambda: pytest.fail("the longest grid isn't asked for"))
+
+
+def test_a_break_within_a_shift_makes_no_new_day_and_a_booking_takes_of_it():
+    shift = spans((0, 12))
+    ann = person("ann", (0, 4), (6, 12), shifts=shift)
+    cut = (closure("tape-1", booked=(block("shoot", (8, 12)),)),)
+    one = task("tape-1", 3, "ann", set_up=9)
+    refuse_short_days(
+        problem(one, people=(ann,)), lambda: pytest.fail("ten ticks are more than nine")
+    )
+    found = short_days(problem(one, people=(ann,), closures=cut)).conflict[0]
+    assert "the longest day: 1 h 30 min open (Ann, Mon 8 Feb 2027, 00:00)" in found
+
+
+def test_where_a_longer_grid_has_a_day_that_is_long_enough_nothing_is_refused():
+    made, longer = problem(pausing(set_up=10)), problem(pausing(set_up=9))
+    refuse_short_days(made, lambda: longer)
 
 
 def test_work_that_nobody_may_lead_or_that_takes_more_than_may_join_is_refused():

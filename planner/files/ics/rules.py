@@ -182,6 +182,15 @@ def _refuse_undefined(rule: Rule, *, whole_day: bool) -> None:
         raise BadValueError(
             f"FREQ={rule.freq} with parts that RFC 5545 §3.3.10 doesn't allow with it"
         )
+    if rule.filters & {"BYWEEKNO", "BYDAY", "BYMONTHDAY", "BYYEARDAY"} == {"BYWEEKNO"}:
+        # The weekday of DTSTART, or all seven: the one would keep too little of busy
+        # time, the other would open hours that nobody offered.
+        raise BadValueError(
+            "the rule names weeks of the year and no days of them, which programs read "
+            "in different ways",
+            seen="BYWEEKNO",
+            hint="say which days with BYDAY",
+        )
 
 
 def _has_days(rule: Rule) -> bool:

@@ -75,7 +75,10 @@ def _latest(
     starts_of: dict[str, int],
     returns: dict[str, int],
 ) -> int:
-    """Return the latest start of a task if the tasks after it start as given."""
+    """Return the latest start of a task if the tasks after it start as given.
+
+    A task of a plan that breaks a rule has no slack; who judges the plan says so.
+    """
     starts, ends = allowed
     later = starts >= fixed.plan[task].start
     starts, ends = starts[later], ends[later]
@@ -92,7 +95,8 @@ def _latest(
         for term in closure.all_terms:
             if term.task == task:
                 keep &= fixed.lookups[term.wait][ends] <= returns[closure.id]
-    return int(starts[np.logical_and.accumulate(keep)][-1])
+    kept = starts[np.logical_and.accumulate(keep)]
+    return int(kept[-1]) if len(kept) else fixed.plan[task].start
 
 
 def _returns(fixed: Fixed, *, own: bool) -> dict[str, int]:

@@ -1,0 +1,143 @@
+"""Days that setting up alone would fill: work that no day gets on with, told at once."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner import units
+from planner.errors import NoPlanError
+from planner.hours.spans import Spans
+from planner.nouns.work import Task
+from planner.planning.problem import Problem
+from planner.schedule.problem.parts import Activity, Person
+from planner.schedule.space.days import day_numbers
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LongestDay:
+    """Somebody's longest day for a task: its open ticks, and the first of them."""
+
+    person: str
+    ticks: int
+    first: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TooShort:
+    """Work for which too few people have a day longer than its set-up, one of a kind."""
+
+    task: Task
+    alike: int  # tasks of this kind that are no better off
+    set_up: int
+    people: int  # how many are needed at a time, at least
+    days: tuple[LongestDay, ...]  # of all who may do it, the longest first
+
+
+def refuse_short_days(problem: Problem, longest: Callable[[], Problem]) -> None:
+    """Refuse work that is set up anew each day and finds no day longer than that.
+
+    Nobody's day with a team is longer than alone, so only people are looked at.
+
+    Raises
+    ------
+    NoPlanError
+        Naming each such kind of work, its set-up, and the longest day for it.
+    """
+    if not _found(problem):
+        return
+    last = longest()
+    found = _found(last)
+    if not found:
+        return
+    raise NoPlanError(
+        "no day of the crew is longer than setting up takes for some of the work",
+        conflict=tuple(_words(last, f) for f in found),
+        helps=tuple(h for f in found for h in _helps(last, f)),
+    )
+
+
+def _found(problem: Problem) -> list[TooShort]:
+    """Return the first task of each kind that no day gets on with."""
+    named = {t.id: t for t in problem.work.tasks}
+    out: dict[str, TooShort] = {}
+    for task in problem.instance.tasks:
+        if task.one_go or task.optional or not task.set_up or task.leads == ():
+            continue
+        found = _days(problem, task)
+        long = {d.person for d in found if d.ticks > task.set_up}
+        led = long if task.leads is None else long.intersection(task.leads)
+        size = min(mode.size for mode in task.modes)
+        if led and len(long) >= size:
+            continue
+        kind = named[task.id].phase
+        before = out.get(kind)
+        out[kind] = TooShort(
+            task=before.task if before else named[task.id],
+            alike=before.alike + 1 if before else 0,
+            set_up=before.set_up if before else task.set_up,
+            people=before.people if before else size,
+            days=before.days if before else found,
+        )
+    return list(out.values())
+
+
+def _days(problem: Problem, task: Activity) -> tuple[LongestDay, ...]:
+    """Return the longest day for a task of each who may do it, the longest first."""
+    shut = [b.ticks for b in task.no_work]
+    closure = problem.instance.closures[0]
+    if task.id in closure.tasks:
+        shut += [b.ticks for b in closure.booked]
+    found = [
+        _longest(person, shut, problem.instance.horizon)
+        for person in problem.instance.people
+        if person.id in task.eligible
+    ]
+    return tuple(sorted(found, key=lambda day: (-day.ticks, day.person)))
+
+
+def _longest(person: Person, shut: list[Spans], horizon: int) -> LongestDay:
+    """Return a person's longest day outside what is shut."""
+    free = person.open
+    for one in shut:
+        free = free - one
+    at = np.flatnonzero(free.mask(horizon)[:horizon])
+    if not len(at):
+        return LongestDay(person=person.id, ticks=0, first=0)
+    days = day_numbers(at, (person,))
+    longest = int(np.argmax(np.bincount(days)))
+    here = at[days == longest]
+    return LongestDay(person=person.id, ticks=len(here), first=int(here[0]))
+
+
+def _hours(problem: Problem, ticks: int) -> str:
+    return units.duration_words(ticks * problem.grid.tick_minutes)
+
+
+def _words(problem: Problem, found: TooShort) -> str:
+    """Return the work, its set-up, and the longest days that there are for it."""
+    names = {p.id: p.name for p in problem.job.crew}
+    grid = problem.grid
+    more = f" and {found.alike} more like it" if found.alike else ""
+    best = found.days[: found.people]
+    days = "; ".join(
+        f"{_hours(problem, day.ticks)} open ({names[day.person]}, "
+        f"{units.moment_words(grid.instant(day.first), grid.zone)})"
+        for day in best
+        if day.ticks
+    )
+    who = f" for {found.people} at a time" if found.people > 1 else ""
+    return (
+        f'"{found.task.title}"{more} is set up anew each day, which takes '
+        f"{_hours(problem, found.set_up)}; the longest day{who}: {days or 'none'}"
+    )
+
+
+def _helps(problem: Problem, found: TooShort) -> tuple[str, ...]:
+    """Return what would let the work get on: a longer day, or a quicker set-up."""
+    title, set_up = f'"{found.task.title}"', _hours(problem, found.set_up)
+    return (
+        f"for {title}, a longer shift: more than {set_up} in a day",
+        f"for {title}, a quicker set-up, if the crew has one: set_up in a [[labour]] "
+        f'section with work = "{found.task.phase}"',
+    )
