@@ -3,6 +3,7 @@
 import typer
 
 from planner.commands.about import about
+from planner.commands.closing import closures
 from planner.commands.comparing import compare
 from planner.commands.drying import dry
 from planner.commands.ending import Ending
@@ -25,6 +26,7 @@ for command in (
     plan,
     odds,
     compare,
+    closures,
     publish,
     check,
     why,

@@ -65,7 +65,10 @@ def compare(
     if not change and not levers:
         raise typer.BadParameter("nothing to compare: give --change or --levers")
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
-        from planner.report.words.compare_text import comparison_words, progress_row
+        from planner.report.words.choices.compare_text import (
+            comparison_words,
+            progress_row,
+        )
         from planner.usecases import write
         from planner.usecases.comparing.compare import CompareRequest, comparing
         from planner.usecases.comparing.side_by_side import Together

@@ -71,7 +71,7 @@ def new(
         ),
     ],
 ) -> None:
-    """Begin a job of your own: a commented job file and empty calendars.
+    """Begin a job of your own: a job file and empty calendars.
 
     Asks for what isn't given, and never writes over a file.
 

@@ -1,5 +1,6 @@
 """From a case to the best answer found: grids that grow until one holds a plan."""
 
+from planner.errors import NoPlanError
 from planner.nouns.case import Case
 from planner.planning.answer import Answer, checked
 from planner.planning.horizons import HORIZON_WEEKS
@@ -60,14 +61,24 @@ def answer(case: Case, search: Search) -> Answer:
                 pass
         if search.over():
             raise time_up()
+        if _reaches(problem, case):
+            break
     if some_teams is not None:
         raise time_up(some_teams)
     if unheld is not None:
         raise not_held(inputs, unheld[0], unheld[1].damp)
+    if not search.explain:
+        raise NoPlanError("no plan is possible in the time asked for", conflict=())
     problem = posed(case, weeks=EXPLAINED_WEEKS)
     if inputs.job.climate is not None:
         problem = AirRounds(case, problem, search).least
     raise no_plan(inputs, problem, search)
+
+
+def _reaches(problem: Problem, case: Case) -> bool:
+    """Tell whether a grid holds all that is asked, so that a longer one holds no more."""
+    last = case.window.not_after
+    return last is not None and last <= problem.grid.end
 
 
 def _in_given_air(problem: Problem, search: Search) -> Settled | TimeUp | None:

@@ -21,6 +21,7 @@ class Search:
     found it and before it is checked as a whole. `near` are the placements of an answer
     to a problem that differs a little: a plan with its teams, as far as they can still
     work, is found in a tenth of the time, and nothing is proven of it.
+    `explain` says whether the rules that clash are looked for where there is no plan.
     """
 
     limits: SearchLimits
@@ -28,6 +29,7 @@ class Search:
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
     near: tuple[Placement, ...] = ()
+    explain: bool = True
 
     def over(self) -> bool:
         """Tell whether to stop: the clock ran out, or the user asked."""

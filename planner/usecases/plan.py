@@ -6,7 +6,7 @@ from pathlib import Path
 from time import monotonic
 
 from planner.hours.grid import Grid
-from planner.nouns.case import Case
+from planner.nouns.case import ANY_TIME, Case, ClosureWindow
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.planning import make
@@ -22,12 +22,14 @@ class Choices:
     """What the command line may choose for a run of the planner.
 
     `seconds` count from `since_s`, a moment of the monotonic clock at which the run
-    began; by default from the making of the choices.
+    began; by default from the making of the choices. `explain` says whether the rules
+    that clash are looked for where there is no plan.
     """
 
     work_limit: float | None = None
     seconds: float | None = None
     since_s: float = field(default_factory=monotonic)
+    explain: bool = True
     on_progress: Callable[[Progress, Grid], None] | None = None
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
@@ -45,6 +47,7 @@ class Choices:
             on_progress=self.on_progress,
             on_found=self.on_found,
             stop=self.stop,
+            explain=self.explain,
         )
 
 
@@ -53,6 +56,9 @@ def plan_job(path: Path, choices: Choices) -> Plan:
     return plan_inputs(read_inputs(path), choices)
 
 
-def plan_inputs(inputs: Inputs, choices: Choices) -> Plan:
-    """Return the best plan of a job as it was read, checked."""
-    return make.make(Case(inputs=inputs), choices.search(), program=PROGRAM)
+def plan_inputs(
+    inputs: Inputs, choices: Choices, *, window: ClosureWindow = ANY_TIME
+) -> Plan:
+    """Return the best plan of a job as it was read, closed in a window; checked."""
+    case = Case(inputs=inputs, window=window)
+    return make.make(case, choices.search(), program=PROGRAM)

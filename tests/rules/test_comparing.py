@@ -1,6 +1,6 @@
 """Alternatives side by side: what is gained, what a day costs, in words and JSON.
 
-Tests of planner/nouns/choices/comparison.py, planner/report/words/compare_text.py,
+Tests of planner/nouns/choices/comparison.py, planner/report/words/choices/compare_text.py,
 planner/files/tables/compare_json.py.
 """
 
@@ -21,7 +21,7 @@ from planner.nouns.choices.comparison import (
     gain,
 )
 from planner.nouns.work import ReturnKind
-from planner.report.words.compare_text import (
+from planner.report.words.choices.compare_text import (
     compare_words,
     gained_words,
     levers_words,

@@ -40,13 +40,14 @@ def _row(found: Comparison, one: Alternative) -> dict[str, Any]:
     return {
         "title": one.title,
         "changes": list(one.changes),
-        "plan": None if one.figures is None else _figures(one.figures),
+        "plan": None if one.figures is None else figures_json(one.figures),
         "no_plan": one.why or None,
         "against_as_it_is": None if won is None else _gain(won),
     }
 
 
-def _figures(figures: Figures) -> dict[str, Any]:
+def figures_json(figures: Figures) -> dict[str, Any]:
+    """Return the figures of a plan as values of JSON."""
     return {
         "closed_from": _utc(figures.closure[0]),
         "closed_to": _utc(figures.closure[1]),

@@ -37,6 +37,7 @@ class Figures:
     binds: tuple[str, ...]
     minutes: tuple[tuple[str, int], ...]
     proven: bool  # that no plan returns earlier, if all goes as planned
+    next_hit_frac: float = 0.0  # how often a booking begins before the stage is back
 
     @property
     def cost(self) -> float | None:
@@ -140,6 +141,7 @@ def figures_of(plan: Plan, odds: Odds, binds: tuple[str, ...]) -> Figures:
         binds=binds,
         minutes=tuple((s.part, s.minutes) for s in stage.division),
         proven=plan.aims[0].proven,
+        next_hit_frac=max((c.frac for c in odds.collisions), default=0.0),
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from multiprocessing import active_children, get_context
 
 from planner.errors import NoPlanError, TimeUpError
+from planner.nouns.case import ANY_TIME, ClosureWindow
 from planner.nouns.choices.comparison import Alternative, figures_of
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
@@ -22,7 +23,9 @@ LISTEN_S = 0.2  # how often Ctrl-C is listened to
 class Attempt:
     """What is to be planned: a job with its changes, and the plan, if one stands.
 
-    `seconds` of the run, counted from `since_s` on the monotonic clock.
+    The stage may be closed in the `window` only. `explain` says whether the rules that
+    clash are looked for where there is no plan. `seconds` of the run, counted from
+    `since_s` on the monotonic clock.
     """
 
     title: str
@@ -33,6 +36,8 @@ class Attempt:
     say: str = ""
     parts: tuple[str, ...] = ()
     standing: Plan | None = None
+    window: ClosureWindow = ANY_TIME
+    explain: bool = True
     seconds: float | None = None
     since_s: float = 0.0
     work_limit: float | None = None
@@ -45,10 +50,11 @@ def tried(attempt: Attempt) -> Alternative:
         if plan is None:
             choices = Choices(
                 work_limit=attempt.work_limit,
+                explain=attempt.explain,
                 seconds=attempt.seconds,
                 since_s=attempt.since_s,
             )
-            plan = plan_inputs(attempt.inputs, choices)
+            plan = plan_inputs(attempt.inputs, choices, window=attempt.window)
     except (NoPlanError, TimeUpError) as error:
         return _without_plan(attempt, error)
     odds = odds_of_plan(

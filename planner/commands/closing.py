@@ -1,0 +1,78 @@
+"""When to close the stage: `closures`."""
+
+import sys
+from datetime import datetime
+from pathlib import Path
+from time import monotonic
+from typing import Annotated
+
+import typer
+
+from planner.commands.options import (
+    JobFile,
+    Seconds,
+    WorkLimit,
+    interruptible,
+    of_this_century,
+)
+
+
+def closures(
+    job: JobFile,
+    until: Annotated[
+        datetime | None,
+        typer.Option(
+            formats=["%Y-%m-%d"],
+            metavar="DAY",
+            callback=of_this_century,
+            help="The last day on which a closure may begin; default: 26 weeks after "
+            "the job's earliest",
+        ),
+    ] = None,
+    json: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Also write the closures to this file (JSON)"
+        ),
+    ] = None,
+    seconds: Seconds = None,
+    work_limit: WorkLimit = None,
+) -> None:
+    """Say when the stage could be closed: dates, cost, bookings.
+
+    Example: covetime closures examples/straight/job.toml
+    """
+    begun_s = monotonic()
+    with interruptible("stopping; what is planned is shown", at_once=False) as stop:
+        from planner.files.tables.closures_json import closures_json
+        from planner.report.words.choices.closures_text import (
+            closures_words,
+            progress_row,
+        )
+        from planner.usecases import write
+        from planner.usecases.comparing.closures import Choosing
+        from planner.usecases.comparing.compare import CompareRequest
+        from planner.usecases.comparing.side_by_side import Together
+        from planner.usecases.read import Papers
+        from planner.usecases.standing import out_folder
+
+        write.check_new(json)
+        wanted = CompareRequest(
+            job=job,
+            folder=out_folder(job, None),
+            futures=10_000,
+            seed=1,
+            seconds=seconds,
+            since_s=begun_s,
+            work_limit=work_limit,
+        )
+        choosing = Choosing(wanted, Papers(job), until.date() if until else None)
+        zone = choosing.inputs.job.zone
+        with Together(stop) as together:
+            choosing.plan(
+                together, lambda one: print(progress_row(one, zone), file=sys.stderr)
+            )
+        found = choosing.choices()
+        print(closures_words(found), end="")
+        if json is not None:
+            write.write_new(json, closures_json(found))

@@ -1,0 +1,1 @@
+"""What a person may choose between, as it is printed."""
