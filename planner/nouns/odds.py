@@ -95,11 +95,49 @@ class ThreatOdds:
 
     `share_frac` is its first-order index: the part of the variance that knowing this
     cause alone would take away. `without` is the 80 % date if this cause went as planned.
+    `days` is how much sooner full service would then be on average, [d], and `cost`
+    what the stage's days would cost less.
     """
 
     threat: Threat
     share_frac: float
     without: datetime | None
+    days: float
+    cost: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneMore:
+    """What one more person like one of the crew would win, in the same futures.
+
+    `when` is the 80 % date, `days` how much sooner full service would be on average,
+    [d], and `cost` what the stage's days would cost less; their pay isn't counted.
+    """
+
+    like: str  # id of a person
+    when: datetime | None
+    days: float
+    cost: float | None
+
+
+class Holder(StrEnum):
+    """What a start may be held for."""
+
+    PERSON = "person"
+    WAIT = "wait"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """A person or a wait, and how often the date of full service was held by it.
+
+    A person holds it whose earlier task had to end first, a wait that had to be over.
+    """
+
+    holder: Holder
+    name: str  # id of a person; product and stage of a wait, parted by a colon
+    frac: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +167,9 @@ class Odds:
     returns: tuple[ReturnOdds, ...]
     collisions: tuple[Collision, ...]
     threats: tuple[ThreatOdds, ...]
+    more: tuple[OneMore, ...]
     held: tuple[HoldingTask, ...]
+    held_for: tuple[Held, ...]
     curves: tuple[Curve, ...]
     late_cost: float | None  # expected, of the stage's days past the planned closure
     overtime_h: float  # expected, of one-go work that outlasts its open hours

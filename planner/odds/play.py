@@ -16,12 +16,13 @@ It decides from what is known at the time:
   mixed and bedded again. A joint that shows through is filled, dried, sanded and primed.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.nouns.odds import Holder
 from planner.nouns.work import ReturnKind
 from planner.odds.draws import Draws
 from planner.odds.script import Limit, PlayedTeam, Script, Step
@@ -39,20 +40,43 @@ class Played:
     """What became of a plan in many futures; ticks, one entry for each future.
 
     A tick past the horizon stands for: later than was looked at. `held_by` names, for
-    each step, the step before that held its start, or -1.
+    each step, the step before that held its start, or -1; `held_for` is the number of
+    what it was held for: a person still busy with that step, a wait after it, or 0 for
+    anything else.
     """
 
     starts: Mapping[str, Ints]
     ends: Mapping[str, Ints]
     returns: Mapping[ReturnKind, Ints]
     held_by: Mapping[str, Ints]
+    held_for: Mapping[str, Ints]
+    holders: tuple[tuple[Holder, str], ...]  # by number: a person's id, a wait's name
     last: Ints  # the step that full service waited for
+    last_for: Ints  # and what for
     overtime: Ints  # ticks of one-go work past its open hours, people together
 
 
 def play(script: Script, draws: Draws) -> Played:
     """Return what becomes of a plan in the futures drawn."""
     return _Play(script, draws).played()
+
+
+@dataclass(slots=True, eq=False)
+class _Held:
+    """What each future waits for last: until when, after which step, and what for."""
+
+    until: Ints
+    by: Ints
+    what: Ints
+
+    def wait(
+        self, until: Ints, by: Ints | int, what: int, at: slice | Ints = slice(None)
+    ) -> None:
+        """Wait until then, too, in some of the futures."""
+        later = until > self.until[at]
+        self.until[at] = np.where(later, until, self.until[at])
+        self.by[at] = np.where(later, by, self.by[at])
+        self.what[at] = np.where(later, what, self.what[at])
 
 
 class _Play:
@@ -64,6 +88,8 @@ class _Play:
         self.starts: dict[str, Ints] = {}
         self.ends: dict[str, Ints] = {}
         self.held: dict[str, Ints] = {}
+        self.held_for: dict[str, Ints] = {}
+        self.holders: list[tuple[Holder, str]] = [(Holder.OTHER, "")]
         self.free = [self.ticks(0) for _ in script.people]
         self.last = [self.ticks(-1) for _ in script.people]  # step done last
         self.taken: dict[str, tuple[Ints, int]] = {}  # of a pool: free from, by step
@@ -78,26 +104,43 @@ class _Play:
     def played(self) -> Played:
         for step in self.script.steps:
             self.step(step)
+        full = self.back_in(ReturnKind.FULL_SERVICE)
         return Played(
             starts=self.starts,
             ends=self.ends,
-            returns={kind: self.back_in(kind)[0] for kind in self.script.returns},
+            returns={kind: self.back_in(kind).until for kind in self.script.returns},
             held_by=self.held,
-            last=self.back_in(ReturnKind.FULL_SERVICE)[1],
+            held_for=self.held_for,
+            holders=tuple(self.holders),
+            last=full.by,
+            last_for=full.what,
             overtime=self.overtime,
         )
 
-    def back_in(self, kind: ReturnKind) -> tuple[Ints, Ints]:
-        """Return when the stage is back, and the step that this waited for."""
-        when, by = self.ticks(0), self.ticks(-1)
+    def holder(self, kind: Holder, name: str) -> int:
+        """Return the number of what holds a start."""
+        if (kind, name) not in self.holders:
+            self.holders.append((kind, name))
+        return self.holders.index((kind, name))
+
+    def nothing(self) -> _Held:
+        """Return that nothing is waited for."""
+        return _Held(self.ticks(0), self.ticks(-1), self.ticks(0))
+
+    def back_in(self, kind: ReturnKind) -> _Held:
+        """Return when the stage is back, and what this waited for."""
+        held = self.nothing()
         terms = [*self.script.returns[kind]]
         if kind is ReturnKind.FULL_SERVICE:
             terms += [(s.task.id, "") for s in self.script.steps if s.task.on_stage]
+        self.wait_for(held, terms)
+        return held
+
+    def wait_for(self, held: _Held, terms: Iterable[tuple[str, str]]) -> None:
+        """Wait for tasks, and for what each lays to harden."""
         for task, wait in terms:
-            ready = self.ready(task, wait)
-            by = np.where(ready > when, self.place.get(task, -1), by)
-            when = np.maximum(when, ready)
-        return when, by
+            what = self.holder(Holder.WAIT, wait) if wait else 0
+            held.wait(self.ready(task, wait), self.place.get(task, -1), what)
 
     def ready(self, task: str, wait: str) -> Ints:
         """Return when what follows a task may begin, its wait over."""
@@ -162,10 +205,10 @@ class _Play:
 
     def carry_out(self, step: Step, where: Mask) -> None:
         """Play a task once, in some of the futures; the others keep what they had."""
-        gate, by = self.gate(step)
+        held = self.gate(step)
         ticks = self.length(step.hours * self.draws.pace(step.task.id, step.task.phase))
-        start, end, by = self.soonest(step, gate, by, ticks, where)
-        self.note(step.task.id, where, start, end, by)
+        start, end = self.soonest(step, held, ticks, where)
+        self.note(step.task.id, where, start, end, held)
         for pool in step.pools:
             before, _ = self.taken.get(pool, (self.ticks(0), -1))
             self.taken[pool] = (
@@ -173,12 +216,13 @@ class _Play:
                 self.place.get(step.task.id, -1),
             )
 
-    def note(self, task: str, where: Mask, start: Ints, end: Ints, by: Ints) -> None:
+    def note(self, task: str, where: Mask, start: Ints, end: Ints, held: _Held) -> None:
         """Keep what became of a task."""
         for kept, value, empty in (
             (self.starts, start, -1),
             (self.ends, end, 0),
-            (self.held, by, -1),
+            (self.held, held.by, -1),
+            (self.held_for, held.what, 0),
         ):
             before = kept.get(task)
             kept[task] = np.where(
@@ -192,31 +236,30 @@ class _Play:
         ticks = np.ceil(hours * 60 / self.script.tick_minutes - 1e-9)
         return np.maximum(ticks, 1).astype(np.int64)
 
-    def gate(self, step: Step) -> tuple[Ints, Ints]:
+    def gate(self, step: Step) -> _Held:
         """Return from when a task may begin by what lies before it, and what that is."""
-        gate, by = self.ticks(0), self.ticks(-1)
+        held = self.nothing()
         if step.task.on_delivery_day:
             per_day = 24 * 60 // self.script.tick_minutes
             late = self.draws.late_days().astype(np.int64) * per_day
-            gate = gate + self.script.delivery + late
-        held = [(self.ready(t, w), self.place.get(t, -1)) for t, w in step.after]
-        held += [(self.ready(t, w), self.place.get(t, -1)) for t, w in step.clear_of]
-        held += [self.taken[p] for p in step.pools if p in self.taken]
-        for until, place in held:
-            by = np.where(until > gate, place, by)
-            gate = np.maximum(gate, until)
-        return gate, by
+            held.until += self.script.delivery + late
+        self.wait_for(held, (*step.after, *step.clear_of))
+        for pool in step.pools:
+            if pool in self.taken:
+                held.wait(*self.taken[pool], 0)
+        return held
 
     def soonest(
-        self, step: Step, gate: Ints, by: Ints, ticks: Ints, where: Mask
-    ) -> tuple[Ints, Ints, Ints]:
-        """Return start, end and what held the start, with the team that does a task.
+        self, step: Step, held: _Held, ticks: Ints, where: Mask
+    ) -> tuple[Ints, Ints]:
+        """Return start and end with the team that does a task; `held` waits for it too.
 
         Outside `where` they mean nothing.
         """
         which = np.flatnonzero(where)
+        gate = held.until.copy()
         place, start, end = self.ticks(0), self.ticks(0), self.ticks(0)
-        chosen, by = self.ticks(0), by.copy()
+        chosen = self.ticks(0)
         place[which] = self.begun(step, step.teams[0], gate, ticks, which)
         due = np.maximum(gate[which], step.planned)
         late = which[step.teams[0].time.tick(place[which]) > due]
@@ -233,21 +276,19 @@ class _Play:
             mine = which[chosen[which] == number]
             start[mine] = team.time.tick(place[mine])
             end[mine] = team.time.end(place[mine], ticks[mine])
-            self.busy_until(step, team, mine, gate, end, by)
+            self.busy_until(step, team, mine, end, held)
             if team.time.one_go:
                 past = team.time.past_hours(place[mine], ticks[mine])
                 self.overtime[mine] += past * len(team.people)
-        return start, end, by
+        return start, end
 
     def busy_until(
-        self, step: Step, team: PlayedTeam, which: Ints, gate: Ints, end: Ints, by: Ints
+        self, step: Step, team: PlayedTeam, which: Ints, end: Ints, held: _Held
     ) -> None:
-        """Keep a team busy to the end of a step, and note in `by` who held its start."""
-        latest = gate[which]
+        """Keep a team busy to the end of a step, and note who of it held its start."""
         for who in team.people:
-            free = self.free[who][which]
-            by[which] = np.where(free > latest, self.last[who][which], by[which])
-            latest = np.maximum(latest, free)
+            person = self.holder(Holder.PERSON, self.script.people[who])
+            held.wait(self.free[who][which], self.last[who][which], person, which)
         for who in team.people:
             self.free[who][which] = end[which]
             self.last[who][which] = self.place.get(step.task.id, -1)
@@ -330,12 +371,14 @@ class _Play:
         hours = bays * self.draws.spread.touch_up_h / len(step.teams[0].people)
         ticks = self.length(hours * self.draws.pace("touch-up", task.phase))
         ready = self.ends[task.id]
-        place = self.ticks(self.place[task.id])
+        place, what = self.ticks(self.place[task.id]), self.ticks(0)
         for wait in waits:  # fill and let dry; sand, prime and let dry
-            _, end, _ = self.soonest(step, ready, place, ticks, where)
+            held = _Held(ready.copy(), place.copy(), what.copy())
+            _, end = self.soonest(step, held, ticks, where)
             ready = end
             if wait:
                 hardens = self.script.waits[wait]
                 factor = self.draws.wait("touch-up", hardens.product)
                 ready = hardens.over(end, factor, self.series)
-        self.note(task.id, where, self.starts[task.id], ready, self.held[task.id])
+        began = _Held(ready, self.held[task.id], self.held_for[task.id])
+        self.note(task.id, where, self.starts[task.id], ready, began)

@@ -13,13 +13,17 @@ from planner.nouns.odds import (
     Chance,
     Collision,
     Curve,
+    Held,
+    Holder,
     HoldingTask,
     Odds,
+    OneMore,
     ReturnOdds,
     Spread,
     Threat,
     ThreatOdds,
 )
+from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind
 from planner.odds.draws import Draws
 from planner.odds.play import Played, play
@@ -82,6 +86,7 @@ def odds_of(
     played = play(script, draws)
     if threats:
         step("telling the causes apart")
+    holding, held_for = _held(script, played)
     return Odds(
         futures=futures,
         seed=seed,
@@ -91,8 +96,12 @@ def odds_of(
             for kind, back in played.returns.items()
         ),
         collisions=tuple(_collisions(problem, script, played)),
-        threats=tuple(_threats(problem.grid, script, draws)) if threats else (),
-        held=tuple(_held(script, played)),
+        threats=tuple(_threats(problem, script, draws, played)) if threats else (),
+        more=tuple(_one_more(problem, placements, air, draws, played))
+        if threats
+        else (),
+        held=tuple(holding),
+        held_for=tuple(held_for),
         curves=tuple(
             _curve(kind, back, problem.grid) for kind, back in played.returns.items()
         ),
@@ -137,7 +146,9 @@ def _collisions(
             yield Collision(words=words, start=busy.start, end=busy.end, frac=frac)
 
 
-def _threats(grid: Grid, script: Script, draws: Draws) -> Iterator[ThreatOdds]:
+def _threats(
+    problem: Problem, script: Script, draws: Draws, played: Played
+) -> Iterator[ThreatOdds]:
     """Yield each cause with its share of the variance, and the date without it.
 
     The first-order index of a cause is the correlation of full service in two sets of
@@ -148,12 +159,77 @@ def _threats(grid: Grid, script: Script, draws: Draws) -> Iterator[ThreatOdds]:
     whole = _full_service(play(script, few))
     for threat in Threat:
         others = few.drawn_anew(*(c for c in Threat if c is not threat))
-        without = play(script, draws.as_planned(threat))
+        without = _full_service(play(script, draws.as_planned(threat)))
+        days, cost = _won(problem, _full_service(played), without)
         yield ThreatOdds(
             threat=threat,
             share_frac=first_order(whole, _full_service(play(script, others))),
-            without=_instant(grid, kept_by(_full_service(without), LEADING)),
+            without=_instant(problem.grid, kept_by(without, LEADING)),
+            days=days,
+            cost=cost,
         )
+
+
+def _one_more(
+    problem: Problem,
+    placements: Sequence[Placement],
+    air: Sequence[Air],
+    draws: Draws,
+    played: Played,
+) -> Iterator[OneMore]:
+    """Yield what one more person would win, for each kind of person in the crew."""
+    seen = set()
+    for member in problem.job.crew:
+        if frozenset(member.trades) in seen:
+            continue
+        seen.add(frozenset(member.trades))
+        script = script_of(with_one_more(problem, member.id), placements, air)
+        back = _full_service(play(script, draws))
+        days, cost = _won(problem, _full_service(played), back)
+        yield OneMore(
+            like=member.id,
+            when=_instant(problem.grid, kept_by(back, LEADING)),
+            days=days,
+            cost=cost,
+        )
+
+
+def with_one_more(problem: Problem, like: str) -> Problem:
+    """Return a problem with one more person, who may do all that another may."""
+    instance, new = problem.instance, f"+{like}"  # sorts before every id
+    person = next(p for p in instance.people if p.id == like)
+
+    def joined(ids: tuple[str, ...]) -> tuple[str, ...]:
+        return (*ids, new) if like in ids else ids
+
+    tasks = tuple(
+        replace(
+            t,
+            eligible=joined(t.eligible),
+            leads=None if t.leads is None else joined(t.leads),
+        )
+        for t in instance.tasks
+    )
+    people = (*instance.people, replace(person, id=new))
+    return replace(problem, instance=replace(instance, people=people, tasks=tasks))
+
+
+def _won(problem: Problem, back: Ints, sooner: Ints) -> tuple[float, float | None]:
+    """Return the days by which full service is sooner on average, and their cost."""
+    most = problem.grid.ticks
+    ticks = np.minimum(back, most).mean() - np.minimum(sooner, most).mean()
+    days = float(ticks) * problem.grid.tick_minutes / (24 * 60)
+    rate = problem.job.rates.stage_per_day
+    if rate is None:
+        return days, None
+    touched = _day(problem.grid, back) - _day(problem.grid, sooner)
+    return days, float(touched.mean()) * rate
+
+
+def _day(grid: Grid, back: Ints) -> Ints:
+    """Return the number of the site's day in which each return lies."""
+    begins = np.array([a for _, a, _ in grid.days()])
+    return np.searchsorted(begins, np.minimum(back, grid.ticks))
 
 
 def _full_service(played: Played) -> Ints:
@@ -172,18 +248,34 @@ def first_order(one: NDArray[np.number], two: NDArray[np.number]) -> float:
     return max(float(((one * two).mean() - mean**2) / square), 0.0)
 
 
-def _held(script: Script, played: Played) -> Iterator[HoldingTask]:
-    """Yield the tasks on the way that held full service, with how often they were."""
-    steps = len(script.steps)
-    on_way = np.zeros((steps + 1, len(played.last)), dtype=np.bool_)  # the last: none
-    futures = np.arange(len(played.last))
+def _held(script: Script, played: Played) -> tuple[list[HoldingTask], list[Held]]:
+    """Return the tasks on the way that held full service, and whom or what it held for."""
+    steps, futures = len(script.steps), np.arange(len(played.last))
+    on_way = np.zeros((steps + 1, len(futures)), dtype=np.bool_)  # the last: none
     on_way[played.last, futures] = True
+    held_for = np.zeros((len(played.holders), len(futures)), dtype=np.bool_)
+    held_for[played.last_for, futures] = True
     for number in range(steps - 1, -1, -1):
-        by = played.held_by[script.steps[number].task.id]
+        task = script.steps[number].task.id
         here = np.flatnonzero(on_way[number])
-        on_way[by[here], here] = True
-    for number, step in enumerate(script.steps):
-        yield HoldingTask(task=step.task.id, frac=float(on_way[number].mean()))
+        on_way[played.held_by[task][here], here] = True
+        held_for[played.held_for[task][here], here] = True
+    tasks = [
+        HoldingTask(task=step.task.id, frac=float(on_way[number].mean()))
+        for number, step in enumerate(script.steps)
+    ]
+    return tasks, list(_holders(played, held_for))
+
+
+def _holders(played: Played, held_for: NDArray[np.bool_]) -> Iterator[Held]:
+    """Yield each person and wait; waits for one stage of a product are one."""
+    joined: dict[tuple[Holder, str], NDArray[np.bool_]] = {}
+    for (holder, name), often in zip(played.holders, held_for, strict=True):
+        if holder is not Holder.OTHER:
+            key = (holder, name.partition("+")[0] if holder is Holder.WAIT else name)
+            joined[key] = joined.get(key, np.zeros_like(often)) | often
+    for (holder, name), often in joined.items():
+        yield Held(holder=holder, name=name, frac=float(often.mean()))
 
 
 def _late_cost(
@@ -193,12 +285,9 @@ def _late_cost(
     rate = problem.job.rates.stage_per_day
     if rate is None:
         return None
-    back = np.minimum(_full_service(played), problem.grid.ticks)
-    begins = np.array([a for _, a, _ in problem.grid.days()])
-    planned_day = np.searchsorted(
-        begins, problem.grid.ceil(planned[ReturnKind.FULL_SERVICE])
-    )
-    days = np.searchsorted(begins, back) - planned_day
+    promised = problem.grid.ceil(planned[ReturnKind.FULL_SERVICE])
+    planned_day = _day(problem.grid, np.array([promised]))
+    days = _day(problem.grid, _full_service(played)) - planned_day
     return float(np.maximum(days, 0).mean()) * rate
 
 

@@ -16,7 +16,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from planner.nouns.odds import Factor, Odds, Spread
+from planner.nouns.odds import Factor, Holder, Odds, Spread, Threat
 from planner.nouns.work import ReturnKind
 from planner.odds.script import script_of
 from planner.odds.tally import odds_of
@@ -159,6 +159,23 @@ def test_returns_causes_and_holders_make_sense(told: PlanOdds) -> None:
         dates = [c.when for c in one.by if c.when is not None]
         assert dates == sorted(dates)
     assert sum(c.share_frac for c in told.odds.threats) < 1.1
+    full = next(r for r in told.odds.returns if r.kind is ReturnKind.FULL_SERVICE)
+    pace = next(c for c in told.odds.threats if c.threat is Threat.PACE)
+    assert 0.0 < pace.days <= full.late_days + 2.0  # it may then be early, too
+    assert pace.cost is None
+    job = read_inputs(JOB).job
+    assert [m.like for m in told.odds.more] == [
+        p.id
+        for i, p in enumerate(job.crew)
+        if p.trades not in [q.trades for q in job.crew[:i]]
+    ]
+    assert all(m.days > -0.1 for m in told.odds.more)
+    assert max(m.days for m in told.odds.more) > 0.1
+    people = {h.name: h.frac for h in told.odds.held_for if h.holder is Holder.PERSON}
+    assert set(people) <= {p.id for p in job.crew}
+    waits = {h.name: h.frac for h in told.odds.held_for if h.holder is Holder.WAIT}
+    assert waits["flat-colour:full service"] > 0.99
+    assert max(people.values()) > 0.1
     assert max(h.frac for h in told.odds.held) == 1.0
     assert all(0.0 <= h.frac <= 1.0 for h in told.odds.held)
     for curve in told.odds.curves:
@@ -181,6 +198,15 @@ def test_the_command_says_it_in_words_json_and_a_picture(
     assert re.search(r"Back in full service by \w{3} \d+ \w{3} 2027 in 8 of 10", words)
     found = json.loads(data.read_text("utf-8"))
     assert found["futures"] == 500
+    assert found["held_by_waits"]["flat-colour:full service"] > 0.99
+    assert {m["like"] for m in found["one_more"]} <= {*found["held_by_people"]}
+    assert all(set(c) >= {"days", "cost", "without"} for c in found["causes"])
+    for heading in (
+        "What one more person would win, their pay not counted",
+        "Who holds it, still busy with what comes before",
+        "What hardens and holds it",
+    ):
+        assert heading in words
     assert {r["kind"] for r in found["returns"]} == {
         "full service",
         "light foot traffic",

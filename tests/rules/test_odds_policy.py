@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from planner.hours.spans import Spans
-from planner.nouns.odds import Factor, Spread, Threat
+from planner.nouns.odds import Factor, Holder, Spread, Threat
 from planner.nouns.product import (
     Air,
     AirLimits,
@@ -144,6 +144,34 @@ def test_somebody_steps_in_for_one_who_is_busy_but_not_before_the_task_is_due() 
     as_planned = _only(_with_stand_in(script, "second"))
     assert _when(as_planned, "second") == (10, 12)
     assert as_planned.held_by["second"][0] == 0  # ana did it, after the first
+
+
+def test_what_holds_a_start_is_a_person_still_busy_or_a_coat_still_wet() -> None:
+    """Whichever ends last; the bay that both lie in is neither."""
+    script = script_of_world(_world(*BUSY, called=(("ana", 0),)))
+    busy = _only(_slower(script, "first", 6.0))
+    assert busy.holders[busy.held_for["second"][0]] == (Holder.PERSON, "ana")
+    assert busy.holders[busy.held_for["first"][0]] == (Holder.OTHER, "")
+    wet = (
+        _made("coat", planned=8, end=9, hours=1, bay="north"),
+        _made(
+            "next",
+            planned=15,
+            end=16,
+            hours=1,
+            after=(("coat", DRY_6_H),),
+            bay="north",
+            team=("ben",),
+        ),
+    )
+    played = _only(script_of_world(_world(*wet, called=(("ana", 0),))))
+    assert played.holders[played.held_for["next"][0]] == (Holder.WAIT, "wait-0")
+    apart = (wet[0], replace(wet[1], after=()))
+    played = _only(script_of_world(_world(*apart, called=(("ana", 0),))))
+    assert played.held_by["next"][0] == 0
+    assert played.holders[played.held_for["next"][0]] == (Holder.OTHER, "")
+    assert played.last[0] == 1
+    assert played.holders[played.last_for[0]] == (Holder.OTHER, "")
 
 
 def test_who_is_away_begins_nothing_on_that_day() -> None:

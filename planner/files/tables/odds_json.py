@@ -4,10 +4,10 @@ import json
 from datetime import UTC, datetime
 from typing import Any
 
-from planner.nouns.odds import Odds
+from planner.nouns.odds import Holder, Odds
 from planner.nouns.plan import Plan
 
-FORMAT = 1
+FORMAT = 2
 
 
 def odds_json(plan: Plan, odds: Odds) -> bytes:
@@ -47,14 +47,35 @@ def odds_json(plan: Plan, odds: Odds) -> bytes:
                 "cause": c.threat.value,
                 "share": round(c.share_frac, 3),
                 "without": _utc(c.without),
+                "days": round(c.days, 3),
+                "cost": _money(c.cost),
             }
             for c in odds.threats
         ],
+        "one_more": [
+            {
+                "like": m.like,
+                "by_80": _utc(m.when),
+                "days": round(m.days, 3),
+                "cost": _money(m.cost),
+            }
+            for m in odds.more
+        ],
         "held": {h.task: round(h.frac, 4) for h in odds.held},
-        "late_cost": None if odds.late_cost is None else round(odds.late_cost, 2),
+        "held_by_people": _held(odds, Holder.PERSON),
+        "held_by_waits": _held(odds, Holder.WAIT),
+        "late_cost": _money(odds.late_cost),
         "overtime_hours": round(odds.overtime_h, 2),
     }
     return (json.dumps(whole, indent=1, ensure_ascii=False) + "\n").encode()
+
+
+def _held(odds: Odds, holder: Holder) -> dict[str, float]:
+    return {h.name: round(h.frac, 4) for h in odds.held_for if h.holder is holder}
+
+
+def _money(value: float | None) -> float | None:
+    return None if value is None else round(value, 2)
 
 
 def _utc(when: datetime | None) -> Any:

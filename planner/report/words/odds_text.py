@@ -5,7 +5,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from planner.nouns.ids import bare
-from planner.nouns.odds import Odds, ReturnOdds, ThreatOdds
+from planner.nouns.odds import Holder, Odds, ReturnOdds, Threat, ThreatOdds
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, labelled, wrapped
@@ -14,6 +14,11 @@ from planner.units import day_words, days_and_hours, duration_words, moment_word
 COLUMN = 23
 LEAST_FRAC = 0.02  # what is rarer than this isn't told of tasks and causes
 MOST_HELD = 6
+ADVICE = {
+    Threat.AIR: " (measure it, and hold it)",
+    Threat.DELIVERY: " (order earlier)",
+    Threat.ABSENCE: " (have somebody on call)",
+}
 SURE = ((50, "half of all cases"), (80, "8 of 10 cases"), (95, "19 of 20 cases"))
 
 
@@ -28,8 +33,10 @@ def odds_words(plan: Plan, odds: Odds) -> str:
     for back in sorted(odds.returns, key=lambda r: r.planned):
         lines += _return(back, odds, zone)
     lines += _collisions(odds, zone)
-    lines += _threats(odds, zone)
+    lines += _threats(plan, odds, zone)
+    lines += _more(plan, odds, zone)
     lines += _held(plan, odds)
+    lines += _held_for(plan, odds)
     lines += _money(plan, odds)
     lines += wrapped(
         f"Played {odds.futures:,} futures (seed {odds.seed}). How far things may differ "
@@ -123,20 +130,46 @@ def _collisions(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
         yield from item(f"{one.words}, {start}: in {_percent(one.frac)}", "    ")
 
 
-def _threats(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
+def _threats(plan: Plan, odds: Odds, zone: ZoneInfo) -> Iterator[str]:
     known = [c for c in odds.threats if c.share_frac >= LEAST_FRAC]
     if not known:
         return
     yield "  What makes the date of full service unsure"
     for one in (c for c in by_worth(odds) if c in known):
-        yield from item(_threat(one, odds, zone), "    ")
+        yield from item(_threat(one, plan, odds, zone), "    ")
 
 
-def _threat(one: ThreatOdds, odds: Odds, zone: ZoneInfo) -> str:
+def _threat(one: ThreatOdds, plan: Plan, odds: Odds, zone: ZoneInfo) -> str:
     return (
-        f"{one.threat}: if it went as planned, back {_by(one.without, odds, zone)} in 8 "
-        f"of 10 cases; {one.share_frac * 100:.0f} % of the variance alone"
+        f"{one.threat}{ADVICE.get(one.threat, '')}: if it went as planned, back {_by(one.without, odds, zone)} in 8 "
+        f"of 10 cases, {_won(one.days, one.cost, plan)}; "
+        f"{one.share_frac * 100:.0f} % of the variance alone"
     )
+
+
+def _won(days: float, cost: float | None, plan: Plan) -> str:
+    """Return how much sooner something is on average, and what the stage then costs less."""
+    hours = round(days * 24)
+    if hours == 0:
+        return "no sooner on average"
+    words = f"{days_and_hours(abs(hours) * 60)} {'sooner' if hours > 0 else 'later'}"
+    if cost is None:
+        return f"{words} on average"
+    money = f"{abs(cost):,.0f} {plan.cost.currency}".rstrip()
+    return f"{words} and {money} {'less' if cost >= 0 else 'more'} on average"
+
+
+def _more(plan: Plan, odds: Odds, zone: ZoneInfo) -> Iterator[str]:
+    if not odds.more:
+        return
+    yield "  What one more person would win, their pay not counted"
+    people = {p.id: p for p in plan.crew}
+    for one in sorted(odds.more, key=lambda m: -m.days):
+        like = people[one.like]
+        words = f"like {like.name} ({', '.join(like.trades)})"
+        back = f"back {_by(one.when, odds, zone)} in 8 of 10 cases"
+        won = _won(one.days, one.cost, plan)
+        yield from item(f"{words}: {back}, {won}", "    ")
 
 
 def _held(plan: Plan, odds: Odds) -> Iterator[str]:
@@ -151,6 +184,28 @@ def _held(plan: Plan, odds: Odds) -> Iterator[str]:
         yield from item(f"{always} tasks in all cases", "    ")
     for one in rarer[:MOST_HELD]:
         yield from item(f"{titles[one.task]}: in {_percent(one.frac)}", "    ")
+
+
+def _held_for(plan: Plan, odds: Odds) -> Iterator[str]:
+    """Yield the people and the waits that hold the date, the more often the sooner."""
+    names = {p.id: p.name for p in plan.crew}
+    titles = {f"{w.product}:{w.stage}": w.product_title for w in plan.waits}
+    rows = (
+        (Holder.PERSON, "  Who holds it, still busy with what comes before"),
+        (Holder.WAIT, "  What hardens and holds it"),
+    )
+    for holder, heading in rows:
+        found = [h for h in odds.held_for if h.holder is holder and h.frac >= 0.1]
+        if not found:
+            continue
+        yield heading
+        for one in sorted(found, key=lambda h: -h.frac)[:MOST_HELD]:
+            if holder is Holder.PERSON:
+                name = names.get(one.name, one.name)
+            else:
+                product, _, stage = one.name.partition(":")
+                name = f"{titles.get(one.name, product)}, {stage}"
+            yield from item(f"{name}: in {_percent(one.frac)}", "    ")
 
 
 def _money(plan: Plan, odds: Odds) -> Iterator[str]:
