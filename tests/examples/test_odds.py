@@ -87,24 +87,6 @@ def test_more_spread_promises_no_earlier_date(planned: Mapping[str, Planned]) ->
     assert dates[0] < dates[-1]
 
 
-@pytest.mark.slow
-def test_another_seed_keeps_the_dates_within_sampling_error(
-    planned: Mapping[str, Planned],
-) -> None:
-    """What is kept in 8 of 10 futures is kept in 77 to 83 of 100 others."""
-    one, two = (_odds(planned, spread(read_inputs(JOB).job), seed=n) for n in (1, 2))
-    when = _by(one, 80)
-    curve = next(c for c in two.curves if c.kind is ReturnKind.FULL_SERVICE)
-    kept = max(
-        (
-            f
-            for w, f in zip(curve.when, curve.frac, strict=True)
-            if w.timestamp() <= when
-        )
-    )
-    assert 0.77 <= kept <= 0.86  # many futures return in the same tick
-
-
 def test_a_task_begins_early_only_where_all_of_its_own_team_are_called(
     planned: Mapping[str, Planned],
 ) -> None:
