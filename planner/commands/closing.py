@@ -10,9 +10,11 @@ import typer
 
 from planner.commands.options import (
     JobFile,
+    Now,
     Seconds,
     WorkLimit,
     interruptible,
+    moment_of,
     of_this_century,
 )
 
@@ -35,6 +37,23 @@ def closures(
             metavar="FILE", help="Also write the closures to this file (JSON)"
         ),
     ] = None,
+    holds: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FOLDER",
+            help="Also write a calendar of tentative holds into this folder; options "
+            "that are no longer there are cancelled in it",
+        ),
+    ] = None,
+    choose: Annotated[
+        int | None,
+        typer.Option(
+            min=1,
+            metavar="NUMBER",
+            help="Keep only this option in the calendar of holds",
+        ),
+    ] = None,
+    now: Now = None,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
 ) -> None:
@@ -44,6 +63,7 @@ def closures(
     """
     begun_s = monotonic()
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
+        from planner.commands.progress import said
         from planner.files.tables.closures_json import closures_json
         from planner.report.words.choices.closures_text import (
             closures_words,
@@ -52,11 +72,16 @@ def closures(
         from planner.usecases import write
         from planner.usecases.comparing.closures import Choosing
         from planner.usecases.comparing.compare import CompareRequest
+        from planner.usecases.comparing.holds import check_holds, write_holds
         from planner.usecases.comparing.side_by_side import Together
         from planner.usecases.read import Papers
         from planner.usecases.standing import out_folder
 
+        if choose is not None and holds is None:
+            raise typer.BadParameter("--choose needs the calendar: give --holds")
         write.check_new(json)
+        if holds is not None:
+            check_holds(holds, said)
         wanted = CompareRequest(
             job=job,
             folder=out_folder(job, None),
@@ -74,5 +99,19 @@ def closures(
             )
         found = choosing.choices()
         print(closures_words(found), end="")
+        if holds is not None:
+            job_of = choosing.inputs.job
+            print(
+                write_holds(
+                    found,
+                    holds,
+                    job_id=job_of.plan_id,
+                    stage=job_of.stage.name,
+                    now=moment_of(now),
+                    choose=choose,
+                    tell=said,
+                ),
+                file=sys.stderr,
+            )
         if json is not None:
             write.write_new(json, closures_json(found))

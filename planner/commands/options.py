@@ -6,7 +6,7 @@ import socket
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, ParamSpec
 
@@ -23,6 +23,12 @@ def of_this_century(value: datetime | None) -> datetime | None:
     if value is not None and not is_this_century(value):
         raise typer.BadParameter(f"{value.date()} is not a day of this century")
     return value
+
+
+def moment_of(now: datetime | None) -> datetime:
+    """Return the moment that was given, in UTC, else that of the clock."""
+    moment = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
+    return moment.replace(microsecond=0)
 
 
 def no_link(path: Path) -> Path:

@@ -2,7 +2,6 @@
 
 import os
 import sys
-from datetime import UTC, datetime
 from pathlib import Path
 from time import monotonic
 from typing import Annotated
@@ -16,6 +15,7 @@ from planner.commands.options import (
     Seconds,
     WorkLimit,
     interruptible,
+    moment_of,
     planned_tasks,
 )
 
@@ -64,7 +64,7 @@ def plan(
         how = write.CalendarChoices(links=links, local_times=tz, served_at=served_at)
         folder = out_folder(job, out)
         read = read_inputs(job)
-        inputs = as_of(read, _moment(now))
+        inputs = as_of(read, moment_of(now))
         for remark in inputs.remarks[len(read.remarks) :]:
             print(remark, file=sys.stderr)
         opened = opening_of(inputs.job)
@@ -73,15 +73,11 @@ def plan(
                 folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
             ) as choices:
                 made = plan_inputs(inputs, choices)
-            names = write.write(made, held, now=_moment(now), how=how, prepared=opened)
+            names = write.write(
+                made, held, now=moment_of(now), how=how, prepared=opened
+            )
         sure = odds_of_plan(inputs, made, threats=False)
         print(plan_summary(made, sure.odds, _shown_files(folder, names)), end="")
-
-
-def _moment(now: datetime | None) -> datetime:
-    """Return the moment that was given, in UTC, else that of the clock."""
-    moment = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
-    return moment.replace(microsecond=0)
 
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
@@ -164,7 +160,7 @@ def check(job: JobFile) -> None:
     from planner.usecases.past import past_words
 
     inputs, problem = read_problem(job)
-    if past := past_words(inputs.job, _moment(None)):
+    if past := past_words(inputs.job, moment_of(None)):
         print(past, file=sys.stderr)
     print(understood_words(inputs, problem), end="")
 

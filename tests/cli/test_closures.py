@@ -2,7 +2,8 @@
 
 Tests of planner/usecases/comparing/closures.py, planner/nouns/choices/closures.py,
 planner/planning/least_return.py, planner/report/words/choices/closures_text.py,
-planner/files/tables/closures_json.py, planner/commands/closing.py.
+planner/files/tables/closures_json.py, planner/commands/closing.py,
+planner/usecases/comparing/holds.py, planner/report/calendars/holds_feed.py.
 """
 
 import json
@@ -13,6 +14,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
+from icalendar import Calendar
 
 from planner.errors import NoPlanError, PlannerError
 from planner.nouns.calendar import Busy
@@ -229,3 +231,46 @@ def test_a_day_out_of_reach_is_refused(tmp_path):
     assert choosing(path).until.date() > date(2027, 2, 8) + timedelta(
         days=LOOK_DAYS - 1
     )
+
+
+def entries(path: Path) -> dict[str, tuple[str, str]]:
+    """Return the day and the status of each entry of a calendar, by its UID."""
+    calendar = Calendar.from_ical(path.read_bytes())
+    return {
+        str(e["UID"]): (f"{e.decoded('DTSTART'):%m-%d}", str(e["STATUS"]))
+        for e in calendar.walk("VEVENT")
+    }
+
+
+def test_holds_are_tentative_and_go_when_one_is_chosen(tmp_path):
+    path, folder = booked_job(tmp_path, *BOOKED[:2]), tmp_path / "holds"
+    said = ("closures", str(path), "--until", "2027-02-20", "--holds", str(folder))
+    ran = covetime(*said, "--now", "2027-01-05T08:00:00Z")
+    assert ran.returncode == 0, ran.stderr
+    first = entries(folder / "holds.ics")
+    assert first
+    assert {status for _, status in first.values()} == {"TENTATIVE"}
+    text = (folder / "holds.ics").read_text("utf-8").replace("\r\n ", "")
+    assert "This is an option" in text
+    (folder / "holds.ics").rename(tmp_path / "before.ics")  # what somebody took over
+    other = changed(
+        path.read_text("utf-8"), ("earliest = 2027-02-08", "earliest = 2027-02-15")
+    )
+    path.write_text(other, "utf-8")
+    again = covetime(*said, "--now", "2027-01-06T08:00:00Z", "--choose", "1")
+    assert again.returncode == 0, again.stderr
+    second = entries(folder / "holds.ics")
+    gone = {uid for uid, (_, status) in second.items() if status == "CANCELLED"}
+    assert gone == set(first) - {u for u, (_, s) in second.items() if s == "TENTATIVE"}
+    assert sum(status == "TENTATIVE" for _, status in second.values()) == 1
+
+
+def test_holds_are_refused_before_anything_is_planned(tmp_path):
+    path = booked_job(tmp_path)
+    assert covetime("closures", str(path), "--choose", "1").returncode == 2
+    mine = tmp_path / "holds"
+    mine.mkdir()
+    (mine / "holds.ics").write_text("mine")
+    ran = covetime("closures", str(path), "--holds", str(mine))
+    assert ran.returncode == 2
+    assert (mine / "holds.ics").read_text() == "mine"

@@ -1,0 +1,89 @@
+"""Closures to choose from as a calendar: options that go are cancelled in it."""
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from planner.errors import PlannerError
+from planner.files.folder import outdir
+from planner.files.ics_out import calendar, published
+from planner.files.ics_out.published import PublishedState
+from planner.nouns.choices.closures import ClosureChoices
+from planner.report.calendars.holds_feed import SEED, holds_feed
+
+CALENDAR = f"{SEED}.ics"
+NAMES = (CALENDAR, published.FILE)
+
+
+def check_holds(folder: Path, tell: Callable[[str], None]) -> None:
+    """Refuse a folder that can't be written to, before anything is planned.
+
+    Raises
+    ------
+    OutputError
+        When it holds files that aren't ours, or can't be written.
+    """
+    with outdir.alone(folder, tell=tell) as held:
+        outdir.check(held, NAMES)
+
+
+def write_holds(
+    found: ClosureChoices,
+    folder: Path,
+    *,
+    job_id: str,
+    stage: str,
+    now: datetime,
+    choose: int | None,
+    tell: Callable[[str], None],
+) -> Path:
+    """Write the closures found as tentative entries into a folder; return the calendar.
+
+    An option that was there before and is no longer is shown as cancelled for two
+    weeks, so that it goes from the calendars of those who took it over.
+
+    Parameters
+    ----------
+    found
+        What to choose from.
+    folder
+        Of its own: the calendar, and what it said before.
+    job_id, stage
+        What names the job for ever; the stage's name.
+    now
+        The moment of publication, in UTC.
+    choose
+        The number of the only option that is to stay; None: all.
+    tell
+        Gets a line if another run has to be waited for.
+
+    Raises
+    ------
+    PlannerError
+        When no option has that number.
+    OutputError
+        When the folder can't be written.
+    """
+    options = found.kept()
+    if choose is not None:
+        if choose > len(options):
+            raise PlannerError(
+                f"there are {len(options)} closures, none of them number {choose}",
+                where="--choose",
+            )
+        options = options[choose - 1 : choose]
+    with outdir.alone(folder, tell=tell) as held:
+        stored = outdir.read(folder, published.FILE)
+        state = (
+            PublishedState()
+            if stored is None
+            else published.from_bytes(stored, file=str(folder / published.FILE))
+        )
+        data, state = calendar.write(
+            holds_feed(found, options, stage=stage),
+            plan_id=job_id,
+            state=state,
+            now=now,
+        )
+        outdir.write(held, {CALENDAR: data, published.FILE: published.to_bytes(state)})
+    return folder / CALENDAR
