@@ -129,7 +129,7 @@ class Holder(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Held:
+class HoldingCause:
     """A person or a wait, and how often the date of full service was held by it.
 
     A person holds it whose earlier task had to end first, a wait that had to be over.
@@ -169,7 +169,7 @@ class Odds:
     threats: tuple[ThreatOdds, ...]
     more: tuple[OneMore, ...]
     held: tuple[HoldingTask, ...]
-    held_for: tuple[Held, ...]
+    held_for: tuple[HoldingCause, ...]
     curves: tuple[Curve, ...]
     late_cost: float | None  # expected, of the stage's days past the planned closure
     overtime_h: float  # expected, of one-go work that outlasts its open hours

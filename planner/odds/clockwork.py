@@ -38,6 +38,11 @@ class TeamDays:
     gained: Ints
     reached: Ints
 
+    def day_in(self, tick: Ints) -> Ints:
+        """Return the team's day in which each workable tick lies."""
+        days: Ints = self.day[np.searchsorted(self.at, tick)]
+        return days
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TeamTime:

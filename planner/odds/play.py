@@ -7,7 +7,8 @@ It decides from what is known at the time:
   only in shifts for which all of its team are called, afterwards in any open hours.
 - Where a task's own team can't begin when it is due, others of the same trades step in
   if they are expected to be done sooner.
-- Who is away on a day begins nothing on it; what has begun is finished.
+- On a day on which one of a team is away, the team begins nothing, and work that it has
+  begun and that may pause rests; work in one go that has begun is finished.
 - Work in one go is begun only where its planned length fits in; if it takes longer, the
   team stays until it is done.
 - Limits of the air, quiet hours, fumes and the stage's bookings hold in every future: a
@@ -16,8 +17,7 @@ It decides from what is known at the time:
   mixed and bedded again. A joint that shows through is filled, dried, sanded and primed.
 """
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from planner.nouns.odds import Holder
 from planner.nouns.work import ReturnKind
 from planner.odds.draws import Draws
+from planner.odds.outcome import Played, Waiting
 from planner.odds.script import Limit, PlayedTeam, Script, Step
 
 Floats = NDArray[np.float64]
@@ -35,48 +36,9 @@ _AGAIN = 3  # times that what missed its window is done again
 _TRIES = 40  # times that a start is moved on for its air, or for who is away
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Played:
-    """What became of a plan in many futures; ticks, one entry for each future.
-
-    A tick past the horizon stands for: later than was looked at. `held_by` names, for
-    each step, the step before that held its start, or -1; `held_for` is the number of
-    what it was held for: a person still busy with that step, a wait after it, or 0 for
-    anything else.
-    """
-
-    starts: Mapping[str, Ints]
-    ends: Mapping[str, Ints]
-    returns: Mapping[ReturnKind, Ints]
-    held_by: Mapping[str, Ints]
-    held_for: Mapping[str, Ints]
-    holders: tuple[tuple[Holder, str], ...]  # by number: a person's id, a wait's name
-    last: Ints  # the step that full service waited for
-    last_for: Ints  # and what for
-    overtime: Ints  # ticks of one-go work past its open hours, people together
-
-
 def play(script: Script, draws: Draws) -> Played:
     """Return what becomes of a plan in the futures drawn."""
     return _Play(script, draws).played()
-
-
-@dataclass(slots=True, eq=False)
-class _Held:
-    """What each future waits for last: until when, after which step, and what for."""
-
-    until: Ints
-    by: Ints
-    what: Ints
-
-    def wait(
-        self, until: Ints, by: Ints | int, what: int, at: slice | Ints = slice(None)
-    ) -> None:
-        """Wait until then, too, in some of the futures."""
-        later = until > self.until[at]
-        self.until[at] = np.where(later, until, self.until[at])
-        self.by[at] = np.where(later, by, self.by[at])
-        self.what[at] = np.where(later, what, self.what[at])
 
 
 class _Play:
@@ -123,11 +85,11 @@ class _Play:
             self.holders.append((kind, name))
         return self.holders.index((kind, name))
 
-    def nothing(self) -> _Held:
+    def nothing(self) -> Waiting:
         """Return that nothing is waited for."""
-        return _Held(self.ticks(0), self.ticks(-1), self.ticks(0))
+        return Waiting(self.ticks(0), self.ticks(-1), self.ticks(0))
 
-    def back_in(self, kind: ReturnKind) -> _Held:
+    def back_in(self, kind: ReturnKind) -> Waiting:
         """Return when the stage is back, and what this waited for."""
         held = self.nothing()
         terms = [*self.script.returns[kind]]
@@ -136,7 +98,7 @@ class _Play:
         self.wait_for(held, terms)
         return held
 
-    def wait_for(self, held: _Held, terms: Iterable[tuple[str, str]]) -> None:
+    def wait_for(self, held: Waiting, terms: Iterable[tuple[str, str]]) -> None:
         """Wait for tasks, and for what each lays to harden."""
         for task, wait in terms:
             what = self.holder(Holder.WAIT, wait) if wait else 0
@@ -216,7 +178,9 @@ class _Play:
                 self.place.get(step.task.id, -1),
             )
 
-    def note(self, task: str, where: Mask, start: Ints, end: Ints, held: _Held) -> None:
+    def note(
+        self, task: str, where: Mask, start: Ints, end: Ints, held: Waiting
+    ) -> None:
         """Keep what became of a task."""
         for kept, value, empty in (
             (self.starts, start, -1),
@@ -236,7 +200,7 @@ class _Play:
         ticks = np.ceil(hours * 60 / self.script.tick_minutes - 1e-9)
         return np.maximum(ticks, 1).astype(np.int64)
 
-    def gate(self, step: Step) -> _Held:
+    def gate(self, step: Step) -> Waiting:
         """Return from when a task may begin by what lies before it, and what that is."""
         held = self.nothing()
         if step.task.on_delivery_day:
@@ -250,7 +214,7 @@ class _Play:
         return held
 
     def soonest(
-        self, step: Step, held: _Held, ticks: Ints, where: Mask
+        self, step: Step, held: Waiting, ticks: Ints, where: Mask
     ) -> tuple[Ints, Ints]:
         """Return start and end with the team that does a task; `held` waits for it too.
 
@@ -275,15 +239,33 @@ class _Play:
             team = step.teams[number]
             mine = which[chosen[which] == number]
             start[mine] = team.time.tick(place[mine])
-            end[mine] = team.time.end(place[mine], ticks[mine])
+            end[mine] = self.done(team, place[mine], ticks[mine], mine)
             self.busy_until(step, team, mine, end, held)
             if team.time.one_go:
                 past = team.time.past_hours(place[mine], ticks[mine])
                 self.overtime[mine] += past * len(team.people)
         return start, end
 
+    def done(self, team: PlayedTeam, place: Ints, ticks: Ints, futures: Ints) -> Ints:
+        """Return when a team is done that rests on the days on which it isn't whole."""
+        time, days = team.time, team.time.days
+        end = time.end(place, ticks)
+        if time.one_go:
+            return end
+        day, ticks = days.day[place], ticks.copy()
+        left = np.flatnonzero(days.day_in(end - 1) > day)
+        while len(left):
+            day[left] += 1
+            start = days.at[days.first[day[left]]]
+            away = self.back(team, start, futures[left]) > 0
+            lost = left[away]
+            ticks[lost] += days.gained[day[lost] + 1] - days.gained[day[lost]]
+            end[lost] = time.end(place[lost], ticks[lost])
+            left = left[days.day_in(end[left] - 1) > day[left]]
+        return end
+
     def busy_until(
-        self, step: Step, team: PlayedTeam, which: Ints, end: Ints, held: _Held
+        self, step: Step, team: PlayedTeam, which: Ints, end: Ints, held: Waiting
     ) -> None:
         """Keep a team busy to the end of a step, and note who of it held its start."""
         for who in team.people:
@@ -373,12 +355,12 @@ class _Play:
         ready = self.ends[task.id]
         place, what = self.ticks(self.place[task.id]), self.ticks(0)
         for wait in waits:  # fill and let dry; sand, prime and let dry
-            held = _Held(ready.copy(), place.copy(), what.copy())
+            held = Waiting(ready.copy(), place.copy(), what.copy())
             _, end = self.soonest(step, held, ticks, where)
             ready = end
             if wait:
                 hardens = self.script.waits[wait]
                 factor = self.draws.wait("touch-up", hardens.product)
                 ready = hardens.over(end, factor, self.series)
-        began = _Held(ready, self.held[task.id], self.held_for[task.id])
+        began = Waiting(ready, self.held[task.id], self.held_for[task.id])
         self.note(task.id, where, self.starts[task.id], ready, began)

@@ -13,8 +13,8 @@ from planner.nouns.odds import (
     Chance,
     Collision,
     Curve,
-    Held,
     Holder,
+    HoldingCause,
     HoldingTask,
     Odds,
     OneMore,
@@ -26,7 +26,8 @@ from planner.nouns.odds import (
 from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind
 from planner.odds.draws import Draws
-from planner.odds.play import Played, play
+from planner.odds.outcome import Played
+from planner.odds.play import play
 from planner.odds.script import Script, script_of
 from planner.odds.weather import airs
 from planner.planning.problem import Problem
@@ -248,7 +249,9 @@ def first_order(one: NDArray[np.number], two: NDArray[np.number]) -> float:
     return max(float(((one * two).mean() - mean**2) / square), 0.0)
 
 
-def _held(script: Script, played: Played) -> tuple[list[HoldingTask], list[Held]]:
+def _held(
+    script: Script, played: Played
+) -> tuple[list[HoldingTask], list[HoldingCause]]:
     """Return the tasks on the way that held full service, and whom or what it held for."""
     steps, futures = len(script.steps), np.arange(len(played.last))
     on_way = np.zeros((steps + 1, len(futures)), dtype=np.bool_)  # the last: none
@@ -267,7 +270,7 @@ def _held(script: Script, played: Played) -> tuple[list[HoldingTask], list[Held]
     return tasks, list(_holders(played, held_for))
 
 
-def _holders(played: Played, held_for: NDArray[np.bool_]) -> Iterator[Held]:
+def _holders(played: Played, held_for: NDArray[np.bool_]) -> Iterator[HoldingCause]:
     """Yield each person and wait; waits for one stage of a product are one."""
     joined: dict[tuple[Holder, str], NDArray[np.bool_]] = {}
     for (holder, name), often in zip(played.holders, held_for, strict=True):
@@ -275,7 +278,7 @@ def _holders(played: Played, held_for: NDArray[np.bool_]) -> Iterator[Held]:
             key = (holder, name.partition("+")[0] if holder is Holder.WAIT else name)
             joined[key] = joined.get(key, np.zeros_like(often)) | often
     for (holder, name), often in joined.items():
-        yield Held(holder=holder, name=name, frac=float(often.mean()))
+        yield HoldingCause(holder=holder, name=name, frac=float(often.mean()))
 
 
 def _late_cost(

@@ -122,11 +122,16 @@ class _Future:
         return stretch - now >= task.set_up + task.hours
 
     def over_days(self, task: Made, ticks: int) -> Generator[simpy.Event]:
-        """Work on open ticks; each day begins with setting up, or is left out."""
+        """Work on open ticks; each day begins with setting up, or is left out.
+
+        So is a later day on which one of the team is away.
+        """
+        first = self.now // DAY
         while True:
             setting_up = task.set_up
             today = self.now // DAY
-            if self.left_today(task, self.now) > task.set_up:
+            whole = today == first or not any(self.away[w][today] for w in task.team)
+            if whole and self.left_today(task, self.now) > task.set_up:
                 while self.now // DAY == today:
                     if self.open(task, self.now):
                         if setting_up:

@@ -1,0 +1,51 @@
+"""What became of a plan in many futures, and what each start was held by."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.nouns.odds import Holder
+from planner.nouns.work import ReturnKind
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Played:
+    """What became of a plan in many futures; ticks, one entry for each future.
+
+    A tick past the horizon stands for: later than was looked at. `held_by` names, for
+    each step, the step before that held its start, or -1; `held_for` is the number of
+    what it was held for: a person still busy with that step, a wait after it, or 0 for
+    anything else.
+    """
+
+    starts: Mapping[str, Ints]
+    ends: Mapping[str, Ints]
+    returns: Mapping[ReturnKind, Ints]
+    held_by: Mapping[str, Ints]
+    held_for: Mapping[str, Ints]
+    holders: tuple[tuple[Holder, str], ...]  # by number: a person's id, a wait's name
+    last: Ints  # the step that full service waited for
+    last_for: Ints  # and what for
+    overtime: Ints  # ticks of one-go work past its open hours, people together
+
+
+@dataclass(slots=True, eq=False)
+class Waiting:
+    """What each future waits for last: until when, after which step, and what for."""
+
+    until: Ints
+    by: Ints
+    what: Ints
+
+    def wait(
+        self, until: Ints, by: Ints | int, what: int, at: slice | Ints = slice(None)
+    ) -> None:
+        """Wait until then, too, in some of the futures."""
+        later = until > self.until[at]
+        self.until[at] = np.where(later, until, self.until[at])
+        self.by[at] = np.where(later, by, self.by[at])
+        self.what[at] = np.where(later, what, self.what[at])
