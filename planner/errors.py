@@ -105,7 +105,8 @@ class NoPlanError(PlannerError):
     """The rules together leave no plan; names the rules in conflict.
 
     `not_shown` says what of the conflict couldn't be shown, so that nothing is blamed
-    that may be innocent.
+    that may be innocent. `facts` name the kinds of what clashes, for those who look for
+    a way out; `fits` are changes, in words, with each of which a plan was found.
     """
 
     code = "no-plan"
@@ -118,14 +119,29 @@ class NoPlanError(PlannerError):
         conflict: tuple[str, ...],
         helps: tuple[str, ...] = (),
         not_shown: str = "",
+        facts: tuple[str, ...] = (),
+        fits: tuple[str, ...] = (),
     ) -> None:
         super().__init__(message)
         self.conflict = conflict
         self.helps = helps
         self.not_shown = not_shown
+        self.facts = facts
+        self.fits = fits
+
+    def with_fits(self, fits: tuple[str, ...]) -> "NoPlanError":
+        """Return the same error with changes that were found to leave a plan."""
+        return NoPlanError(
+            self.message,
+            conflict=self.conflict,
+            helps=self.helps,
+            not_shown=self.not_shown,
+            facts=self.facts,
+            fits=fits,
+        )
 
     def lines(self) -> tuple[str, ...]:
-        """Return the headline, the rules in conflict and what would help."""
+        """Return the headline, the rules in conflict, what would help and what does."""
         head = "perhaps in conflict" if self.not_shown else "in conflict"
         clash = tuple(f"  {head}: {c}" for c in self.conflict)
         helps = tuple(f"  would help: {h}" for h in self.helps)
@@ -133,6 +149,7 @@ class NoPlanError(PlannerError):
             self.message,
             *clash,
             *helps,
+            *(f"  makes it fit: {f}" for f in self.fits),
             *((f"  {self.not_shown}",) if self.not_shown else ()),
         )
 

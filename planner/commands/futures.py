@@ -57,7 +57,12 @@ def odds(
         folder = out_folder(job, out)
         inputs = read_inputs(job)
         with searching(
-            folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
+            folder,
+            stop,
+            seconds=seconds,
+            work_limit=work_limit,
+            begun_s=begun_s,
+            job=job,
         ) as choices:
             plan = plan_for_odds(inputs, folder, choices)
     found = odds_of_plan(inputs, plan, futures=futures, seed=seed, step=said)

@@ -70,7 +70,12 @@ def plan(
         opened = opening_of(inputs.job)
         with write.place_for(inputs.job, folder, how, tell=said) as held:
             with searching(
-                folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
+                folder,
+                stop,
+                seconds=seconds,
+                work_limit=work_limit,
+                begun_s=begun_s,
+                job=job,
             ) as choices:
                 made = plan_inputs(inputs, choices)
             names = write.write(
@@ -192,7 +197,12 @@ def why(
         folder = out_folder(job, out)
         inputs = read_inputs(job)
         with searching(
-            folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
+            folder,
+            stop,
+            seconds=seconds,
+            work_limit=work_limit,
+            begun_s=begun_s,
+            job=job,
         ) as choices:
             made = plan_for_why(inputs, folder, task, choices)
         print(why_words(made, task), end="")

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.commands.options import Interrupt
+from planner.errors import NoPlanError
 
 if TYPE_CHECKING:
     from planner.usecases.plan import Choices
@@ -19,18 +20,20 @@ def searching(
     seconds: float | None,
     work_limit: float | None,
     begun_s: float,
+    job: Path | None = None,
 ) -> Iterator["Choices"]:
     """Yield the choices of a search whose progress is shown and whose plans are noted.
 
     `seconds` count from `begun_s`, a moment of the monotonic clock. If the program
-    fails, the best plan found by then is kept beside `folder`.
+    fails, the best plan found by then is kept beside `folder`. If `job` has no plan,
+    small changes that leave one are looked for.
     """
     from planner.commands.aside import kept_aside  # loads the solver
     from planner.commands.progress import shown
     from planner.usecases.plan import Choices
 
     with kept_aside(folder) as note, shown() as tell:
-        yield Choices(
+        choices = Choices(
             work_limit=work_limit,
             seconds=seconds,
             since_s=begun_s,
@@ -38,3 +41,12 @@ def searching(
             on_found=stop.keeping(note),
             stop=stop,
         )
+        try:
+            yield choices
+        except NoPlanError as error:
+            if job is None:
+                raise
+            from planner.usecases.comparing.fitting import with_ways_out
+
+            until_s = choices.search().limits.until_s
+            raise with_ways_out(job, error, stop, until_s) from None

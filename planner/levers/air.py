@@ -1,7 +1,8 @@
 """Levers of the room's air: drier, warm at night, moved over the coats."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from planner.air.moist_air import humidity_pct, vapour_pa
@@ -11,6 +12,8 @@ from planner.nouns.air import Climate, DayNight
 from planner.nouns.job import Job
 
 DRIER_PCT, DRIEST_PCT = 10.0, 30.0  # points less; coats aren't hurried into drier air
+WARMER_K = (1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0)
+DRIER_BY_PCT = (5.0, 10.0, 15.0, 20.0, 30.0, 40.0)
 RATED_L_PER_DAY = 30
 MOVED_M_S = 0.3
 EASES = (DRYING, FUMES)
@@ -60,6 +63,44 @@ def _assumed(airs: Sequence[_Said]) -> Iterator[Lever]:
         said = {k: v for one in airs for k, v in one.anew(other(one.air)).items()}
         if any(other(one.air) != _pairs(one.air) for one in airs):
             yield lever(title, said, EASES, keys=["air"])
+
+
+def warmer_or_drier(job: Job, file: Mapping[str, Any]) -> Iterator[tuple[Lever, ...]]:
+    """Yield assumed air that is warmer, and air that is drier, by steps; day and night.
+
+    Warmer air holds the same water, so that it is drier, too.
+    """
+    if job.climate is not None:
+        return
+    airs = _airs(job, file.get("air", {}))
+    yield tuple(
+        _by(airs, f"the room warmer by {k:g} °C", partial(_warmer, by_k=k))
+        for k in WARMER_K
+    )
+    yield tuple(
+        _by(airs, f"the room drier by {p:g} points of humidity", partial(_dried, by=p))
+        for p in DRIER_BY_PCT
+    )
+
+
+def _by(
+    airs: "Sequence[_Said]", title: str, other: "Callable[[DayNight], Pairs]"
+) -> Lever:
+    said = {k: v for one in airs for k, v in one.anew(other(one.air)).items()}
+    return lever(title, said, EASES, keys=["air"])
+
+
+def _warmer(air: DayNight, by_k: float) -> "Pairs":
+    day, night = (
+        (c + by_k, round(float(humidity_pct(c + by_k, vapour_pa(c, rh))), 1))
+        for c, rh in _pairs(air)
+    )
+    return day, night
+
+
+def _dried(air: DayNight, by: float) -> "Pairs":
+    day, night = ((c, max(rh - by, 20.0)) for c, rh in _pairs(air))
+    return day, night
 
 
 Pairs = tuple[tuple[float, float], tuple[float, float]]  # day, night: °C and percent

@@ -1,16 +1,21 @@
 """From a case to the best answer found: grids that grow until one holds a plan."""
 
-from planner.errors import NoPlanError
+from dataclasses import replace
+from functools import partial
+
+from planner.errors import NoPlanError, TimeUpError
 from planner.nouns.case import Case
 from planner.planning.answer import Answer, checked
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.posing import posed, takeoff_of
 from planner.planning.problem import Problem
-from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, no_plan, not_held
-from planner.planning.refusals.too_few import refuse_lifts
-from planner.planning.refusals.too_long import refuse
-from planner.planning.refusals.too_short import refuse_short_days
-from planner.planning.refusals.unmanned import refuse_unmanned
+from planner.planning.refusals.at_once import refuse_at_once
+from planner.planning.refusals.no_plan import (
+    EXPLAINED_WEEKS,
+    never_kept,
+    no_plan,
+    not_held,
+)
 from planner.planning.rounds import AirRounds, NotHeld, Settled
 from planner.planning.searching import Search, solved, time_up
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
@@ -35,15 +40,8 @@ def answer(case: Case, search: Search) -> Answer:
     some_teams: TimeUp | None = None
     for weeks in HORIZON_WEEKS:
         problem = posed(case, weeks=weeks)
-        refuse_lifts(inputs.job, takeoff_of(inputs), problem.work.tasks)
-        refuse_unmanned(problem)
-        for refusing in (refuse, refuse_short_days):
-            refusing(problem, lambda: posed(case, weeks=HORIZON_WEEKS[-1]))
-        found: Settled | NotHeld | TimeUp | None
-        if inputs.job.climate is None:
-            found = _in_given_air(problem, search)
-        else:
-            found = AirRounds(case, problem, search).settled()
+        refuse_at_once(problem, takeoff_of(inputs), partial(_longest, case))
+        found = _on_grid(case, problem, search)
         if isinstance(found, Settled):
             return checked(
                 found.problem,
@@ -79,6 +77,54 @@ def _reaches(problem: Problem, case: Case) -> bool:
     """Tell whether a grid holds all that is asked, so that a longer one holds no more."""
     last = case.window.not_after
     return last is not None and last <= problem.grid.end
+
+
+def fits(case: Case, search: Search) -> bool:
+    """Tell whether some plan was found, the first that came, checked; not the best one.
+
+    False proves nothing: only the shorter grids are looked at, and the search ends with
+    its limits.
+    """
+    found: list[Problem] = []
+
+    def over() -> bool:
+        return bool(found) or (search.stop is not None and search.stop())
+
+    first = replace(
+        search, on_found=lambda problem, _: found.append(problem), stop=over
+    )
+    try:
+        for weeks in HORIZON_WEEKS[:2]:
+            problem = posed(case, weeks=weeks)
+            refuse_at_once(problem, takeoff_of(case.inputs), partial(_same, problem))
+            if never_kept(problem):
+                continue
+            one = _on_grid(case, problem, first)
+            if isinstance(one, Settled):
+                checked(one.problem, one.found, fingerprint=case.fingerprint)
+                return True
+            if first.over():
+                return False
+    except (NoPlanError, TimeUpError):
+        return False
+    return False
+
+
+def _same(problem: Problem) -> Problem:
+    return problem
+
+
+def _longest(case: Case) -> Problem:
+    return posed(case, weeks=HORIZON_WEEKS[-1])
+
+
+def _on_grid(
+    case: Case, problem: Problem, search: Search
+) -> Settled | NotHeld | TimeUp | None:
+    """Return the best plan of one grid; None where it has none."""
+    if case.inputs.job.climate is None:
+        return _in_given_air(problem, search)
+    return AirRounds(case, problem, search).settled()
 
 
 def _in_given_air(problem: Problem, search: Search) -> Settled | TimeUp | None:

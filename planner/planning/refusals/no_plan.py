@@ -1,5 +1,6 @@
 """Why there is no plan, in the user's words."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,7 @@ NOT_SHOWN = (
     "in it: the search for the rules that clash ended too soon, so give it more with "
     "--seconds or --work-limit"
 )
+AIR = "limits"  # how the facts begin that are limits on the air
 EXPLAINED_WEEKS = 13  # a clash is looked for within these
 ROOM_HELPS = (
     "heating, ventilation or a dehumidifier in [air.room]; see the room with: "
@@ -55,8 +57,9 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
     if never:
         return NoPlanError(
             head,
-            conflict=tuple(f"no hour keeps {w}" for w in never),
+            conflict=never_words(problem, never),
             helps=(ROOM_HELPS,),
+            facts=(AIR,),
         )
     # loaded here: whoever has a plan needn't wait for it
     from planner.schedule.why.conflict import conflict
@@ -79,6 +82,7 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
         conflict=tuple(named),
         helps=tuple(helps),
         not_shown="" if clash.minimal else NOT_SHOWN,
+        facts=clash.facts,
     )
 
 
@@ -102,6 +106,25 @@ def never_kept(problem: Problem) -> tuple[str, ...]:
     return tuple(out)
 
 
+def never_words(problem: Problem, never: tuple[str, ...]) -> tuple[str, ...]:
+    """Return each limit that no hour keeps, with the air that there is."""
+    air = problem.air
+    between = (
+        _least_to_most(float(low), float(high), say)
+        for low, high, say in (
+            (air.air_c.min(), air.air_c.max(), units.temperature_words),
+            (air.humidity_pct.min(), air.humidity_pct.max(), "{:.0f} %".format),
+        )
+    )
+    there = " and ".join(between)
+    return tuple(f"no hour keeps {w}; the room is at {there}" for w in never)
+
+
+def _least_to_most(low: float, high: float, say: Callable[[float], str]) -> str:
+    first, last = say(low), say(high)
+    return first if first == last else f"{first} to {last}"
+
+
 def _lift(words: str) -> str:
     return f"giving way on: {words}"
 
@@ -123,6 +146,7 @@ def not_held(inputs: Inputs, problem: Problem, damp: Damp | None) -> NoPlanError
                 "on without breaking another rule; there may be a plan all the same",
             ),
             helps=(ROOM_HELPS,),
+            facts=(AIR,),
         )
     title = next(t.title for t in problem.work.tasks if t.id == damp.task)
     short = problem_of(inputs, weeks=HORIZON_WEEKS[0])
@@ -141,6 +165,7 @@ def not_held(inputs: Inputs, problem: Problem, damp: Damp | None) -> NoPlanError
             *_helps(inputs, short, damp.task),
             *_fewer(problem, damp.task),
         ),
+        facts=(AIR,),
     )
 
 
@@ -160,6 +185,7 @@ def _by_own_damp(
         head,
         conflict=tuple(one.words(climate) for one in lone if climate is not None),
         helps=tuple(dict.fromkeys(helps)) or (ROOM_HELPS,),
+        facts=(AIR,),
     )
 
 

@@ -38,6 +38,7 @@ def refuse_lifts(job: Job, takeoff: TakeOff, tasks: tuple[Task, ...]) -> None:
         "the crew has too few people for what is lifted",
         conflict=tuple(_words(job, t, lifts_of(t, own)) for t in short),
         helps=tuple(_helps(job, short, by)),
+        facts=("lifts",),
     )
 
 

@@ -58,6 +58,7 @@ def refuse(problem: Problem, longest: Callable[[], Problem]) -> None:
         "no open span of the crew is long enough for work that is done in one go",
         conflict=tuple(_words(last, f) for f in found),
         helps=tuple(h for f in found for h in _helps(last, f)),
+        facts=("too long",),
     )
 
 

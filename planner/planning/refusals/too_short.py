@@ -54,6 +54,7 @@ def refuse_short_days(problem: Problem, longest: Callable[[], Problem]) -> None:
         "no day of the crew is longer than setting up takes for some of the work",
         conflict=tuple(_words(last, f) for f in found),
         helps=tuple(h for f in found for h in _helps(last, f)),
+        facts=("too long",),
     )
 
 

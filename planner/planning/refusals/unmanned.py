@@ -30,4 +30,8 @@ def refuse_unmanned(problem: Problem) -> None:
     """
     found = unmanned(problem)
     if found:
-        raise NoPlanError("the crew has nobody for some of the work", conflict=found)
+        raise NoPlanError(
+            "the crew has nobody for some of the work",
+            conflict=found,
+            facts=("nobody",),
+        )
