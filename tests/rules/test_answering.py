@@ -15,7 +15,7 @@ import pytest
 
 from planner.errors import NoPlanError, TimeUpError
 from planner.hours.grid import Grid
-from planner.nouns.case import Case
+from planner.nouns.case import ANY_TIME, Case
 from planner.planning import answering
 from planner.planning.answering import answer
 from planner.planning.horizons import HORIZON_WEEKS, grid_of
@@ -54,7 +54,9 @@ def steps(monkeypatch):
         done.clear()
         job = SimpleNamespace(climate="a room" if room else None)
         case = SimpleNamespace(
-            inputs=SimpleNamespace(job=job, kept=None), fingerprint="of the case"
+            inputs=SimpleNamespace(job=job, kept=None),
+            fingerprint="of the case",
+            window=ANY_TIME,
         )
         outcomes = iter(ends)
 
