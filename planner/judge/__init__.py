@@ -21,10 +21,11 @@ from planner.judge import (
 )
 from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
+from planner.judge.past import faults as past_faults
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.judge.work import Works
-from planner.nouns.case import ANY_TIME, ClosureWindow, SettledTask
+from planner.nouns.case import ANY_TIME, ClosureWindow, Past, SettledTask
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 
@@ -37,17 +38,21 @@ def judged(
     *,
     window: ClosureWindow = ANY_TIME,
     settled: tuple[SettledTask, ...] = (),
+    past: Past | None = None,
 ) -> tuple[str, ...]:
     """Return every fault of a finished plan in plain words; none: the plan is sound.
 
     `plan` is judged by the facts in `inputs`, and by what was asked besides, not by
-    what it says of itself.
+    what it says of itself. Of a job that has begun, `past` is what happened: that is
+    told as it was, and rules are only asked of what is to come.
     """
-    case = JudgedPlan(inputs, plan)
+    case = JudgedPlan(inputs, plan, past)
     unreadable = tuple(head.faults(case))
     # Without its head right nothing else of a plan can be told.
     return unreadable or tuple(
-        dict.fromkeys((*_faults(case), *asked.faults(case, window, settled)))
+        dict.fromkeys(
+            (*_faults(case), *asked.faults(case, window, settled), *past_faults(case))
+        )
     )
 
 

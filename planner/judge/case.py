@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.nouns.case import Past
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch
 from planner.units import moment_words
@@ -24,7 +25,7 @@ MINUTE = 60
 class JudgedPlan:
     """A plan beside the facts of its job, with what every rule looks up."""
 
-    def __init__(self, inputs: Inputs, plan: Plan) -> None:
+    def __init__(self, inputs: Inputs, plan: Plan, past: Past | None = None) -> None:
         self.inputs, self.job, self.plan = inputs, inputs.job, plan
         self.zone = inputs.job.zone
         self.start = datetime.combine(
@@ -37,6 +38,13 @@ class JudgedPlan:
         self.waits: dict[tuple[str, str, str], PlannedWait] = {
             (w.task, w.product, w.stage): w for w in plan.waits
         }
+
+        self.past = {self.own(p.task): p for p in (past.tasks if past else ())}
+        self.now: datetime | None = None if past is None else past.now
+
+    def happened(self, task: PlannedTask) -> bool:
+        """Tell whether a task was begun before the plan was revised."""
+        return task.id in self.past
 
     def own(self, name: str) -> str:
         """Return the id that a task or a bay of this job's stage has in the plan."""

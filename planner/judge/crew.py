@@ -61,8 +61,9 @@ class Crew:
     def faults(self) -> Iterator[str]:
         """Yield what is wrong with who works when."""
         for task in self.case.plan.tasks:
-            yield from self._team(task)
-            yield from self._hours(task)
+            if not self.case.happened(task):
+                yield from self._team(task)
+                yield from self._hours(task)
         for person in self.case.job.crew:
             yield from self._places(person)
             yield from self._rest(person)
@@ -112,7 +113,7 @@ class Crew:
     def _places(self, person: CrewMember) -> Iterator[str]:
         """Yield where somebody is in two places; a pause between stretches is free."""
         for (_, end, one), (start, _, two) in pairwise(self._stays(person)):
-            if start < end:
+            if start < end and not self.case.happened(two):
                 yield (
                     f'{person.name} is in two places: at "{one.title}" until '
                     f'{self.case.when(self.case.moment(end))} and at "{two.title}" '
@@ -146,6 +147,9 @@ class Crew:
                 spent.setdefault(shift, []).extend((start, end))
         for (_, one), (_, two) in pairwise(sorted(spent.items())):
             rest_h = (min(two) - max(one)) / 3600
+            now = self.case.now
+            if now is not None and min(two) < self.case.at(now):
+                continue
             if rest_h < person.rest_h - 1e-9:
                 yield (
                     f"{person.name} rests {rest_h:g} h before "
@@ -209,16 +213,20 @@ class Crew:
         Paid are, of each shift, the open ones from the first work to the last.
         """
         own = self.worked(person)
-        paid = 0
+        step = self.case.step
+        worked = np.zeros(self.case.ticks, dtype=np.bool_)
+        for start, end, _ in own:
+            worked[start // step : end // step] = True
+        waited = np.zeros(self.case.ticks, dtype=np.bool_)
         for start, end in self.shifts[person]:
-            inside = [(a, b) for a, b, _ in own if a < end and start < b]
+            inside = [
+                (max(a, start), min(b, end)) for a, b, _ in own if a < end and start < b
+            ]
             if inside:
                 first, last = min(a for a, _ in inside), max(b for _, b in inside)
-                step = self.case.step
-                paid += (
-                    int(self.open[person][first // step : last // step].sum()) * step
-                )
-        return sum(b - a for a, b, _ in own), paid
+                waited[first // step : last // step] = True
+        waited &= self.open[person] & ~worked
+        return int(worked.sum()) * step, int((worked | waited).sum()) * step
 
     def _mate(self, person: CrewMember, mate: Crewmate) -> Iterator[str]:
         case = self.case
@@ -235,13 +243,14 @@ class Crew:
             first = case.span((case.of_tick(wrong[0][0]), case.of_tick(wrong[0][1])))
             yield f"{person.name}: open hours are shown wrong, first {first}"
         own = self.worked(person.id)
-        minutes = sum(b - a for a, b, _ in own) // 60
+        worked_s, paid_s = self.paid(person.id)
+        minutes = worked_s // 60
         if minutes != mate.worked_min:
             yield (
                 f"{person.name}: {mate.worked_min} min are said to be worked, the "
                 f"plan has {minutes}"
             )
-        waited = (self.paid(person.id)[1] - sum(b - a for a, b, _ in own)) // 60
+        waited = (paid_s - worked_s) // 60
         if waited != mate.idle_min:
             yield (
                 f"{person.name}: {mate.idle_min} min are said to be waited between "

@@ -1,6 +1,7 @@
 """The stage: its closure, its bays, and what must not share the room."""
 
 from collections.abc import Iterator
+from datetime import datetime
 from itertools import pairwise
 
 from planner.judge.case import JudgedPlan, number
@@ -45,12 +46,17 @@ def _closure(case: JudgedPlan) -> Iterator[str]:
     if full != [end]:
         yield f"the closure ends {case.when(end)}, not with full service"
     for entry in case.inputs.hours.bookings:
-        if entry.start < end and start < entry.end:
+        if entry.start < end and start < entry.end and not _over(case, entry.end):
             title = f'"{entry.title}"' if entry.title else "a private booking"
             yield (
                 f"the closure lies over {title} ({entry.file}), "
                 f"{case.span((entry.start, entry.end))}"
             )
+
+
+def _over(case: JudgedPlan, end: datetime) -> bool:
+    """Tell whether what ends then was over when the plan was revised."""
+    return case.now is not None and end <= case.now
 
 
 def _bays(case: JudgedPlan) -> Iterator[str]:
@@ -62,7 +68,7 @@ def _bays(case: JudgedPlan) -> Iterator[str]:
     for bay, tasks in inside.items():
         last = tasks[0]
         for _, task in pairwise(tasks):
-            if task.start < last.end:
+            if task.start < last.end and not case.happened(task):
                 yield f'two teams in bay {bare(bay)}: "{last.title}" and "{task.title}"'
             last = max(last, task, key=lambda t: t.end)
 
@@ -84,6 +90,7 @@ def _loose(case: JudgedPlan, order: Order) -> Iterator[str]:
                     and near & set(task.bays)
                     and task.start < until
                     and placed.end < task.end
+                    and not case.happened(task)
                 ):
                     yield (
                         f'"{task.title}": beside "{placed.title}", which stands '
@@ -96,7 +103,8 @@ def _apart(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
     told = {(p.task, p.other, p.stage) for p in case.plan.apart}
     for coat, other, until, why in _near(case):
         over = waits.least(coat, coat.product or "", until)
-        if other.end > coat.start and case.tick(other.start) < over:
+        both = case.happened(coat) and case.happened(other)
+        if other.end > coat.start and case.tick(other.start) < over and not both:
             yield f'"{other.title}": {why} "{coat.title}", until ' + case.when(
                 case.of_tick(over)
             )

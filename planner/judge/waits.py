@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from planner.judge.case import JudgedPlan, Mask, runs_of
+from planner.judge.past import looked_at
 from planner.judge.physics import air, balance
 from planner.judge.physics.air import JudgedAir
 from planner.judge.physics.hardening import Floats, covered, doubt_frac, speed
@@ -139,6 +140,22 @@ class Waits:
 
         Where others go over it wet, dry as if all of them had been laid at once.
         """
+        if (found := looked_at(self.case, task, stage.stage)) is not None:
+            if found.dry:
+                return found.tick
+            if how == CAUTIOUS:
+                return max(self._by_law(task, product, stage, how, hair), found.tick)
+            return max(self._by_law(task, product, stage, PLANNED, hair), found.tick)
+        return self._by_law(task, product, stage, how, hair)
+
+    def _by_law(
+        self,
+        task: PlannedTask,
+        product: Product,
+        stage: Hardening,
+        how: str,
+        hair: float,
+    ) -> int:
         end = self.case.tick(task.end)
         coats = stack_of(self.case, task) if stage.stage == "dry" else [task]
         if len(coats) == 1:
@@ -158,7 +175,11 @@ class Waits:
         bay = task.bays[0]
         coats = next((s for s in stacks(case, bay) if task in s), [task])
         ends = [case.tick(t.end) for t in coats]
-        return self._dried(coats, ends, PLANNED, HAIR)
+        by_law = self._dried(coats, ends, PLANNED, HAIR)
+        looked = looked_at(case, task, "dry")
+        if looked is None:
+            return by_law
+        return looked.tick if looked.dry else max(by_law, looked.tick)
 
     def least(self, task: PlannedTask, product: str, stage: str) -> int:
         """Return the first tick at which a stage may be taken as reached, a hair given."""
@@ -173,7 +194,8 @@ class Waits:
         for wait in self.case.plan.waits:
             yield from self._wait(wait)
         for task in self.case.plan.tasks:
-            yield from self._limits(task)
+            if not self.case.happened(task):
+                yield from self._limits(task)
 
     def _wait(self, wait: PlannedWait) -> Iterator[str]:
         case = self.case

@@ -22,7 +22,8 @@ def faults(case: JudgedPlan, waits: Waits, order: Order) -> Iterator[str]:
         closes = _closes(case, waits, latest, coat, HAIR)
         window = told.pop((coat.id, after.id), None)
         again = _sanded_again(case, waits, order, coat, after)
-        if case.tick(after.start) > closes and again is None:
+        late = case.tick(after.start) > closes and not case.happened(after)
+        if late and again is None:
             yield (
                 f'"{after.title}": covers "{coat.title}" after its {latest.name} '
                 f"closed, {case.when(case.of_tick(closes))}, and nobody sands it again"
@@ -55,7 +56,8 @@ def _bedded(
             if latest is None:
                 continue
             closes = _closes(case, waits, latest, bed, HAIR)
-            if case.tick(anchor.start) > closes:
+            gone = case.now is not None and closes <= case.tick(case.now)
+            if case.tick(anchor.start) > closes and not gone:
                 yield (
                     f'"{anchor.title}": begins after the {latest.name} of "{bed.title}", '
                     + case.when(case.of_tick(closes))

@@ -36,7 +36,8 @@ class Works:
     def faults(self) -> Iterator[str]:
         """Yield what is wrong with each task by itself."""
         seen: set[str] = set()
-        for task in self.case.plan.tasks:
+        case = self.case
+        for task in case.plan.tasks:
             if task.id in seen:
                 yield f'"{task.title}" is in the plan twice'
             seen.add(task.id)
@@ -44,6 +45,8 @@ class Works:
             if rate is None:
                 yield f'"{task.title}": {task.phase} is no kind of work known here'
                 continue
+            if case.happened(task):
+                continue  # it was as it was; see `past`
             yield from self._said(task, rate)
             yield from self._spans(task)
             yield from self._closed(task)

@@ -66,12 +66,56 @@ class AgreedTask:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PastTask:
+    """A task that was begun, as it went: when, by whom, what is left of it.
+
+    Moments lie on the job's step. `end` is None while it is under way; then `left_h`
+    are hours of work of one person that are still to be done from the moment of
+    revising on, setting up on the days to come among them. `spans` are the stretches worked until then. `found_dry` and
+    `found_wet` are when its coat was last found so; the later of both counts.
+    """
+
+    task: str
+    start: datetime
+    end: datetime | None
+    team: tuple[str, ...]
+    spans: tuple[tuple[datetime, datetime], ...]
+    left_h: float = 0.0
+    found_dry: datetime | None = None
+    found_wet: datetime | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse moments without a zone, and a task that ends before it begins."""
+        _refuse_floating(
+            start=self.start,
+            end=self.end,
+            found_dry=self.found_dry,
+            found_wet=self.found_wet,
+        )
+        if self.end is not None and self.end <= self.start:
+            raise ValueError(f"{self.task}: {self.start} is not before {self.end}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """What happened until a moment, `now`: nothing else begins before it."""
+
+    now: datetime
+    tasks: tuple[PastTask, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse a moment without a zone."""
+        _refuse_floating(now=self.now)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
     """What is to be planned.
 
     `settled` tasks can't move; what was `agreed` moves as little as an early return
     and a short closure let it. `protection` makes work and waits longer in the search;
-    a plan is told with an unprotected case.
+    a plan is told with an unprotected case. Of a job that has begun, `past` says how far
+    it has come.
     """
 
     inputs: Inputs
@@ -79,6 +123,7 @@ class Case:
     settled: tuple[SettledTask, ...] = ()
     agreed: tuple[AgreedTask, ...] = ()
     protection: Protection = UNPROTECTED
+    past: Past | None = None
 
     @property
     def fingerprint(self) -> str:
@@ -86,12 +131,15 @@ class Case:
 
         It is that of the inputs where nothing is asked besides.
         """
-        asked = (self.window, self.settled, self.agreed)
+        asked: tuple[object, ...] = (self.window, self.settled, self.agreed)
         guarded = self.protection != UNPROTECTED
-        if asked == (ANY_TIME, (), ()) and not guarded:
+        if asked == (ANY_TIME, (), ()) and not guarded and self.past is None:
             return self.inputs.fingerprint
-        whole = (*asked, self.protection) if guarded else asked
-        said = f"{self.inputs.fingerprint} {_plain(whole)!r}"
+        if guarded:
+            asked = (*asked, self.protection)
+        if self.past is not None:
+            asked = (*asked, self.past)
+        said = f"{self.inputs.fingerprint} {_plain(asked)!r}"
         return hashlib.sha256(said.encode()).hexdigest()
 
 
@@ -102,7 +150,14 @@ def _plain(value: object) -> object:
             return value.astimezone(UTC).isoformat()
         case tuple():
             return [_plain(v) for v in value]
-        case ClosureWindow() | SettledTask() | AgreedTask() | Protection():
+        case (
+            ClosureWindow()
+            | SettledTask()
+            | AgreedTask()
+            | Protection()
+            | Past()
+            | PastTask()
+        ):
             return [_plain(getattr(value, f.name)) for f in fields(value)]
         case _:
             return value

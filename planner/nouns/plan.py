@@ -33,7 +33,8 @@ class PlannedTask:
     chance, for each bay, that what it checks needs one more touch-up coat. `lifts`
     says in words what is lifted in it and by how many people; `lifters` is the most
     of them, and the least team. `stage` is the id of the stage that it is done for,
-    also where it is done off the stage.
+    also where it is done off the stage. `happened` is "done" or "begun" in a plan that
+    was revised after it began: what is told of it until then is what was logged.
     """
 
     id: str
@@ -71,6 +72,7 @@ class PlannedTask:
     lifts: tuple[str, ...] = ()
     lifters: int = 0
     visit: bool = False
+    happened: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

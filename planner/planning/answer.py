@@ -9,6 +9,7 @@ from planner.hours.grid import Grid
 from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
 from planner.planning.cost import cost_of, paid_times
+from planner.planning.past import as_worked
 from planner.planning.problem import Problem, wait_name
 from planner.schedule.check.tally import closure_span
 from planner.schedule.check.verify import values, verify
@@ -145,7 +146,7 @@ def checked(
             )
             for r in problem.work.returns
         ),
-        cost=cost_of(problem, span, paid_times(problem, placed)),
+        cost=cost_of(problem, span, paid_times(problem, as_worked(problem, placed))),
         aims=found.aims,
         proof=proof,
         rounds=rounds,

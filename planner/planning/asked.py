@@ -10,6 +10,7 @@ from planner.errors import PlannerError
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.case import ANY_TIME, Case, SettledTask
+from planner.planning.past import with_past
 from planner.planning.problem import Problem
 from planner.schedule.problem.parts import AimKind, Before, ClosedTicks, Closure, Pin
 
@@ -25,8 +26,9 @@ def with_asked(problem: Problem, case: Case) -> Problem:
         When a settled task isn't among the job's, its team isn't of the crew, or its
         moments aren't on the job's step.
     """
-    if (case.window, case.settled, case.agreed) == (ANY_TIME, (), ()):
-        return problem
+    nothing = (case.window, case.settled, case.agreed) == (ANY_TIME, (), ())
+    if nothing:
+        return problem if case.past is None else with_past(problem, case.past)
     facts = dict(problem.facts)
     pins = tuple(_pin(problem, s, facts) for s in case.settled)
     agreed = tuple(_agreed(problem, case))
@@ -39,7 +41,8 @@ def with_asked(problem: Problem, case: Case) -> Problem:
     instance = replace(
         problem.instance, pins=pins, agreed=agreed, closures=closures, aims=aims
     )
-    return replace(problem, instance=instance, facts=facts)
+    asked = replace(problem, instance=instance, facts=facts)
+    return asked if case.past is None else with_past(asked, case.past)
 
 
 def _within(grid: Grid, closure: Closure, case: Case, facts: dict[str, str]) -> Closure:
@@ -124,9 +127,12 @@ def asked_words(problem: Problem, case: Case) -> tuple[str, ...]:
     agreed = (
         f"{len(case.agreed)} tasks were agreed before and move as little as they can"
     )
+    settled: tuple[str, ...] = tuple(settled_words(problem, s) for s in case.settled)
+    if case.past is not None and settled:
+        settled = (f"{len(settled)} tasks soon to begin stay as they were agreed",)
     return (
         *(f"asked: {words}" for words in window),
-        *(settled_words(problem, s) for s in case.settled),
+        *settled,
         *([agreed] if case.agreed else []),
     )
 

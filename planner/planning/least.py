@@ -21,6 +21,7 @@ from planner.nouns.product import Air, Hardening
 from planner.planning.apart import kept_until
 from planner.planning.inside import dry_air_kg
 from planner.planning.problem import (
+    FOUND,
     Problem,
     hardening,
     margin_frac,
@@ -49,7 +50,7 @@ def least(inputs: Inputs, dry: Problem) -> Problem:
         room_kg = dry_air_kg(inputs, dry.grid)
         seen: _Seen = {}
         for task in dry.instance.tasks:
-            coat = _coat(dry, task)
+            coat = None if task.id in dry.past else _coat(dry, task)
             if coat is None or _rests_between(dry.instance, task):
                 continue
             over, shut = _alone(dry, task, coat, quick, room_kg, seen)
@@ -91,6 +92,8 @@ def _quickest(problem: Problem) -> dict[str, TickArray]:
             product = problem.products[of]
             one = next(x for x in product.latest if x.name == name)
             out[lookup.name] = np.maximum(*(waits.latest_ticks(one, a) for a in airs))
+        elif lookup.name.startswith(FOUND):  # it was looked at
+            out[lookup.name] = np.array(lookup.over)
         else:
             wait = problem.waits[lookup.name]
             out[lookup.name] = _quick(

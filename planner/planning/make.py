@@ -56,7 +56,9 @@ def worded(case: Case, answer: Answer, *, program: str) -> Plan:
     )
     made = plan_of(problem, answer, takeoff_of(inputs), origin)
     facts = replace(inputs, fingerprint=case.fingerprint)
-    faults = judged(facts, made, window=case.window, settled=case.settled)
+    faults = judged(
+        facts, made, window=case.window, settled=case.settled, past=case.past
+    )
     if faults:
         raise ProgramFaultError("the plan isn't what the job asks for", found=faults)
     return made

@@ -1,7 +1,7 @@
 """Work, air and open hours become a whole-number instance with facts in words."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -30,6 +30,7 @@ from planner.planning import shut
 from planner.planning.apart import kept_apart, kept_until
 from planner.planning.shut import Shut
 from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import (
     Activity,
     AimKind,
@@ -48,6 +49,7 @@ from planner.schedule.problem.parts import (
 )
 from planner.schedule.space.starts import near_shifts
 
+FOUND = "found:"  # how look-ups begin of coats that were looked at
 AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS)
 
 
@@ -67,6 +69,10 @@ class Problem:
     facts: Mapping[str, str]  # fact of the instance → the user's words
     lookups: Mapping[str, Lookup]  # every wait, those of returns that bind nothing too
     waits: Mapping[str, Wait]  # by the names of their look-ups
+    past: Mapping[str, Placement] = field(default_factory=dict)  # as it was worked
+    found: Mapping[tuple[str, str], int] = field(
+        default_factory=dict
+    )  # task, wait: over
 
 
 def wait_name(wait: Wait) -> str:

@@ -11,6 +11,7 @@ from planner.nouns.air import AirReading
 from planner.nouns.work import Pace, TaskLink, Wait
 from planner.planning.answer import Answer
 from planner.planning.apart import kept_apart
+from planner.planning.past import as_worked
 from planner.planning.problem import Problem, hardening, window_name
 from planner.planning.wording.account import aims_of, crew_of
 from planner.planning.wording.air_told import air_told
@@ -51,11 +52,12 @@ def _tasks(
 ) -> tuple[nouns.PlannedTask, ...]:
     grid = problem.grid
     held = held_back(problem.instance, tuple(placed.values()), binding(slipping))
+    worked = as_worked(problem, placed)
     out = []
     for task in problem.work.tasks:
         if task.id not in placed:
             continue
-        p = placed[task.id]
+        p = worked[task.id]
         total, free = slipping[task.id]
         out.append(
             nouns.PlannedTask(
@@ -99,9 +101,18 @@ def _tasks(
                 touch_up_frac=task.touch_up_frac,
                 lifts=task.lifts,
                 lifters=task.lifters,
+                happened=_happened(problem, task.id),
             )
         )
     return tuple(sorted(out, key=lambda t: (t.start, t.end, t.id)))
+
+
+def _happened(problem: Problem, task: str) -> str:
+    """Return whether a task was done or begun before the plan was revised; or ""."""
+    if task not in problem.past:
+        return ""
+    activity = next(t for t in problem.instance.tasks if t.id == task)
+    return "done" if activity.modes[0].size == 0 else "begun"
 
 
 def _manned(problem: Problem) -> frozenset[date]:
@@ -208,12 +219,17 @@ def plan_of(
     placed = {p.task: p for p in answer.placements}
     waited = Waited(problem, {t: p.end for t, p in placed.items()})
     slipping = slack(problem.instance, answer.placements)
-    steps = holding_chain(
-        problem.instance,
-        answer.placements,
-        problem.instance.closures[0].id,
-        binding(slipping),
-    )
+    steps = [
+        step
+        for step in holding_chain(
+            problem.instance,
+            answer.placements,
+            problem.instance.closures[0].id,
+            binding(slipping),
+        )
+        if step.task not in problem.past
+    ]
+    worked = as_worked(problem, placed)
     links = [x for x in problem.work.links if {x.before, x.after} <= placed.keys()]
     apart = list(_apart(problem, placed))
     planned_waits = sorted(
@@ -223,7 +239,7 @@ def plan_of(
     returns, windows = returns_told(waited), _windows(problem, placed)
     tasks = _tasks(problem, placed, waited, slipping)
     air = air_told(problem, planned_waits, returns, windows, origin.readings)
-    stage = stage_told(waited, placed, steps, takeoff.bays, returns=returns, air=air)
+    stage = stage_told(waited, worked, steps, takeoff.bays, returns=returns, air=air)
     supplies = bought(job, takeoff, problem.products, tasks, _manned(problem))
     fumes = any(t.fumes for t in tasks)
     return nouns.Plan(
@@ -247,7 +263,7 @@ def plan_of(
         windows=on_stage(here, windows),
         aims=aims_of(problem, answer.aims, answer.proof),
         stopped=answer.stopped,
-        crew=crew_of(problem, placed),
+        crew=crew_of(problem, worked),
         cost=answer.cost,
         supplies=on_stage(here, supplies),
         tools=on_stage(here, needed(job, tasks)),

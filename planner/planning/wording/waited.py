@@ -35,7 +35,10 @@ class Waited:
     def ready(self, task: str, wait: Wait | None) -> int:
         """Return the tick at which a wait after a task is over; no wait: its end."""
         end = self.ends[task]
-        return end if wait is None else self.over[wait_name(wait)][end]
+        if wait is None:
+            return end
+        name = wait_name(wait)
+        return self.problem.found.get((task, name), self.over[name][end])
 
     def likely_ready(self, task: str, wait: Wait | None) -> int:
         """Return the same without the planning margin."""
@@ -73,6 +76,10 @@ class Waited:
             )
             self.other[name] = (likely.tolist(), cautious.tolist())
         likely_ticks, cautious_ticks = self.other[name]
+        found = self.problem.found.get((task, name))
+        if found is not None:  # it was looked at
+            late = found > self.over[name][end]
+            return found, max(found, cautious_ticks[end]) if late else found
         return min(likely_ticks[end], last), min(cautious_ticks[end], last)
 
     def planned(self, task: str, wait: Wait) -> nouns.PlannedWait:
