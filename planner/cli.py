@@ -8,7 +8,7 @@ from planner.commands.comparing import compare
 from planner.commands.drying import dry
 from planner.commands.ending import Ending
 from planner.commands.futures import odds
-from planner.commands.living import log
+from planner.commands.living import log, revise
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
 from planner.commands.starting import new
@@ -36,6 +36,7 @@ for command in (
     opening,
     dry,
     log,
+    revise,
 ):
     app.command()(command)
 

@@ -1,13 +1,26 @@
-"""The living job: what happened is logged."""
+"""The living job: what happened is logged, and what is left is planned anew."""
 
 import sys
-from datetime import UTC, datetime
-from typing import Annotated
+from time import monotonic
+from typing import TYPE_CHECKING, Annotated
+from zoneinfo import ZoneInfo
 
 import typer
 
-from planner.commands.options import JobFile, Now
+from planner.commands.options import (
+    JobFile,
+    Now,
+    Out,
+    Seconds,
+    WorkLimit,
+    interruptible,
+    moment_of,
+)
 from planner.errors import PlannerError
+from planner.units import moment_words
+
+if TYPE_CHECKING:
+    from planner.usecases.revise import Revised
 
 What = Annotated[
     str,
@@ -77,7 +90,7 @@ def log(
     from planner.report.words.log_text import log_text, logged_text
     from planner.usecases import log as logging
 
-    moment = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
+    moment = moment_of(now)
     if undo is not None:
         if what:
             raise PlannerError("undoes one event, and logs no other", where="--undo")
@@ -110,3 +123,94 @@ def log(
         gone = [e.id for e in found.events if known.is_gone(e)]
         text = log_text(file, found.book, found.doubts, names, known.zone, gone)
     print(text, end="")
+
+
+def revise(
+    job: JobFile,
+    out: Out = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Say what would move; write nothing")
+    ] = False,
+    strict: Annotated[
+        bool,
+        typer.Option("--strict", help="Refuse if the log doesn't say how a task went"),
+    ] = False,
+    put_back: Annotated[
+        bool, typer.Option("--put-back", help="Put back the plan that stood before")
+    ] = False,
+    seconds: Seconds = None,
+    work_limit: WorkLimit = None,
+    now: Now = None,
+) -> None:
+    """Plan what is left of a job that has begun, near the plan that stands.
+
+    What was logged stays as it was; what wasn't is taken as planned. The earlier plan
+    is kept.
+
+    Example: covetime revise examples/corner/job.toml --dry-run
+    """
+    begun_s = monotonic()
+    with interruptible() as stop:
+        from planner.commands.progress import said
+        from planner.commands.searching import searching
+        from planner.usecases import revise as revising
+        from planner.usecases import write
+        from planner.usecases.opening import opening_of
+        from planner.usecases.standing import out_folder
+
+        moment = moment_of(now)
+        folder = out_folder(job, out)
+        facts = revising.facts_of(job, folder)
+        ours = facts.inputs.job
+        with write.place_for(ours, folder, tell=said) as held:
+            if put_back:
+                plan, last = revising.earlier_plan(folder)
+                write.write(
+                    plan, held, now=moment, prepared=opening_of(ours), revised=last
+                )
+                print(f"the plan that stood before stands again in {folder}/")
+                return
+            for remark in revising.remarks(facts):
+                print(remark, file=sys.stderr)
+            if facts.is_current:
+                print(
+                    "nothing was logged and nothing changed: the plan stands as it is"
+                )
+                return
+            with searching(
+                folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
+            ) as choices:
+                found = revising.revise(facts, choices, now=moment, strict=strict)
+            if not dry_run:
+                write.write(
+                    found.after,
+                    held,
+                    now=moment,
+                    prepared=opening_of(ours),
+                    revised=found.revision,
+                )
+        print(_revised_words(found), end="")
+        print(
+            "nothing was written"
+            if dry_run
+            else f"written to {folder}/; the earlier plan is kept (--put-back)"
+        )
+
+
+def _revised_words(found: "Revised") -> str:
+    from planner.living.moved import moves
+    from planner.report.words.revised_text import MoveTold, revised_text
+
+    zone = ZoneInfo(found.after.zone)
+    return revised_text(
+        found.before,
+        found.after,
+        moved=[
+            MoveTold(before=m.before, after=m.after)
+            for m in moves(found.before, found.after)
+        ],
+        unkept=found.unkept,
+        taken=found.taken,
+        now=moment_words(found.revision.now, zone),
+        zone=zone,
+    )

@@ -36,6 +36,12 @@ def plan(
             "--tz", help="Write calendar times in the site's time zone, not in UTC"
         ),
     ] = False,
+    anew: Annotated[
+        bool,
+        typer.Option(
+            "--anew", help="Plan a job from its start although things are logged for it"
+        ),
+    ] = False,
     served_at: Annotated[
         str,
         typer.Option(
@@ -59,11 +65,13 @@ def plan(
         from planner.usecases.past import as_of
         from planner.usecases.plan import plan_inputs
         from planner.usecases.read import read_inputs
-        from planner.usecases.standing import out_folder
+        from planner.usecases.standing import out_folder, refuse_begun
 
         how = write.CalendarChoices(links=links, local_times=tz, served_at=served_at)
         folder = out_folder(job, out)
         read = read_inputs(job)
+        if not anew:
+            refuse_begun(job)
         inputs = as_of(read, moment_of(now))
         for remark in inputs.remarks[len(read.remarks) :]:
             print(remark, file=sys.stderr)

@@ -13,7 +13,7 @@ from planner import units
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.case import Past, PastTask
-from planner.planning.problem import FOUND, Problem, hardening
+from planner.planning.problem import FOUND, Finding, Problem, hardening
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import (
     Activity,
@@ -212,7 +212,7 @@ class _Begun:
 
     # -- coats that were looked at ---------------------------------------------
 
-    def _found(self) -> Iterator[tuple[tuple[str, str], int]]:
+    def _found(self) -> Iterator[tuple[tuple[str, str], Finding]]:
         """Yield when each wait after a coat that was looked at is over."""
         instance = self.problem.instance
         over = {k.name: k.over for k in instance.lookups}
@@ -225,19 +225,21 @@ class _Begun:
             stage = hardening(self.problem.products, self.problem.waits[name]).stage
             if is_dry(past) and past.found_dry is not None:
                 if stage in REACHED_IF_DRY:
-                    yield (task, name), self.grid.ceil(past.found_dry)
+                    over_at = self.grid.ceil(past.found_dry)
+                    yield (task, name), Finding(over=over_at, dry=True)
             elif past.found_wet is not None and stage in LATE_IF_WET:
                 had_h = (past.found_wet - past.end).total_seconds() / 3600
                 more_h = max(LEAST_LONGER_H, self.problem.job.margin_frac * had_h)
                 again = self.grid.ceil(past.found_wet + timedelta(hours=more_h))
                 by_law = over[name][self.grid.ceil(past.end)]
-                yield (task, name), max(again, by_law)
+                yield (task, name), Finding(over=max(again, by_law), dry=False)
 
     def lookups(self) -> Iterator[Lookup]:
-        for (task, name), tick in self.found.items():
+        for (task, name), finding in self.found.items():
             ticks = range(self.grid.ticks + 1)
             yield Lookup(
-                name=f"{FOUND}{task}:{name}", over=tuple(max(i, tick) for i in ticks)
+                name=f"{FOUND}{task}:{name}",
+                over=tuple(max(i, finding.over) for i in ticks),
             )
 
 

@@ -54,6 +54,14 @@ AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """When a wait is over after a coat that was looked at, and whether it was dry."""
+
+    over: int
+    dry: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
     """An instance with everything needed to speak of it in people's words."""
 
@@ -70,9 +78,9 @@ class Problem:
     lookups: Mapping[str, Lookup]  # every wait, those of returns that bind nothing too
     waits: Mapping[str, Wait]  # by the names of their look-ups
     past: Mapping[str, Placement] = field(default_factory=dict)  # as it was worked
-    found: Mapping[tuple[str, str], int] = field(
+    found: Mapping[tuple[str, str], Finding] = field(  # by task and wait
         default_factory=dict
-    )  # task, wait: over
+    )
 
 
 def wait_name(wait: Wait) -> str:

@@ -13,8 +13,10 @@ from planner.files.caldav.items import items_of
 from planner.files.caldav.login import collection_address, login_for
 from planner.files.caldav.state import Place
 from planner.files.folder import outdir, planfile
+from planner.files.logbook.appending import log_of, read_log
 from planner.nouns.plan import Plan
 from planner.usecases.read import read_inputs
+from planner.usecases.standing import knows, revision_in
 
 WAIT_S = 30.0
 
@@ -67,7 +69,11 @@ def _standing(job: Path, folder: Path, stored: bytes) -> Standing:
     """Return the plan of a folder, with a remark if it is out of date."""
     plan = planfile.read_plan(stored, file=str(folder / "plan.json"))
     try:
-        fits = read_inputs(job).fingerprint == plan.fingerprint
+        inputs = read_inputs(job)
+        last = revision_in(folder, plan)
+        fits = inputs.fingerprint == plan.fingerprint or (
+            last is not None and knows(last, inputs, read_log(log_of(job)))
+        )
     except PlannerError as error:
         said = error.lines()[0]
         return Standing(

@@ -1,18 +1,21 @@
 """The use case of `revise`: plan what is left of a job from what happened until now."""
 
+import hashlib
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from planner.errors import NoPlanError, PlannerError
-from planner.files.folder import outdir, planfile, revision
+from planner.errors import NoPlanError, PlannerError, TimeUpError
+from planner.files.folder import outdir, planfile
+from planner.files.folder.ours import EARLIER
 from planner.files.folder.revision import Revision
 from planner.files.logbook.appending import log_of, read_log
 from planner.living.doubts import doubts_of
 from planner.living.known import known_of
-from planner.living.laid_over import effective, with_log
+from planner.living.laid_over import with_log
 from planner.living.went import Went, went
-from planner.nouns.case import AgreedTask, Case, SettledTask
+from planner.nouns.calendar import Busy
+from planner.nouns.case import AgreedTask, Case, Past, SettledTask
 from planner.nouns.happened import Happening, Logbook
 from planner.nouns.ids import bare
 from planner.nouns.inputs import Inputs
@@ -23,12 +26,12 @@ from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.make import worded
 from planner.planning.posing import posed
 from planner.planning.problem import Problem
+from planner.planning.searching import Search
 from planner.schedule.first.later import moved_on
 from planner.schedule.problem.outcome import Placement
-from planner.units import moment_words
 from planner.usecases.plan import Choices
 from planner.usecases.read import PROGRAM, read_inputs
-from planner.usecases.standing import placements_of
+from planner.usecases.standing import event_ids, knows, placements_of, revision_in
 
 SOON = timedelta(
     days=2
@@ -49,30 +52,27 @@ class Facts:
     revised: Revision | None
 
     @property
-    def events(self) -> tuple[str, ...]:
-        """The ids of the events that a plan hangs on."""
-        return tuple(sorted(e.id for e in effective(self.book)))
-
-    @property
     def is_current(self) -> bool:
         """Whether the plan that stands knows all this already."""
         if self.revised is None:
-            return not self.events and self.plan.fingerprint == self.inputs.fingerprint
-        return (self.revised.plan, self.revised.inputs, self.revised.events) == (
-            self.plan.fingerprint,
-            self.inputs.fingerprint,
-            self.events,
-        )
+            logged = event_ids(self.book)
+            return not logged and self.plan.fingerprint == self.inputs.fingerprint
+        return knows(self.revised, self.inputs, self.book)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Revised:
-    """A revision: the plan before and after it, and what had to be taken for granted."""
+    """A revision: the plan before and after it, and what had to be taken for granted.
+
+    `taken` are the ids of tasks of which it was taken that they went as planned;
+    `unkept` are bookings that the closure, which has begun, lies over now.
+    """
 
     before: Plan
     after: Plan
     revision: Revision
     taken: tuple[str, ...]
+    unkept: tuple[Busy, ...] = ()
 
 
 def facts_of(job: Path, folder: Path) -> Facts:
@@ -109,15 +109,6 @@ def facts_of(job: Path, folder: Path) -> Facts:
         log=log,
         revised=revision_in(folder, plan),
     )
-
-
-def revision_in(folder: Path, plan: Plan) -> Revision | None:
-    """Return what a plan that stands in a folder was revised by; None: it wasn't."""
-    stored = outdir.read(folder, revision.FILE)
-    if stored is None:
-        return None
-    found = revision.from_bytes(stored, file=str(folder / revision.FILE))
-    return found if found.plan == plan.fingerprint else None
 
 
 def remarks(facts: Facts) -> tuple[str, ...]:
@@ -174,8 +165,14 @@ def revise(
     past = replace(
         told.past, tasks=tuple(p for p in told.past.tasks if p.task in known)
     )
-    case = replace(Case(inputs=inputs, past=past), agreed=_agreed(facts.plan, told))
-    found, asked = _answered(case, facts.plan, choices)
+    case = Case(inputs=inputs, past=past, agreed=_agreed(facts.plan, told))
+    unkept: tuple[Busy, ...] = ()
+    try:
+        found, asked = _answered(case, facts.plan, choices)
+    except NoPlanError:
+        if not _is_closed(plain, past):
+            raise
+        found, asked, unkept = _over_bookings(case, facts.plan, choices)
     after = worded(asked, found, program=PROGRAM)
     return Revised(
         before=facts.plan,
@@ -183,11 +180,49 @@ def revise(
         revision=Revision(
             plan=after.fingerprint,
             inputs=facts.inputs.fingerprint,
-            events=facts.events,
+            events=event_ids(facts.book),
             now=here,
         ),
         taken=told.taken,
+        unkept=unkept,
     )
+
+
+def _is_closed(problem: Problem, past: Past) -> bool:
+    """Tell whether work on the stage has begun: then it can't be given back in between."""
+    on_stage = {t.id for t in problem.work.tasks if t.on_stage}
+    return any(p.task in on_stage for p in past.tasks)
+
+
+def _over_bookings(
+    case: Case, plan: Plan, choices: Choices
+) -> tuple[Answer, Case, tuple[Busy, ...]]:
+    """Return the best answer if bookings to come are left out that it lies over.
+
+    Raises
+    ------
+    NoPlanError
+        When no plan keeps the other facts either.
+    """
+    assert case.past is not None
+    now, hours = case.past.now, case.inputs.hours
+
+    def without(gone: tuple[Busy, ...]) -> Case:
+        kept = tuple(b for b in hours.bookings if b not in gone)
+        said = " ".join(sorted(b.uid for b in gone))
+        mark = hashlib.sha256(f"{case.inputs.fingerprint} {said}".encode()).hexdigest()
+        inputs = replace(
+            case.inputs, hours=replace(hours, bookings=kept), fingerprint=mark
+        )
+        return replace(case, inputs=inputs)
+
+    to_come = tuple(b for b in hours.bookings if b.end > now)
+    if not to_come:
+        raise NoPlanError("no plan is left", conflict=())
+    free, _ = _answered(without(to_come), plan, choices)
+    unkept = tuple(b for b in to_come if b.start < free.closure[1])
+    found, asked = _answered(without(unkept), plan, choices)
+    return found, asked, unkept
 
 
 def _agreed(plan: Plan, told: Went) -> tuple[AgreedTask, ...]:
@@ -216,10 +251,25 @@ def _answered(case: Case, plan: Plan, choices: Choices) -> tuple[Answer, Case]:
     settled = replace(case, settled=_settled(case, plan, problem, near))
     if settled.settled:
         try:
-            return answer(settled, search), settled
+            return _best(settled, search), settled
         except NoPlanError:
             pass  # what was settled can't all stay after all
-    return answer(case, search), case
+    return _best(case, search), case
+
+
+def _best(case: Case, search: Search) -> Answer:
+    """Return the best answer with the teams as they were.
+
+    Other teams are only told to people where they bring the stage back sooner.
+    """
+    near = answer(case, search)
+    if search.over():
+        return near
+    try:
+        free = answer(case, replace(search, near=()))
+    except TimeUpError:
+        return near
+    return free if free.worth.full_service < near.worth.full_service else near
 
 
 def _placed(plan: Plan, problem: Problem) -> tuple[Placement, ...]:
@@ -263,7 +313,19 @@ def _settled(
     )
 
 
-def nothing_new(facts: Facts, now: datetime) -> str:
-    """Return in words that a plan stands as it is."""
-    when = moment_words(now, facts.inputs.job.zone)
-    return f"nothing has changed: the plan stands as it is ({when})\n"
+def earlier_plan(folder: Path) -> tuple[Plan, Revision | None]:
+    """Return the plan that stood before the one that stands, and its revision if any.
+
+    Raises
+    ------
+    PlannerError
+        When none is kept.
+    """
+    kept = folder / EARLIER
+    names = [p.name for p in kept.iterdir()] if kept.is_dir() else []
+    for name in sorted((n for n in names if n.isdigit()), key=int, reverse=True):
+        stored = outdir.read(kept / name, "plan.json")
+        if stored is not None:
+            plan = planfile.read_plan(stored, file=str(kept / name / "plan.json"))
+            return plan, revision_in(kept / name, plan)
+    raise PlannerError("no earlier plan is kept", where=str(folder))

@@ -2,8 +2,13 @@
 
 from pathlib import Path
 
-from planner.files.folder import outdir, planfile
+from planner.errors import PlannerError
+from planner.files.folder import outdir, planfile, revision
+from planner.files.folder.revision import Revision
+from planner.files.logbook.appending import log_of, read_log
 from planner.hours.spans import Spans
+from planner.living.laid_over import effective
+from planner.nouns.happened import Logbook
 from planner.nouns.ids import bare
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
@@ -16,13 +21,56 @@ def out_folder(job: Path, out: Path | None) -> Path:
     return out if out is not None else job.resolve().parent / "plan"
 
 
-def standing_plan(inputs: Inputs, folder: Path) -> Plan | None:
-    """Return the plan that stands in a folder, if it was made from the same inputs."""
+def standing_plan(
+    inputs: Inputs, folder: Path, *, revised: bool = False
+) -> Plan | None:
+    """Return the plan that stands in a folder, if it was made from the same inputs.
+
+    With `revised` it may also be one that was revised by all that is logged now.
+
+    Raises
+    ------
+    PlannerError
+        Without `revised`, when the plan that stands was revised: it begins in the middle
+        of the work, and isn't a plan of the job as its file says it.
+    """
     stored = outdir.read(folder, "plan.json")
     if stored is None:
         return None
     found = planfile.read_plan(stored, file=str(folder / "plan.json"))
-    return found if found.fingerprint == inputs.fingerprint else None
+    if found.fingerprint == inputs.fingerprint:
+        return found
+    last = revision_in(folder, found)
+    if last is None:
+        return None
+    if not revised:
+        raise PlannerError(
+            "the plan that stands was revised after the work had begun, and this can't "
+            "be worked out for such a plan",
+            where=str(folder),
+            hint="name a folder with --out in which the job was planned from its start",
+        )
+    book = read_log(log_of(Path(inputs.job.file)))
+    return found if knows(last, inputs, book) else None
+
+
+def revision_in(folder: Path, plan: Plan) -> Revision | None:
+    """Return what a plan that stands in a folder was revised by; None: it wasn't."""
+    stored = outdir.read(folder, revision.FILE)
+    if stored is None:
+        return None
+    found = revision.from_bytes(stored, file=str(folder / revision.FILE))
+    return found if found.plan == plan.fingerprint else None
+
+
+def knows(last: Revision, inputs: Inputs, book: Logbook) -> bool:
+    """Tell whether a revision knew the job as it is read now, and all that is logged."""
+    return (last.inputs, last.events) == (inputs.fingerprint, event_ids(book))
+
+
+def event_ids(book: Logbook) -> tuple[str, ...]:
+    """Return the ids of the events that a plan hangs on."""
+    return tuple(sorted(e.id for e in effective(book)))
 
 
 def placements_of(made: Plan, problem: Problem) -> list[Placement]:
@@ -38,3 +86,21 @@ def placements_of(made: Plan, problem: Problem) -> list[Placement]:
         )
         for t in made.tasks
     ]
+
+
+def refuse_begun(job: Path) -> None:
+    """Refuse to plan a job from its start when things are logged that change its plan.
+
+    Raises
+    ------
+    PlannerError
+        Says what to do instead.
+    """
+    log = log_of(job)
+    if effective(read_log(log)):
+        raise PlannerError(
+            "things are logged for this job, and a plan from its start knows nothing of "
+            "them",
+            where=str(log),
+            hint=f"plan what is left: covetime revise {job}; or start anew with --anew",
+        )

@@ -10,8 +10,9 @@ from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from planner.errors import OutputError, PlannerError, ProgramFaultError
-from planner.files.folder import outdir, planfile
+from planner.files.folder import outdir, planfile, revision
 from planner.files.folder.outdir import HeldFolder
+from planner.files.folder.revision import Revision
 from planner.files.ics_out import calendar, published
 from planner.files.ics_out.published import PublishedState
 from planner.files.ics_out.zone import zone_definition
@@ -137,7 +138,7 @@ def paths_of(
     return (
         *("plan.json", "plan.html", "board.svg", "day-sheets.txt"),
         *("dependencies.txt", "dependencies.html", "quantities.txt", "quantities.csv"),
-        *("opening.txt", "opening.svg", published.FILE),
+        *("opening.txt", "opening.svg", published.FILE, revision.FILE),
         *(f"{seed}.ics" for seed in dict.fromkeys((*calendars, *state.feeds()))),
     )
 
@@ -185,8 +186,11 @@ def write(
     now: datetime,
     how: CalendarChoices = USUAL,
     prepared: Prepared | None = None,
+    revised: Revision | None = None,
 ) -> tuple[str, ...]:
     """Write everything a plan gives into a folder; return the names written.
+
+    `revised` is what it was revised by, where it was.
 
     An earlier, different plan is kept in the folder's `earlier/`.
 
@@ -197,6 +201,8 @@ def write(
     """
     state = _published(held.folder)
     files = outputs(plan, state=state, now=now, how=how, prepared=prepared)
+    if revised is not None:
+        files[revision.FILE] = revision.to_bytes(revised)
     outdir.write(held, files)
     return tuple(sorted(files))
 

@@ -38,7 +38,8 @@ class Waited:
         if wait is None:
             return end
         name = wait_name(wait)
-        return self.problem.found.get((task, name), self.over[name][end])
+        found = self.problem.found.get((task, name))
+        return self.over[name][end] if found is None else found.over
 
     def likely_ready(self, task: str, wait: Wait | None) -> int:
         """Return the same without the planning margin."""
@@ -78,8 +79,8 @@ class Waited:
         likely_ticks, cautious_ticks = self.other[name]
         found = self.problem.found.get((task, name))
         if found is not None:  # it was looked at
-            late = found > self.over[name][end]
-            return found, max(found, cautious_ticks[end]) if late else found
+            surely = found.over if found.dry else max(found.over, cautious_ticks[end])
+            return found.over, min(surely, last)
         return min(likely_ticks[end], last), min(cautious_ticks[end], last)
 
     def planned(self, task: str, wait: Wait) -> nouns.PlannedWait:

@@ -1,0 +1,99 @@
+"""What `revise` prints: what moved, by how much and why, and what no longer fits."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import tzinfo
+
+from planner.nouns.calendar import Busy
+from planner.nouns.ids import bare
+from planner.nouns.plan import Plan, PlannedTask
+from planner.nouns.work import ReturnKind
+from planner.units import days_and_hours, moment_words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoveTold:
+    """A task to come as it was planned and as it is; None where a plan hasn't it."""
+
+    before: PlannedTask | None
+    after: PlannedTask | None
+
+
+def revised_text(
+    before: Plan,
+    after: Plan,
+    *,
+    moved: Sequence[MoveTold],
+    unkept: Sequence[Busy],
+    taken: Sequence[str],
+    now: str,
+    zone: tzinfo,
+) -> str:
+    """Return a revision in words, a line for each thing that moved."""
+    return "\n".join(_lines(before, after, moved, unkept, taken, now, zone)) + "\n"
+
+
+def _lines(
+    before: Plan,
+    after: Plan,
+    moved: Sequence[MoveTold],
+    unkept: Sequence[Busy],
+    taken: Sequence[str],
+    now: str,
+    zone: tzinfo,
+) -> Iterator[str]:
+    yield f"{after.job}: what is left, as of {now}"
+    for kind in ReturnKind:
+        old, new = (p.stage.returning(kind).when for p in (before, after))
+        minutes = (new - old).total_seconds() / 60
+        yield f"  {kind.capitalize()}: {moment_words(new, zone)}, {_later(minutes)}"
+    yield "What moved" if moved else "Nothing else moves"
+    names = {p.id: p.name for p in after.crew}
+    for move in moved:
+        yield f"  {_move(move, names, zone)}"
+    if unkept:
+        yield "What no longer fits"
+    for booking in unkept:
+        title = f'"{booking.title}"' if booking.title else "a private booking"
+        back = moment_words(after.stage.closure[1], zone)
+        yield (
+            f"  {title} ({booking.file}), {moment_words(booking.start, zone)} to "
+            f"{moment_words(booking.end, zone)}: the wall is open, and the stage is "
+            f"closed until {back}"
+        )
+    if taken:
+        short = ", ".join(bare(t) for t in taken)
+        yield f"Not logged, taken as planned: {short}"
+
+
+def _move(move: MoveTold, names: dict[str, str], zone: tzinfo) -> str:
+    old, new = move.before, move.after
+    if new is None:
+        assert old is not None
+        return f"{_named(old)}: falls away"
+    if old is None:
+        return f"{_named(new)}: new, {moment_words(new.start, zone)}; {new.held_by}"
+    if new.happened:
+        minutes = (new.end - old.end).total_seconds() / 60
+        return f"{_named(new)}: ends {moment_words(new.end, zone)}, {_later(minutes)}"
+    minutes = (new.start - old.start).total_seconds() / 60
+    parts = [f"{_named(new)}: {moment_words(new.start, zone)}, {_later(minutes)}"]
+    if set(old.team) != set(new.team):
+        who, earlier = (
+            " and ".join(names.get(p, p) for p in t.team) for t in (new, old)
+        )
+        parts.append(f"{who} instead of {earlier}")
+    if minutes > 0 and new.held_by:
+        parts.append(new.held_by)
+    return "; ".join(parts)
+
+
+def _named(task: PlannedTask) -> str:
+    return f"{task.title} ({bare(task.id)})"
+
+
+def _later(minutes: float) -> str:
+    if not minutes:
+        return "as before"
+    word = "later" if minutes > 0 else "sooner"
+    return f"{days_and_hours(abs(minutes))} {word}"

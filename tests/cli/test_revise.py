@@ -1,0 +1,293 @@
+"""`covetime revise` as it is printed, and what it leaves in the plan's folder.
+
+Tests of planner/commands/living.py, planner/usecases/revise.py,
+planner/usecases/standing.py, planner/usecases/write.py,
+planner/files/folder/revision.py, planner/report/words/revised_text.py,
+planner/living/moved.py.
+"""
+
+import json
+import shutil
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from planner.errors import PlannerError
+from planner.files.folder import revision
+from planner.files.folder.revision import Revision
+from tests.support.command import covetime
+from tests.support.values import STRAIGHT, changed, job_file
+
+LITTLE = ("--work-limit", "0.02")
+HOUR = timedelta(hours=1)
+
+
+@pytest.fixture(scope="module")
+def once(tmp_path_factory):
+    """A job with its plan; copied for each test."""
+    folder = tmp_path_factory.mktemp("once")
+    ran = covetime("plan", str(job_file(folder, STRAIGHT)), *LITTLE)
+    assert ran.returncode == 0, ran.stderr
+    return folder
+
+
+@pytest.fixture
+def job(once, tmp_path):
+    shutil.copytree(once, tmp_path, dirs_exist_ok=True)
+    return tmp_path / "job.toml"
+
+
+def said(moment: datetime) -> str:
+    return f"{moment.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def log(job, *words: str, now: datetime):
+    ran = covetime("log", str(job), *words, "--now", said(now))
+    assert ran.returncode == 0, ran.stderr
+
+
+def revise(job, *words: str, now: datetime):
+    return covetime("revise", str(job), *words, *LITTLE, "--now", said(now))
+
+
+def tasks(job) -> dict:
+    plan = json.loads((job.parent / "plan" / "plan.json").read_bytes())
+    return {t["id"].partition(":")[2]: t for t in plan["tasks"]}
+
+
+def moment(text: str) -> datetime:
+    return datetime.fromisoformat(text)
+
+
+def files(job) -> dict[str, bytes]:
+    folder = job.parent / "plan"
+    return {
+        str(p.relative_to(folder)): p.read_bytes()
+        for p in sorted(folder.rglob("*"))
+        if p.is_file()
+    }
+
+
+def late(job) -> datetime:
+    """Log that the joints were taped seven hours later than planned; return when."""
+    end = moment(tasks(job)["tape.wall"]["end"]) + 7 * HOUR
+    log(job, "done", "tape.wall", "--at", said(end), now=end)
+    return end
+
+
+# ------------------------------------------------------------ nothing happened
+
+
+def test_with_nothing_logged_and_nothing_changed_no_byte_changes(job):
+    before = files(job)
+    begin = moment(tasks(job)["fasten.wall"]["start"])
+    for now in (begin - 90 * HOUR, begin + HOUR / 4, begin + 900 * HOUR):
+        ran = revise(job, now=now)
+        assert ran.returncode == 0, ran.stderr
+        assert ran.stdout == (
+            "nothing was logged and nothing changed: the plan stands as it is\n"
+        )
+    assert files(job) == before
+
+
+def test_a_note_changes_no_byte_either(job):
+    before = files(job)
+    now = moment(tasks(job)["fasten.wall"]["start"])
+    log(job, "note", "lift stuck", now=now)
+    assert "the plan stands as it is" in revise(job, now=now).stdout
+    assert files(job) == before
+
+
+# --------------------------------------------------------------- what moved
+
+
+def test_what_moved_is_said_in_a_line_each_and_the_earlier_plan_is_kept(job):
+    before = files(job)
+    now = late(job)
+    ran = revise(job, now=now)
+    assert ran.returncode == 0, ran.stderr
+    lines = ran.stdout.splitlines()
+    assert lines[0].startswith("a wall: what is left, as of ")
+    assert lines[1].startswith("  Light foot traffic: ")
+    assert lines[2].startswith("  Full service: ")
+    assert lines[3] == "What moved"
+    coat = next(x for x in lines if "(setting-coat-1.wall)" in x)
+    assert " later; " in coat
+    assert "Not logged, taken as planned: " in ran.stdout
+    assert "tape.wall" not in lines[-2]
+    assert lines[-1].endswith("the earlier plan is kept (--put-back)")
+    kept = job.parent / "plan" / "earlier" / "001" / "plan.json"
+    assert kept.read_bytes() == before["plan.json"]
+    assert tasks(job)["tape.wall"]["happened"] == "done"
+
+
+@pytest.mark.slow
+def test_revising_again_with_nothing_new_changes_no_byte(job):
+    now = late(job)
+    revise(job, now=now)
+    before = files(job)
+    again = revise(job, now=now + 5 * HOUR)
+    assert "nothing was logged and nothing changed" in again.stdout
+    assert files(job) == before
+
+
+@pytest.mark.slow
+def test_a_revision_is_revised(job):
+    now = late(job)
+    revise(job, now=now)
+    first = tasks(job)
+    coat = moment(first["setting-coat-1.wall"]["end"]) + HOUR
+    log(job, "done", "setting-coat-1.wall", "--at", said(coat), now=coat)
+    ran = revise(job, now=coat)
+    assert ran.returncode == 0, ran.stderr
+    then = tasks(job)
+    assert then["tape.wall"] == {
+        **first["tape.wall"],
+        "held_by": then["tape.wall"]["held_by"],
+    }
+    assert moment(then["setting-coat-1.wall"]["end"]) == coat
+
+
+@pytest.mark.slow
+def test_a_dry_run_writes_nothing(job):
+    now = late(job)
+    before = files(job)
+    ran = revise(job, "--dry-run", now=now)
+    assert ran.returncode == 0, ran.stderr
+    assert "What moved" in ran.stdout
+    assert ran.stdout.splitlines()[-1] == "nothing was written"
+    assert files(job) == before
+
+
+def test_strict_asks_for_what_wasnt_logged(job):
+    now = late(job)
+    before = files(job)
+    ran = revise(job, "--strict", now=now)
+    assert ran.returncode == 2
+    assert "the log doesn't say how these went: " in ran.stderr
+    assert "mark.wall" in ran.stderr
+    assert "tape.wall" not in ran.stderr
+    assert files(job) == before
+
+
+@pytest.mark.slow
+def test_the_earlier_plan_is_put_back_whole(job):
+    before = json.loads(files(job)["plan.json"])
+    now = late(job)
+    revise(job, now=now)
+    revised = files(job)["plan.json"]
+    ran = covetime("revise", str(job), "--put-back")
+    assert ran.returncode == 0, ran.stderr
+    assert json.loads(files(job)["plan.json"]) == before
+    assert "revision.json" not in files(job)
+    covetime("revise", str(job), "--put-back")
+    assert files(job)["plan.json"] == revised
+    assert "nothing was logged" in revise(job, now=now).stdout
+
+
+def test_without_an_earlier_plan_none_is_put_back(job):
+    ran = covetime("revise", str(job), "--put-back")
+    assert ran.returncode == 2
+    assert "no earlier plan is kept" in ran.stderr
+
+
+def test_without_a_plan_there_is_nothing_to_revise(tmp_path):
+    ran = covetime("revise", str(job_file(tmp_path, STRAIGHT)))
+    assert ran.returncode == 2
+    assert "there is no plan to revise" in ran.stderr
+    assert f"plan first: covetime plan {tmp_path}/job.toml" in ran.stderr
+
+
+# ------------------------------------------------------------ what doesn't fit
+
+
+@pytest.mark.slow
+def test_a_booking_within_the_closure_no_longer_fits_and_is_named(job):
+    day = moment(tasks(job)["prime-1"]["start"])
+    now = moment(tasks(job)["fasten.wall"]["end"])
+    stretch = ("--from", said(day), "--until", said(day + 3 * HOUR))
+    log(job, "booked", "a shoot", *stretch, now=now)
+    ran = revise(job, now=now)
+    assert ran.returncode == 0, ran.stderr
+    lines = ran.stdout.splitlines()
+    at = lines.index("What no longer fits")
+    assert lines[at + 1].startswith('  "a shoot" (job-log.txt), ')
+    assert "the wall is open, and the stage is closed until" in lines[at + 1]
+
+
+@pytest.mark.slow
+def test_before_the_closure_a_booking_is_kept(job):
+    day = moment(tasks(job)["prime-1"]["start"])
+    now = moment(tasks(job)["mark.wall"]["start"]) - 3 * HOUR
+    stretch = ("--from", said(day), "--until", said(day + 3 * HOUR))
+    log(job, "booked", "a shoot", *stretch, now=now)
+    ran = revise(job, now=now)
+    assert ran.returncode == 0, ran.stderr
+    assert "What no longer fits" not in ran.stdout
+    assert " later; " in ran.stdout
+
+
+# -------------------------------------------------------------- other commands
+
+
+def test_a_job_with_a_log_isnt_planned_from_its_start(job):
+    late(job)
+    before = files(job)
+    ran = covetime("plan", str(job), *LITTLE)
+    assert ran.returncode == 2
+    assert "things are logged for this job" in ran.stderr
+    assert f"plan what is left: covetime revise {job}" in ran.stderr
+    assert files(job) == before
+
+
+@pytest.mark.slow
+def test_a_job_with_a_log_is_planned_anew_when_told(job):
+    late(job)
+    assert covetime("plan", str(job), "--anew", *LITTLE).returncode == 0
+
+
+@pytest.mark.slow
+def test_a_revised_plan_is_explained_but_its_odds_arent_told(job):
+    now = late(job)
+    revise(job, now=now)
+    why = covetime("why", str(job), "prime-1")
+    assert why.returncode == 0, why.stderr
+    odds = covetime("odds", str(job))
+    assert odds.returncode == 2
+    assert "the plan that stands was revised after the work had begun" in odds.stderr
+
+
+@pytest.mark.slow
+def test_remarks_on_the_log_are_made(job):
+    now = late(job)
+    path = job.parent / "job-log.txt"
+    path.write_bytes(path.read_bytes() + b"half a li")
+    log(job, "begun", "tape.wall", "--anyway", now=now + HOUR)
+    job_file(job.parent, changed(STRAIGHT, ("[stage]", "[stage]")))
+    ran = revise(job, "--dry-run", now=now + HOUR)
+    assert "line 3 of the log can't be used: it is cut off" in ran.stderr
+    assert "begun tape.wall: kept though questioned: it was done" in ran.stderr
+
+
+# -------------------------------------------------------------- revision.json
+
+
+MADE = Revision(
+    plan="ab", inputs="cd", events=("01", "02"), now=datetime(2027, 2, 9, tzinfo=UTC)
+)
+
+
+def test_a_revision_is_read_back():
+    assert revision.from_bytes(revision.to_bytes(MADE), file="x") == MADE
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [(b'"format": 1', b'"format": 2'), (b"+00:00", b""), (b'"plan"', b'"plane"'),
+     (b"{", b"[")],
+)  # fmt: skip
+def test_a_damaged_revision_is_told(old, new):
+    data = revision.to_bytes(MADE)
+    assert old in data
+    with pytest.raises(PlannerError, match="is damaged"):
+        revision.from_bytes(data.replace(old, new), file="x")

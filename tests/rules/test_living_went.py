@@ -1,0 +1,204 @@
+"""The past as it was logged, else as it was planned; never both at odds.
+
+Tests of planner/living/went.py, planner/living/laid_over.py.
+"""
+
+from datetime import timedelta
+
+import pytest
+
+from planner.living.laid_over import effective, with_log
+from planner.nouns.happened import Logbook
+from tests.support.living import HOUR, begun
+
+STEP = timedelta(minutes=15)
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory):
+    return begun(tmp_path_factory.mktemp("went"))
+
+
+def past_of(told):
+    return {p.task: p for p in told.past.tasks}
+
+
+def test_what_nobody_logged_is_taken_as_planned(job):
+    task = job.plan.task("fasten.wall")
+    now = task.start + STEP
+    told = job.went(now)
+    past = past_of(told)
+    for planned in job.plan.tasks:
+        name = job.plan.short_id(planned.id)
+        assert (name in past) is (planned.start < now)
+        assert (planned.id in told.taken) is (planned.start < now)
+        if name in past and planned.end <= now:
+            one = past[name]
+            assert (one.start, one.end, one.team, one.spans) == (
+                planned.start, planned.end, planned.team, planned.spans,
+            )  # fmt: skip
+    running = past["fasten.wall"]
+    assert running.end is None
+    assert running.spans == ((task.start, now),)
+
+
+def test_at_its_very_start_a_task_isnt_begun_and_at_its_end_it_is_done(job):
+    task = job.plan.task("fasten.wall")
+    assert "fasten.wall" not in past_of(job.went(task.start))
+    assert past_of(job.went(task.end))["fasten.wall"].end == task.end
+
+
+def test_what_is_left_of_a_task_taken_as_planned_is_what_the_plan_has_left(job):
+    task = job.plan.task("fasten.wall")
+    left_h = past_of(job.went(task.start + STEP))["fasten.wall"].left_h
+    hours = (task.end - task.start - STEP) / HOUR
+    assert left_h == pytest.approx(hours * len(task.team))  # one gives all of an hour
+    later = past_of(job.went(task.start + 2 * STEP))["fasten.wall"].left_h
+    assert later == pytest.approx(left_h * (hours - 0.25) / hours)
+
+
+def test_a_logged_end_stands_and_who_follows_wasnt_begun_before_it(job):
+    drill, anchor = job.plan.task("drill.wall"), job.plan.task("bed.wall")
+    assert anchor.start < drill.end + 3 * HOUR
+    late = drill.end + 3 * HOUR + timedelta(minutes=5)
+    done = job.event("done", "drill.wall", late, by=("bo",))
+    told = job.went(late + HOUR, done)
+    past = past_of(told)
+    one = past["drill.wall"]
+    assert one.end == drill.end + 3 * HOUR + STEP  # an end counts from the next step
+    assert one.start == drill.start
+    assert one.team == ("bo",)
+    assert "bed.wall" not in past
+    assert job.plan.task("drill.wall").id not in told.taken
+    assert past["fasten.wall"].end == job.plan.task("fasten.wall").end
+
+
+def test_begun_late_it_ends_as_much_later(job):
+    task = job.plan.task("fasten.wall")
+    at = task.start + HOUR
+    event = job.event("begun", "fasten.wall", at)
+    early = past_of(job.went(task.end + HOUR - STEP, event))["fasten.wall"]
+    assert early.end is None
+    assert early.start == at
+    assert past_of(job.went(task.end + HOUR, event))["fasten.wall"].end == (
+        task.end + HOUR
+    )
+
+
+@pytest.mark.parametrize("hours", [0.5, 3.0])
+def test_stopped_it_isnt_done_however_late_it_is(job, hours):
+    task = job.plan.task("fasten.wall")
+    begin = job.event("begun", "fasten.wall", task.start)
+    stop = job.event("stopped", "fasten.wall", task.start + STEP, left_h=hours)
+    one = past_of(job.went(task.end + 48 * HOUR, begin, stop))["fasten.wall"]
+    assert one.end is None
+    other = past_of(job.went(task.end + 48 * HOUR, begin))["fasten.wall"]
+    assert other.end == task.end
+    frac = one.left_h / (hours * len(task.team))
+    assert 0.5 < frac <= 1.0
+
+
+def test_stopped_without_saying_what_is_left_the_rest_of_its_hours_is(job):
+    task = job.plan.task("fasten.wall")
+    begin = job.event("begun", "fasten.wall", task.start)
+    stop = job.event("stopped", "fasten.wall", task.start + STEP)
+    now = task.start + STEP
+    said = past_of(job.went(now, begin, stop))["fasten.wall"].left_h
+    assert said == pytest.approx(past_of(job.went(now))["fasten.wall"].left_h)
+
+
+def test_what_a_revised_plan_knows_already_isnt_reckoned_twice(job):
+    task = job.plan.task("fasten.wall")
+    begin = job.event("begun", "fasten.wall", task.start)
+    stop = job.event("stopped", "fasten.wall", task.start + STEP, left_h=3.0)
+    since = task.start + STEP
+    one = past_of(job.went(task.end, begin, stop, since=since))["fasten.wall"]
+    assert one.end == task.end  # the plan has its rest
+
+
+def test_nobody_who_is_away_began_anything(job):
+    task = job.plan.task("fasten.wall")
+    away = job.event(
+        "away", task.team[0], start=task.start - HOUR, until=task.end + HOUR
+    )
+    assert "fasten.wall" not in past_of(job.went(task.end, away))
+
+
+def test_over_a_coat_found_wet_nothing_was_begun(job):
+    second = job.plan.task("prime-2")
+    first = job.plan.task("prime-1")
+    wet = job.event("wet", "prime-1", second.start)
+    before = job.event("wet", "prime-1", second.start - STEP)
+    dry = job.event("dry", "prime-1", second.start)
+    now = second.end + HOUR
+    assert past_of(job.went(now))["prime-2"].end == second.end
+    assert "prime-2" not in past_of(job.went(now, wet))
+    assert past_of(job.went(now, before))["prime-2"].end == second.end
+    assert past_of(job.went(now, dry, wet))["prime-1"].found_wet == second.start
+    assert past_of(job.went(now))["prime-1"].end == first.end
+
+
+def test_what_is_logged_for_later_than_now_hasnt_happened(job):
+    task = job.plan.task("fasten.wall")
+    done = job.event("done", "fasten.wall", task.start + 2 * STEP)
+    assert past_of(job.went(task.start + STEP, done))["fasten.wall"].end is None
+
+
+# ------------------------------------------------------------ facts laid over
+
+
+def laid(job, *events):
+    return with_log(job.inputs, Logbook(events=events), file="job-log.txt")
+
+
+def test_without_events_that_count_the_facts_are_the_same(job):
+    note = job.event("note", words="lift stuck")
+    shows = job.event("shows", "wall")
+    assert effective(Logbook(events=(note, shows))) == ()
+    assert laid(job, note, shows) is job.inputs
+
+
+def test_people_away_bookings_and_quiet_hours_become_entries(job):
+    start, until = job.plan.grid_start, job.plan.grid_start + HOUR
+    stretch = {"start": start, "until": until}
+    away = job.event("away", "ana", **stretch)
+    booked = job.event("booked", words="shoot", **stretch)
+    quiet = job.event("quiet", **stretch)
+    found = laid(job, away, booked, quiet)
+    (busy,) = found.hours.people["ana"]
+    assert (busy.start, busy.end, busy.file) == (start, until, "job-log.txt")
+    assert [b.title for b in found.hours.bookings] == ["shoot"]
+    assert [(q.start, q.end) for q in found.hours.quiet] == [(start, until)]
+    assert found.fingerprint != job.inputs.fingerprint
+    again = laid(job, quiet, booked, away)
+    assert again.fingerprint == found.fingerprint
+
+
+@pytest.mark.parametrize(
+    ("title", "hours", "left"),
+    [("", (0, 1), 0), ("shoot", (0, 1), 0), ("SHO", (-1, 2), 0), ("x", (0, 1), 1),
+     ("", (0.5, 2), 1)],
+)  # fmt: skip
+def test_a_booking_within_a_released_stretch_is_none_any_more(job, title, hours, left):
+    first = job.plan.grid_start
+    booked = job.event("booked", words="Shoot", start=first, until=first + HOUR)
+    gone = job.event(
+        "released",
+        words=title,
+        at=first + STEP,
+        start=first + hours[0] * HOUR,
+        until=first + hours[1] * HOUR,
+    )
+    assert len(laid(job, booked, gone).hours.bookings) == left
+
+
+def test_late_crates_and_measured_air_are_taken_over(job):
+    come = job.plan.grid_start + 30 * HOUR
+    late = job.event("late", until=come)
+    air = job.event("air", air_c=17.0, humidity_pct=61.0)
+    found = laid(job, late, air)
+    assert found.job.delivery == come
+    (read,) = found.readings
+    assert (read.when, read.air_c, read.humidity_pct) == (
+        job.plan.grid_start, 17.0, 61.0,
+    )  # fmt: skip
