@@ -20,7 +20,7 @@ from planner.errors import PlannerError
 from planner.units import moment_words
 
 if TYPE_CHECKING:
-    from planner.usecases.revise import Revised
+    from planner.usecases.living.revise import Revised
 
 What = Annotated[
     str,
@@ -87,8 +87,8 @@ def log(
 
     Example: covetime log examples/corner/job.toml away Hedda --from Thu --until Fri
     """
-    from planner.report.words.log_text import log_text, logged_text
-    from planner.usecases import log as logging
+    from planner.report.living.log_text import log_text, logged_text
+    from planner.usecases.living import log as logging
 
     moment = moment_of(now)
     if undo is not None:
@@ -125,19 +125,24 @@ def log(
     print(text, end="")
 
 
+DryRun = Annotated[
+    bool, typer.Option("--dry-run", help="Say what would move; write nothing")
+]
+Strict = Annotated[
+    bool,
+    typer.Option("--strict", help="Refuse if the log doesn't say how a task went"),
+]
+PutBack = Annotated[
+    bool, typer.Option("--put-back", help="Put back the plan that stood before")
+]
+
+
 def revise(
     job: JobFile,
     out: Out = None,
-    dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Say what would move; write nothing")
-    ] = False,
-    strict: Annotated[
-        bool,
-        typer.Option("--strict", help="Refuse if the log doesn't say how a task went"),
-    ] = False,
-    put_back: Annotated[
-        bool, typer.Option("--put-back", help="Put back the plan that stood before")
-    ] = False,
+    dry_run: DryRun = False,
+    strict: Strict = False,
+    put_back: PutBack = False,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
     now: Now = None,
@@ -153,8 +158,8 @@ def revise(
     with interruptible() as stop:
         from planner.commands.progress import said
         from planner.commands.searching import searching
-        from planner.usecases import revise as revising
         from planner.usecases import write
+        from planner.usecases.living import revise as revising
         from planner.usecases.opening import opening_of
         from planner.usecases.standing import out_folder
 
@@ -199,7 +204,7 @@ def revise(
 
 def _revised_words(found: "Revised") -> str:
     from planner.living.moved import moves
-    from planner.report.words.revised_text import MoveTold, revised_text
+    from planner.report.living.revised_text import MoveTold, revised_text
 
     zone = ZoneInfo(found.after.zone)
     return revised_text(

@@ -19,6 +19,13 @@ from planner.commands.options import (
     planned_tasks,
 )
 
+Anew = Annotated[
+    bool,
+    typer.Option(
+        "--anew", help="Plan a job from its start although things are logged for it"
+    ),
+]
+
 
 def plan(
     job: JobFile,
@@ -36,12 +43,7 @@ def plan(
             "--tz", help="Write calendar times in the site's time zone, not in UTC"
         ),
     ] = False,
-    anew: Annotated[
-        bool,
-        typer.Option(
-            "--anew", help="Plan a job from its start although things are logged for it"
-        ),
-    ] = False,
+    anew: Anew = False,
     served_at: Annotated[
         str,
         typer.Option(

@@ -21,7 +21,6 @@ from planner.judge import (
 )
 from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
-from planner.judge.past import faults as past_faults
 from planner.judge.sequence import Order
 from planner.judge.waits import Waits
 from planner.judge.work import Works
@@ -51,7 +50,11 @@ def judged(
     # Without its head right nothing else of a plan can be told.
     return unreadable or tuple(
         dict.fromkeys(
-            (*_faults(case), *asked.faults(case, window, settled), *past_faults(case))
+            (
+                *_faults(case),
+                *asked.faults(case, window, settled),
+                *asked.past_faults(case),
+            )
         )
     )
 

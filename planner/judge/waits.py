@@ -13,8 +13,8 @@ from functools import cached_property
 
 import numpy as np
 
+from planner.judge.asked import looked_at
 from planner.judge.case import JudgedPlan, Mask, runs_of
-from planner.judge.past import looked_at
 from planner.judge.physics import air, balance
 from planner.judge.physics.air import JudgedAir
 from planner.judge.physics.hardening import Floats, covered, doubt_frac, speed

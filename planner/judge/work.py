@@ -46,7 +46,7 @@ class Works:
                 yield f'"{task.title}": {task.phase} is no kind of work known here'
                 continue
             if case.happened(task):
-                continue  # it was as it was; see `past`
+                continue  # it was as it was; see `asked`
             yield from self._said(task, rate)
             yield from self._spans(task)
             yield from self._closed(task)

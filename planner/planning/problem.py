@@ -28,6 +28,7 @@ from planner.nouns.work import (
 )
 from planner.planning import shut
 from planner.planning.apart import kept_apart, kept_until
+from planner.planning.finding import Finding
 from planner.planning.shut import Shut
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement
@@ -49,16 +50,7 @@ from planner.schedule.problem.parts import (
 )
 from planner.schedule.space.starts import near_shifts
 
-FOUND = "found:"  # how look-ups begin of coats that were looked at
 AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """When a wait is over after a coat that was looked at, and whether it was dry."""
-
-    over: int
-    dry: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,7 +1,7 @@
 """`covetime log` as it is printed: what was understood, and what is asked back.
 
-Tests of planner/commands/living.py, planner/usecases/log.py,
-planner/report/words/log_text.py.
+Tests of planner/commands/living.py, planner/usecases/living/log.py,
+planner/report/living/log_text.py.
 """
 
 import pytest

@@ -1,8 +1,8 @@
 """`covetime revise` as it is printed, and what it leaves in the plan's folder.
 
-Tests of planner/commands/living.py, planner/usecases/revise.py,
+Tests of planner/commands/living.py, planner/usecases/living/revise.py,
 planner/usecases/standing.py, planner/usecases/write.py,
-planner/files/folder/revision.py, planner/report/words/revised_text.py,
+planner/files/folder/revision.py, planner/report/living/revised_text.py,
 planner/living/moved.py.
 """
 
@@ -50,7 +50,7 @@ def revise(job, *words: str, now: datetime):
     return covetime("revise", str(job), *words, *LITTLE, "--now", said(now))
 
 
-def tasks(job) -> dict:
+def tasks(job):
     plan = json.loads((job.parent / "plan" / "plan.json").read_bytes())
     return {t["id"].partition(":")[2]: t for t in plan["tasks"]}
 

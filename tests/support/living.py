@@ -17,9 +17,9 @@ from planner.planning import make
 from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
+from planner.usecases.living.revise import Facts, Revised, revise
 from planner.usecases.plan import Choices
 from planner.usecases.read import read_inputs
-from planner.usecases.revise import Facts, Revised, revise
 from tests.support.values import STRAIGHT, job_file
 
 HOUR = timedelta(hours=1)

@@ -22,7 +22,7 @@ from planner.planning.wording.staged import on_stage
 from planner.planning.wording.supplies import bought, needed
 from planner.planning.wording.used import products_used
 from planner.planning.wording.waited import Waited, stretches
-from planner.schedule.problem.outcome import Placement
+from planner.schedule.problem.outcome import BindingStep, Placement
 from planner.schedule.why.chain import held_back, holding_chain
 from planner.schedule.why.slack import slack
 from planner.trade.takeoff import TakeOff
@@ -50,13 +50,10 @@ def _tasks(
     waited: Waited,
     slipping: Mapping[str, tuple[int, int]],
 ) -> tuple[nouns.PlannedTask, ...]:
-    grid = problem.grid
+    grid, worked = problem.grid, as_worked(problem, placed)
     held = held_back(problem.instance, tuple(placed.values()), binding(slipping))
-    worked = as_worked(problem, placed)
     out = []
-    for task in problem.work.tasks:
-        if task.id not in placed:
-            continue
+    for task in (t for t in problem.work.tasks if t.id in placed):
         p = worked[task.id]
         total, free = slipping[task.id]
         out.append(
@@ -203,6 +200,15 @@ def _link(link: TaskLink) -> nouns.PlannedLink:
     )
 
 
+def _to_come(
+    problem: Problem, answer: Answer, binding: frozenset[str]
+) -> list[BindingStep]:
+    """Return what holds the date, as far as it hasn't happened yet."""
+    closure = problem.instance.closures[0].id
+    steps = holding_chain(problem.instance, answer.placements, closure, binding)
+    return [step for step in steps if step.task not in problem.past]
+
+
 def plan_of(
     problem: Problem,
     answer: Answer,
@@ -219,16 +225,7 @@ def plan_of(
     placed = {p.task: p for p in answer.placements}
     waited = Waited(problem, {t: p.end for t, p in placed.items()})
     slipping = slack(problem.instance, answer.placements)
-    steps = [
-        step
-        for step in holding_chain(
-            problem.instance,
-            answer.placements,
-            problem.instance.closures[0].id,
-            binding(slipping),
-        )
-        if step.task not in problem.past
-    ]
+    steps = _to_come(problem, answer, binding(slipping))
     worked = as_worked(problem, placed)
     links = [x for x in problem.work.links if {x.before, x.after} <= placed.keys()]
     apart = list(_apart(problem, placed))

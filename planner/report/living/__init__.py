@@ -1,0 +1,1 @@
+"""The living job, as people read it: its log, what a revision moved."""
