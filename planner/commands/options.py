@@ -75,14 +75,6 @@ Now = Annotated[
         "the clock",
     ),
 ]
-
-
-def moment_of(now: datetime | None) -> datetime:
-    """Return the moment that `--now` gives, in UTC, else that of the clock."""
-    moment = now.replace(tzinfo=UTC) if now else datetime.now(UTC)
-    return moment.replace(microsecond=0)
-
-
 WorkLimit = Annotated[
     float | None,
     typer.Option(

@@ -8,8 +8,8 @@ from planner.errors import ProgramFaultError
 from planner.hours.grid import Grid
 from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
+from planner.planning.begun.past import as_worked
 from planner.planning.cost import cost_of, paid_times
-from planner.planning.past import as_worked
 from planner.planning.problem import Problem, wait_name
 from planner.schedule.check.tally import closure_span
 from planner.schedule.check.verify import values, verify

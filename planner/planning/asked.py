@@ -10,7 +10,7 @@ from planner.errors import PlannerError
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.case import ANY_TIME, Case, SettledTask
-from planner.planning.past import with_past
+from planner.planning.begun.past import with_past
 from planner.planning.problem import Problem
 from planner.schedule.problem.parts import AimKind, Before, ClosedTicks, Closure, Pin
 

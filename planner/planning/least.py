@@ -19,7 +19,7 @@ from planner.hours.spans import Spans
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air, Hardening
 from planner.planning.apart import kept_until
-from planner.planning.finding import FOUND
+from planner.planning.begun.finding import FOUND
 from planner.planning.inside import dry_air_kg
 from planner.planning.problem import (
     Problem,

@@ -28,7 +28,7 @@ from planner.nouns.work import (
 )
 from planner.planning import shut
 from planner.planning.apart import kept_apart, kept_until
-from planner.planning.finding import Finding
+from planner.planning.begun.finding import Finding
 from planner.planning.shut import Shut
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement

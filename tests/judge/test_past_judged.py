@@ -1,7 +1,7 @@
 """A revised plan: what happened is told as it was, and rules bind what is to come.
 
 Tests of planner/judge/asked.py, planner/judge/__init__.py, planner/judge/case.py,
-planner/planning/past.py, planner/planning/asked.py, planner/planning/answer.py,
+planner/planning/begun/past.py, planner/planning/asked.py, planner/planning/answer.py,
 planner/planning/wording/document.py, planner/planning/wording/waited.py.
 """
 

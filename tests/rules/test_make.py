@@ -157,9 +157,9 @@ def test_a_plan_that_the_judge_finds_fault_with_never_leaves(
     )
     answer = checked(problem, found, fingerprint=asked.fingerprint)
 
-    def judged(facts, plan, *, window, settled):
+    def judged(facts, plan, *, window, settled, past):
         assert facts.fingerprint == plan.fingerprint == asked.fingerprint
-        assert (window, settled) == (asked.window, asked.settled)
+        assert (window, settled, past) == (asked.window, asked.settled, asked.past)
         return ("a fault",)
 
     monkeypatch.setattr(make, "judged", judged)

@@ -11,7 +11,7 @@ from planner.nouns.air import AirReading
 from planner.nouns.work import Pace, TaskLink, Wait
 from planner.planning.answer import Answer
 from planner.planning.apart import kept_apart
-from planner.planning.past import as_worked
+from planner.planning.begun.past import as_worked
 from planner.planning.problem import Problem, hardening, window_name
 from planner.planning.wording.account import aims_of, crew_of
 from planner.planning.wording.air_told import air_told

@@ -13,7 +13,7 @@ from planner import units
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.case import Past, PastTask
-from planner.planning.finding import FOUND, Finding
+from planner.planning.begun.finding import FOUND, Finding
 from planner.planning.problem import Problem, hardening
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import (
