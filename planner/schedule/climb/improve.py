@@ -20,7 +20,8 @@ from planner.schedule.problem.limits import Watch
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.days import Ints, Mask
 from planner.schedule.space.narrowed import Cuts
-from planner.schedule.space.search_space import SearchSpace, TeamOption
+from planner.schedule.space.option import TeamOption
+from planner.schedule.space.search_space import SearchSpace
 from planner.schedule.space.windows import narrow
 
 # How many tasks a round frees: the least, in the first round, the most.

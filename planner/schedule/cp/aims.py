@@ -11,7 +11,7 @@ from planner.schedule.cp.variables import Expr, IntVar
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import AimKind, Pool
 from planner.schedule.space.days import Ints
-from planner.schedule.space.search_space import TeamOption
+from planner.schedule.space.option import TeamOption
 
 # A changed person counts as much as this many ticks of a moved start.
 PER_CHANGED_PERSON = 8

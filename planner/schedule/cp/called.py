@@ -17,7 +17,7 @@ from planner.schedule.cp.call_bound import least_calls, open_ticks
 from planner.schedule.cp.model import Act, Choice, Model
 from planner.schedule.cp.variables import IntVar
 from planner.schedule.space.days import Ints, Mask, shifts_of
-from planner.schedule.space.search_space import TeamOption
+from planner.schedule.space.option import TeamOption
 
 Chosen = list[
     tuple[Act, Choice, int]

@@ -17,7 +17,7 @@ from planner.schedule.problem.limits import Watch
 from planner.schedule.problem.parts import Closure
 from planner.schedule.space.days import Ints
 from planner.schedule.space.narrowed import NarrowedWindows
-from planner.schedule.space.search_space import TeamOption
+from planner.schedule.space.option import TeamOption
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -148,6 +148,8 @@ def _solver(work: float, watch: Watch, aim: AimKind | None) -> cp_model.CpSolver
     parameters.inprocessing_minimization_dtime = 0.0
     if aim is not AimKind.LAST_RETURN:
         parameters.max_presolve_iterations = 1  # further ones cost more than they bring
+        # Measured on the corner example with a margin of 10 %: a fifth of the conflicts.
+        parameters.use_overload_checker_in_cumulative = True
     if aim in COUNTED:
         parameters.optimize_with_core = True
     elif aim is AimKind.CLOSED:

@@ -13,7 +13,8 @@ from planner.schedule.first.placing import Placing
 from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
 from planner.schedule.space.days import Mask, shifts_of
 from planner.schedule.space.narrowed import NarrowedWindows
-from planner.schedule.space.search_space import TeamOption, Tie
+from planner.schedule.space.option import TeamOption
+from planner.schedule.space.search_space import Tie
 
 
 def moved_up(

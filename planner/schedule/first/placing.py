@@ -14,7 +14,8 @@ import numpy as np
 from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
 from planner.schedule.problem.parts import LinkKind
 from planner.schedule.space.days import shifts_of
-from planner.schedule.space.search_space import TeamOption, Tie
+from planner.schedule.space.option import TeamOption
+from planner.schedule.space.search_space import Tie
 
 PUTS_OFF = 4  # how often a pass may put off tasks, for each task that it has
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from planner.schedule.problem.parts import LinkKind
 from planner.schedule.space.days import Ints
-from planner.schedule.space.search_space import SearchSpace, TeamOption, Tie
+from planner.schedule.space.option import TeamOption
+from planner.schedule.space.search_space import SearchSpace, Tie
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,7 +8,6 @@ pauses over them has the same length whenever it starts. A start index runs from
 """
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -23,8 +22,14 @@ from planner.schedule.problem.parts import (
     LinkKind,
     Pin,
 )
-from planner.schedule.space.days import Ints, Mask, rising, undominated
+from planner.schedule.space.days import Ints, rising, shift_numbers, undominated
 from planner.schedule.space.memory import Found, Memory
+from planner.schedule.space.needless import (
+    must_be_covered,
+    with_all_teams,
+    without_needless,
+)
+from planner.schedule.space.option import TeamOption
 from planner.schedule.space.starts import (
     allowed_courses,
     lookup_arrays,
@@ -38,37 +43,6 @@ from planner.schedule.space.teams import (
     count_teams,
     find_groups,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TeamOption:
-    """A team for a task, with the start indices it allows and the end index of each.
-
-    Both starts and ends rise; where they wouldn't, the team gets several options.
-    `team` holds pairs (group, how many of it); `ticks` is the least number of ticks
-    that the task works. `workable` is a mask by tick, in which days that are too short
-    are left out; `rests` is as in `Courses`, by start.
-    """
-
-    team: tuple[tuple[int, int], ...]
-    size: int
-    ticks: int
-    workable: Mask
-    starts: Ints
-    ends: Ints
-    rests: Ints | None = None
-
-    def cut(self, keep: Any) -> "TeamOption":
-        """Return the option with only some of its starts."""
-        return TeamOption(
-            team=self.team,
-            size=self.size,
-            ticks=self.ticks,
-            workable=self.workable,
-            starts=self.starts[keep],
-            ends=self.ends[keep],
-            rests=None if self.rests is None else self.rests[keep],
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -198,6 +172,9 @@ def _with_options(
     """Return the space with each task's options, limited by bookings and pins."""
     pins = {p.task: p for p in space.instance.pins}
     early = _early_may_help(space.instance)
+    whole = with_all_teams(space.instance)
+    to_cover = must_be_covered(space.instance)
+    shifts = [shift_numbers(g.person, space.axis) for g in space.groups]
     hours = [memory.hours_of(g.person) for g in space.groups]
     here: dict[int, tuple[Ints, Ints]] = {}
     rows: list[tuple[TeamOption, ...]] = []
@@ -236,6 +213,8 @@ def _with_options(
                     option = _between_bookings(option, task, space)
                     if len(option.starts):
                         options.append(option)
+        if task.id not in whole:
+            options = without_needless(options, shifts, alike=task.id in to_cover)
         rows.append(tuple(options))
     some = any(
         count_teams(task, mode.size, space.groups) > MOST_TEAMS

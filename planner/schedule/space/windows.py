@@ -13,8 +13,9 @@ import numpy as np
 from planner.schedule.problem.parts import Closure, LinkKind
 from planner.schedule.space.days import Ints
 from planner.schedule.space.narrowed import Cuts, ImpossibleError, NarrowedWindows
+from planner.schedule.space.option import TeamOption
 from planner.schedule.space.reach import find_reaches, ties_by_option
-from planner.schedule.space.search_space import SearchSpace, TeamOption, Tie
+from planner.schedule.space.search_space import SearchSpace, Tie
 
 
 @dataclass(slots=True)
