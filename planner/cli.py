@@ -8,7 +8,7 @@ from planner.commands.comparing import compare
 from planner.commands.drying import dry
 from planner.commands.ending import Ending
 from planner.commands.futures import odds
-from planner.commands.living import log, revise
+from planner.commands.living import log, revise, today
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
 from planner.commands.starting import new
@@ -37,6 +37,7 @@ for command in (
     dry,
     log,
     revise,
+    today,
 ):
     app.command()(command)
 

@@ -125,6 +125,28 @@ def log(
     print(text, end="")
 
 
+def today(
+    job: JobFile,
+    out: Out = None,
+    who: Annotated[
+        str, typer.Option(metavar="NAME", help="Only the work of one of the crew")
+    ] = "",
+    at: Annotated[
+        str, typer.Option(metavar="TIME", help='Such as "tomorrow 7:30" or "Fri 9:00"')
+    ] = "now",
+    now: Now = None,
+) -> None:
+    """Say what to do now and next, what is wet, what to read and to decide.
+
+    Example: covetime today examples/corner/job.toml --who Beatriz --at "16 Feb 2027 9:00"
+    """
+    from planner.usecases.living.today import today as of_today
+    from planner.usecases.standing import out_folder
+
+    folder = out_folder(job, out)
+    print(of_today(job, folder, at=at, who=who, now=moment_of(now)), end="")
+
+
 DryRun = Annotated[
     bool, typer.Option("--dry-run", help="Say what would move; write nothing")
 ]

@@ -1,7 +1,8 @@
 """How each task went until now: as it was logged, else as it was planned.
 
 What nobody logged is taken as planned, as long as what it follows had been done by
-then; else it is taken as not begun. Moments are brought to the plan's step: a start
+then; else it is taken as not begun. What must come before something that was logged was
+done by then, whether or not anybody said so. Moments are brought to the plan's step: a start
 down, an end up, so that no coat counts as finished sooner than it was.
 """
 
@@ -71,6 +72,7 @@ class _Telling:
         for link in plan.links:
             waits = link.product is not None
             self.before.setdefault(link.after, []).append((link.before, waits))
+        self.needed_by = self._needed()
 
     def told(self) -> Went:
         """Return the past, task by task."""
@@ -84,6 +86,28 @@ class _Telling:
                     taken.append(task.id)
         past = Past(now=self.now, tasks=tuple(out.values()))
         return Went(past=past, taken=tuple(taken))
+
+    def _needed(self) -> dict[str, datetime]:
+        """Return by when each task had to be done for what was logged to begin."""
+        out: dict[str, datetime] = {}
+        for task in self.plan.tasks:
+            begun = self.logged_start(task)
+            ahead = [task.id] if begun is not None else []
+            while ahead and begun is not None:
+                for id_, _ in self.before.get(ahead.pop(), ()):
+                    if id_ not in out or begun < out[id_]:
+                        out[id_] = begun
+                        ahead.append(id_)
+        return out
+
+    def logged_start(self, task: PlannedTask) -> datetime | None:
+        """Return when a task began by the log; None where it doesn't say that it did."""
+        events = self.logged.get(task.id, [])
+        begun, done = _last(events, What.BEGUN), _last(events, What.DONE)
+        if done is None:
+            return None if begun is None else self.floor(begun.at)
+        start = begun.at if begun is not None and begun.at < done.at else task.start
+        return min(self.floor(start), self.ceil(done.at) - self.step)
 
     def is_taken(self, task: PlannedTask, found: PastTask) -> bool:
         """Tell whether the begin or the end of a task is the plan's, not the log's."""
@@ -100,15 +124,18 @@ class _Telling:
         done = _last(events, What.DONE)
         begun = _last(events, What.BEGUN)
         stopped = _last(events, What.STOPPED)
-        if done is not None:
-            start = begun.at if begun is not None and begun.at < done.at else task.start
-            start = min(self.floor(start), self.ceil(done.at) - self.step)
-            return self.past(task, events, start, self.ceil(done.at))
+        logged = self.logged_start(task)
+        if done is not None and logged is not None:
+            return self.past(task, events, logged, self.ceil(done.at))
+        by = self.needed_by.get(task.id)
+        if by is not None:
+            end = min(task.end, by)
+            return self.past(task, events, min(task.start, end - self.step), end)
         if begun is None and stopped is None:
             if task.start >= self.now or not self.could_begin(task, past):
                 return None
             return self.as_planned(task, events, task.start, timedelta(0))
-        start = self.floor(begun.at) if begun is not None else task.start
+        start = logged if logged is not None else task.start
         last = max((e for e in (begun, stopped) if e is not None), key=lambda e: e.at)
         known = self.since is not None and last.logged <= self.since
         if not known and (last.left_h is not None or last is stopped):

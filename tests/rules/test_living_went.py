@@ -73,6 +73,22 @@ def test_a_logged_end_stands_and_who_follows_wasnt_begun_before_it(job):
     assert past["fasten.wall"].end == job.plan.task("fasten.wall").end
 
 
+@pytest.mark.parametrize("hours", [0, 9])
+def test_what_comes_before_what_was_logged_was_done_whoever_said_so(job, hours):
+    """Taped, so the floor is anchored: as planned, or by then where that is sooner."""
+    tape = job.plan.task("tape.wall")
+    begin = job.event("begun", "tape.wall", tape.start - hours * HOUR)
+    stop = job.event("stopped", "floor.wall", begin.at - STEP)
+    told = job.went(begin.at, begin, stop)
+    past = past_of(told)
+    for name in ("floor.wall", "anchor.wall", "mark.wall"):
+        planned = job.plan.task(name)
+        assert past[name].end == min(planned.end, begin.at)
+        assert past[name].start < past[name].end
+        assert planned.id in told.taken
+    assert past["tape.wall"].end is None
+
+
 def test_begun_late_it_ends_as_much_later(job):
     task = job.plan.task("fasten.wall")
     at = task.start + HOUR

@@ -1,0 +1,114 @@
+"""What `today` prints, narrow enough for a phone: now, next, wet, to read, to decide."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, timedelta
+
+from planner.nouns.plan import Plan, PlannedTask
+from planner.report.columns import wrapped
+from planner.report.days import facts
+from planner.report.drawing.view import View
+from planner.report.drawing.week_rows import midnight
+from planner.units import moment_words
+
+WIDTH = 44  # characters: a terminal on a phone shows 40 to 48
+Piece = tuple[datetime, datetime, PlannedTask]
+
+
+def today_text(
+    plan: Plan, now: datetime, *, who: str = "", decide: Sequence[str] = ()
+) -> str:
+    """Return what to do now and next, what is wet, what to read and what to decide.
+
+    `who` is the id of one of the crew, whose work alone is told; `decide` is what has
+    to be decided besides what the plan says.
+    """
+    view = View(plan)
+    day = now.astimezone(view.zone).date()
+    start, end = midnight(day, view.zone), midnight(day + timedelta(days=1), view.zone)
+    pieces = sorted(
+        (
+            (a, b, t)
+            for t in plan.tasks
+            if (not who or who in t.team) and t.happened != "done"
+            for a, b in t.spans
+            if b > now
+        ),
+        key=lambda p: (p[0], p[2].id),
+    )
+    of_day = [p for p in pieces if p[0] < end]
+    parts = (
+        ("Now", [_piece(view, p) for p in pieces if p[0] <= now]),
+        ("Next", [*_next(view, pieces, now, end)]),
+        ("Leave alone", [*facts.left_alone(view, now)]),
+        ("Closes", [*facts.closing(view, start, end)]),
+        ("Air", [*facts.holds(view, start, end)]),
+        ("Read, measure", [*_read(view, of_day)]),
+        ("Decide", [*decide, *_decide(view, of_day, day)]),
+    )
+    names = {p.id: p.name for p in plan.crew}
+    lines = wrapped(moment_words(now, view.zone), width=WIDTH)
+    lines += wrapped(f"{plan.job}{f', {names[who]}' if who else ''}", width=WIDTH)
+    for head, items in parts:
+        if items or head in ("Now", "Next"):
+            lines += ["", head.upper()]
+        if not items and head in ("Now", "Next"):
+            lines.append("  nothing")
+        for words in items:
+            for number, part in enumerate(words.split("\n")):
+                first, rest = ("  ", "    ") if number == 0 else ("    ", "      ")
+                lines += wrapped(part, first=first, rest=rest, width=WIDTH)
+    return "\n".join(lines) + "\n"
+
+
+def _piece(view: View, piece: Piece) -> str:
+    """Return a stretch of work: until when, what, by whom."""
+    _, until, task = piece
+    return f"until {_clock(view, until)} {task.title}\n{view.team(task)}"
+
+
+def _next(
+    view: View, pieces: Sequence[Piece], now: datetime, end: datetime
+) -> Iterator[str]:
+    """Yield what begins later today; where nothing does, what begins the next day."""
+    ahead = [p for p in pieces if p[0] > now]
+    today = [p for p in ahead if p[0] < end]
+    if not today and ahead:
+        first = ahead[0][0].astimezone(view.zone).date()
+        yield view.day(ahead[0][0])
+        last = midnight(first + timedelta(days=1), view.zone)
+        today = [p for p in ahead if p[0] < last]
+    for begin, until, task in today:
+        lines = [
+            f"{_clock(view, begin)}-{_clock(view, until)} {task.title}",
+            view.team(task),
+        ]
+        if begin == task.start:
+            for wait in facts.awaited(view, task):
+                title = view.tasks[wait.task].title
+                lines.append(f"[ ] {title}: {wait.stage} by {view.when(wait.ready)}")
+        yield "\n".join(lines)
+
+
+def _read(view: View, pieces: Sequence[Piece]) -> Iterator[str]:
+    """Yield which air to read when, and how to tell what the day's work waits for."""
+    if words := facts.readings(view, pieces):
+        yield f"the air {words}"
+    for what, how in facts.how_to_tell(view, pieces):
+        yield f"{what}: {how}"
+
+
+def _decide(view: View, pieces: Sequence[Piece], day: date) -> Iterator[str]:
+    """Yield what the plan wants decided on a day: checks, and what must be on site."""
+    if words := facts.if_a_joint_shows(pieces):
+        yield f"If a joint shows: {words}"
+    for supply in view.plan.supplies:
+        if supply.on_site in (day, day + timedelta(days=1)):
+            when = "today" if supply.on_site == day else "tomorrow"
+            yield f"{supply.title}: on site {when}"
+    for reminder in view.plan.reminders:
+        if reminder.day == day:
+            yield f"{reminder.title}: {reminder.words}"
+
+
+def _clock(view: View, moment: datetime) -> str:
+    return view.when(moment)[-5:]
