@@ -19,6 +19,9 @@ from planner.commands.options import (
     planned_tasks,
 )
 
+Links = Annotated[
+    bool, typer.Option("--links", help="Let calendar entries name what follows them")
+]
 Anew = Annotated[
     bool,
     typer.Option(
@@ -33,10 +36,7 @@ def plan(
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
     now: Now = None,
-    links: Annotated[
-        bool,
-        typer.Option("--links", help="Let calendar entries name what follows them"),
-    ] = False,
+    links: Links = False,
     tz: Annotated[
         bool,
         typer.Option(
