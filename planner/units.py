@@ -1,6 +1,6 @@
 """People's units at the door: feet, inches, °F and pounds in; mm, °C and kg inside.
 
-And the way back: measures, durations and moments as people read them.
+And durations and moments as people read them; `measures` words all else.
 """
 
 import re
@@ -271,83 +271,6 @@ def percent(text: str) -> float:
     if unit != "%":
         raise ValueError(f'"{text}" is not a percentage such as "62 %"')
     return value
-
-
-def length_words(mm: float) -> str:
-    """Return a length in both unit systems, to 1/16 in and 1 mm.
-
-    Examples
-    --------
-    >>> length_words(901.7)
-    '35 1/2 in (902 mm)'
-    >>> length_words(7315.2)
-    '24 ft (7.32 m)'
-    """
-    sixteenths = round(mm / MM_PER_IN * 16)
-    feet, rest = (
-        divmod(sixteenths, 16 * 12)
-        if sixteenths >= 16 * 72
-        else (
-            0,
-            sixteenths,
-        )
-    )
-    inches, part = divmod(rest, 16)
-    fraction = f"{Fraction(part, 16)}" if part else ""
-    inch_words = " ".join(w for w in (str(inches) if inches else "", fraction) if w)
-    words = [f"{feet} ft"] if feet else []
-    if inch_words or not feet:
-        words.append(f"{inch_words or '0'} in")
-    metric = f"{mm / 1000:.2f} m" if mm >= 3000 else f"{mm:.0f} mm"
-    return f"{' '.join(words)} ({metric})"
-
-
-def area_words(m2: float) -> str:
-    """Return an area in both unit systems.
-
-    Examples
-    --------
-    >>> area_words(10.0)
-    '108 ft² (10.0 m²)'
-    """
-    return f"{m2 / M2_PER_FT2:.0f} ft² ({m2:.1f} m²)"
-
-
-def volume_words(litres: float) -> str:
-    """Return a volume in both unit systems.
-
-    Examples
-    --------
-    >>> volume_words(10.0)
-    '2.6 US gal (10.0 l)'
-    >>> volume_words(0.3)
-    '10 US fl oz (0.30 l)'
-    """
-    if litres < L_PER_US_GAL:
-        return f"{litres / L_PER_US_GAL * 128:.0f} US fl oz ({litres:.2f} l)"
-    return f"{litres / L_PER_US_GAL:.1f} US gal ({litres:.1f} l)"
-
-
-def coverage_words(m2_per_l: float) -> str:
-    """Return a coverage in both unit systems.
-
-    Examples
-    --------
-    >>> coverage_words(8.59)
-    '350 ft² a US gal (8.59 m² a l)'
-    """
-    ft2_per_gal = m2_per_l * L_PER_US_GAL / M2_PER_FT2
-    return f"{ft2_per_gal:.0f} ft² a US gal ({m2_per_l:.2f} m² a l)"
-
-
-def temperature_words(c: float) -> str:
-    """Return a temperature in both scales, such as '68 °F (20 °C)'."""
-    return f"{c * 9 / 5 + 32:.0f} °F ({c:.0f} °C)"
-
-
-def kelvins(delta_k: float) -> str:
-    """Return a difference of temperatures in both scales, such as '5.4 °F (3.0 °C)'."""
-    return f"{delta_k * 9 / 5:.1f} °F ({delta_k:.1f} °C)"
 
 
 def duration_words(minutes: float) -> str:

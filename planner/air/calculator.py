@@ -14,6 +14,7 @@ from planner.air.drying_table import (
     TABLE_WATER_L_PER_L,
     evaporation_h,
 )
+from planner.air.law_range import refuse_beyond
 from planner.air.laws import LAWS, drying_table
 from planner.air.limits import breaks_by_limit
 from planner.air.moist_air import FloatArray
@@ -30,6 +31,7 @@ from planner.air.waits import (
 )
 from planner.air.wall import at_wall
 from planner.errors import OutOfRangeError
+from planner.measures import Units
 from planner.nouns.product import Air, Hardening, HardeningWay, Latest, Product, Source
 
 
@@ -95,6 +97,7 @@ def in_constant_air(
     rh_pct: float,
     thickness_mm: float | None = None,
     margin_frac: float = MARGIN_FRAC,
+    units: Units = Units.US,
 ) -> CoatTimes:
     """Return when the product's stages are reached in constant air.
 
@@ -105,8 +108,13 @@ def in_constant_air(
     """
     layer_mm = product.thickness_mm if thickness_mm is None else thickness_mm
     air = Air(
-        tick_minutes=60, air_c=np.array([temp_c]), humidity_pct=np.array([rh_pct])
+        tick_minutes=60,
+        air_c=np.array([temp_c]),
+        humidity_pct=np.array([rh_pct]),
+        units=units,
     )
+    for stage in product.stages:
+        refuse_beyond(stage, air)
 
     def hours(stage: Hardening, margin: _Margin) -> float:
         own_h = hours_at(replace(stage, after=None), temp_c, rh_pct, layer_mm)

@@ -9,8 +9,9 @@ from planner.air.laws import LAWS, Law, depth_factor
 from planner.air.moist_air import FloatArray
 from planner.air.wall import at_wall
 from planner.errors import OutOfRangeError
+from planner.measures import Units
 from planner.nouns.product import SHUT_ROOM_PER_H, Air, Hardening, Latest
-from planner.units import moment_words, temperature_words
+from planner.units import moment_words
 
 HAIR = 1e-9  # of a whole: shares that add up to one but for the last digits
 
@@ -44,8 +45,8 @@ def hours_in(
     return np.where(_beyond(law, air.air_c, air.humidity_pct), np.inf, hours)
 
 
-def _range_words(law: Law) -> str:
-    warmth = f"{temperature_words(law.low_c)} to {temperature_words(law.high_c)}"
+def _range_words(law: Law, units: Units) -> str:
+    warmth = units.temperatures(law.low_c, law.high_c)
     damp = f" and up to {law.high_rh_pct:.0f} % RH" if law.high_rh_pct < 100 else ""
     return f"{law.words}: covers {warmth}{damp}"
 
@@ -66,13 +67,13 @@ def refuse_beyond(stage: Hardening | Latest, air: Air) -> None:
     else:
         when = ""
     seen = (
-        f"{temperature_words(float(air.air_c[tick]))} and "
+        f"{air.units.temperature(float(air.air_c[tick]))} and "
         f"{air.humidity_pct[tick]:.0f} % RH"
     )
     raise OutOfRangeError(
         f"no waiting time is known for {seen}{when}",
         where="air",
-        hint=_range_words(law),
+        hint=_range_words(law, air.units),
     )
 
 

@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from planner.air.moist_air import dew_point_c
 from planner.air.wall import at_wall
+from planner.measures import Units
 from planner.nouns.product import Air, AirLimits
-from planner.units import temperature_words
 
 BoolArray = NDArray[np.bool_]
 _HAIR = 1e-9  # a limit that is just kept is kept, whatever the last digit says
@@ -20,21 +20,20 @@ def breaks_by_limit(limits: AirLimits, air: Air) -> Mapping[str, BoolArray]:
     The coldest wall counts for the lowest temperature and for the dew point, the room
     for the highest temperature and for the humidity.
     """
-    surface_c = at_wall(air).air_c
+    surface_c, units = at_wall(air).air_c, air.units
     out: dict[str, BoolArray] = {}
     if limits.min_c is not None:
-        words = f"room and surface at {temperature_words(limits.min_c)} or more"
+        words = f"room and surface at {units.temperature(limits.min_c)} or more"
         out[words] = surface_c < limits.min_c - _HAIR
     if limits.max_c is not None:
-        words = f"room at {temperature_words(limits.max_c)} or less"
+        words = f"room at {units.temperature(limits.max_c)} or less"
         out[words] = air.air_c > limits.max_c + _HAIR
     if limits.max_rh_pct is not None:
         words = f"{limits.max_rh_pct:.0f} % relative humidity or less"
         out[words] = air.humidity_pct > limits.max_rh_pct + _HAIR
     if limits.dew_margin_delta_k is not None:
-        words = (
-            f"surface {limits.dew_margin_delta_k:.0f} °C or more above the dew point"
-        )
+        margin = units.kelvins(limits.dew_margin_delta_k)
+        words = f"surface {margin} or more above the dew point"
         above_k = surface_c - dew_point_c(air.air_c, air.humidity_pct)
         out[words] = above_k < limits.dew_margin_delta_k - _HAIR
     return out
@@ -48,9 +47,10 @@ def limit_breaks(limits: AirLimits, air: Air) -> BoolArray:
     return bad
 
 
-def limit_words(limits: AirLimits) -> str:
+def limit_words(limits: AirLimits, units: Units) -> str:
     """Return the limits as one phrase."""
-    nothing = Air(tick_minutes=60, air_c=np.zeros(0), humidity_pct=np.zeros(0))
+    none = np.zeros(0)
+    nothing = Air(tick_minutes=60, air_c=none, humidity_pct=none, units=units)
     return ", ".join(breaks_by_limit(limits, nothing)) or "no limits on the air"
 
 

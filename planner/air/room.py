@@ -16,9 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.air.moist_air import FloatArray, humidity_pct, vapour_pa
+from planner.measures import Units
 from planner.nouns.air import AirReading, DayNight
 from planner.nouns.product import Air
-from planner.units import moment_words, temperature_words
+from planner.units import moment_words
 
 FADE_H = 24.0  # how long a last reading pulls the air to come (assumption)
 GAP_H = 6.0  # the longest gap between readings that is bridged (assumption)
@@ -71,17 +72,21 @@ def _middles_min(grid: Ticks, since: datetime) -> FloatArray:
 
 
 def assumed(
-    spec: DayNight, grid: Ticks, by_month: Mapping[int, DayNight] | None = None
+    spec: DayNight,
+    grid: Ticks,
+    by_month: Mapping[int, DayNight] | None = None,
+    units: Units = Units.US,
 ) -> Air:
     """Return the air that a job assumes, day and night at the site's clock.
 
-    `by_month` (1 is January) replaces `spec` in the months that it names.
+    `by_month` (1 is January) replaces `spec` in the months that it names; `units` are
+    those in which its origin is told.
     """
     local = local_starts(grid)
     months = np.array([t.month for t in local])
     clocks = [t.time() for t in local]
     air_c, humid = np.zeros(grid.ticks), np.zeros(grid.ticks)
-    origin = [f"assumed {_words(spec)}"]
+    origin = [f"assumed {_words(spec, units)}"]
     layers: list[tuple[DayNight, NDArray[np.bool_]]] = [
         (spec, np.ones(grid.ticks, dtype=np.bool_))
     ]
@@ -89,7 +94,7 @@ def assumed(
         mine = months == month
         if mine.any():
             layers.append((other, mine))
-            origin.append(f"assumed in month {month}: {_words(other)}")
+            origin.append(f"assumed in month {month}: {_words(other, units)}")
     for layer, mine in layers:
         day = within(clocks, layer.day_from, layer.day_to)
         air_c[mine] = np.where(day, layer.day_c, layer.night_c)[mine]
@@ -101,12 +106,13 @@ def assumed(
         origin=tuple(origin),
         start=grid.start,
         zone=grid.zone,
+        units=units,
     )
 
 
-def _words(spec: DayNight) -> str:
-    day = f"{temperature_words(spec.day_c)}, {spec.day_rh_pct:.0f} % RH"
-    night = f"{temperature_words(spec.night_c)}, {spec.night_rh_pct:.0f} % RH"
+def _words(spec: DayNight, units: Units) -> str:
+    day = f"{units.temperature(spec.day_c)}, {spec.day_rh_pct:.0f} % RH"
+    night = f"{units.temperature(spec.night_c)}, {spec.night_rh_pct:.0f} % RH"
     if day == night:
         return f"{day} day and night"
     return f"{day} from {spec.day_from:%H:%M} to {spec.day_to:%H:%M}, else {night}"

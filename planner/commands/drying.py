@@ -9,6 +9,7 @@ import typer
 from planner import units
 from planner.commands.options import measure, of_this_century
 from planner.errors import PlannerError
+from planner.measures import mostly
 
 
 def dry(
@@ -51,8 +52,9 @@ def dry(
 
     _one_way(job=(job, at), now=(temp, rh), table=(table or None,))
     thick = measure(units.length_mm, thickness, "--thickness")
+    first = mostly(filter(None, (temp, thickness)))
     if table:
-        print(wall.table(product, thickness_mm=thick), end="")
+        print(wall.table(product, thickness_mm=thick, units=first), end="")
     elif job is not None and at is not None:
         print(wall.dry_in_job(product, job, at=at, thickness_mm=thick), end="")
     else:
@@ -63,7 +65,9 @@ def dry(
                 "the air isn't known",
                 hint="give --temp and --rh, or --job with --at, or --table",
             )
-        words = wall.now_dry(product, temp_c=air_c, rh_pct=rh_pct, thickness_mm=thick)
+        words = wall.now_dry(
+            product, temp_c=air_c, rh_pct=rh_pct, thickness_mm=thick, units=first
+        )
         print(words, end="")
 
 

@@ -118,10 +118,14 @@ def log(
         for broken in found.book.broken:
             line = f"{file}: line {broken.number} can't be used: {broken.why}"
             print(line, file=sys.stderr)
-        text = logged_text(file, found.events, found.doubts, names, known.zone)
+        text = logged_text(
+            file, found.events, found.doubts, names, known.zone, known.units
+        )
     else:
         gone = [e.id for e in found.events if known.is_gone(e)]
-        text = log_text(file, found.book, found.doubts, names, known.zone, gone)
+        text = log_text(
+            file, found.book, found.doubts, names, known.zone, known.units, gone
+        )
     print(text, end="")
 
 

@@ -1,19 +1,12 @@
 """A job of one's own: `new`."""
 
 import shlex
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-
-class Units(StrEnum):
-    """In which units a new job is written."""
-
-    METRIC = "metric"
-    US = "us"
-
+from planner.measures import Units
 
 _NAME = "What is the stage called?"
 _ZONE = "In which time zone is it, such as America/Halifax?"

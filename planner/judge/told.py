@@ -143,8 +143,11 @@ def _readings(case: JudgedPlan) -> Iterator[str]:
 
 
 def _amount(words: str, unit: str) -> tuple[float, float] | None:
-    """Return an amount in words, and how far it may be rounded: '24 ft (7.3 m) of wall'."""
-    metric = re.search(r"\(([\d.]+) m²?\)", words)
+    """Return an amount in words, and how far it may be rounded: '24 ft (7.3 m) of wall'.
+
+    The metric measure counts, which stands first where that is the job's.
+    """
+    metric = re.search(r"(?:^|\()([\d.]+) m²?(?:\)| \()", words)
     if unit.startswith("m") and metric:
         digits = metric[1].partition(".")[2]
         return float(metric[1]), 0.6 * 10.0 ** -len(digits)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo
 
+from planner.measures import Units
 from planner.nouns.happened import OF_BAYS, OF_TASKS, Happening, What
 from planner.nouns.ids import find_id, id_on
 from planner.nouns.job import Job
@@ -34,6 +35,7 @@ class Known:
     tasks: Mapping[str, KnownTask]
     bays: tuple[str, ...]
     people: Mapping[str, str]  # id → name
+    units: Units = Units.US  # the measures that readers are shown first
 
     def names_for(self, what: What) -> Collection[str]:
         """Return the ids that an event of a kind may be about; none: it names nothing."""
@@ -84,4 +86,5 @@ def known_of(job: Job, work: Work) -> Known:
         },
         bays=tuple(id_on(stage, b) for b in work.bays),
         people={p.id: p.name for p in job.crew},
+        units=job.units,
     )

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
+from planner.measures import Units
 from planner.nouns.air import Climate, DayNight
 from planner.nouns.odds import Factor
 from planner.nouns.product import Product
@@ -229,6 +230,7 @@ class Job:
     survey: Survey = field(default_factory=Survey)
     order_lead_h: float | None = None  # from the order of the kit to its delivery
     codes: str = ""  # the place whose codes come first, as the job file names it
+    units: Units = Units.US  # the measures that readers are shown first
     rates: Rates = field(default_factory=Rates)
     air_months: tuple[tuple[int, DayNight], ...] = ()  # instead of `air`, by month
     outside: DayNight | None = None  # the air outside, where a climate is given

@@ -8,6 +8,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from planner.measures import Units
 from planner.nouns.ids import find_id, is_of, short_id
 from planner.nouns.purchase import Cost, PlannedSupply, ToolDays
 from planner.nouns.used import UsedProduct
@@ -349,6 +350,7 @@ class Plan:
     remarks: tuple[str, ...]
     reminders: tuple[Reminder, ...] = ()
     codes: str = ""  # the place whose codes come first; none: wherever the site is
+    units: Units = Units.US  # the measures that readers are shown first
 
     def __post_init__(self) -> None:
         for what in ("id", "job_id"):

@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.measures import Units
+
 
 class HardeningWay(StrEnum):
     """How a wait passes."""
@@ -114,7 +116,8 @@ class Air:
     `start` is the instant at which the first tick begins, where it is known: it
     lets an error name the hour. `changes_per_h` is how often the room's air is
     changed in an hour, where that is known. What is laid on the coldest wall lies
-    `wall_colder_delta_k` colder than the room. [K].
+    `wall_colder_delta_k` colder than the room. [K]. `units` are those in which it is
+    spoken of.
     """
 
     tick_minutes: int
@@ -125,6 +128,7 @@ class Air:
     zone: ZoneInfo | None = None
     changes_per_h: NDArray[np.float64] | None = None
     wall_colder_delta_k: float = 0.0
+    units: Units = Units.US
 
     def __post_init__(self) -> None:
         """Refuse arrays that don't match and values that are no air."""

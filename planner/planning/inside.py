@@ -19,6 +19,7 @@ from planner.air.moist_air import (
 )
 from planner.air.wet_work import Laid, WetWork, coat_water_kg, drying_stage
 from planner.hours.grid import Grid
+from planner.measures import Units
 from planner.nouns.air import AirReading, Climate, DayNight, RoomAir
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air, Product
@@ -84,13 +85,16 @@ class _Room:
     outside: DayNight | None
     climate: Climate | None
     wall_colder_delta_k: float
+    units: Units
     readings: tuple[AirReading, ...]
     read_outside: tuple[AirReading, ...]
 
     def outer(self, grid: Grid) -> tuple[Air, bool]:
         """Return the air that is let in, and whether it is weather."""
         spec = self.outside or self.usual
-        outer = room.overlaid(room.assumed(spec, grid), self.read_outside, grid)
+        outer = room.overlaid(
+            room.assumed(spec, grid, units=self.units), self.read_outside, grid
+        )
         return outer, self.outside is not None or bool(self.read_outside)
 
 
@@ -102,6 +106,7 @@ def _room_of(inputs: Inputs) -> _Room:
         outside=job.outside,
         climate=job.climate,
         wall_colder_delta_k=job.wall_colder_delta_k,
+        units=job.units,
         readings=inputs.readings,
         read_outside=inputs.outside,
     )
@@ -111,7 +116,7 @@ def room_air(spot: _Room, grid: Grid, coats: tuple[Laid, ...]) -> RoomAir:
     """Return the air of a room as `inside` does, from what it hangs on alone."""
     none, colder_k = np.zeros(grid.ticks), spot.wall_colder_delta_k
     assumed = replace(
-        room.assumed(spot.usual, grid, dict(spot.months)),
+        room.assumed(spot.usual, grid, dict(spot.months), spot.units),
         wall_colder_delta_k=colder_k,
     )
     if spot.climate is None:

@@ -263,7 +263,7 @@ def _words(problem: Problem, task: str, coat: Coat) -> str:
     """Return the limits that a coat breaks by itself, in words."""
     title = next(t.title for t in problem.work.tasks if t.id == task)
     return (
-        f'"{title}": {waits.limit_words(coat.limits)} until dry, in the air that its '
+        f'"{title}": {waits.limit_words(coat.limits, problem.job.units)} until dry, in the air that its '
         "own water makes"
     )
 

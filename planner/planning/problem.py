@@ -248,7 +248,7 @@ class _Builder:
         bad |= waits.beyond_range(hardening(self.products, wait), self.air)
         if not bad.any():
             return []
-        words = f"{product.title}: {waits.limit_words(product.limits)} until dry"
+        words = f"{product.title}: {waits.limit_words(product.limits, self.job.units)} until dry"
         return [
             Hold(
                 fact=self.fact(f"limits:{product.id}", words),

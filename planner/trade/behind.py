@@ -9,11 +9,11 @@ there; that is licensed work and none of the crew's. Common practice, no source;
 from collections.abc import Mapping
 from dataclasses import replace
 
-from planner.nouns.job import Behind, Kit, Stage
+from planner.measures import Units
+from planner.nouns.job import Behind, Job, Kit, Stage
 from planner.nouns.work import Task
 from planner.trade.data import labour
 from planner.trade.takeoff import corner_ids
-from planner.units import length_words
 
 MADE_SAFE: Mapping[str, str] = {
     "outlet": "switched off, proved dead and moved or ended by a licensed electrician",
@@ -27,19 +27,19 @@ MADE_SAFE: Mapping[str, str] = {
 }
 
 
-def place_words(behind: Behind, stage: Stage) -> str:
+def place_words(behind: Behind, stage: Stage, units: Units) -> str:
     """Return what it is and where, in words."""
     name = next(r.name for r in stage.runs if r.id == behind.run)
     return (
-        f"{behind.what} on {name}, {length_words(behind.from_start_mm)} from its start, "
-        f"{length_words(behind.height_mm)} above the floor"
+        f"{behind.what} on {name}, {units.length(behind.from_start_mm)} from its start, "
+        f"{units.length(behind.height_mm)} above the floor"
     )
 
 
-def gate_words(behind: Behind, stage: Stage) -> str:
+def gate_words(behind: Behind, stage: Stage, units: Units) -> str:
     """Return what must be done with it before the wall is touched, as a sentence."""
     return (
-        f"Behind the cove: {place_words(behind, stage)}: {MADE_SAFE[behind.what]} "
+        f"Behind the cove: {place_words(behind, stage, units)}: {MADE_SAFE[behind.what]} "
         "before this; nothing live or under pressure stays behind a cove"
     )
 
@@ -60,13 +60,13 @@ def bays_of(behind: Behind, stage: Stage, kit: Kit) -> tuple[str, ...]:
     return (behind.run, *reached)
 
 
-def with_behind(task: Task, stage: Stage, kit: Kit) -> Task:
+def with_behind(task: Task, job: Job) -> Task:
     """Return a task with what lies behind the wall where it is done, told first."""
     if not labour.rates()[task.phase].at_wall:
         return task
     more = tuple(
-        gate_words(b, stage)
-        for b in stage.behind
-        if set(bays_of(b, stage, kit)) & set(task.bays)
+        gate_words(b, job.stage, job.units)
+        for b in job.stage.behind
+        if set(bays_of(b, job.stage, job.kit)) & set(task.bays)
     )
     return replace(task, cautions=(*more, *task.cautions))

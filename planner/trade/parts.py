@@ -10,12 +10,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from planner.measures import Units
 from planner.nouns.job import Kit, Methods, Stage, Survey
 from planner.nouns.product import CLEARED, Product
 from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window
 from planner.trade.data.labour import Rate
 from planner.trade.takeoff import Bay, TakeOff
-from planner.units import MM_PER_FT, area_words
 
 ALL = "all"
 SLAB = "slab"  # the place of what the tests of the slab, then the floor work, follow
@@ -36,6 +36,7 @@ class Site:
     products: Mapping[str, Product]
     usable_h: Mapping[str, float] = field(default_factory=dict)
     survey: Survey = field(default_factory=Survey)
+    units: Units = Units.US
     anchor_holes_per_module: int = 3  # from memory, edit me
 
 
@@ -133,7 +134,8 @@ def stacked(laid: Sequence[Task], product: Product) -> tuple[TaskLink, ...]:
 
 
 def task_of(
-    rate: Rate,
+    site: Site,
+    work: str,
     *,
     bay: Bay | None = None,
     bays: tuple[str, ...] = (),
@@ -146,68 +148,65 @@ def task_of(
     wet_m2: float = 0.0,
     on_stage: bool | None = None,
     optional: bool = False,
-    usable_h: float | None = None,
     cautions: tuple[str, ...] = (),
 ) -> Task:
-    """Return the task of a rate for a bay (or several, or the whole job).
+    """Return the task of a kind of work for a bay (or several, or the whole job).
 
     `high` and `curved` are the parts of `amount` that lie above ten feet and in the
-    coves; `usable_h` is how long a batch or a bead of the product can be worked. A
-    coat of a single batch is laid in one go; between two batches the work may stop.
+    coves. A coat of a single batch is laid in one go; between two the work may stop.
     `cautions` come after the rate's and the product's.
     """
+    rate, say = site.rates[work], site.units.text
     where = bay.id if bay else ""
     id_ = rate.id if number is None else f"{rate.id}-{number}"
     title = rate.title if number is None else f"{rate.title} {number}"
-    fits = product is not None
     laying_h = rate.laying_h(amount, high=high, curved=curved)
+    usable_h = site.usable_h.get(product.id) if product else None
     portions = 0
     if rate.portion and usable_h:
         portions = max(1, math.ceil(laying_h / usable_h - 1e-9))
     single = rate.portion == "batch" and portions == 1
-    pace = Pace.ONE_GO if single else rate.pace
-    work_h = laying_h + portions * rate.portion_h
     return Task(
         id=f"{id_}.{where}" if where else id_,
         title=f"{title}, {bay.name}" if bay else title,
-        how=f"{rate.how}{_portions_words(rate, portions, amount, usable_h)}",
+        how=f"{say(rate.how)}{_portions_words(rate, portions, amount, usable_h)}",
         phase=rate.id,
         bays=(bay.id,) if bay else bays,
         lead=rate.lead,
         help=rate.help,
-        person_hours=work_h,
+        person_hours=laying_h + portions * rate.portion_h,
         set_up_h=rate.set_up_h,
         elapsed_h=rate.elapsed,
-        quantity=_quantity(amount, rate.unit),
+        quantity=_quantity(amount, rate.unit, site.units),
         teams=rate.teams,
-        pace=pace,
+        pace=Pace.ONE_GO if single else rate.pace,
         on_stage=rate.stage if on_stage is None else on_stage,
         visit=rate.visit,
         loud=rate.loud,
         dusty=rate.dusty,
         product=product.id if product else None,
-        dry_stage=dry_stage if fits else None,
+        dry_stage=dry_stage if product else None,
         wet_m2=wet_m2,
         fumes=product.fumes if product else False,
         optional=optional,
         touch_up_frac=rate.touch_up_frac,
-        bring=rate.bring,
+        bring=tuple(map(say, rate.bring)),
         cautions=(
-            *rate.cautions,
-            *(product.cautions if product else ()),
+            *map(say, rate.cautions),
+            *map(say, product.cautions if product else ()),
             *cautions,
         ),
         source=_source(rate, high, curved),
     )
 
 
-def _quantity(amount: float, unit: str) -> str:
+def _quantity(amount: float, unit: str, units: Units) -> str:
     """Return an amount with its unit, lengths and areas in both unit systems."""
     measure, _, rest = unit.partition(" ")
     if measure == "m":
-        return f"{amount * 1000.0 / MM_PER_FT:.0f} ft ({amount:.1f} m) {rest}"
+        return f"{units.run(amount)} {rest}"
     if measure == "m²":
-        return f"{area_words(amount)} {rest}"
+        return f"{units.area(amount)} {rest}"
     shown = f"{amount:.0f}" if amount == int(amount) else f"{amount:.1f}"
     return f"{shown} {unit.removesuffix('s') if shown == '1' else unit}"
 

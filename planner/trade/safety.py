@@ -11,22 +11,22 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from planner.nouns.job import Kit, Stage
+from planner.nouns.job import Job, Kit, Stage
 from planner.nouns.work import Task
 from planner.trade.data.labour import rates
 from planner.trade.takeoff import Bay, BayKind, TakeOff
 
 
-def with_lines(task: Task, stage: Stage, kit: Kit, takeoff: TakeOff) -> Task:
+def with_lines(task: Task, job: Job, takeoff: TakeOff) -> Task:
     """Return a task with the lines of safety that it is for, after its own cautions."""
     holds = {
-        "above_reach": above_reach(task, stage, kit, takeoff),
+        "above_reach": above_reach(task, job.stage, job.kit, takeoff),
         "on_stage": task.on_stage,
         "dusty": task.dusty and task.on_stage,
         "fumes": task.fumes,
     }
     more = tuple(
-        line["words"]
+        job.units.text(line["words"])
         for line in _said()["line"]
         if task.phase in line.get("work", ())
         or any(line.get(name, False) and true for name, true in holds.items())

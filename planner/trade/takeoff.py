@@ -184,7 +184,7 @@ def _run(job: Job, layout: Layout, id_: str, name: str, plan: OpeningPlan) -> Ba
         modules=layout.modules,
         whole_modules=layout.whole,
         cut_mm=tuple(c.width_mm for c in layout.cuts),
-        cut_words=layout.cut_words,
+        cut_words=layout.cut_words(job.units),
         free_ends=layout.free_ends,
         gap_mm=layout.gap_mm,
         module_joints=layout.joints,

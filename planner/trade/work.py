@@ -44,6 +44,7 @@ def work(
         products=products,
         usable_h=usable_h or {},
         survey=job.survey,
+        units=job.units,
     )
     tasks: list[Task] = []
     links: list[TaskLink] = []
@@ -67,10 +68,11 @@ def work(
         tasks=tuple(
             with_behind(
                 with_lines(
-                    with_lifters(t, lifted, lifting), job.stage, job.kit, takeoff
+                    with_lifters(t, lifted, lifting, job.units),
+                    job,
+                    takeoff,
                 ),
-                job.stage,
-                job.kit,
+                job,
             )
             for t in tasks
         ),

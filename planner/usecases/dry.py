@@ -10,6 +10,7 @@ from pathlib import Path
 from planner.air import calculator
 from planner.air.calculator import CoatTimes
 from planner.errors import PlannerError
+from planner.measures import Units
 from planner.report.words.dry_text import dry_words, table_words
 from planner.trade.data import materials
 
@@ -18,7 +19,12 @@ TABLE_RH_PCT = (30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 85.0, 90.0)
 
 
 def now_dry(
-    product: str, *, temp_c: float, rh_pct: float, thickness_mm: float | None
+    product: str,
+    *,
+    temp_c: float,
+    rh_pct: float,
+    thickness_mm: float | None,
+    units: Units = Units.US,
 ) -> str:
     """Return when a coat in air that stays as it is reaches its stages, in words."""
     answer = calculator.in_constant_air(
@@ -26,6 +32,7 @@ def now_dry(
         temp_c=temp_c,
         rh_pct=rh_pct,
         thickness_mm=thickness_mm,
+        units=units,
     )
     return dry_words(answer)
 
@@ -61,8 +68,8 @@ def dry_in_job(
     return dry_words(found, since=grid.instant(tick), zone=zone)
 
 
-def table(product: str, *, thickness_mm: float | None) -> str:
-    """Return the hours of every stage of a product over temperature and humidity."""
+def table(product: str, *, thickness_mm: float | None, units: Units = Units.US) -> str:
+    """Return the hours of each stage of a product over temperature and humidity."""
     found = materials.product(product)
     tables = {
         s.stage: calculator.hours_table(
@@ -70,4 +77,6 @@ def table(product: str, *, thickness_mm: float | None) -> str:
         )
         for s in found.stages
     }
-    return table_words(found, tables, temps_c=TABLE_C, rhs_pct=TABLE_RH_PCT)
+    return table_words(
+        found, tables, temps_c=TABLE_C, rhs_pct=TABLE_RH_PCT, units=units
+    )

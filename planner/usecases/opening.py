@@ -29,6 +29,6 @@ def opening_of(job: Job) -> Prepared:
         opening=takeoff.opening,
         lifts=lifts(takeoff, job.kit, job.methods.lifting),
         crates=crates(takeoff, job.kit),
-        behind=tuple(gate_words(b, job.stage) for b in job.stage.behind),
+        behind=tuple(gate_words(b, job.stage, job.units) for b in job.stage.behind),
         cuts=tuple(f"{b.name}: {b.cut_words}" for b in takeoff.built if b.cut_words),
     )

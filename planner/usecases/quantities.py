@@ -24,6 +24,7 @@ def buying_for(path: Path, folder: Path) -> Buying:
     bought, tools = unplanned(inputs.job, takeoff_of(inputs), inputs.products, tasks)
     return Buying(
         job=inputs.job.name,
+        units=inputs.job.units,
         zone=inputs.job.zone.key,
         plan="",
         supplies=bought,

@@ -32,7 +32,7 @@ def test_a_silent_file_gets_the_stated_defaults(tmp_path):
     assert job.methods.primer_coats == 2
     assert job.crew[0].rest_h == 11
     assert job.crew[0].shifts[0].hours[0] == (time(8), time(12))
-    assert "kit.radius: 36 in (914 mm)" in job.defaults_used
+    assert "kit.radius: 914 mm (36 in)" in job.defaults_used
     assert "job.tick: 15 min" in job.defaults_used
 
 

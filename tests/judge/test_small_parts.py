@@ -361,6 +361,8 @@ def test_fumes_keep_everybody_away_but_those_who_lay_the_next_coat_of_it():
     ("words", "unit", "amount"),
     [
         ("24 ft (7.3 m) of wall", "m", (7.3, 0.06)),
+        ("7.3 m (24 ft) of wall", "m", (7.3, 0.06)),
+        ("10.0 m² (108 ft²) of face", "m² of face", (10.0, 0.06)),
         ("90 sq ft (8.36 m²)", "m2", (8.36, 0.006)),
         ("24 ft (7 m)", "m", (7.0, 0.6)),
         ("3 modules (7.3 m)", "piece", (3.0, told.SHOWN_M)),

@@ -159,7 +159,7 @@ def test_limits_stand_until_the_coat_is_dry(plan, sheets):
     primed = plan.task("prime-1")
     wait = next(w for w in plan.waits if w.task == primed.id and w.stage == "recoat")
     sheet = sheets[day(primed.start)]
-    limits = "50 to 90 °F (10 to 32 °C), humidity at most 85 %, 5.4 °F (3.0 °C) above"
+    limits = "10 to 32 °C (50 to 90 °F), humidity at most 85 %, 3.0 °C (5.4 °F) above"
     assert limits in sheet
     assert f"until {said(wait.ready)} (" in sheet
     assert f"as each coat ends ({clock(primed.end)}" in sheet

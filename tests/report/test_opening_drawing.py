@@ -12,6 +12,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from planner.measures import Units
 from planner.report.drawing import tokens
 from planner.report.drawing.elements import width_of
 from planner.report.opening.drawing import (
@@ -101,7 +102,7 @@ def test_the_picture_tells_its_story_in_both_unit_systems(tmp_path, room):
     for run in plan.runs:
         for strip in run.strips:
             for mm in (strip.rect.left_mm, strip.rect.right_mm, strip.rect.top_mm):
-                assert mark_words(mm) in story
+                assert mark_words(mm, plan.units) in story
     if not plan.runs:
         assert plan.why_none in story
 
@@ -218,5 +219,5 @@ def test_labels_are_spread_apart_and_kept_in_order(wanted, out):
 
 
 def test_a_length_left_of_the_start_has_a_sign(tmp_path):
-    assert mark_words(-20.0) == "-13/16 in (-20 mm)"
-    assert mark_words(952.5) == "37 1/2 in (953 mm)"  # halves go up
+    assert mark_words(-20.0, Units.US) == "-13/16 in (-20 mm)"
+    assert mark_words(952.5, Units.US) == "37 1/2 in (953 mm)"  # halves go up

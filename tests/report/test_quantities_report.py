@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from planner.measures import Units
 from planner.report.page.page import plan_page
 from planner.report.words.quantities_page import quantities_page
 from planner.report.words.quantities_rows import TIMES, amount_words, buying_of
@@ -74,4 +75,4 @@ def test_text_keeps_to_80_columns():
     ],
 )
 def test_amounts_stand_in_both_unit_systems(amount, unit, words):
-    assert amount_words(amount, unit) == words
+    assert amount_words(amount, unit, Units.US) == words

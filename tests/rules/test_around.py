@@ -96,7 +96,7 @@ def test_what_lies_behind_the_cove_is_moved_before_the_wall_is_touched(tmp_path)
     touched = min(t.start for t in plan.tasks if t.phase in ("mark", "open"))
     gate = of(plan, "behind")
     assert gate.day == touched.astimezone(inputs.job.zone).date()
-    assert "pipe on wall, 39 3/8 in (1000 mm) from its start" in gate.words
+    assert "pipe on wall, 1000 mm (39 3/8 in) from its start" in gate.words
     assert "licensed plumber" in gate.words
     # nobody said how long the kit takes: the list asks for it, and names no day
     assert of(plan, "order").day is None

@@ -7,6 +7,7 @@ Tests of planner/air/calculator.py.
 """
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -81,7 +82,7 @@ def test_a_thickness_of_ones_own_counts_in_constant_air_and_in_a_rooms():
 
 
 def test_twice_the_known_thickness_is_just_not_too_thick():
-    at = {"temp_c": WARM_C, "rh_pct": 50.0}
+    at: Any = {"temp_c": WARM_C, "rh_pct": 50.0}
     just = in_constant_air(product("topping"), thickness_mm=2 * SIXTEENTH_MM, **at)
     assert just.warnings == ()
     over = in_constant_air(product("topping"), thickness_mm=3.3, **at)
@@ -134,7 +135,7 @@ def test_limits_are_looked_at_from_the_coat_until_it_is_cautiously_over():
     # likely dry after 17 h, cautiously after more: the 18th hour still counts
     assert broken((17, WARM_C, 50), (60, 5, 50)) == (cold,)
     kept = in_room_air(product("topping"), air((60, WARM_C, 50)), tick=0).kept
-    dew = "surface 1 °C or more above the dew point"
+    dew = "surface 1.8 °F (1.0 °C) or more above the dew point"
     assert kept == (cold, "room at 95 °F (35 °C) or less", dew)
 
 

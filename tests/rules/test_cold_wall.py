@@ -66,7 +66,7 @@ def test_below_the_dew_point_nothing_dries():
 def test_compound_keeps_off_a_wall_near_the_dew_point(id_):
     """No work on damp surfaces: GA-236, as reported by weatherbuild.co (read)."""
     limits = product(id_).limits
-    words = "surface 1 °C or more above the dew point"
+    words = "surface 1.8 °F (1.0 °C) or more above the dew point"
     # 20 °C and 65 %: dew point 13.2 °C by Magnus' formula
     gamma = math.log(0.65) + 17.27 * 20 / (237.7 + 20)
     dew_c = 237.7 * gamma / (17.27 - gamma)
@@ -82,14 +82,14 @@ def test_plan_air_and_dry_speak_of_the_same_wall(tmp_path):
     """A wall below the dew point: no coat dries on it, and every command says so."""
     cold = STRAIGHT + COLD
     file = job_file(tmp_path, cold)
-    dew = "without surface 1 °C or more above the dew point"
+    dew = "without surface 1.0 °C (1.8 °F) or more above the dew point"
     dried = covetime("dry", "topping", "--job", str(file), "--at", "2027-02-17 12:00")
     assert dried.stdout.startswith("NOT IN THIS AIR")
     assert dew in dried.stdout
     assert "not within the series" in dried.stdout
     aired = covetime("air", str(file), "--days", "3")
     assert dew in " ".join(aired.stdout.split())
-    assert "wall is 18.0 °F (10.0 °C) colder than the room" in " ".join(
+    assert "wall is 10.0 °C (18.0 °F) colder than the room" in " ".join(
         aired.stdout.split()
     )
     planned = covetime("plan", str(file), "--out", str(tmp_path / "out"))

@@ -169,7 +169,7 @@ def test_of_each_measure_the_least_that_would_do_is_named(inputs, monkeypatch):
         "airing: about 2 air changes an hour more, see [[air.room.ventilation]]",
         "a dehumidifier rated at about 40 l a day, set to 50 %, see "
         "[[air.room.dehumidifier]]",
-        "heating to about 72 °F (22 °C), see [[air.room.heat]]",
+        "heating to about 22 °C (72 °F), see [[air.room.heat]]",
     )
     # without heat there is no goal to raise; cooling is none
     cooled = replace(ROOM, thermostats=(Thermostat(cool_to_c=25.0),))

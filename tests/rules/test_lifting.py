@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from planner.measures import Units
 from planner.trade.lifting import lifting
 from tests.support.rooms import ROOMS, measured
 
@@ -66,7 +67,7 @@ def test_what_nobody_can_hold_is_not_lifted_by_hand(tmp_path):
     )
     lift = next(x for x in lifting.lifts(takeoff, kit) if "corner piece," in x.what)
     assert lift.people is None
-    assert any("hoist" in line for line in lifting.lifting_lines((lift,)))
+    assert any("hoist" in line for line in lifting.lifting_lines((lift,), Units.US))
 
 
 def test_a_straight_wall_has_no_uprights_to_lift(tmp_path):
@@ -76,7 +77,7 @@ def test_a_straight_wall_has_no_uprights_to_lift(tmp_path):
 
 def test_the_words_give_both_units_and_how_many_people(tmp_path):
     job, takeoff = measured(tmp_path, CORNER)
-    lines = lifting.lifting_lines(lifting.lifts(takeoff, job.kit))
+    lines = lifting.lifting_lines(lifting.lifts(takeoff, job.kit), Units.US)
     assert lines[0].startswith("10 x straight module, floor to hands: 24 lb (10.9 kg)")
     assert "two people" in lines[0]
     assert any("local rules" in c for c in lifting.CAUTIONS)

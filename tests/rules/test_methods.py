@@ -91,7 +91,7 @@ def test_a_recipe_is_added_with_one_file_and_one_row(tmp_path, monkeypatch):
     """A module and a row, and the job file, the faults and the work know it."""
 
     def recipe(site, leads, bays):
-        tasks = [task_of(site.rates["back"], bay=b, amount=1.0) for b in bays]
+        tasks = [task_of(site, "back", bay=b, amount=1.0) for b in bays]
         return Part(
             tasks=tuple(tasks),
             links=tuple(x for t, b in zip(tasks, bays, strict=True)
@@ -222,7 +222,7 @@ def test_primer_by_bay_ends_at_the_corner_lines_and_waits_for_its_neighbours(tmp
 def test_a_second_colour_is_masked_and_both_returns_wait_for_it(tmp_path):
     w = made(tmp_path, 'second_colour = { bays = ["apron"], coats = 2 }')
     # The apron is 5 m long; its back edge, the front of the coves, is masked.
-    assert task(w, "mask").quantity == "16 ft (5.0 m) of edge"
+    assert task(w, "mask").quantity == "5.0 m (16 ft) of edge"
     assert task(w, "second-colour-1").bays == ("apron",)
     assert task(w, "second-colour-1").pace is Pace.ONE_GO
     assert task(w, "second-colour-1").wet_m2 == pytest.approx(5.0 * 2.4384)
@@ -257,7 +257,7 @@ def test_a_second_colour_on_a_run_ends_at_its_ends_and_front(tmp_path):
     side = next(b for b in w.bays if b == "side")
     assert task(w, "second-colour-1").bays == (side,)
     # its front, 4 m less the corner piece's leg of 1.0541 m, and twice 2.9 m up
-    assert task(w, "mask").quantity == "29 ft (8.7 m) of edge"
+    assert task(w, "mask").quantity == "8.7 m (29 ft) of edge"
 
 
 # ------------------------------------------------------------ what is refused

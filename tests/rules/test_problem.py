@@ -266,8 +266,8 @@ def test_air_that_a_coat_cannot_bear_is_held_off_until_it_is_dry(inputs):
     assert hold.until == "topping:dry"
     title = inputs.products["topping"].title
     assert problem.facts[hold.fact] == (
-        f"{title}: room and surface at 50 °F (10 °C) or more, room at 95 °F (35 °C) or "
-        "less, surface 1 °C or more above the dew point until dry"
+        f"{title}: room and surface at 10 °C (50 °F) or more, room at 35 °C (95 °F) or "
+        "less, surface 1.0 °C (1.8 °F) or more above the dew point until dry"
     )
     # setting compound is covered once it has set: its air is kept until all is dry
     (sets,) = task(problem, "setting-coat-1.wall").holds

@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
+from planner.measures import Units
 from planner.nouns.purchase import PlannedSupply
 from planner.planning.wording import supplies as by_days
 from planner.trade.buying import supplies
@@ -409,7 +410,8 @@ def imperial(mm):
 
 
 def of_room(folder, room, say=metric):
-    job = read_job(job_file(folder, room_text(room, say)))
+    # packs are those of the job's country, whatever its file is written in
+    job = replace(read_job(job_file(folder, room_text(room, say))), units=Units.US)
     takeoff = take_off(job, ids=("north", "east"))
     products = materials.merged(job.products)
     tasks = [t for t in work(job, takeoff, products).tasks if not t.optional]
@@ -523,14 +525,14 @@ def test_the_kit_is_on_the_list_with_what_is_cut_of_it(tmp_path):
     assert counts == {"straight-modules": 4 + 3, "corner-pieces": 1, "uprights": 2}
     assert q["end-pieces"].net == 2
     said = " ".join(q["straight-modules"].reckoned)
-    assert "wall: one module cut to 11 3/8 in (288 mm)" in said
+    assert "wall: one module cut to 288 mm (11 3/8 in)" in said
     # 5 m alone: four of 1219.2 leave 123.2 mm, too narrow; three and two of 671.2
     alone = found(tmp_path)["straight-modules"]
     assert alone.net == 5
     words = " ".join(alone.reckoned)
     assert "two modules cut to" in words
-    assert "(671 mm)" in words
-    assert "a sliver of 4 7/8 in (123 mm)" in words
+    assert "671 mm (" in words
+    assert "a sliver of 123 mm (4 7/8 in)" in words
 
 
 # ---------------------------------------------------------------- days of a plan

@@ -15,6 +15,7 @@ import pytest
 
 from planner.errors import NoPlanError
 from planner.hours.grid import Grid
+from planner.measures import Units
 from planner.planning.problem import Problem
 from planner.planning.refusals import too_few
 from planner.planning.refusals.no_plan import never_kept
@@ -288,7 +289,8 @@ def lifted(*trades: tuple[str, ...], lifting: str = "by hand") -> tuple[Any, Any
         SimpleNamespace(name=name, trades=t)
         for name, t in zip(NAMES.values(), trades, strict=False)
     ]
-    job = SimpleNamespace(crew=crew, methods=SimpleNamespace(lifting=lifting))
+    methods = SimpleNamespace(lifting=lifting)
+    job = SimpleNamespace(crew=crew, methods=methods, units=Units.US)
     work = SimpleNamespace(
         title="Set the wall",
         phase="set",

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner import units
+from planner.measures import Units
 
 
 @pytest.mark.parametrize(
@@ -64,5 +65,5 @@ def test_masses_times_and_percentages():
 @given(st.integers(16, 16 * 12 * 60))
 def test_a_length_in_words_reads_back_to_a_sixteenth(sixteenths):
     mm = sixteenths * 25.4 / 16
-    words = units.length_words(mm).split(" (")[0]
+    words = Units.US.length(mm).split(" (")[0]
     assert units.length_mm(words) == pytest.approx(mm, abs=1e-6)

@@ -27,6 +27,7 @@ from planner.air.waits import (
     ready_ticks,
 )
 from planner.errors import OutOfRangeError
+from planner.measures import Units
 from planner.nouns.product import (
     Air,
     AirLimits,
@@ -276,17 +277,17 @@ def test_each_break_is_told_by_its_own_limit():
     assert said == [
         "room and surface at 50 °F (10 °C) or more",
         "85 % relative humidity or less",
-        "surface 3 °C or more above the dew point",
+        "surface 5.4 °F (3.0 °C) or more above the dew point",
     ]
 
 
 def test_the_limits_in_words():
-    words = limit_words(product("topping").limits)
+    words = limit_words(product("topping").limits, Units.US)
     assert words == (
         "room and surface at 50 °F (10 °C) or more, room at 95 °F (35 °C) or less, "
-        "surface 1 °C or more above the dew point"
+        "surface 1.8 °F (1.0 °C) or more above the dew point"
     )
-    assert limit_words(AirLimits()) == "no limits on the air"
+    assert limit_words(AirLimits(), Units.US) == "no limits on the air"
 
 
 def test_joint_treatment_needs_48_hours_of_50_f_before_it():
@@ -349,11 +350,11 @@ def test_a_refusal_names_all_that_its_law_covers():
     with pytest.raises(OutOfRangeError) as dry:
         hours_at(by_name("topping", "dry"), 20, 99)
     assert dry.value.hint.endswith(
-        ": covers 32 °F (0 °C) to 100 °F (38 °C) and up to 98 % RH"
+        ": covers 32 to 100 °F (0 to 38 °C) and up to 98 % RH"
     )
     with pytest.raises(OutOfRangeError) as bed:
         hours_at(by_name("dry-mortar", "crust"), 41, 50)
-    assert bed.value.hint.endswith(": covers 32 °F (0 °C) to 104 °F (40 °C)")
+    assert bed.value.hint.endswith(": covers 32 to 104 °F (0 to 40 °C)")
 
 
 def test_fumes_clear_once_the_coat_has_dried_and_each_counts_in_its_own_air():

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Protocol
 
-from planner import units
 from planner.files.job.faults import SectionReader, standing
 from planner.files.job.methods import check_methods
 from planner.files.job.schema import (
@@ -88,14 +87,14 @@ def check_geometry(
         if legs and run.length < legs:
             reader.fault(
                 f"stage.run.{i + 1}.length",
-                f"{_mm(run.length)} is shorter than the legs of its "
-                f"corner pieces, {_mm(legs)}",
+                f"{reader.units.length(run.length)} is shorter than the legs of its "
+                f"corner pieces, {reader.units.length(legs)}",
             )
     if kit.least_cut >= kit.module_width:
         reader.fault(
             "kit.least_cut",
-            f"{_mm(kit.least_cut)} is not less than the width of a module, "
-            f"{_mm(kit.module_width)}",
+            f"{reader.units.length(kit.least_cut)} is not less than the width of a module, "
+            f"{reader.units.length(kit.module_width)}",
         )
     _check_heights(reader, stage, kit, cornered=cornered)
     if cornered:
@@ -115,13 +114,13 @@ def _check_heights(
     if stage.ceiling < highest:
         reader.fault(
             "stage.ceiling",
-            f"{_mm(stage.ceiling)} is lower than the kit's {name}, {_mm(highest)}",
+            f"{reader.units.length(stage.ceiling)} is lower than the kit's {name}, {reader.units.length(highest)}",
         )
     if kit.radius > kit.straight_height:
         reader.fault(
             "kit.radius",
-            f"{_mm(kit.radius)} is more than the height of the straight "
-            f"modules, {_mm(kit.straight_height)}",
+            f"{reader.units.length(kit.radius)} is more than the height of the straight "
+            f"modules, {reader.units.length(kit.straight_height)}",
         )
 
 
@@ -132,14 +131,14 @@ def _check_corner(reader: SectionReader, kit: KitSection) -> None:
         if value < kit.radius:
             reader.fault(
                 f"kit.{field}",
-                f"{_mm(value)} is less than the radius, {_mm(kit.radius)}: "
+                f"{reader.units.length(value)} is less than the radius, {reader.units.length(kit.radius)}: "
                 "the piece can't turn the corner",
             )
     if kit.radius <= kit.corner_leg < kit.straight_height:
         reader.fault(
             "kit.corner_leg",
-            f"{_mm(kit.corner_leg)} is less than the straight modules reach out on "
-            f"the floor, {_mm(kit.straight_height)}: those of two runs would overlap",
+            f"{reader.units.length(kit.corner_leg)} is less than the straight modules reach out on "
+            f"the floor, {reader.units.length(kit.straight_height)}: those of two runs would overlap",
         )
 
 
@@ -152,8 +151,8 @@ def _check_round(reader: SectionReader, stage: StageSection, kit: KitSection) ->
     if third < first + deep and fourth > second - deep:
         reader.fault(
             "stage.run.4.length",
-            f"{_mm(fourth)} reaches into the cove of the first run",
-            f"{_mm(max(second - deep, 0.0))} at most keeps clear of it; inside corners "
+            f"{reader.units.length(fourth)} reaches into the cove of the first run",
+            f"{reader.units.length(max(second - deep, 0.0))} at most keeps clear of it; inside corners "
             "all turn the same way",
         )
 
@@ -163,16 +162,16 @@ def _check_studs(reader: SectionReader, stage: StageSection) -> None:
     if stage.stud_spacing > STUDS_MM:
         reader.fault(
             "stage.stud_spacing",
-            f"{_mm(stage.stud_spacing)} is more than a strip of backing can span "
-            f"from stud to stud, {_mm(STUDS_MM)}",
+            f"{reader.units.length(stage.stud_spacing)} is more than a strip of backing can span "
+            f"from stud to stud, {reader.units.length(STUDS_MM)}",
             'add studs, or choose backing = "furred"',
         )
     for i, run in enumerate(stage.run):
         if run.first_stud > stage.stud_spacing:
             reader.fault(
                 f"stage.run.{i + 1}.first_stud",
-                f"{_mm(run.first_stud)} is more than the spacing of the studs, "
-                f"{_mm(stage.stud_spacing)}: there would be another stud before it",
+                f"{reader.units.length(run.first_stud)} is more than the spacing of the studs, "
+                f"{reader.units.length(stage.stud_spacing)}: there would be another stud before it",
             )
 
 
@@ -188,18 +187,14 @@ def check_behind(reader: SectionReader, stage: StageSection) -> None:
         elif one.from_start > run.length:
             reader.fault(
                 f"{place}.from_start",
-                f"{_mm(one.from_start)} is past the end of {run.name}, "
-                f"{_mm(run.length)} long",
+                f"{reader.units.length(one.from_start)} is past the end of {run.name}, "
+                f"{reader.units.length(run.length)} long",
             )
         if one.height > stage.ceiling:
             reader.fault(
                 f"{place}.height",
-                f"{_mm(one.height)} is above the ceiling, {_mm(stage.ceiling)}",
+                f"{reader.units.length(one.height)} is above the ceiling, {reader.units.length(stage.ceiling)}",
             )
-
-
-def _mm(value: float) -> str:
-    return units.length_words(value)
 
 
 def check_crew(reader: SectionReader, crew: Sequence[PersonSection | None]) -> None:

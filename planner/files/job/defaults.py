@@ -3,13 +3,17 @@
 from collections.abc import Callable
 from typing import Any
 
-from planner import units
 from planner.files.job import methods as job_methods
+from planner.measures import Units
 from planner.trade import recipes
 
 
-def defaults_used(sections: dict[str, Any]) -> tuple[str, ...]:
-    """Return each value that the file leaves to its default, in words."""
+def defaults_used(sections: dict[str, Any], written: Units) -> tuple[str, ...]:
+    """Return each value that the file leaves to its default, in words.
+
+    `written` are the units in which most measures of the file are.
+    """
+    units = sections["job"].units or written
     out: list[str] = []
     idle = _idle(sections)
     for name, section in sections.items():
@@ -22,7 +26,9 @@ def defaults_used(sections: dict[str, Any]) -> tuple[str, ...]:
                 continue
             if (name, field) in idle:
                 continue
-            out.append(f"{name}.{field}: {_default_words(field, info.default)}")
+            out.append(f"{name}.{field}: {_default_words(field, info.default, units)}")
+    if sections["job"].units is None:
+        out.append(f"job.units: {units}, as most measures of the file are")
     return tuple(out)
 
 
@@ -52,13 +58,15 @@ def _idle(sections: dict[str, Any]) -> set[tuple[str, str]]:
 
 
 WITH_DEFAULTS = ("job", "stage", "kit", "methods", "calendars", "air", "survey")
+_MEASURES: dict[str, Callable[[Units, float], str]] = {
+    "temperature": Units.temperature,
+    "wall_colder": Units.kelvins,
+    "module_mass": Units.mass,
+}
 _WORDED: dict[str, Callable[[Any], str]] = {
     "tick": lambda v: f"{v * 60:.0f} min",
     "drying_margin": lambda v: f"{v:.0f} %",
-    "temperature": units.temperature_words,
     "humidity": lambda v: f"{v:.0f} %",
-    "wall_colder": lambda v: f"{v:g} °C",
-    "module_mass": lambda v: f"{v:g} kg",
     "drying_times": lambda v: f"{v:g} times as long on the modules as on board",
     "moving": lambda v: f"{v:g} m/s, still air",
     "results": lambda v: f"{v / 24:g} days until the laboratory's report",
@@ -67,11 +75,13 @@ _WORDED: dict[str, Callable[[Any], str]] = {
 }
 
 
-def _default_words(field: str, value: object) -> str:
+def _default_words(field: str, value: object, units: Units) -> str:
     if field in _WORDED:
         return _WORDED[field](value)
+    if field in _MEASURES:
+        return _MEASURES[field](units, float(str(value)))
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return units.length_words(value)
+        return units.length(value)
     return str(value)

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from planner.errors import Fault
 from planner.files.job.section import Section
 from planner.files.web import addresses
+from planner.measures import Units
 
 T = TypeVar("T")
 
@@ -40,18 +41,18 @@ def _without_links(value: object) -> object:
             return value
 
 
-def _texts(value: object) -> Iterator[str]:
+def texts_of(value: object) -> Iterator[str]:
     """Yield every text of a value of TOML, keys too."""
     match value:
         case str():
             yield value
         case list():
             for inner in value:
-                yield from _texts(inner)
+                yield from texts_of(inner)
         case dict():
             for key, inner in value.items():
                 yield key
-                yield from _texts(inner)
+                yield from texts_of(inner)
         case _:
             pass
 
@@ -122,12 +123,13 @@ class SectionReader:
     def __init__(self, file: str) -> None:
         self.file = file
         self.faults: list[Fault] = []
+        self.units = Units.US  # in which most measures of the file are
         self.places: dict[str, str] = {}  # what is said elsewhere than in the file
         self._links: dict[str, str] = {}
 
     def hide_links(self, raw: object) -> None:
         """Let no fault show what is like a link anywhere in the file's values."""
-        for text in _texts(raw):
+        for text in texts_of(raw):
             if len(text) < _SHORTEST_LINK or not addresses.is_like_link(text):
                 continue
             mark = addresses.shown(text)

@@ -21,7 +21,7 @@ from planner.files.job import methods as job_methods
 from planner.files.job.changes import Changes, laid
 from planner.files.job.checks import id_of
 from planner.files.job.defaults import WITH_DEFAULTS, defaults_used
-from planner.files.job.faults import SectionReader
+from planner.files.job.faults import SectionReader, texts_of
 from planner.files.job.schema import (
     LISTS,
     SECTIONS,
@@ -40,6 +40,7 @@ from planner.files.job.schema_air import (
 )
 from planner.files.plain import PlainFileError, read_plain
 from planner.files.web import addresses
+from planner.measures import mostly
 from planner.nouns.air import Climate, DayNight, Dehumidifier, Thermostat, Ventilation
 from planner.nouns.ids import slug
 from planner.nouns.job import (
@@ -206,6 +207,7 @@ def job_from(values: JobValues, changes: Sequence[Changes] = ()) -> Job:
     reader.faults += values.faults
     reader.hide_links(values.raw)
     raw = laid(reader, values.raw, changes)
+    reader.units = mostly(texts_of(raw))
     known = [*SECTIONS, *LISTS]
     for key in raw:
         if key not in known:
@@ -340,6 +342,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         delivery=_in_zone(job.delivery, job.time_zone),
         order_lead_h=job.order_lead,
         codes=job.codes or "",
+        units=job.units or reader.units,
         survey=_survey(got["survey"]),
         rates=_rates(got["rates"]),
         products=own,
@@ -348,7 +351,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         own_odds=got["odds"].own,
         own_pace=own_values.own_pace(labour),
         own_waits=own_values.own_waits(listed),
-        defaults_used=defaults_used({k: got[k] for k in WITH_DEFAULTS}),
+        defaults_used=defaults_used({k: got[k] for k in WITH_DEFAULTS}, reader.units),
     )
 
 

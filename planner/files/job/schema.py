@@ -26,8 +26,10 @@ from planner.files.job.values import (
     length_within,
     mail_of,
     measure,
+    plain,
     zone_of,
 )
+from planner.measures import Units
 from planner.nouns.job import Shift
 from planner.nouns.odds import Factor
 
@@ -44,13 +46,14 @@ class JobSection(Section):
     id: Id | None = None
     time_zone: Annotated[Any, BeforeValidator(zone_of)]
     earliest: Day
-    tick: Annotated[float, measure(units.hours, 1 / 12, 1, "{:g} h".format)] = 0.25
+    tick: Annotated[float, measure(units.hours, 1 / 12, 1, plain("{:g} h"))] = 0.25
     drying_margin: Frac = 25.0
     delivery: Moment | None = None
     order_lead: (
-        Annotated[float, measure(units.hours, 0.0, 24.0 * 366, "{:g} h".format)] | None
+        Annotated[float, measure(units.hours, 0.0, 24.0 * 366, plain("{:g} h"))] | None
     ) = None
     codes: Annotated[str, Field(min_length=1, max_length=100)] | None = None
+    units: Units | None = None
 
     @field_validator("tick")
     @classmethod
@@ -117,9 +120,7 @@ class KitSection(Section):
 
     module_width: Annotated[float, length_within(100.0, 5_000.0)] = 1219.2
     radius: Annotated[float, length_within(100.0, 3_000.0)] = 914.4
-    module_mass: Annotated[
-        float, measure(units.mass_kg, 0.1, 500.0, "{:g} kg".format)
-    ] = 11.0
+    module_mass: Annotated[float, measure(units.mass_kg, 0.1, 500.0, Units.mass)] = 11.0
     straight_height: Annotated[float, length_within(200.0, 5_000.0)] = 952.5
     corner_height: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
     corner_leg: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
@@ -231,7 +232,7 @@ class RatesSection(Section):
     labour_per_hour: Money | None = None
 
 
-Chance = Annotated[float, measure(units.percent, 0.0, 100.0, "{:.0f} %".format)]
+Chance = Annotated[float, measure(units.percent, 0.0, 100.0, plain("{:.0f} %"))]
 
 
 class OddsSection(Section):
@@ -243,13 +244,11 @@ class OddsSection(Section):
     waits: FactorOf | None = None
     waits_by_coat: FactorOf | None = None
     temperature: (
-        Annotated[
-            float, measure(units.temperature_delta_k, 0.0, 10.0, "{:g} °C".format)
-        ]
+        Annotated[float, measure(units.temperature_delta_k, 0.0, 10.0, Units.kelvins)]
         | None
     ) = None
     humidity: (
-        Annotated[float, measure(units.percent, 0.0, 40.0, "{:.0f} %".format)] | None
+        Annotated[float, measure(units.percent, 0.0, 40.0, plain("{:.0f} %"))] | None
     ) = None
     air_memory: Hours | None = None
     late_crates: Chance | None = None
@@ -281,13 +280,12 @@ class ProductSection(Section):
     coverage: (
         Annotated[
             float,
-            measure(units.coverage_m2_per_l, 0.05, 100.0, units.coverage_words),
+            measure(units.coverage_m2_per_l, 0.05, 100.0, Units.coverage),
         ]
         | None
     ) = None
     pack: (
-        Annotated[float, measure(units.volume_l, 0.01, 1_000.0, units.volume_words)]
-        | None
+        Annotated[float, measure(units.volume_l, 0.01, 1_000.0, Units.volume)] | None
     ) = None
     spread: FactorOf | None = None
     sheet: Annotated[str, Field(min_length=1)]

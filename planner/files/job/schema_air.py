@@ -17,7 +17,9 @@ from planner.files.job.values import (
     Humidity,
     Named,
     measure,
+    plain,
 )
+from planner.measures import Units
 
 MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun",
@@ -92,7 +94,7 @@ class DehumidifierSection(_Timed):
     """[[air.room.dehumidifier]]: a machine, its rating and its set point."""
 
     rated: Annotated[
-        float, measure(units.litres_per_day, 1.0, 2_000.0, "{:g} l/day".format)
+        float, measure(units.litres_per_day, 1.0, 2_000.0, plain("{:g} l/day"))
     ]
     rated_at: Celsius = 80.0 / 1.8 - 32.0 / 1.8
     rated_humidity: Humidity = 60.0
@@ -103,7 +105,7 @@ class DehumidifierSection(_Timed):
 class RoomSection(Section):
     """[air.room]: what makes the room's air out of the air outside."""
 
-    volume: Annotated[float, measure(units.volume_m3, 5.0, 100_000.0, "{:g} m³".format)]
+    volume: Annotated[float, measure(units.volume_m3, 5.0, 100_000.0, plain("{:g} m³"))]
     leak_per_hour: Annotated[float, Field(ge=0, le=20)] = 0.3
     lag: Hours = 24.0
     heat: tuple[HeatSection, ...] = ()
@@ -117,9 +119,9 @@ class AirSection(DayNightSection):
 
     readings: Named | None = None
     wall_colder: Annotated[
-        float, measure(units.temperature_delta_k, 0.0, 30.0, "{:g} °C".format)
+        float, measure(units.temperature_delta_k, 0.0, 30.0, Units.kelvins)
     ] = 0.0
-    moving: Annotated[float, measure(units.speed_m_s, 0.0, 1.0, "{:g} m/s".format)] = (
+    moving: Annotated[float, measure(units.speed_m_s, 0.0, 1.0, plain("{:g} m/s"))] = (
         0.0
     )
     month: tuple[MonthSection, ...] = ()

@@ -10,19 +10,32 @@ from zoneinfo import ZoneInfo, available_timezones
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from planner import units
+from planner.measures import Units, written
+
+Say = Callable[[Units, float], str]
+
+
+def plain(words: str) -> Say:
+    """Return what words a value that both unit systems write alike."""
+    return lambda _units, value: words.format(value)
 
 
 def measure(
-    parse: Callable[[str], float], low: float, high: float, say: Callable[[float], str]
+    parse: Callable[[str], float], low: float, high: float, say: Say
 ) -> BeforeValidator:
-    """Return a validator of text with a unit, within [low, high]."""
+    """Return a validator of text with a unit, within [low, high].
+
+    What it says is in the unit system of that text first.
+    """
 
     def check(value: object) -> float:
         if not isinstance(value, str):
             raise ValueError(f"{value!r} has no unit; write it in quotes with one")
         number = parse(value)
         if not low <= number <= high:
-            raise ValueError(f'"{value}" is not between {say(low)} and {say(high)}')
+            first = written(value) or Units.US
+            low_words, high_words = say(first, low), say(first, high)
+            raise ValueError(f'"{value}" is not between {low_words} and {high_words}')
         return number
 
     return BeforeValidator(check)
@@ -30,7 +43,7 @@ def measure(
 
 def length_within(low_mm: float, high_mm: float) -> BeforeValidator:
     """Return a validator of a length, within [low, high]."""
-    return measure(units.length_mm, low_mm, high_mm, units.length_words)
+    return measure(units.length_mm, low_mm, high_mm, Units.length)
 
 
 def zone_of(value: object) -> ZoneInfo:
@@ -76,10 +89,8 @@ def _named(value: str) -> str:
 Named = Annotated[str, AfterValidator(_named)]
 Day = Annotated[date, BeforeValidator(_day), AfterValidator(_of_this_century)]
 Moment = Annotated[datetime, AfterValidator(_of_this_century)]
-Celsius = Annotated[
-    float, measure(units.temperature_c, -30.0, 60.0, units.temperature_words)
-]
-Humidity = Annotated[float, measure(units.percent, 0.0, 100.0, "{:.0f} %".format)]
-Frac = Annotated[float, measure(units.percent, 0.0, 300.0, "{:.0f} %".format)]
-Hours = Annotated[float, measure(units.hours, 0.0, 24.0 * 60, "{:g} h".format)]
+Celsius = Annotated[float, measure(units.temperature_c, -30.0, 60.0, Units.temperature)]
+Humidity = Annotated[float, measure(units.percent, 0.0, 100.0, plain("{:.0f} %"))]
+Frac = Annotated[float, measure(units.percent, 0.0, 300.0, plain("{:.0f} %"))]
+Hours = Annotated[float, measure(units.hours, 0.0, 24.0 * 60, plain("{:g} h"))]
 Money = Annotated[float, Field(ge=0, le=1e9)]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from planner.air.limits import breaks_by_limit
 from planner.air.waits import Beyond, ready_ticks
 from planner.air.wet_work import Laid, coat_water_kg, drying_stage
 from planner.hours.spans import Spans
+from planner.measures import Units
 from planner.nouns.air import Climate, Dehumidifier, Thermostat, Ventilation
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air
@@ -132,7 +134,8 @@ class Lone:
     def helps(self, climate: Climate) -> tuple[str, ...]:
         """Return, of each kind of measure, the least that was tried and would do."""
         out = []
-        for kind in (_aired, _dried, _heated):
+        heated = partial(_heated, first=self.problem.job.units)
+        for kind in (_aired, _dried, heated):
             for words, other in kind(climate):
                 if any(not t.ticks for t in self.tries(other)):
                     out.append(words)
@@ -160,14 +163,12 @@ def _dried(climate: Climate) -> Iterator[tuple[str, Climate]]:
         yield words, replace(climate, dehumidifiers=more)
 
 
-def _heated(climate: Climate) -> Iterator[tuple[str, Climate]]:
+def _heated(climate: Climate, first: Units = Units.US) -> Iterator[tuple[str, Climate]]:
     goals = [t.heat_to_c for t in climate.thermostats if t.heat_to_c is not None]
     for warmer in WARMER_K if goals else ():
         goal = max(goals) + warmer
         more = (*climate.thermostats, Thermostat(heat_to_c=goal))
-        words = (
-            f"heating to about {units.temperature_words(goal)}, see [[air.room.heat]]"
-        )
+        words = f"heating to about {first.temperature(goal)}, see [[air.room.heat]]"
         yield words, replace(climate, thermostats=more)
 
 

@@ -63,7 +63,7 @@ def _words(job: Job, task: Task, found: tuple[Lift, ...]) -> str:
     who = _may(job, task)
     worst = max(found, key=lambda x: (x.people is None, x.people or 0))
     said = f"{len(who)} of the crew may do it" + (f" ({', '.join(who)})" if who else "")
-    return f'"{task.title}" lifts {worst.words}; {said}'
+    return f'"{task.title}" lifts {worst.words(job.units)}; {said}'
 
 
 def _helps(job: Job, short: list[Task], by: Lifts) -> Iterator[str]:

@@ -12,7 +12,6 @@ from planner.trade.data import labour
 from planner.trade.data.around import figure, reminders
 from planner.trade.lifting.lifting import crates
 from planner.trade.takeoff import BayKind, TakeOff
-from planner.units import area_words, length_words, volume_words
 
 COMPOUNDS = ("setting-compound", "drying-compound", "topping", "skim")
 PAINTS = ("primer", "colour", "second-colour")
@@ -31,13 +30,13 @@ def around(
     days = _days(job, tasks, returns)
     amounts: Mapping[str, str] = {
         "runs": "; ".join(
-            f"{r.name} {length_words(r.length_mm)}" for r in job.stage.runs
+            f"{r.name} {job.units.length(r.length_mm)}" for r in job.stage.runs
         ),
-        "ceiling": length_words(job.stage.ceiling_mm),
+        "ceiling": job.units.length(job.stage.ceiling_mm),
         "kit": _kit(takeoff),
         "lead": _lead(job),
         "behind": "; ".join(
-            f"{place_words(b, job.stage)}: {MADE_SAFE[b.what]}"
+            f"{place_words(b, job.stage, job.units)}: {MADE_SAFE[b.what]}"
             for b in job.stage.behind
         ),
         "who": _signs(job, tasks),
@@ -50,7 +49,7 @@ def around(
             when=r.when,
             day=days.get(r.id),
             title=r.title,
-            words=r.words.format_map(amounts),
+            words=job.units.text(r.words).format_map(amounts),
             source=r.source,
         )
         for r in reminders()
@@ -144,13 +143,13 @@ def _waste(
     gypsum_m2 = out_m2 + left("board")
     if gypsum_m2:
         kg = gypsum_m2 * figure("board_kg_m2")
-        yield f"gypsum: {area_words(gypsum_m2)} of board, about {kg:.0f} kg"
+        yield f"gypsum: {job.units.area(gypsum_m2)} of board, about {kg:.0f} kg"
     if compound := left(*COMPOUNDS):
-        yield f"compound from pans: about {volume_words(compound)}"
+        yield f"compound from pans: about {job.units.volume(compound)}"
     if paint := left(*PAINTS):
-        yield f"paint left over: about {volume_words(paint)}"
+        yield f"paint left over: about {job.units.volume(paint)}"
     if mortar := left("mortar"):
-        yield f"mortar: about {volume_words(mortar)}"
+        yield f"mortar: about {job.units.volume(mortar)}"
     if cans := packs("foam"):
         yield (
             f"foam: {cans} can{'s' * (cans != 1)}, by their label, never pierced or burnt"
@@ -164,6 +163,6 @@ def _waste(
     if cut := [c for b in takeoff.built for c in b.cut_mm]:
         rest = sum(width - c for c in cut)
         modules = f"{len(cut)} module{'s' * (len(cut) != 1)}"
-        yield f"offcuts of {modules}: {length_words(rest)} of cove in all"
+        yield f"offcuts of {modules}: {job.units.length(rest)} of cove in all"
     count = len(crates(takeoff, job.kit))
     yield f"packaging: {count} crate{'s' * (count != 1)} and what is in them"

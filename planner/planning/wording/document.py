@@ -267,5 +267,6 @@ def plan_of(
         assumptions=job.defaults_used,
         reminders=around(job, takeoff, tasks, supplies, returns, fumes=fumes),
         codes=job.codes,
+        units=job.units,
         remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),
     )

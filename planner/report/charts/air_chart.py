@@ -23,7 +23,6 @@ from planner.report.drawing.elements import (
 )
 from planner.report.drawing.view import View
 from planner.report.drawing.week_rows import Row, rows
-from planner.units import temperature_words
 
 WARM_H = 78.0
 ROW_H = 34 + WARM_H + 12 + bands.AIR_H + 14
@@ -77,8 +76,8 @@ def _story(view: View, row: Row, dew: Sequence[float]) -> str:
     plan = view.plan
     said = []
     for name, values, words in (
-        ("temperature", plan.stage.air.air_c, temperature_words),
-        ("dew point", dew, temperature_words),
+        ("temperature", plan.stage.air.air_c, plan.units.temperature),
+        ("dew point", dew, plan.units.temperature),
         ("humidity", plan.stage.air.humidity_pct, lambda v: f"{v:.0f} %"),
     ):
         seen = [v for _, v in in_row(plan, values, axis)]
@@ -109,7 +108,7 @@ def _warmth(canvas: Canvas, dew: Sequence[float], y: float) -> float:
     if limit is not None:
         path = f"M{num(left)} {num(up(limit))}H{num(right)}"
         add(canvas.node, "path", class_="blimit", d=path)
-        say = f"at least {temperature_words(limit)}"
+        say = f"at least {plan.units.temperature(limit)}"
         add(canvas.node, "text", say, class_="s e bsay", x=right - 4, y=up(limit) - 4)
     for name, values, kind in (
         ("air", plan.stage.air.air_c, "bair"),
@@ -144,7 +143,7 @@ def _ends(
     warm, cold = max(points, key=lambda p: p[1]), min(points, key=lambda p: p[1])
     pairs = ((warm, -4.0), (cold, 13.0)) if warm[1] - cold[1] >= 1 else ((warm, -4.0),)
     for (when, value), shift in pairs:
-        say = temperature_words(value)
+        say = canvas.view.plan.units.temperature(value)
         wide = width_of(say, SMALL)
         x = min(canvas.axis.x(when) + 3, canvas.axis.sheet.right - wide - 2)
         if room_for(taken, x, x + wide):

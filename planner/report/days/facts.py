@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
+from planner.measures import Units
 from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch
 from planner.nouns.product import CLEARED, HardeningWay
@@ -11,7 +12,7 @@ from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.trade.data.labour import rates
 from planner.trade.data.proofs import proofs
-from planner.units import duration_words, kelvins, temperature_words
+from planner.units import duration_words
 
 Piece = tuple[datetime, datetime, PlannedTask]
 APRON = "apron"
@@ -40,23 +41,20 @@ def batches(view: View, task: PlannedTask) -> str:
 # ------------------------------------------------------------------- limits
 
 
-def limit_words(product: UsedProduct) -> str:
+def limit_words(product: UsedProduct, units: Units) -> str:
     """Return the air that a product must have until it is dry; empty: any air."""
     parts = []
     low, high = product.min_c, product.max_c
     if low is not None and high is not None:
-        parts.append(
-            f"{low * 1.8 + 32:.0f} to {high * 1.8 + 32:.0f} °F "
-            f"({low:.0f} to {high:.0f} °C)"
-        )
+        parts.append(units.temperatures(low, high))
     elif low is not None:
-        parts.append(f"{temperature_words(low)} or more")
+        parts.append(f"{units.temperature(low)} or more")
     elif high is not None:
-        parts.append(f"{temperature_words(high)} at most")
+        parts.append(f"{units.temperature(high)} at most")
     if product.max_rh_pct is not None:
         parts.append(f"humidity at most {product.max_rh_pct:.0f} %")
     if product.dew_margin_delta_k is not None:
-        parts.append(f"{kelvins(product.dew_margin_delta_k)} above the dew point")
+        parts.append(f"{units.kelvins(product.dew_margin_delta_k)} above the dew point")
     return ", ".join(parts)
 
 
@@ -79,14 +77,14 @@ def holds(view: View, start: datetime, end: datetime) -> Iterable[str]:
     by_words: dict[str, tuple[list[str], datetime]] = {}
     for id_, last in until.items():
         product = _product(view, id_)
-        if product is not None and (words := limit_words(product)):
+        if product is not None and (words := limit_words(product, view.plan.units)):
             titles, latest = by_words.get(words, ([], last))
             by_words[words] = ([*titles, product.title], max(latest, last))
     for words, (titles, latest) in by_words.items():
         yield f"{words}, until {view.when(latest)} ({'; '.join(titles)})"
     for low, (first_at, title) in soon.items():
         yield (
-            f"{temperature_words(low)} or more, night too: {title} starts "
+            f"{view.plan.units.temperature(low)} or more, night too: {title} starts "
             f"{view.when(first_at)}"
         )
 
@@ -100,7 +98,7 @@ def readings(view: View, pieces: Sequence[Piece]) -> str:
         for _, b, task in pieces
         if b == task.end
         and (product := _product(view, task.product)) is not None
-        and limit_words(product)
+        and limit_words(product, view.plan.units)
     }
     first, last = min(a for a, _, _ in pieces), max(b for _, b, _ in pieces)
     parts = [f"before the start ({view.when(first)[-5:]})"]

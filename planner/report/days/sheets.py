@@ -13,7 +13,7 @@ from planner.nouns.plan import PlannedTask, Stretch
 from planner.report.days import facts
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight
-from planner.units import duration_words, temperature_words
+from planner.units import duration_words
 
 # Of a sheet in ordinary type: its lines, the characters of one and of a cell of the
 # table, and the lines that a line of the table takes.
@@ -205,7 +205,8 @@ def _air(view: View, start: datetime, end: datetime) -> str:
     damp = air.humidity_pct[max(first, 0) : max(last, 0)]
     if not warm:
         return ""
-    low, high = temperature_words(min(warm)), temperature_words(max(warm))
+    say = view.plan.units.temperature
+    low, high = say(min(warm)), say(max(warm))
     dry, wet = f"{min(damp):.0f}", f"{max(damp):.0f}"
     heat = low if low == high else f"{low} to {high}"
     return f"{heat}, humidity {dry if dry == wet else f'{dry} to {wet}'} %"

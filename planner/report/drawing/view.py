@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait
 from planner.nouns.product import POT_LIFE, HardeningWay
 from planner.nouns.work import ReturnKind
-from planner.units import day_words, duration_words, moment_words, temperature_words
+from planner.units import day_words, duration_words, moment_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,7 +173,7 @@ class View:
             hours=duration_words(planned),
             likely=duration_words(likely),
             cautious=duration_words(minutes_between(wait.begins, wait.cautious)),
-            air=f"{temperature_words(wait.air_c)}, {wait.humidity_pct:.0f} % humidity",
+            air=f"{self.plan.units.temperature(wait.air_c)}, {wait.humidity_pct:.0f} % humidity",
             ready=self.when(wait.ready),
             source=f"{wait.source} ({wait.source_tag})",
         )

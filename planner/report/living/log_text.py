@@ -3,14 +3,15 @@
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, tzinfo
 
+from planner.measures import Units
 from planner.nouns.happened import Happening, Logbook, What
 from planner.nouns.ids import bare
-from planner.units import duration_words, moment_words, temperature_words
+from planner.units import duration_words, moment_words
 
 Names = Mapping[str, str]  # of tasks and people, by id
 
 
-def event_words(event: Happening, names: Names, zone: tzinfo) -> str:
+def event_words(event: Happening, names: Names, zone: tzinfo, units: Units) -> str:
     """Return an event in a line: when, what, about what, by whom, its id."""
     parts = [moment_and_zone_words(event.at, zone), _what_words(event, names)]
     if event.by:
@@ -22,7 +23,7 @@ def event_words(event: Happening, names: Names, zone: tzinfo) -> str:
     if event.left_h is not None:
         parts.append(f"{duration_words(event.left_h * 60)} left")
     if event.air_c is not None and event.humidity_pct is not None:
-        air = temperature_words(event.air_c)
+        air = units.temperature(event.air_c)
         parts.append(f"{air}, {event.humidity_pct:g} % RH")
     if event.words:
         parts.append(f'"{event.words}"')
@@ -46,11 +47,12 @@ def logged_text(
     doubts: Mapping[str, Sequence[str]],
     names: Names,
     zone: tzinfo,
+    units: Units,
 ) -> str:
     """Return how an event was understood as it was logged, and where."""
     lines = [f"logged in {file}:"]
     for event in events:
-        lines.append(f"  {event_words(event, names, zone)}")
+        lines.append(f"  {event_words(event, names, zone, units)}")
         lines += [f"    kept though questioned: {d}" for d in doubts.get(event.id, ())]
     return "\n".join(lines) + "\n"
 
@@ -61,10 +63,11 @@ def log_text(
     doubts: Mapping[str, Sequence[str]],
     names: Names,
     zone: tzinfo,
+    units: Units,
     gone: Sequence[str],
 ) -> str:
     """Return a whole log in order of time; `gone` are ids of events about nothing."""
-    lines = list(_log_lines(file, book, doubts, names, zone, gone))
+    lines = list(_log_lines(file, book, doubts, names, zone, units, gone))
     return "\n".join(lines) + "\n"
 
 
@@ -74,6 +77,7 @@ def _log_lines(
     doubts: Mapping[str, Sequence[str]],
     names: Names,
     zone: tzinfo,
+    units: Units,
     gone: Sequence[str],
 ) -> Iterator[str]:
     if not book.events and not book.broken:
@@ -83,7 +87,7 @@ def _log_lines(
     undone = book.undone
     for event in sorted(book.events, key=lambda e: (e.at, e.logged, e.id)):
         mark = "undone: " if event.id in undone else ""
-        yield f"  {mark}{event_words(event, names, zone)}"
+        yield f"  {mark}{event_words(event, names, zone, units)}"
         if event.id in gone:
             yield f"    the job has no {bare(event.about)} any more; the event is kept"
         for doubt in doubts.get(event.id, ()):

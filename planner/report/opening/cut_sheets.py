@@ -1,5 +1,6 @@
 """The sheets that the backing is cut from, drawn small and listed."""
 
+from planner.measures import Units
 from planner.report.drawing.elements import Node, add, fitted, line_path
 from planner.report.opening.panel import placed
 from planner.report.opening.style import LINE, SMALL, ElevationPage, mark_words
@@ -10,7 +11,11 @@ _GAP = 24.0
 
 
 def draw(
-    node: Node, sheets: tuple[CutSheet, ...], sheet: ElevationPage, top: float
+    node: Node,
+    sheets: tuple[CutSheet, ...],
+    sheet: ElevationPage,
+    top: float,
+    units: Units,
 ) -> float:
     """Draw the sheets beside and under each other; return the height taken."""
     across = max(1, int((sheet.width + _GAP) // (PLATE_W + _GAP)))
@@ -20,12 +25,12 @@ def draw(
         tall = 0.0
         for n, one in enumerate(row):
             group = placed(node, y, n * (PLATE_W + _GAP))
-            tall = max(tall, _plate(group, one, start + n + 1, len(sheets)))
+            tall = max(tall, _plate(group, one, start + n + 1, len(sheets), units))
         y += tall + 12
     return y - top
 
 
-def _plate(node: Node, cut: CutSheet, number: int, count: int) -> float:
+def _plate(node: Node, cut: CutSheet, number: int, count: int, units: Units) -> float:
     scale = PLATE_W / cut.sheet.length_mm
     title = f"sheet {number} of {count}, {cut.sheet.name}"
     add(node, "text", title, class_="s b", x=0, y=11)
@@ -42,7 +47,7 @@ def _plate(node: Node, cut: CutSheet, number: int, count: int) -> float:
         ends = [(-6.0, y), (0.0, y)]
         add(node, "path", class_="otick", d=line_path([(x, v) for x, v in ends]))
     y = top + high + LINE
-    for line in _listed(cut):
+    for line in _listed(cut, units):
         add(node, "text", fitted(line, PLATE_W, SMALL), class_="s", x=0, y=y)
         y += LINE
     return y
@@ -66,18 +71,18 @@ def _name(node: Node, p: Placed, scale: float, top: float) -> None:
     add(node, "text", p.label, class_="oname s m", x=x, y=y)
 
 
-def _listed(cut: CutSheet) -> list[str]:
+def _listed(cut: CutSheet, units: Units) -> list[str]:
     """Return what is cut from a sheet, equal pieces together, and the offcuts."""
     same: dict[tuple[float, float], list[str]] = {}
     for p in cut.pieces:
         size = (round(p.length_mm, 3), round(p.width_mm, 3))
         same.setdefault(size, []).append(p.label)
     lines = [
-        f"{', '.join(labels)}: {mark_words(long)} by {mark_words(wide)}"
+        f"{', '.join(labels)}: {mark_words(long, units)} by {mark_words(wide, units)}"
         for (long, wide), labels in same.items()
     ]
     lines += [
-        f"left over: {mark_words(p.length_mm)} by {mark_words(p.width_mm)}"
+        f"left over: {mark_words(p.length_mm, units)} by {mark_words(p.width_mm, units)}"
         for p in cut.offcuts
     ]
     return lines

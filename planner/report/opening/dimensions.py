@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from planner.measures import Units
 from planner.report.drawing.elements import Node, add, line_path, num, width_of
 from planner.report.opening.style import (
     LINE,
@@ -27,12 +28,14 @@ class Span:
     left: float
     right: float
     mm: float
+    units: Units
     whole: bool
 
     @property
     def words(self) -> str:
         """The length in words."""
-        return mark_words(self.mm) if self.whole else f"part of {mark_words(self.mm)}"
+        words = mark_words(self.mm, self.units)
+        return words if self.whole else f"part of {words}"
 
     @property
     def fits(self) -> bool:
@@ -57,8 +60,11 @@ def level(node: Node, spans: Sequence[Span], y: float, high: float) -> None:
     middles = [(s.left + s.right) / 2.0 for s in narrow]
     places = spread(middles, _WIDE, 0.0, high - _WIDE / 2.0)
     for s, x in zip(narrow, places, strict=True):
-        add(node, "text", imperial(s.mm), class_="s m", x=x, y=y - 31)
-        add(node, "text", f"{whole_mm(s.mm)} mm", class_="s m", x=x, y=y - 19)
+        lines = [imperial(s.mm), f"{whole_mm(s.mm)} mm"]
+        if s.units is Units.METRIC:
+            lines.reverse()
+        for line, up in zip(lines, (31, 19), strict=True):
+            add(node, "text", line, class_="s m", x=x, y=y - up)
         ends = [(x, y - 16), ((s.left + s.right) / 2.0, y - 2)]
         add(node, "path", class_="odim", d=line_path(ends))
 
@@ -71,6 +77,7 @@ def heights(
     top: float,
     bottom: float,
     worded: bool,
+    units: Units,
 ) -> None:
     """Draw heights above the floor on the left, kept apart, led to their places.
 
@@ -82,7 +89,7 @@ def heights(
         middle = place - SMALL * 0.36
         ends = [(right, y), (right - 8, y), (right - 24, middle), (right - 28, middle)]
         add(node, "path", class_="odim", d=line_path(ends))
-        add(node, "text", mark_words(mm), class_="s e", x=right - 32, y=place)
+        add(node, "text", mark_words(mm, units), class_="s e", x=right - 32, y=place)
         if worded:
             add(node, "text", word, class_="s q", x=0, y=place)
 
@@ -95,6 +102,7 @@ def running(
     *,
     low: float,
     high: float,
+    units: Units,
 ) -> None:
     """Draw lengths from the run's left end in a row, set upright, led to their places.
 
@@ -108,6 +116,6 @@ def running(
         turn = f"rotate(-90 {num(place)} {num(y)})"
         kind = "s e b" if heavy else "s e"
         at = {"x": num(place), "y": num(y + SMALL * 0.36), "transform": turn}
-        add(node, "text", mark_words(mm), class_=kind, **at)
+        add(node, "text", mark_words(mm, units), class_=kind, **at)
     for n, line in enumerate(wrapped(words, low - 12, SMALL)):
         add(node, "text", line, class_="s q", x=0, y=floor + 30 + LINE * n)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from markupsafe import Markup
 
@@ -65,7 +66,7 @@ def opening_pictures(plan: OpeningPlan) -> tuple[OpeningPicture, ...]:
             out.append(_pictured(body, parts[0].run.run, sheet, high, number,
                                  run_story(parts[0].run)))  # fmt: skip
         body = Node("g", {"class": "opening"})
-        high = cut_sheets.draw(body, plan.sheets(), sheet, 0.0)
+        high = cut_sheets.draw(body, plan.sheets(), sheet, 0.0, plan.units)
         story = " ".join(backing_lines(plan))
         out.append(_pictured(body, "backing", sheet, high, 0, story))
     return tuple(out)
@@ -87,7 +88,7 @@ def opening_svg(plan: OpeningPlan, *, name: str, sheet: ElevationPage = WIDE) ->
         y += _legend(placed(body, y), sheet)
         add(body, "text", "Backing, cut from sheets", class_="b", x=0, y=y + 14)
         y += 28
-        y += cut_sheets.draw(body, plan.sheets(), sheet, y)
+        y += cut_sheets.draw(body, plan.sheets(), sheet, y, plan.units)
         y = _lines(body, HINTS, sheet, y + 14, "s")
     story = " ".join(run_story(r) for r in plan.runs) or f"{plan.why_none}."
     root = picture(
@@ -108,24 +109,25 @@ def opening_svg(plan: OpeningPlan, *, name: str, sheet: ElevationPage = WIDE) ->
 
 def run_story(run: RunOpening) -> str:
     """Return a run's opening in words, as complete as the picture."""
-    parts = [f"{run.run}, {mark_words(run.layout.length_mm)} long."]
+    say = partial(mark_words, units=run.units)
+    parts = [f"{run.run}, {say(run.layout.length_mm)} long."]
     for strip in run.strips:
         r = strip.rect
         kind = "Straight modules" if strip.kind is StripKind.STRAIGHT else "Corner"
         parts.append(
-            f"{kind}: board out and backing in from {mark_words(r.left_mm)} to "
-            f"{mark_words(r.right_mm)}, both on studs, from {mark_words(r.bottom_mm)} "
-            f"to {mark_words(r.top_mm)} above the floor."
+            f"{kind}: board out and backing in from {say(r.left_mm)} to "
+            f"{say(r.right_mm)}, both on studs, from {say(r.bottom_mm)} "
+            f"to {say(r.top_mm)} above the floor."
         )
     if run.column is not None:
-        seams = ", ".join(mark_words(v) for v in run.column.seams_mm)
+        seams = ", ".join(say(v) for v in run.column.seams_mm)
         parts.append(f"Level seams in the corner at {seams}." if seams else "")
-    if run.layout.cut_words:
-        parts.append(f"{run.layout.cut_words}.")
+    if cuts := run.layout.cut_words(run.units):
+        parts.append(f"{cuts}.")
     parts += [f"{words}." for words in run.ends]
     parts += [
-        f"Behind the cove: {b.what} at {mark_words(b.from_start_mm)}, "
-        f"{mark_words(b.height_mm)} above the floor."
+        f"Behind the cove: {b.what} at {say(b.from_start_mm)}, "
+        f"{say(b.height_mm)} above the floor."
         for b in run.behind
     ]
     return " ".join(p[0].upper() + p[1:] for p in parts if p)
@@ -133,10 +135,11 @@ def run_story(run: RunOpening) -> str:
 
 def backing_lines(plan: OpeningPlan) -> tuple[str, ...]:
     """Return each piece of backing with its size and its place, a line each."""
+    say = partial(mark_words, units=plan.units)
     return tuple(
-        f"{p.label}: {mark_words(p.rect.width_mm)} wide, {mark_words(p.rect.height_mm)} "
-        f"high, {r.run}, from {mark_words(p.rect.left_mm)} and "
-        f"{mark_words(p.rect.bottom_mm)} above the floor"
+        f"{p.label}: {say(p.rect.width_mm)} wide, {say(p.rect.height_mm)} "
+        f"high, {r.run}, from {say(p.rect.left_mm)} and "
+        f"{say(p.rect.bottom_mm)} above the floor"
         for r in plan.runs
         for p in r.backing
     )
@@ -144,9 +147,10 @@ def backing_lines(plan: OpeningPlan) -> tuple[str, ...]:
 
 def board_lines(plan: OpeningPlan) -> tuple[str, ...]:
     """Return each piece of board to take out with its size and place, a line each."""
+    say = partial(mark_words, units=plan.units)
     return tuple(
-        f"{p.label}: {mark_words(p.rect.width_mm)} wide, {mark_words(p.rect.height_mm)} "
-        f"high, {r.run}, from {mark_words(p.rect.left_mm)}"
+        f"{p.label}: {say(p.rect.width_mm)} wide, {say(p.rect.height_mm)} "
+        f"high, {r.run}, from {say(p.rect.left_mm)}"
         for r in plan.runs
         for p in r.taken
     )

@@ -75,7 +75,7 @@ def _title(node: Node, panel: Panel) -> None:
     part = f", part {panel.number} of {panel.count}" if panel.count > 1 else ""
     add(node, "text", f"{run.run}{part}", class_="b", x=0, y=14)
     narrow = panel.sheet.width < 600
-    say = mark_words(run.layout.length_mm)
+    say = mark_words(run.layout.length_mm, run.units)
     far = "" if narrow else ", seen from the room; lengths from its left end"
     at = width_of(f"{run.run}{part}", 14) + 12
     add(node, "text", f"{say}{far}", class_="s q", x=at, y=14)
@@ -182,6 +182,7 @@ def _spans(node: Node, panel: Panel) -> None:
                     left=panel.x(span[0]),
                     right=panel.x(span[1]),
                     mm=rect.width_mm,
+                    units=panel.run.units,
                     whole=span == (rect.left_mm, rect.right_mm),
                 )
             )
@@ -217,11 +218,12 @@ def _heights(node: Node, panel: Panel) -> None:
         top=HEAD_H - 20,
         bottom=panel.floor - 4,
         worded=panel.sheet.width > 600,
+        units=run.units,
     )
 
 
 def _along(node: Node, panel: Panel) -> None:
-    run, layout = panel.run, panel.run.layout
+    run, layout, units = panel.run, panel.run.layout, panel.run.units
     kept = {v for s in run.strips for v in (s.rect.left_mm, s.rect.right_mm)}
     kept |= {v for p in run.backing for v in (p.rect.left_mm, p.rect.right_mm)}
     studs = [(panel.x(v), v, v in kept) for v in run.studs_mm if panel.shows(v)]
@@ -242,10 +244,12 @@ def _along(node: Node, panel: Panel) -> None:
         if panel.shows(v)
     ]
     low, high = panel.x(panel.low_mm), panel.sheet.width - 6
-    dims.running(node, studs, panel.floor, "studs, centre lines", low=low, high=high)
+    dims.running(
+        node, studs, panel.floor, "studs, centre lines", low=low, high=high, units=units
+    )
     below = panel.floor + dims.ROW_H
     words = "ends, corner edges, module joints"
-    dims.running(node, joints, below, words, low=low, high=high)
+    dims.running(node, joints, below, words, low=low, high=high, units=units)
 
 
 def _line(

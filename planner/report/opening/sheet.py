@@ -1,6 +1,7 @@
 """What the carpenter marks, cuts and lifts, as text and for the page."""
 
 from dataclasses import dataclass
+from functools import partial
 
 from planner.report.columns import item
 from planner.report.opening.drawing import (
@@ -56,11 +57,11 @@ def opening_section(prepared: Prepared) -> OpeningSection:
         runs=tuple(run_story(r) for r in plan.runs),
         taken=board_lines(plan),
         backing=backing_lines(plan),
-        sheets=cutting_lines(plan.sheets(), mark_words),
-        lifts=lifting_lines(prepared.lifts),
+        sheets=cutting_lines(plan.sheets(), partial(mark_words, units=plan.units)),
+        lifts=lifting_lines(prepared.lifts, plan.units),
         crates=tuple(
             f"{c.count} {c.what.removesuffix('s') if c.count == 1 else c.what}: "
-            f"{c.mass_kg:.0f} kg without the crate"
+            f"{plan.units.mass(c.mass_kg)} without the crate"
             for c in prepared.crates
         ),
         behind=prepared.behind,

@@ -4,9 +4,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from planner.measures import Units, feet_and_inches
 from planner.report.drawing.elements import Node, add, clean, fitted, width_of
 from planner.report.drawing.tokens import TYPE
-from planner.units import length_words
 
 TEXT = 12.0
 SMALL = 11.0
@@ -44,21 +44,21 @@ SHEETS = (WIDE, NARROW)
 
 def imperial(mm: float) -> str:
     """Return a length in feet and inches to a sixteenth, signed."""
-    words = length_words(abs(mm)).partition(" (")[0]
+    words = feet_and_inches(abs(mm))
     return f"-{words}" if mm < 0 and words != "0 in" else words
 
 
-def mark_words(mm: float) -> str:
+def mark_words(mm: float, units: Units) -> str:
     """Return a length to mark by, in inches to a sixteenth and in whole mm.
 
     Examples
     --------
-    >>> mark_words(3759.2)
+    >>> mark_words(3759.2, Units.US)
     '12 ft 4 in (3759 mm)'
-    >>> mark_words(901.7)
-    '35 1/2 in (902 mm)'
+    >>> mark_words(901.7, Units.METRIC)
+    '902 mm (35 1/2 in)'
     """
-    return f"{imperial(mm)} ({whole_mm(mm)} mm)"
+    return units.both(imperial(mm), f"{whole_mm(mm)} mm")
 
 
 def whole_mm(mm: float) -> int:

@@ -11,7 +11,7 @@ from planner.hours.spans import Spans
 from planner.nouns.air import RoomAir
 from planner.nouns.product import Product
 from planner.report.columns import item
-from planner.units import day_words, duration_words, kelvins, moment_words
+from planner.units import day_words, duration_words, moment_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +89,7 @@ def _wall(answer: AirAnswer) -> list[str]:
     if colder_k == 0.0:
         return []
     return item(
-        f"the coldest wall is {kelvins(colder_k)} colder than the room: drying, lowest "
+        f"the coldest wall is {answer.room.air.units.kelvins(colder_k)} colder than the room: drying, lowest "
         "temperatures and dew point go by it"
     )
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from planner.hours.open import entry_words
 from planner.hours.spans import Spans
+from planner.measures import Units
 from planner.nouns.calendar import Busy
 from planner.nouns.inputs import Inputs
 from planner.nouns.job import Methods
@@ -18,18 +19,10 @@ from planner.trade.behind import gate_words
 from planner.trade.data import labour
 from planner.trade.data.odds import Assumed, with_own
 from planner.trade.takeoff import Bay, BayKind
-from planner.units import (
-    M2_PER_FT2,
-    MM_PER_FT,
-    area_words,
-    duration_words,
-    length_words,
-    moment_words,
-    temperature_words,
-)
+from planner.units import duration_words, moment_words
 
 
-def _bay_words(bay: Bay) -> str:
+def _bay_words(bay: Bay, units: Units) -> str:
     match bay.kind:
         case BayKind.RUN:
             tail = f", {bay.cut_words}" if bay.cut_words else ""
@@ -37,35 +30,35 @@ def _bay_words(bay: Bay) -> str:
                 count = "an end piece" if bay.free_ends == 1 else "two end pieces"
                 tail += f", {count}"
             return (
-                f"{bay.name}: {bay.modules} straight modules{tail}; {_taped(bay)}; "
-                f"face {area_words(bay.module_m2)}"
+                f"{bay.name}: {bay.modules} straight modules{tail}; {_taped(bay, units)}; "
+                f"face {units.area(bay.module_m2)}"
             )
         case BayKind.CORNER:
             return (
-                f"{bay.name}: 1 corner piece, {bay.uprights} uprights; {_taped(bay)}; "
-                f"face {area_words(bay.module_m2)}"
+                f"{bay.name}: 1 corner piece, {bay.uprights} uprights; {_taped(bay, units)}; "
+                f"face {units.area(bay.module_m2)}"
             )
         case BayKind.APRON:
-            return f"{bay.name}: floor {area_words(bay.floor_m2)}"
+            return f"{bay.name}: floor {units.area(bay.floor_m2)}"
 
 
-def _taped(bay: Bay) -> str:
+def _taped(bay: Bay, units: Units) -> str:
     """Return what is taped in a bay, seams in the wall apart."""
-    words = f"joints {length_words(bay.joints_mm - bay.seams_mm)}"
+    words = f"joints {units.length(bay.joints_mm - bay.seams_mm)}"
     return words + (
-        f", seams in the wall {length_words(bay.seams_mm)}" * bool(bay.seams)
+        f", seams in the wall {units.length(bay.seams_mm)}" * bool(bay.seams)
     )
 
 
 def _room(inputs: Inputs) -> list[str]:
-    stage = inputs.job.stage
+    stage, units = inputs.job.stage, inputs.job.units
     lines = [
-        f"Room: {stage.name}, {stage.wall}, ceiling {length_words(stage.ceiling_mm)}"
+        f"Room: {stage.name}, {stage.wall}, ceiling {units.length(stage.ceiling_mm)}"
     ]
     for bay in takeoff_of(inputs).bays:
-        lines += item(_bay_words(bay))
+        lines += item(_bay_words(bay, units))
     for behind in stage.behind:
-        lines += item(gate_words(behind, stage))
+        lines += item(gate_words(behind, stage, units))
     return lines
 
 
@@ -100,20 +93,18 @@ def _rates(problem: Problem) -> list[str]:
     lines = ["Hours of work by kind; [[labour]] in the job file gives the crew's own"]
     for kind, spent_h in hours.items():
         lines += item(
-            f"{kind}: {duration_words(spent_h * 60)}; {_rate_words(rates[kind])}"
+            f"{kind}: {duration_words(spent_h * 60)}; {_rate_words(rates[kind], problem.job.units)}"
             f"{own.get(kind, '')}"
         )
     return lines
 
 
-def _rate_words(rate: labour.Rate) -> str:
+def _rate_words(rate: labour.Rate, units: Units) -> str:
     """Return a rate in both unit systems, and what setting up takes."""
-    of = rate.unit.partition(" ")[2]
+    unit, _, of = rate.unit.partition(" ")
     minutes = rate.hours * 60
-    if rate.unit.startswith("m² "):
-        per = f"{minutes:.3g} min a m² ({minutes * M2_PER_FT2:.3g} a ft²) {of}"
-    elif rate.unit.startswith("m "):
-        per = f"{minutes:.3g} min a m ({minutes * MM_PER_FT / 1000:.3g} a ft) {of}"
+    if unit in ("m", "m²"):
+        per = f"{units.time_for_each(minutes, unit)} {of}"
     else:
         per = f"{minutes:.3g} min for each of the {rate.unit}"
     return f"{per}, {duration_words(rate.set_up_h * 60)} to set up each day in each bay"
@@ -181,7 +172,7 @@ def _air(problem: Problem) -> list[str]:
     air = problem.air
     lines = ["Air: " + "; ".join(air.origin)]
     for what, values, say in (
-        ("temperature", air.air_c, temperature_words),
+        ("temperature", air.air_c, problem.job.units.temperature),
         ("humidity", air.humidity_pct, lambda v: f"{v:.0f} %"),
     ):
         low, mean, high = (say(float(f(values))) for f in (np.min, np.mean, np.max))
@@ -244,7 +235,7 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
         f"{job.name}",
         *item(
             f"times in {job.zone.key}; earliest day {job.earliest}; "
-            f"steps of {job.tick_minutes} min"
+            f"steps of {job.tick_minutes} min; {job.units} measures first"
         ),
         *_room(inputs),
         *_work(problem),

@@ -13,7 +13,7 @@ from planner.nouns.used import UsedProduct
 from planner.report.drawing.drying_progress import Drying
 from planner.report.drawing.elements import Node, add, line_path, markup
 from planner.report.drawing.view import View, minutes_between
-from planner.units import duration_words, kelvins, temperature_words
+from planner.units import duration_words
 
 SPARK_W, SPARK_H = 110.0, 22.0
 
@@ -73,7 +73,7 @@ def _window(view: View, task: PlannedTask) -> tuple[datetime, datetime]:
 def _product_rows(
     plan: Plan, product: UsedProduct, windows: Iterable[tuple[datetime, datetime]]
 ) -> Iterable[LimitRow]:
-    air = plan.stage.air
+    air, units = plan.stage.air, plan.units
     step = timedelta(minutes=air.tick_minutes)
     lain = np.zeros(len(air.air_c), dtype=bool)
     for start, end in windows:
@@ -85,14 +85,14 @@ def _product_rows(
     above = wall - dew_point_c(warm, damp)
     where = " (wall)" if air.wall_colder_delta_k else ""
     for limit, seen, least, words, name in (
-        (product.min_c, wall, True, temperature_words, f"temperature{where} at least"),
-        (product.max_c, warm, False, temperature_words, "temperature at most"),
+        (product.min_c, wall, True, units.temperature, f"temperature{where} at least"),
+        (product.max_c, warm, False, units.temperature, "temperature at most"),
         (product.max_rh_pct, damp, False, "{:.0f} %".format, "humidity at most"),
         (
             product.dew_margin_delta_k,
             above,
             True,
-            kelvins,
+            units.kelvins,
             f"above the dew point{where} by",
         ),
     ):

@@ -10,11 +10,12 @@ import numpy as np
 
 from planner.air.calculator import CoatTimes, StageTime
 from planner.air.moist_air import FloatArray
+from planner.measures import Units
 from planner.nouns.product import Product
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item
 from planner.trade.data.proofs import proofs
-from planner.units import duration_words, moment_words, temperature_words
+from planner.units import duration_words, moment_words
 
 MEANS = {
     "set": "may be coated",
@@ -90,13 +91,14 @@ def table_words(
     *,
     temps_c: Sequence[float],
     rhs_pct: Sequence[float],
+    units: Units,
 ) -> str:
     """Return the hours of each stage by humidity and temperature, for the site hut."""
     lines = [f"{product.title}: likely hours; a dash where the law does not reach"]
     for stage, hours in tables.items():
         means = MEANS.get(stage, stage)
         lines += ["", f"{stage} ({means})"]
-        warm = "".join(f"{temperature_words(t):>15}" for t in temps_c)
+        warm = "".join(f"{units.temperature(t):>15}" for t in temps_c)
         lines.append(f"  RH %{warm}")
         for rh, row in zip(rhs_pct, hours, strict=True):
             cells = "".join(

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
 
+from planner.measures import Units
 from planner.nouns.plan import Plan
 from planner.nouns.purchase import PlannedSupply, ToolDays
-from planner.units import MM_PER_FT, area_words, day_words, volume_words
+from planner.units import day_words
 
 PLAN_FIRST = "plan first"
 TIMES = "\N{MULTIPLICATION SIGN}"
@@ -29,6 +30,7 @@ class Buying:
     supplies: tuple[PlannedSupply, ...]
     tools: tuple[ToolDays, ...]
     titles: Mapping[str, str]
+    units: Units
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,13 +71,14 @@ def buying_of(plan: Plan) -> Buying:
         supplies=plan.supplies,
         tools=plan.tools,
         titles={t.id: t.title for t in plan.tasks},
+        units=plan.units,
     )
 
 
 def buy_rows(buying: Buying) -> tuple[BuyRow, ...]:
     """Return every supply in words, in the order of the list."""
     zone = ZoneInfo(buying.zone)
-    return tuple(_buy_row(s, buying.titles, zone) for s in buying.supplies)
+    return tuple(_buy_row(s, buying, zone) for s in buying.supplies)
 
 
 def tool_rows(buying: Buying) -> tuple[ToolRow, ...]:
@@ -93,42 +96,40 @@ def tool_rows(buying: Buying) -> tuple[ToolRow, ...]:
     )
 
 
-def amount_words(amount: float, unit: str) -> str:
+def amount_words(amount: float, unit: str, units: Units) -> str:
     """Return an amount in words, lengths, areas and volumes in both unit systems.
 
     Examples
     --------
-    >>> amount_words(5.0, "l")
+    >>> amount_words(5.0, "l", Units.US)
     '1.3 US gal (5.0 l)'
-    >>> amount_words(0.83, "pieces")
+    >>> amount_words(0.83, "pieces", Units.METRIC)
     '1'
     """
     match unit:
         case "m":
-            return f"{amount * 1000.0 / MM_PER_FT:.0f} ft ({amount:.1f} m)"
+            return units.run(amount)
         case "m²":
-            return area_words(amount)
+            return units.area(amount)
         case "l":
-            return volume_words(amount)
+            return units.volume(amount)
         case _:
             return f"{math.ceil(amount - 1e-9)}"
 
 
-def _buy_row(
-    supply: PlannedSupply, titles: Mapping[str, str], zone: ZoneInfo
-) -> BuyRow:
-    first = supply.first_use
+def _buy_row(supply: PlannedSupply, buying: Buying, zone: ZoneInfo) -> BuyRow:
+    first, units = supply.first_use, buying.units
     return BuyRow(
         id=supply.id,
         day=_day(supply.on_site) if supply.on_site else PLAN_FIRST,
         buy=f"{supply.packs} {TIMES} {supply.pack}",
         title=supply.title,
-        net=amount_words(supply.net, supply.unit),
+        net=amount_words(supply.net, supply.unit, units),
         waste=f"{supply.waste_frac * 100:.0f} %" if supply.waste_frac else "",
-        with_waste=amount_words(supply.with_waste, supply.unit),
+        with_waste=amount_words(supply.with_waste, supply.unit, units),
         first=day_words(first, zone) if isinstance(first, datetime) else "",
         lead=f"{supply.lead_h:.0f} h" if supply.lead_h else "",
-        uses=_tasks((u.task for u in supply.uses), titles),
+        uses=_tasks((u.task for u in supply.uses), buying.titles),
         reckoned=supply.reckoned,
     )
 

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from planner.measures import Units
 from planner.nouns.job import Job
 from planner.nouns.product import Product, Source
 from planner.trade.buying import supplies
@@ -18,7 +19,6 @@ from planner.trade.data import labour
 from planner.trade.opening.cutting import CutSheet
 from planner.trade.parts import Site
 from planner.trade.takeoff import BayKind, TakeOff
-from planner.units import coverage_words, length_words
 
 NOTHING = 1e-9
 
@@ -135,6 +135,7 @@ def _site(job: Job, takeoff: TakeOff, products: Mapping[str, Product]) -> Site:
         takeoff=takeoff,
         rates=labour.rates(job.own_rates),
         products=products,
+        units=job.units,
     )
 
 
@@ -153,12 +154,12 @@ def _quantity(site: Site, supply: Supply, tasks: Sequence[Doing]) -> Iterator[Qu
     for id_, used in by_product.items():
         product = site.products[id_] if id_ is not None else None
         cut = site.takeoff.opening.sheets() if supply.nested else ()
-        pack = _sheet(supply, cut) if cut else _pack(supply, product)
+        pack = _sheet(supply, cut) if cut else _pack(supply, product, site.units)
         lead_h, lead_words = _lead(supply, product)
-        rates = dict.fromkeys(_rate(u, product)[1] for u, _ in used)
+        rates = dict.fromkeys(_rate(u, product, site.units)[1] for u, _ in used)
         yield Quantity(
             id=supply.id if len(by_product) == 1 else f"{supply.id}.{id_}",
-            title=_title(supply, product),
+            title=site.units.text(_title(supply, product)),
             product=id_,
             unit=supply.unit,
             shares=tuple(s for u, t in used for s in _shares(site, u, t, product)),
@@ -210,9 +211,9 @@ def _sheet(supply: Supply, cut: Sequence[CutSheet]) -> Pack:
     return Pack(holds=area_m2, words=words, source=supply.pack.source)
 
 
-def _pack(supply: Supply, product: Product | None) -> Pack:
+def _pack(supply: Supply, product: Product | None, units: Units) -> Pack:
     if product is None or product.pack_l is None:
-        return supply.pack
+        return supply.pack_in(units)
     own = dict(product.sources)
     return Pack(
         holds=product.pack_l,
@@ -264,7 +265,7 @@ def _net(use: Use, product: Product | None, lines: Iterable[float]) -> float:
         spacing_mm = _figure(use)
         spans = (math.ceil(x * 1000.0 / spacing_mm - NOTHING) for x in lines if x > 0)
         return float(use.times * sum(n + 1 for n in spans))
-    return _rate(use, product)[0] * math.fsum(lines)
+    return _rate(use, product, Units.US)[0] * math.fsum(lines)
 
 
 def _figure(use: Use) -> float:
@@ -272,7 +273,7 @@ def _figure(use: Use) -> float:
     return use.figure.value
 
 
-def _rate(use: Use, product: Product | None) -> tuple[float, str]:
+def _rate(use: Use, product: Product | None, units: Units) -> tuple[float, str]:
     """Return what a unit of the measure uses up, and the same in words with source."""
     noun = MEASURES[use.measure].noun
     from_data = said(use.figure.source) if use.figure is not None else ""
@@ -284,19 +285,19 @@ def _rate(use: Use, product: Product | None) -> tuple[float, str]:
             spacing_mm = _figure(use)
             count = "one" if use.times == 1 else f"{use.times}"
             line = noun.removeprefix("m of ")
-            words = f"{count} at least every {length_words(spacing_mm)} of {line}"
+            words = f"{count} at least every {units.length(spacing_mm)} of {line}"
             return 0.0, f"{words}: {from_data}"
         case By.BEAD:
             per_m = bead_l_per_m(_figure(use))
             words = (
-                f"{per_m * 1000:.1f} ml a {noun}, {length_words(_figure(use))} thick"
+                f"{per_m * 1000:.1f} ml a {noun}, {units.length(_figure(use))} thick"
             )
             return per_m, f"{words}: {from_data}"
         case By.COVERAGE | By.THICKNESS:
-            return _spread(use, product)
+            return _spread(use, product, units)
 
 
-def _spread(use: Use, product: Product | None) -> tuple[float, str]:
+def _spread(use: Use, product: Product | None, units: Units) -> tuple[float, str]:
     """Return the litres on a m² by the user's coverage, the thickness or the coverage."""
     if product is None:
         raise ValueError(f"{use.measure}: its task lays no product")
@@ -307,12 +308,12 @@ def _spread(use: Use, product: Product | None) -> tuple[float, str]:
         if not own > 0.0:
             raise ValueError(f"coverage_m2_per_l: {own} is not more than 0")
         if use.by is By.COVERAGE or source.tag == "user":
-            return 1.0 / own, f"{coverage_words(own)}: {said(source)}"
+            return 1.0 / own, f"{units.coverage(own)}: {said(source)}"
     thick_mm = product.thickness_mm
     if thick_mm is None or use.figure is None:
         raise ValueError(f"{product.id}: neither a coverage nor a thickness is known")
     share = use.figure.value
-    words = f"{length_words(thick_mm)} thick: {said(sources['thickness_mm'])}"
+    words = f"{units.length(thick_mm)} thick: {said(sources['thickness_mm'])}"
     return (
         thick_mm * share,
         f"{words}; {share * 100:.0f} % of it: {said(use.figure.source)}",

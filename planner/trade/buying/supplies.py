@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from planner.measures import Units
 from planner.nouns.job import OwnSupply
 from planner.nouns.product import Source
 from planner.units import area_m2, is_count, length_mm, volume_l
@@ -82,8 +83,17 @@ class Supply:
     waste: Figure
     lead_h: Figure | None
     uses: tuple[Use, ...]
+    metric_pack: Pack | None = None  # where it is sold otherwise in metric countries
     laid: bool = False
     nested: bool = False
+
+    def pack_in(self, units: Units) -> Pack:
+        """Return the pack that it is sold in where people use these units."""
+        return (
+            self.metric_pack
+            if self.metric_pack and units is Units.METRIC
+            else self.pack
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,12 +123,13 @@ def _with_own(supply: Supply, own: OwnSupply | None) -> Supply:
     if own is None:
         return supply
     source = Source(text=own.source, tag="user")
-    pack, waste = supply.pack, supply.waste
     if own.holds is not None and own.pack is not None:
         pack = Pack(holds=own.holds, words=own.pack, source=source)
+        supply = replace(supply, pack=pack, metric_pack=None)
     if own.waste_frac is not None:
         waste = Figure(value=own.waste_frac, source=source)
-    return replace(supply, pack=pack, waste=waste)
+        supply = replace(supply, waste=waste)
+    return supply
 
 
 def own_supply(
@@ -227,21 +238,25 @@ def _figure(raw: Mapping[str, Any], sources: Mapping[str, Source]) -> Figure:
 
 
 def _supply(id_: str, raw: Mapping[str, Any], sources: Mapping[str, Source]) -> Supply:
-    pack = raw["pack"]
     return Supply(
         id=id_,
         title=raw["title"],
         unit=raw["unit"],
-        pack=Pack(
-            holds=float(pack["value"]),
-            words=pack["words"],
-            source=sources[pack["source"]],
-        ),
+        pack=_pack(raw["pack"], sources),
+        metric_pack=_pack(raw["metric_pack"], sources)
+        if "metric_pack" in raw
+        else None,
         waste=_figure(raw["waste"], sources),
         lead_h=_figure(raw["lead"], sources) if "lead" in raw else None,
         uses=tuple(_use(u, sources) for u in raw["use"]),
         laid=raw.get("laid", False),
         nested=raw.get("nested", False),
+    )
+
+
+def _pack(raw: Mapping[str, Any], sources: Mapping[str, Source]) -> Pack:
+    return Pack(
+        holds=float(raw["value"]), words=raw["words"], source=sources[raw["source"]]
     )
 
 

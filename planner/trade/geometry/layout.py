@@ -19,8 +19,8 @@ Rules (common practice, no source):
 import math
 from dataclasses import dataclass
 
+from planner.measures import Units
 from planner.nouns.job import Kit, Stage
-from planner.units import length_words
 
 CUT_FROM_MM = 25.4  # an inch; assumption: less can't be cut, held and screwed
 _EXACT_MM = 1e-6
@@ -88,18 +88,17 @@ class Layout:
         """
         return self.modules - 1 if self.modules else int(self.closed)
 
-    @property
-    def cut_words(self) -> str:
-        """What is cut and why not otherwise, in words; nothing where all are whole."""
+    def cut_words(self, units: Units) -> str:
+        """Return what is cut and why not otherwise; nothing where all are whole."""
         if not self.cuts:
             return ""
-        first = length_words(self.cuts[0].width_mm)
+        first = units.length(self.cuts[0].width_mm)
         if not self.sliver_mm:
             return f"one module cut to {first}"
         apart = "one at each end" if not self.corners else "side by side"
         return (
             f"two modules cut to {first}, {apart}, as whole ones would leave a sliver "
-            f"of {length_words(self.sliver_mm)}"
+            f"of {units.length(self.sliver_mm)}"
         )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from planner.measures import Units
 from planner.nouns.work import Task, Team
 from planner.trade.lifting.lifting import HOIST, MOST, SINGLY, Lift
 
@@ -38,7 +39,7 @@ def least_team(found: Sequence[Lift]) -> int:
     return max((MOST if x.people is None else x.people for x in found), default=0)
 
 
-def with_lifters(task: Task, lifts: Sequence[Lift], lifting: str) -> Task:
+def with_lifters(task: Task, lifts: Sequence[Lift], lifting: str, units: Units) -> Task:
     """Return a task whose teams are all large enough for what it lifts, in words too.
 
     Where none of the rate's teams is, those who only lift bring no more work than the
@@ -61,6 +62,6 @@ def with_lifters(task: Task, lifts: Sequence[Lift], lifting: str) -> Task:
         task,
         teams=teams,
         lifters=least,
-        lifts=tuple(x.words for x in found),
+        lifts=tuple(x.words(units) for x in found),
         cautions=(*task.cautions, *more),
     )

@@ -15,10 +15,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from planner.measures import Units
 from planner.nouns.job import Kit
 from planner.trade.geometry import surfaces
 from planner.trade.takeoff import Bay, TakeOff
-from planner.units import KG_PER_LB
 
 LOAD_CONSTANT_KG = 23.0  # [1]
 NEAREST_CM, FARTHEST_CM = 25.0, 63.0  # [1]: H
@@ -116,10 +116,9 @@ class Lift:
     bays: tuple[str, ...]
     hoisted: bool = False
 
-    @property
-    def words(self) -> str:
-        """The lift as a task says it: what, its mass, how many people."""
-        return f"{self.what}, {_mass_words(self.mass_kg)}: {_people_words(self)}"
+    def words(self, units: Units) -> str:
+        """Return the lift as a task says it: what, its mass, how many people."""
+        return f"{self.what}, {units.mass(self.mass_kg)}: {_people_words(self)}"
 
     @property
     def index(self) -> float:
@@ -300,11 +299,11 @@ def _lift(
     )
 
 
-def lifting_lines(found: tuple[Lift, ...]) -> tuple[str, ...]:
+def lifting_lines(found: tuple[Lift, ...], units: Units) -> tuple[str, ...]:
     """Return each lift in words: mass, limit, index, people."""
     return tuple(
-        f"{x.count} x {x.what}: {_mass_words(x.mass_kg)}; limit for one "
-        f"{_mass_words(x.limit_kg)}, index {_index_words(x)}: {_people_words(x)} "
+        f"{x.count} x {x.what}: {units.mass(x.mass_kg)}; limit for one "
+        f"{units.mass(x.limit_kg)}, index {_index_words(x)}: {_people_words(x)} "
         f"({x.held})"
         for x in found
     )
@@ -320,7 +319,3 @@ def _people_words(lift: Lift) -> str:
     if lift.people is None:
         return "not by hand in this posture: use a hoist, or change the posture"
     return f"{('two', 'three', 'four')[lift.people - PAIR]} people"
-
-
-def _mass_words(kg: float) -> str:
-    return f"{kg / KG_PER_LB:.0f} lb ({kg:.1f} kg)"

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from planner.measures import Units
 from planner.nouns.job import Behind
 from planner.trade.geometry.layout import Column, Layout
 from planner.trade.opening.cutting import (
@@ -119,6 +120,7 @@ class RunOpening:
     brackets: tuple[Bracket, ...]
     ends: tuple[str, ...]
     behind: tuple[Behind, ...] = ()
+    units: Units = Units.US  # the measures that readers are shown first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,6 +130,7 @@ class OpeningPlan:
     runs: tuple[RunOpening, ...]
     sheet: BoardSheet = FEET_SHEET
     why_none: str = ""
+    units: Units = Units.US
 
     @property
     def backing(self) -> tuple[WallPiece, ...]:

@@ -11,6 +11,7 @@ Facts of the trade (common practice, no source), in inches of the kit they come 
 For other kits the distance to the edge is kept.
 """
 
+from dataclasses import replace
 from enum import StrEnum
 
 from planner.nouns.job import Job, Kit, Stage
@@ -48,9 +49,9 @@ def opening_plan(
     """
     stage = job.stage
     if stage.wall == "masonry":
-        return OpeningPlan(runs=(), why_none=LeftClosed.MASONRY)
+        return OpeningPlan(runs=(), why_none=LeftClosed.MASONRY, units=job.units)
     if job.methods.backing != "inlaid":
-        return OpeningPlan(runs=(), why_none=LeftClosed.FURRED)
+        return OpeningPlan(runs=(), why_none=LeftClosed.FURRED, units=job.units)
     chosen = sheet or sheet_for(stage)
     named = dict(zip(stage.corners, corners, strict=True))
     runs: list[RunOpening] = []
@@ -58,9 +59,10 @@ def opening_plan(
     for i, id_ in enumerate(ids):
         bays = (named.get(i - 1, ""), id_, named.get(i, ""))
         one = _opened(stage, job.kit, i, bays, labels, chosen)
+        one = replace(one, units=job.units)
         labels = (labels[0] + len(one.taken), labels[1] + len(one.backing))
         runs.append(one)
-    return OpeningPlan(runs=tuple(runs), sheet=chosen)
+    return OpeningPlan(runs=tuple(runs), sheet=chosen, units=job.units)
 
 
 def sheet_for(stage: Stage) -> BoardSheet:

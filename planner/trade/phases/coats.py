@@ -23,7 +23,8 @@ def coats(site: Site, leads: Leads) -> Part:
     takeoff, built = site.takeoff, site.takeoff.built
     primed = recipes.cook("primer", site, leads, built)
     shadow = task_of(
-        site.rates["shadow"],
+        site,
+        "shadow",
         bays=tuple(b.id for b in built),
         amount=primed_m2(built),
         high=sum(surface_m2(site, "shadow", b) for b in built),
@@ -33,7 +34,8 @@ def coats(site: Site, leads: Leads) -> Part:
     seen = {ALL: (passed, *primed.leads[ALL])}
     coloured = recipes.cook("colour", site, seen, built)
     handover = task_of(
-        site.rates["handover"],
+        site,
+        "handover",
         bays=tuple(b.id for b in takeoff.bays),
         amount=takeoff.apron_m2,
     )
@@ -65,7 +67,8 @@ def _sanded_again(site: Site, work: Part) -> Part:
             continue
         bays = [built[b] for b in one.bays if b in built]
         sand = task_of(
-            site.rates["sand-again"],
+            site,
+            "sand-again",
             bays=one.bays,
             amount=one.wet_m2,
             high=sum(surface_m2(site, "sand-again", b) for b in bays),

@@ -18,10 +18,10 @@ from planner.trade.parts import (
 
 def delivery(site: Site, leads: Leads) -> Part:
     """Return the work on the crates and the loose modules."""
-    rates, built = site.rates, site.takeoff.built
+    built = site.takeoff.built
     total = sum(b.modules + b.uprights for b in built)
-    intake = replace(task_of(rates["intake"], amount=total), on_delivery_day=True)
-    count = task_of(rates["count"], amount=total)
+    intake = replace(task_of(site, "intake", amount=total), on_delivery_day=True)
+    count = task_of(site, "count", amount=total)
     opened = After(task=intake.id, reason="the crates must be open")
     counted = After(task=count.id, reason="the pieces must be counted")
     measured = After(task=count.id, reason="the pieces are measured before the wall")

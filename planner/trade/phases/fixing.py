@@ -55,15 +55,15 @@ def _fastened(
     """Return a bay's fastening and drilling, and both as a part."""
     adhesive = site.methods.adhesive
     fasten = task_of(
-        site.rates["fasten"],
+        site,
+        "fasten",
         bay=bay,
         amount=bay.wall_edge_mm / 1000.0,
         high=edge_m(site, "fasten", bay),
         product=site.products[adhesive],
         dry_stage="hold",
-        usable_h=site.usable_h.get(adhesive),
     )
-    drill = task_of(site.rates["drill"], bay=bay, amount=holes(site, bay))
+    drill = task_of(site, "drill", bay=bay, amount=holes(site, bay))
     holds = After(
         task=fasten.id,
         reason="the wall edge holds before the floor is drilled",
@@ -88,7 +88,8 @@ def _capped(site: Site, fastened: Mapping[str, Task]) -> Part:
     if not ends:
         return Part(tasks=(), links=(), leads={})
     cap = task_of(
-        site.rates["cap"],
+        site,
+        "cap",
         bays=tuple(b.id for b in ends),
         amount=sum(b.free_ends for b in ends),
     )

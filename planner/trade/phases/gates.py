@@ -39,7 +39,7 @@ def gates(site: Site, tasks: tuple[Task, ...]) -> Part:
     for work, product, outcome, reason in VISITS:
         if not site.survey.wants(work):
             continue
-        visit = task_of(site.rates[work], amount=1, product=site.products[product])
+        visit = task_of(site, work, amount=1, product=site.products[product])
         paid.append(visit)
         known = After(
             task=visit.id, reason=reason, wait=Wait(product=product, stage=outcome)

@@ -25,7 +25,7 @@ def joints(site: Site, leads: Leads) -> Part:
     floors: dict[str, Task] = {}
     parts: list[Part] = []
     for bay in site.takeoff.built:
-        floor = task_of(site.rates["floor"], bay=bay, amount=bay.front_edge_mm / 1000.0)
+        floor = task_of(site, "floor", bay=bay, amount=bay.front_edge_mm / 1000.0)
         parts.append(
             Part(
                 tasks=(floor,),
@@ -67,7 +67,7 @@ def painted_floors(site: Site) -> tuple[Bay, ...]:
 
 def _scuffed(site: Site, apron: Bay, floors: Iterable[Task]) -> Part:
     """Return the cleaning and sanding of all the floor that is painted."""
-    scuff = task_of(site.rates["scuff"], bay=apron, amount=apron.floor_m2)
+    scuff = task_of(site, "scuff", bay=apron, amount=apron.floor_m2)
     reason = "the strip in front of the coves is sanded first"
     after = (After(task=f.id, reason=reason) for f in floors)
     return Part(tasks=(scuff,), links=follow(scuff, *after), leads={})
@@ -77,7 +77,8 @@ def _rubbed(site: Site, leads: Leads, bay: Bay) -> Part:
     """Return the sanding of a bay's compound."""
     skimmed = site.methods.skim_coats > 0
     rub = task_of(
-        site.rates["rub"],
+        site,
+        "rub",
         bay=bay,
         amount=bay.face_m2 if skimmed else bay.feather_m2,
         high=(surface_m2 if skimmed else feathered_m2)(site, "rub", bay),
@@ -89,7 +90,8 @@ def _wiped(site: Site, no_dust: tuple[After, ...], bays: tuple[Bay, ...]) -> Par
     """Return the wiping of all that is coated, which the first primer waits for."""
     wiped_m2 = sum(b.primed_m2 + b.floor_m2 for b in bays)
     wipe = task_of(
-        site.rates["wipe"],
+        site,
+        "wipe",
         bays=tuple(b.id for b in bays),
         amount=wiped_m2,
         high=sum(surface_m2(site, "wipe", b) for b in bays),

@@ -45,7 +45,7 @@ def _corner(site: Site, leads: Leads, bay: Bay) -> Part:
     """Return a corner's work on its pieces; setting it comes last."""
     raised = _uprights(site, leads, bay)
     amount = bay.uprights + bay.modules
-    place = task_of(site.rates["set-corner"], bay=bay, amount=amount)
+    place = task_of(site, "set-corner", bay=bay, amount=amount)
     if bay.uprights and site.methods.lifting == SINGLY:
         place = _bolted_on_the_wall(site, bay, place)
     ready = raised.leads[pieces(bay)]
@@ -60,15 +60,13 @@ def _uprights(site: Site, leads: Leads, bay: Bay) -> Part:
     """Return trimming a corner's uprights, and bolting those that go up together."""
     if not bay.uprights:
         return Part(tasks=(), links=(), leads={pieces(bay): leads[pieces(bay)]})
-    trim = task_of(site.rates["trim"], bay=bay, amount=1)
+    trim = task_of(site, "trim", bay=bay, amount=1)
     known = follow(trim, *leads[found(bay)], *leads[pieces(bay)])
     if site.methods.lifting == SINGLY:
         reason = "the upper module is trimmed before it goes up"
         ready = After(task=trim.id, reason=reason)
         return Part(tasks=(trim,), links=known, leads={pieces(bay): (ready,)})
-    join = task_of(
-        site.rates["join-uprights"], bay=bay, amount=max(bay.uprights - 1, 1)
-    )
+    join = task_of(site, "join-uprights", bay=bay, amount=max(bay.uprights - 1, 1))
     trimmed = After(task=trim.id, reason="the upper module is trimmed before bolting")
     ready = After(task=join.id, reason="the uprights go up bolted together")
     return Part(
@@ -80,8 +78,8 @@ def _uprights(site: Site, leads: Leads, bay: Bay) -> Part:
 
 def _run(site: Site, leads: Leads, bay: Bay, corners: Mapping[str, Part]) -> Part:
     """Return a run's work on its modules; setting it, after its corners, comes last."""
-    join = task_of(site.rates["join"], bay=bay, amount=max(bay.modules - 1, 0))
-    place = task_of(site.rates["set"], bay=bay, amount=bay.modules)
+    join = task_of(site, "join", bay=bay, amount=max(bay.modules - 1, 0))
+    place = task_of(site, "set", bay=bay, amount=bay.modules)
     bolted = After(task=join.id, reason="the modules are bolted together first")
     reason = "straight modules are pushed home to the corner piece"
     beside = [
@@ -111,7 +109,8 @@ def _cut(site: Site, leads: Leads) -> Part:
     if not runs:
         return Part(tasks=(), links=(), leads={})
     cut = task_of(
-        site.rates["cut"],
+        site,
+        "cut",
         bays=tuple(b.id for b in runs),
         amount=sum(len(b.cut_mm) for b in runs),
     )

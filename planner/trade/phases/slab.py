@@ -20,14 +20,15 @@ def slab(site: Site, leads: Leads) -> Part:
     product = site.products[site.methods.slab_test]
     count = tests(site)
     test = task_of(
-        site.rates["test-slab"],
+        site,
+        "test-slab",
         bay=apron,
         amount=count,
         product=product,
         dry_stage=READ,
     )
     read = task_of(
-        site.rates["read-slab"], bay=apron, amount=count, cautions=product.cautions
+        site, "read-slab", bay=apron, amount=count, cautions=product.cautions
     )
     lain = After(
         task=test.id,

@@ -29,7 +29,7 @@ def _bay(
     site: Site, leads: Leads, bay: Bay, corners: tuple[After, ...]
 ) -> tuple[Part, Part, Part]:
     """Return a bay's marking, its backing and its line marks."""
-    mark = task_of(site.rates["mark"], bay=bay, amount=bay.floor_edge_mm / 1000.0)
+    mark = task_of(site, "mark", bay=bay, amount=bay.floor_edge_mm / 1000.0)
     what = "ceiling height" if bay.kind is BayKind.CORNER else "width that is left"
     measured = After(task=mark.id, reason=f"the {what} must be found")
     marking = Part(
@@ -40,7 +40,8 @@ def _bay(
     drawn = {bay.id: (After(task=mark.id, reason="the wall is marked out first"),)}
     backing = recipes.cook("backing", site, drawn, (bay,))
     lines = task_of(
-        site.rates["lines"],
+        site,
+        "lines",
         bay=bay,
         amount=bay.wall_edge_mm / 1000.0,
         high=edge_m(site, "lines", bay),

@@ -21,7 +21,7 @@ def stripped(site: Site, leads: Leads, bay: Bay) -> Part:
     rate = site.rates["fur"]
     rise = site.stage.ceiling_mm - furring.band_foot_mm(site.kit)
     share = above_mm(site, rate.high, furring.band_foot_mm(site.kit)) / max(rise, 1.0)
-    fur = task_of(rate, bay=bay, amount=amount, high=amount * share)
+    fur = task_of(site, rate.id, bay=bay, amount=amount, high=amount * share)
     reason = "board goes over the strips"
     return Part(
         tasks=(fur,),
@@ -33,7 +33,8 @@ def stripped(site: Site, leads: Leads, bay: Bay) -> Part:
 def boarded(site: Site, leads: Leads, bay: Bay) -> Part:
     """Return the board of a bay, which the line marks follow."""
     board = task_of(
-        site.rates["board"],
+        site,
+        "board",
         bay=bay,
         amount=behind_m2(site, bay),
         high=board_m2(site, "board", bay),

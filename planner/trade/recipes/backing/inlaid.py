@@ -15,7 +15,8 @@ def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
         strip_m = bay.opening_mm / 1000.0
         opened, backed = (
             task_of(
-                site.rates[rate],
+                site,
+                rate,
                 bay=bay,
                 amount=strip_m,
                 high=edge_m(site, rate, bay),

@@ -36,7 +36,7 @@ def _fixed(site: Site, leads: Leads, bay: Bay, why: str) -> Part:
     rise = max(site.stage.ceiling_mm - foot, 1.0)
     amount = fixings(site, bay)
     high = amount * above_mm(site, rate.high, foot) / rise
-    fix = task_of(rate, bay=bay, amount=amount, high=high)
+    fix = task_of(site, rate.id, bay=bay, amount=amount, high=high)
     return Part(
         tasks=(fix,),
         links=follow(fix, *leads[bay.id]),

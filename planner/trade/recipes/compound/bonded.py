@@ -14,7 +14,8 @@ def recipe(site: Site, leads: Leads, bays: tuple[Bay, ...]) -> Part:
     out: dict[str, tuple[After, ...]] = {}
     for bay in bays:
         bond = task_of(
-            site.rates["bond"],
+            site,
+            "bond",
             bay=bay,
             amount=bay.joints_mm / 1000.0,
             high=taped_m(site, "bond", bay),

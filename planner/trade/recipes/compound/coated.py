@@ -69,17 +69,17 @@ def _taped(site: Site, bay: Bay, first: Layer) -> tuple[Task, After]:
     """
     amount, high = bay.joints_mm / 1000.0, taped_m(site, "tape", bay)
     if site.methods.tape == MESH:
-        mesh = _of_mesh(task_of(site.rates["tape"], bay=bay, amount=amount, high=high))
+        mesh = _of_mesh(task_of(site, "tape", bay=bay, amount=amount, high=high))
         return mesh, After(task=mesh.id, reason="compound goes over the tape")
     paper = task_of(
-        site.rates["tape"],
+        site,
+        "tape",
         bay=bay,
         amount=amount,
         high=high,
         product=site.products[first.product],
         dry_stage=first.gate,
         wet_m2=bed_m2(bay) if first.gate == "dry" else 0.0,
-        usable_h=site.usable_h.get(first.product),
     )
     return paper, After(
         task=paper.id,
@@ -111,7 +111,8 @@ def _coat(
     layer = planned[place]
     high = surface_m2 if layer.whole else taped_m
     coat = task_of(
-        site.rates[layer.rate],
+        site,
+        layer.rate,
         bay=bay,
         amount=bay.face_m2 if layer.whole else bay.joints_mm / 1000.0,
         high=high(site, layer.rate, bay),
@@ -119,7 +120,6 @@ def _coat(
         product=site.products[layer.product],
         dry_stage=layer.gate,
         wet_m2=bay.face_m2 if layer.whole else bay.feather_m2,
-        usable_h=site.usable_h.get(layer.product),
     )
     wet = stack(planned, place)
     return replace(

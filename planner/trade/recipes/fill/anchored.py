@@ -14,7 +14,8 @@ def anchored(site: Site, bay: Bay) -> Part:
     """Return a bay's anchoring, without what it follows; the joints wait for it."""
     adhesive = site.methods.adhesive
     anchor = task_of(
-        site.rates["anchor"],
+        site,
+        "anchor",
         bay=bay,
         amount=holes(site, bay),
         product=site.products[adhesive],

@@ -16,7 +16,8 @@ def _bay(site: Site, leads: Leads, bay: Bay) -> Part:
     screwed = anchored(site, bay)
     anchor = screwed.tasks[0]
     foam = task_of(
-        site.rates["foam"],
+        site,
+        "foam",
         bay=bay,
         amount=max(bay.modules, 1),
         product=site.products[product],

@@ -20,7 +20,8 @@ def _bay(site: Site, leads: Leads, bay: Bay) -> Part:
     mortar = site.methods.mortar
     bed, pack = (
         task_of(
-            site.rates[rate],
+            site,
+            rate,
             bay=bay,
             amount=max(bay.modules, 1),
             product=site.products[mortar],

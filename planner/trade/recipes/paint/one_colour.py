@@ -41,7 +41,8 @@ def coloured(
     area_m2 = sum(coloured_m2(site, b) for b in bays)
     return [
         task_of(
-            site.rates[rate],
+            site,
+            rate,
             bays=tuple(b.id for b in bays),
             amount=area_m2,
             high=sum(surface_m2(site, rate, b) for b in bays),

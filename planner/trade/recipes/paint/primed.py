@@ -15,7 +15,8 @@ def coat(site: Site, bays: tuple[Bay, ...], number: int, *, apart: bool) -> Task
     """Return a coat of primer over `bays`; `apart` makes it the coat of one bay."""
     area_m2 = primed_m2(bays)
     return task_of(
-        site.rates["prime"],
+        site,
+        "prime",
         bay=bays[0] if apart else None,
         bays=tuple(b.id for b in bays),
         amount=area_m2,

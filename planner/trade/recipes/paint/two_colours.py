@@ -39,7 +39,8 @@ def _second(site: Site, second: SecondColour, first: Part) -> Part:
     reached = tuple(b for b in site.takeoff.bays if b.id in second.bays)
     under = first.tasks[-1]
     mask = task_of(
-        site.rates["mask"],
+        site,
+        "mask",
         bays=tuple(b.id for b in reached),
         amount=edge_m(site, reached),
     )

@@ -7,7 +7,8 @@ from planner.trade.takeoff import Bay
 def sanded(site: Site, leads: Leads, bays: tuple[Bay, ...], *, on_stage: bool) -> Part:
     """Return the sanding of all modules, set up once; hands on what assembly follows."""
     sand = task_of(
-        site.rates["sand-modules"],
+        site,
+        "sand-modules",
         bays=tuple(b.id for b in bays),
         amount=sum(b.sanded_m2 for b in bays),
         on_stage=on_stage,
