@@ -112,7 +112,7 @@ def never_words(problem: Problem, never: tuple[str, ...]) -> tuple[str, ...]:
     between = (
         _least_to_most(float(low), float(high), say)
         for low, high, say in (
-            (air.air_c.min(), air.air_c.max(), units.temperature_words),
+            (air.air_c.min(), air.air_c.max(), problem.job.units.temperature),
             (air.humidity_pct.min(), air.humidity_pct.max(), "{:.0f} %".format),
         )
     )
