@@ -18,11 +18,16 @@ from planner.schedule.cp.rules import keep_all_rules
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
 from planner.schedule.problem.parts import AimKind, Mode, Pin
-from planner.schedule.space import search_space as spaces
 from planner.schedule.space import teams
 from planner.schedule.space.memory import Memory
 from planner.schedule.space.search_space import make_space
-from planner.schedule.space.teams import MOST_TEAMS, count_teams, find_groups, teams_of
+from planner.schedule.space.teams import (
+    MOST_TEAMS,
+    count_teams,
+    find_groups,
+    most_teams,
+    teams_of,
+)
 from planner.schedule.space.windows import narrow
 from tests.support.schedule import instance, person, task
 from tests.support.small import best_by_trial, seats_to_try, small_instance
@@ -87,7 +92,9 @@ def test_teams_are_counted_without_being_made(size, leads):
         ids = tuple(p.id for p in made.people)
         one = replace(made.tasks[0], eligible=ids, leads=leads)
         groups = find_groups(replace(made, tasks=(one, *made.tasks[1:])))
-        assert count_teams(one, size, groups) == len(list(teams_of(one, size, groups)))
+        assert count_teams(one, size, groups) == len(
+            list(teams_of(one, size, groups, MOST_TEAMS))
+        )
 
 
 def test_forty_who_are_alike_make_a_model_no_larger_than_four_do():
@@ -106,6 +113,37 @@ def test_forty_who_differ_make_no_more_teams_than_can_be_weighed():
     ten = make_space(replace(few, tasks=(one, *few.tasks[1:])))
     assert not ten.some_teams
     assert len(ten.options[0]) == 10 + 45 + 120 + 210
+
+
+@pytest.mark.parametrize(
+    ("budget", "each", "most", "some"),
+    [
+        (2310, 0, 210, False),  # six times the 385 teams of ten people
+        (2309, 0, 209, True),
+        (600, 0, 30, True),  # ten alone, and thirty each of two, three and four
+        (0, 100, 30, True),  # as many, for six tasks
+    ],
+)
+def test_the_teams_of_all_tasks_together_are_few_enough_too(
+    budget, each, most, some, monkeypatch
+):
+    monkeypatch.setattr(teams, "MOST_OPTIONS", budget)
+    monkeypatch.setattr(teams, "MOST_EACH", each)
+    ten = crew_of(10, alike=False)
+    assert most_teams(ten.tasks, find_groups(ten)) == (most, some)
+    space = make_space(ten)
+    assert space.some_teams is some
+    assert sum(map(len, space.options)) <= max(budget, 6 * each)
+
+
+def test_teams_that_are_settled_leave_room_for_those_of_the_others(monkeypatch):
+    monkeypatch.setattr(teams, "MOST_OPTIONS", 385)
+    monkeypatch.setattr(teams, "MOST_EACH", 0)
+    ten = crew_of(10, alike=False)
+    pins = tuple(Pin(task=t.id, team=("p01",)) for t in ten.tasks[1:])
+    space = make_space(replace(ten, pins=pins))
+    assert not space.some_teams
+    assert list(map(len, space.options)) == [385, 1, 1, 1, 1, 1]
 
 
 def test_a_settled_team_is_there_among_the_more_that_can_not_be_weighed():
@@ -161,7 +199,6 @@ def test_what_is_said_of_some_teams_holds_for_all(seed, monkeypatch):
     problem = small_instance(seed)
     assert seats_to_try(problem) <= 60_000, "choose another seed: too many plans to try"
     monkeypatch.setattr(teams, "MOST_TEAMS", 1)
-    monkeypatch.setattr(spaces, "MOST_TEAMS", 1)
     best, outcome = best_by_trial(problem), solve(problem, explain=False)
     if isinstance(outcome, NoPlan):
         assert best is None

@@ -37,11 +37,10 @@ from planner.schedule.space.starts import (
     workable_mask,
 )
 from planner.schedule.space.teams import (
-    MOST_TEAMS,
     Group,
     asked_teams,
-    count_teams,
     find_groups,
+    most_teams,
 )
 
 
@@ -178,11 +177,14 @@ def _with_options(
     hours = [memory.hours_of(g.person) for g in space.groups]
     here: dict[int, tuple[Ints, Ints]] = {}
     rows: list[tuple[TeamOption, ...]] = []
+    settled = {p.task for p in space.instance.pins if p.team is not None}
+    free = tuple(t for t in space.tasks if t.id not in settled)
+    most, some = most_teams(free, space.groups)
     for task in space.tasks:
         options: list[TeamOption] = []
         pin = pins.get(task.id)
         for mode in task.modes:
-            for team in asked_teams(task, mode.size, space.groups, pin):
+            for team in asked_teams(task, mode.size, space.groups, pin, most):
                 groups = [space.groups[g] for g, _ in team]
                 found = _remembered(
                     task,
@@ -216,12 +218,6 @@ def _with_options(
         if task.id not in whole:
             options = without_needless(options, shifts, alike=task.id in to_cover)
         rows.append(tuple(options))
-    some = any(
-        count_teams(task, mode.size, space.groups) > MOST_TEAMS
-        for task in space.tasks
-        for mode in task.modes
-        if not (task.id in pins and pins[task.id].team)
-    )
     return replace(space, options=tuple(rows), some_teams=some)
 
 

@@ -1,8 +1,8 @@
 """Groups of people who are alike, and the teams that can be made of them.
 
 If many people differ in hours or trades, a task for two or more has more possible teams
-than can be considered. Then only teams of some of the people are considered, so that
-the model stays small enough to solve. What depends on the other teams isn't called
+than can be considered, or all tasks together have. Then only teams of some of the people
+are considered, so that the model stays small enough to solve. What depends on the other teams isn't called
 proven (see `planner/schedule/cp/relaxed.py`).
 """
 
@@ -18,6 +18,9 @@ from planner.schedule.space.starts import near_shifts
 
 # The most teams of one size for a task: pairs of 21 people, or fours of ten.
 MOST_TEAMS = 210
+# The most teams of all tasks together, or for each task where there are many of them.
+# Three times as many took a crew of 39 five seconds to look through, and found no better.
+MOST_OPTIONS, MOST_EACH = 5000, 75
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,15 +82,31 @@ def find_groups(instance: Instance) -> tuple[Group, ...]:
     )
 
 
+def most_teams(
+    tasks: tuple[Activity, ...], groups: tuple[Group, ...]
+) -> tuple[int, bool]:
+    """Return the most teams of one size that are made for a task.
+
+    Also tell whether some task has more, so that not all of them are made. `tasks` are
+    those whose teams aren't settled.
+    """
+    counts = [count_teams(t, mode.size, groups) for t in tasks for mode in t.modes]
+    budget = max(MOST_OPTIONS, MOST_EACH * len(tasks))
+    most = MOST_TEAMS
+    while most > 1 and sum(min(n, most) for n in counts) > budget:
+        most -= 1
+    return most, any(n > most for n in counts)
+
+
 def asked_teams(
-    task: Activity, size: int, groups: tuple[Group, ...], pin: Pin | None
+    task: Activity, size: int, groups: tuple[Group, ...], pin: Pin | None, most: int
 ) -> Iterator[tuple[tuple[int, int], ...]]:
     """Yield the teams of `size` with a lead; only the team that a pin names, if it does.
 
     Where there are more teams than are made, that of a pin may not be among them.
     """
     if pin is None or pin.team is None:
-        yield from teams_of(task, size, groups)
+        yield from teams_of(task, size, groups, most)
         return
     able, leads = _able(task, groups)
     # a pin names all of a group, or none of it
@@ -99,15 +118,15 @@ def asked_teams(
 
 
 def teams_of(
-    task: Activity, size: int, groups: tuple[Group, ...]
+    task: Activity, size: int, groups: tuple[Group, ...], most: int
 ) -> Iterator[tuple[tuple[int, int], ...]]:
     """Yield the teams of `size` with a lead, each as pairs (group, how many of it).
 
-    If there are more than `MOST_TEAMS`, only teams of some people are made.
+    If there are more than `most`, only teams of some people are made.
     """
     able, leads = _able(task, groups)
-    if count_teams(task, size, groups) > MOST_TEAMS:
-        able = _some(able, leads, size, groups)
+    if count_teams(task, size, groups) > most:
+        able = _some(able, leads, size, groups, most)
 
     def choose(rest: int, at: int) -> Iterator[tuple[tuple[int, int], ...]]:
         if rest == 0:
@@ -153,7 +172,7 @@ def _count(
 
 
 def _some(
-    able: list[int], leads: set[int], size: int, groups: tuple[Group, ...]
+    able: list[int], leads: set[int], size: int, groups: tuple[Group, ...], most: int
 ) -> list[int]:
     """Return groups that give few enough teams: first a lead, then by open ticks."""
     hours = {g: int(groups[g].open.sum()) * len(groups[g].members) for g in able}
@@ -161,6 +180,6 @@ def _some(
     first = next(g for g in order if g in leads)
     order = [first, *(g for g in order if g != first)]
     count = 1
-    while _count(order[: count + 1], leads, size, groups) <= MOST_TEAMS:
+    while _count(order[: count + 1], leads, size, groups) <= most:
         count += 1
     return sorted(order[:count])
