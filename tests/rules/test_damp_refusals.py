@@ -335,6 +335,11 @@ def test_of_a_clash_that_was_not_shown_to_be_the_least_that_is_said(
         "not that each of these rules"
         in no_plan.no_plan(inputs, made, SEARCH).not_shown
     )
+    some = NoPlan(facts=("x",), minimal=False, some_teams=True)
+    monkeypatch.setattr(clashes, "conflict", lambda *_, **__: some)
+    said = no_plan.no_plan(inputs, made, SEARCH).not_shown
+    assert "too many teams" in said
+    assert "--seconds" not in said  # more time would show no more
 
     def stopped(*_, **__):
         raise KeyboardInterrupt

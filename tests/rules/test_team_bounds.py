@@ -5,19 +5,22 @@ planner/schedule/space/memory.py, planner/schedule/space/search_space.py,
 planner/schedule/space/teams.py.
 """
 
+import time
 from dataclasses import replace
 
 import pytest
 
 from planner.schedule.check.verify import values, verify
+from planner.schedule.climb import solve as solving
 from planner.schedule.climb.solve import solve
 from planner.schedule.cp.called import calls
 from planner.schedule.cp.model import Model
 from planner.schedule.cp.relaxed import without_people
 from planner.schedule.cp.rules import keep_all_rules
 from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
-from planner.schedule.problem.parts import AimKind, Mode, Pin
+from planner.schedule.problem.parts import AimKind, Link, Mode, Pin
 from planner.schedule.space import teams
 from planner.schedule.space.memory import Memory
 from planner.schedule.space.search_space import make_space
@@ -29,6 +32,7 @@ from planner.schedule.space.teams import (
     teams_of,
 )
 from planner.schedule.space.windows import narrow
+from planner.schedule.why.conflict import conflict
 from tests.support.schedule import instance, person, task
 from tests.support.small import best_by_trial, seats_to_try, small_instance
 
@@ -179,6 +183,52 @@ def test_a_settled_team_must_be_one_that_the_task_may_have(team, leads, there):
     pin = Pin(task=one.id, team=team)
     posed = replace(made, tasks=(one, *made.tasks[1:]), pins=(pin,))
     assert len(make_space(posed).options[0]) == there
+
+
+def test_what_nobody_could_do_in_time_is_known_before_any_team_is_looked_at(
+    monkeypatch,
+):
+    """Four tasks in a row of four people each take four ticks, and eight are allowed."""
+    forty = crew_of(40, alike=False)
+    links = tuple(Link(before=f"t{k}", after=f"t{k + 1}", fact=f"t{k}-t{k + 1}") for k in range(5))  # fmt: skip
+    stage = replace(forty.closures[0], due=8)
+    late = replace(forty, closures=(stage,), links=links)
+    made = []
+
+    def watched(posed, *more, **how):
+        made.append(len(posed.people))
+        return make_space(posed, *more, **how)
+
+    monkeypatch.setattr(solving, "make_space", watched)
+    found = solve(late)
+    assert made == [0]
+    # each link stays until the windows alone show that the work is too long
+    assert isinstance(found, NoPlan)
+    assert found.facts
+    assert (found.minimal, found.some_teams, found.enough) == (False, True, ())
+    assert solve(late, explain=False) == NoPlan(facts=(), minimal=False)
+
+
+def test_a_clash_is_not_asked_for_where_teams_left_out_could_do_it():
+    forty = crew_of(40, alike=False)
+    assert conflict(forty) is None
+    none = conflict(forty, certain=True)
+    assert none == NoPlan(facts=(), minimal=False)
+
+
+@pytest.mark.parametrize(
+    ("late_s", "stop", "ends"),
+    [(None, False, False), (1.0, False, False), (3.0, False, True), (None, True, True)],
+)
+def test_what_comes_before_a_plan_has_a_moment_beyond_the_clock(late_s, stop, ends):
+    until_s = None if late_s is None else time.monotonic() - late_s
+    outcome = solve(
+        crew_of(4, alike=False),
+        limits=SearchLimits(until_s=until_s),
+        stop=lambda: stop,
+        explain=False,
+    )
+    assert (outcome == TimeUp()) is ends
 
 
 @pytest.mark.slow

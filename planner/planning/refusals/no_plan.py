@@ -15,11 +15,19 @@ from planner.planning.problem import Problem
 from planner.planning.refusals.advising import Lone, never_alone
 from planner.planning.refusals.too_long import in_bays
 from planner.planning.searching import Search
+from planner.schedule.problem.outcome import NoPlan
 
-NOT_SHOWN = (
+_CERTAIN = (
     "it is certain that there is no plan, but not that each of these rules has a part "
-    "in it: the search for the rules that clash ended too soon, so give it more with "
+    "in it: "
+)
+NOT_SHOWN = (
+    f"{_CERTAIN}the search for the rules that clash ended too soon, so give it more with "
     "--seconds or --work-limit"
+)
+NOT_BY_TEAM = (
+    f"{_CERTAIN}the crew makes too many teams to weigh them all, so it was asked what "
+    "clashes whoever does the work"
 )
 AIR = "limits"  # how the facts begin that are limits on the air
 EXPLAINED_WEEKS = 13  # a clash is looked for within these
@@ -81,9 +89,15 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
         head,
         conflict=tuple(named),
         helps=tuple(helps),
-        not_shown="" if clash.minimal else NOT_SHOWN,
+        not_shown=_not_shown(clash),
         facts=clash.facts,
     )
+
+
+def _not_shown(clash: NoPlan) -> str:
+    if clash.minimal:
+        return ""
+    return NOT_BY_TEAM if clash.some_teams else NOT_SHOWN
 
 
 def never_kept(problem: Problem) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from planner.errors import NoPlanError
 from planner.hours.spans import Spans
 from planner.nouns.work import Task
 from planner.planning.problem import Problem
-from planner.schedule.problem.parts import Activity, Person
+from planner.schedule.problem.parts import Activity, ClosedTicks, Person
 from planner.schedule.space.days import day_numbers
 
 
@@ -61,11 +61,12 @@ def refuse_short_days(problem: Problem, longest: Callable[[], Problem]) -> None:
 def _found(problem: Problem) -> list[TooShort]:
     """Return the first task of each kind that no day gets on with."""
     named = {t.id: t for t in problem.work.tasks}
+    days = _Days(problem)
     out: dict[str, TooShort] = {}
     for task in problem.instance.tasks:
         if task.one_go or task.optional or not task.set_up or task.leads == ():
             continue
-        found = _days(problem, task)
+        found = days.of(task)
         long = {d.person for d in found if d.ticks > task.set_up}
         led = long if task.leads is None else long.intersection(task.leads)
         size = min(mode.size for mode in task.modes)
@@ -83,25 +84,33 @@ def _found(problem: Problem) -> list[TooShort]:
     return list(out.values())
 
 
-def _days(problem: Problem, task: Activity) -> tuple[LongestDay, ...]:
-    """Return the longest day for a task of each who may do it, the longest first."""
-    shut = [b.ticks for b in task.no_work]
-    closure = problem.instance.closures[0]
-    if task.id in closure.tasks:
-        shut += [b.ticks for b in closure.booked]
-    found = [
-        _longest(person, shut, problem.instance.horizon)
-        for person in problem.instance.people
-        if person.id in task.eligible
-    ]
-    return tuple(sorted(found, key=lambda day: (-day.ticks, day.person)))
+class _Days:
+    """The longest days of all people, worked out once for work that is shut alike."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.people = problem.instance.people
+        self.horizon = problem.instance.horizon
+        self.closure = problem.instance.closures[0]
+        self.seen: dict[tuple[str, bool, tuple[ClosedTicks, ...]], LongestDay] = {}
+
+    def of(self, task: Activity) -> tuple[LongestDay, ...]:
+        """Return the longest day for a task of each who may do it, the longest first."""
+        found = [self._longest(p, task) for p in self.people if p.id in task.eligible]
+        return tuple(sorted(found, key=lambda day: (-day.ticks, day.person)))
+
+    def _longest(self, person: Person, task: Activity) -> LongestDay:
+        on_stage = task.id in self.closure.tasks
+        key = (person.id, on_stage, task.no_work)
+        if key not in self.seen:
+            free = person.open
+            for block in (*task.no_work, *(self.closure.booked if on_stage else ())):
+                free = free - block.ticks
+            self.seen[key] = _longest_of(person, free, self.horizon)
+        return self.seen[key]
 
 
-def _longest(person: Person, shut: list[Spans], horizon: int) -> LongestDay:
-    """Return a person's longest day outside what is shut."""
-    free = person.open
-    for one in shut:
-        free = free - one
+def _longest_of(person: Person, free: Spans, horizon: int) -> LongestDay:
+    """Return a person's longest day, of the ticks in which he or she is free."""
     at = np.flatnonzero(free.mask(horizon)[:horizon])
     if not len(at):
         return LongestDay(person=person.id, ticks=0, first=0)

@@ -6,7 +6,7 @@ from planner.schedule.climb.ladder import Ladder
 from planner.schedule.cp.relaxed import without_people
 from planner.schedule.first.greedy import Seats, first_plan, one_pass
 from planner.schedule.problem.instance import Instance
-from planner.schedule.problem.limits import SearchLimits, Watch
+from planner.schedule.problem.limits import SearchLimits, StoppedError, Watch
 from planner.schedule.problem.outcome import (
     NoPlan,
     Outcome,
@@ -17,7 +17,7 @@ from planner.schedule.problem.outcome import (
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.bounds import Floor
 from planner.schedule.space.narrowed import ImpossibleError, NarrowedWindows
-from planner.schedule.space.search_space import make_space
+from planner.schedule.space.search_space import make_space, too_many_teams
 from planner.schedule.space.windows import narrow
 from planner.schedule.why.conflict import conflict
 
@@ -71,16 +71,22 @@ def solve(
     """
     limits = limits or SearchLimits()
     watch = Watch(limits, stop)
-    space = make_space(instance)
-    outer = make_space(without_people(instance)) if space.some_teams else space
     try:
+        outer = make_space(_outer(instance), check=watch.check_prepared)
         outer_room = narrow(outer)
+    except StoppedError:
+        return TimeUp()
     except ImpossibleError:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
-    try:
-        windows = narrow(space) if space.some_teams else outer_room
-    except ImpossibleError:
-        return TimeUp(some_teams=True)
+    space, windows = outer, outer_room
+    if outer.instance is not instance:
+        try:
+            space = make_space(instance, check=watch.check_prepared)
+            windows = narrow(space)
+        except StoppedError:
+            return TimeUp()
+        except ImpossibleError:
+            return TimeUp(some_teams=True)
     ladder = Ladder(
         instance,
         space,
@@ -99,6 +105,11 @@ def solve(
     if outcome is None:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
     return outcome
+
+
+def _outer(instance: Instance) -> Instance:
+    """Return the instance whose bounds hold for all teams: itself, if all are made."""
+    return without_people(instance) if too_many_teams(instance) else instance
 
 
 _UNEXPLAINED = NoPlan(facts=(), minimal=False)

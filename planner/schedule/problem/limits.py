@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 USUAL_TASKS = 90  # the size of job for which the limit of work is meant
+PREPARING_S = 2.0  # beyond the clock, so that a short limit still gives a first plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,13 +53,18 @@ class Watch:
     @property
     def left_s(self) -> float | None:
         """The seconds left on the clock; None without a limit."""
+        left = self._left_s()
+        return None if left is None else max(0.0, left)
+
+    def _left_s(self) -> float | None:
+        """Return the seconds left on the clock, below 0 once it ran out."""
         limits, now = self._limits, time.monotonic()
         left = []
         if limits.clock_s is not None:
             left.append(limits.clock_s - (now - self._begin))
         if limits.until_s is not None:
             left.append(limits.until_s - now)
-        return max(0.0, min(left)) if left else None
+        return min(left, default=None)
 
     @property
     def late(self) -> bool:
@@ -67,9 +73,12 @@ class Watch:
 
     def over(self) -> bool:
         """Tell whether to stop: the time is up, or the caller has asked for it."""
+        return self._asked() or self.late
+
+    def _asked(self) -> bool:
         if self._stop is not None and not self.interrupted:
             self.interrupted = self._stop()
-        return self.interrupted or self.late
+        return self.interrupted
 
     def check(self) -> None:
         """Return nothing unless it is time to stop.
@@ -80,6 +89,18 @@ class Watch:
             When it is.
         """
         if self.over():
+            raise StoppedError
+
+    def check_prepared(self) -> None:
+        """Return nothing unless what comes before a first plan takes too long.
+
+        Raises
+        ------
+        StoppedError
+            When the caller asks to stop, or some time after the clock ran out.
+        """
+        left = self._left_s()
+        if self._asked() or (left is not None and left < -PREPARING_S):
             raise StoppedError
 
     def guard(self, halt: Callable[[], None]) -> "Guard":

@@ -55,12 +55,14 @@ class NoPlan:
     can be made of the people who may do the task), "pool:POOL" (a task takes more of
     the pool than there is) and "horizon" (no plan fits into the horizon even without
     any fact). `enough` holds sets of facts; if all facts of one set are given up, there
-    is a plan.
+    is a plan. `some_teams` says that there were too many teams to consider them all, so
+    that the facts were looked for as if anybody could do the work.
     """
 
     facts: tuple[str, ...]
     minimal: bool
     enough: tuple[tuple[str, ...], ...] = ()
+    some_teams: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

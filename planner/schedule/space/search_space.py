@@ -7,6 +7,7 @@ pauses over them has the same length whenever it starts. A start index runs from
 1`.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -98,9 +99,23 @@ class SearchSpace:
         return a[1] <= b[1]
 
 
-def make_space(instance: Instance, memory: Memory | None = None) -> SearchSpace:
-    """Return the instance prepared for search."""
-    memory = memory or Memory()
+def make_space(
+    instance: Instance,
+    memory: Memory | None = None,
+    check: Callable[[], None] | None = None,
+) -> SearchSpace:
+    """Return the instance prepared for search.
+
+    Parameters
+    ----------
+    instance
+        The problem.
+    memory
+        What was worked out for other instances that share its parts.
+    check
+        Called again and again; raises an error when it is time to stop.
+    """
+    memory, check = memory or Memory(), check or _never
     tasks = tuple(sorted(instance.tasks, key=lambda t: t.id))
     number = {t.id: i for i, t in enumerate(tasks)}
     groups = find_groups(instance)
@@ -130,7 +145,11 @@ def make_space(instance: Instance, memory: Memory | None = None) -> SearchSpace:
         over=over,
         gaps=gaps,
     )
-    return _with_ties(_with_options(bare, lookups, memory), lookups)
+    return _with_ties(_with_options(bare, lookups, memory, check), lookups)
+
+
+def _never() -> None:
+    """Never stop."""
 
 
 def _axis(instance: Instance, tasks: tuple[Activity, ...]) -> Ints:
@@ -166,7 +185,10 @@ def _gaps(closure: Closure, horizon: int) -> tuple[tuple[int, int], ...]:
 
 
 def _with_options(
-    space: SearchSpace, lookups: dict[str, Ints], memory: Memory
+    space: SearchSpace,
+    lookups: dict[str, Ints],
+    memory: Memory,
+    check: Callable[[], None],
 ) -> SearchSpace:
     """Return the space with each task's options, limited by bookings and pins."""
     pins = {p.task: p for p in space.instance.pins}
@@ -177,13 +199,12 @@ def _with_options(
     hours = [memory.hours_of(g.person) for g in space.groups]
     here: dict[int, tuple[Ints, Ints]] = {}
     rows: list[tuple[TeamOption, ...]] = []
-    settled = {p.task for p in space.instance.pins if p.team is not None}
-    free = tuple(t for t in space.tasks if t.id not in settled)
-    most, some = most_teams(free, space.groups)
+    most, some = _most_teams(space.instance, space.groups)
     for task in space.tasks:
         options: list[TeamOption] = []
         pin = pins.get(task.id)
         for mode in task.modes:
+            check()
             for team in asked_teams(task, mode.size, space.groups, pin, most):
                 groups = [space.groups[g] for g, _ in team]
                 found = _remembered(
@@ -219,6 +240,17 @@ def _with_options(
             options = without_needless(options, shifts, alike=task.id in to_cover)
         rows.append(tuple(options))
     return replace(space, options=tuple(rows), some_teams=some)
+
+
+def too_many_teams(instance: Instance) -> bool:
+    """Tell whether some teams will have no option, without making the space."""
+    return _most_teams(instance, find_groups(instance))[1]
+
+
+def _most_teams(instance: Instance, groups: tuple[Group, ...]) -> tuple[int, bool]:
+    settled = {p.task for p in instance.pins if p.team is not None}
+    free = tuple(t for t in instance.tasks if t.id not in settled)
+    return most_teams(free, groups)
 
 
 def _remembered(

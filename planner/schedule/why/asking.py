@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from planner.schedule.cp.search import Verdict, run_solver
 from planner.schedule.first.greedy import first_plan
 from planner.schedule.problem.instance import Instance
-from planner.schedule.problem.limits import SearchLimits, Watch
+from planner.schedule.problem.limits import SearchLimits, StoppedError, Watch
 from planner.schedule.problem.parts import LinkKind
 from planner.schedule.space.bounds import Floor
 from planner.schedule.space.memory import Memory
@@ -49,12 +49,7 @@ class Asker:
     def __post_init__(self) -> None:
         self.watch = Watch(self.limits, self.stop)
         self.left = self.limits.work
-        self.spaces = _Grounds(self.instance)
-
-    @property
-    def some_teams(self) -> bool:
-        """Whether there are too many teams to consider all; "no plan" isn't sure then."""
-        return self.spaces.without(frozenset())[0].some_teams
+        self.spaces = _Grounds(self.instance, self.watch)
 
     def plan_without(
         self, facts: Iterable[str], *, thorough: bool = True
@@ -68,11 +63,11 @@ class Asker:
         tried = self.tried.get(lifted) in {True, thorough}
         if answer is not None or tried or self.watch.over():
             return answer
-        answer = (
-            False
-            if self._ruled_out(lifted)
-            else self._search(lifted, thorough=thorough)
-        )
+        try:
+            ruled_out = self._ruled_out(lifted)
+            answer = False if ruled_out else self._search(lifted, thorough=thorough)
+        except StoppedError:
+            return None
         if answer:
             self.possible.add(lifted)
         elif answer is False:
@@ -87,7 +82,10 @@ class Asker:
     def ruled_out(self, facts: Iterable[str]) -> bool:
         """Tell whether there is surely no plan without these facts, by no solver."""
         lifted = frozenset(facts)
-        if self.watch.over() or not self._ruled_out(lifted):
+        try:
+            if self.watch.over() or not self._ruled_out(lifted):
+                return False
+        except StoppedError:
             return False
         self.impossible.add(lifted)
         return True
@@ -168,8 +166,9 @@ class _Grounds:
     blocks, holds, bookings or pins are lifted, the space is made anew.
     """
 
-    def __init__(self, instance: Instance) -> None:
+    def __init__(self, instance: Instance, watch: Watch) -> None:
         self.memory = Memory()
+        self.watch = watch
         self.made: dict[Lifted, SearchSpace] = {}
         self.own = ground_facts(instance)
         self.apart = frozenset(a.fact for a in instance.apart)
@@ -181,7 +180,9 @@ class _Grounds:
         """Return the space without these facts, and the due ticks that are left."""
         own = lifted & self.own
         if own not in self.made:
-            self.made[own] = make_space(lift(self.instance, own), self.memory)
+            # the first one is needed to say anything at all
+            check = self.watch.check if own else None
+            self.made[own] = make_space(lift(self.instance, own), self.memory, check)
         whole = self.made[own]
         instance = whole.instance
         if lifted & self.apart:

@@ -6,10 +6,12 @@ first many at a time and then fewer, as long as the rest still contradict each o
 
 from collections.abc import Callable
 
+from planner.schedule.cp.relaxed import without_people
 from planner.schedule.problem.consistency import always_present
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan
+from planner.schedule.space.search_space import too_many_teams
 from planner.schedule.why.asking import Asker
 from planner.schedule.why.relaxing import all_facts
 
@@ -35,15 +37,21 @@ def conflict(
     stop
         Asked again and again; once it says yes, the facts found so far are returned.
     certain
-        Whether it is known already that there is no plan. If so, and there are too many
-        teams to consider them all, the answer names no facts.
+        Whether it is known already that there is no plan.
+
+    If there are too many teams to consider them all, facts clash if they do whoever
+    does the work; that each of them has a part in it isn't shown then.
     """
     structure = _structure(instance)
     if structure:
         return NoPlan(facts=structure, minimal=True)
+    if too_many_teams(instance):
+        found = conflict(without_people(instance), limits=limits, stop=stop)
+        none = NoPlan(facts=(), minimal=False) if certain else None
+        if found is None:
+            return none
+        return NoPlan(facts=found.facts, minimal=False, some_teams=True)
     asker = Asker(instance, limits or SearchLimits(), stop)
-    if asker.some_teams:
-        return NoPlan(facts=(), minimal=False) if certain else None
     if certain:
         asker.rule_out(())
     if not asker.fails(()):
