@@ -17,6 +17,7 @@ from planner.schedule.cp.called import calls
 from planner.schedule.cp.model import Model
 from planner.schedule.cp.relaxed import without_people
 from planner.schedule.cp.rules import keep_all_rules
+from planner.schedule.problem import limits as limiting
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
@@ -147,7 +148,8 @@ def test_teams_that_are_settled_leave_room_for_those_of_the_others(monkeypatch):
     pins = tuple(Pin(task=t.id, team=("p01",)) for t in ten.tasks[1:])
     space = make_space(replace(ten, pins=pins))
     assert not space.some_teams
-    assert list(map(len, space.options)) == [385, 1, 1, 1, 1, 1]
+    assert list(map(len, space.options[1:])) == [1] * 5
+    assert {len(o.team) for o in space.options[0]} == {1, 2, 3, 4}
 
 
 def test_a_settled_team_is_there_among_the_more_that_can_not_be_weighed():
@@ -217,14 +219,21 @@ def test_a_clash_is_not_asked_for_where_teams_left_out_could_do_it():
 
 
 @pytest.mark.parametrize(
-    ("late_s", "stop", "ends"),
-    [(None, False, False), (1.0, False, False), (3.0, False, True), (None, True, True)],
+    ("late_s", "preparing_s", "stop", "ends"),
+    [
+        (-60.0, 0.0, False, False),  # a minute is left
+        (3.0, 60.0, False, False),  # late, and yet a plan is begun
+        (3.0, 0.0, False, True),
+        (-60.0, 60.0, True, True),
+    ],
 )
-def test_what_comes_before_a_plan_has_a_moment_beyond_the_clock(late_s, stop, ends):
-    until_s = None if late_s is None else time.monotonic() - late_s
+def test_a_search_that_begins_late_has_a_moment_to_come_to_a_plan(
+    late_s, preparing_s, stop, ends, monkeypatch
+):
+    monkeypatch.setattr(limiting, "PREPARING_S", preparing_s)
     outcome = solve(
         crew_of(4, alike=False),
-        limits=SearchLimits(until_s=until_s),
+        limits=SearchLimits(until_s=time.monotonic() - late_s),
         stop=lambda: stop,
         explain=False,
     )

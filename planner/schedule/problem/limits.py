@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 USUAL_TASKS = 90  # the size of job for which the limit of work is meant
-PREPARING_S = 2.0  # beyond the clock, so that a short limit still gives a first plan
+PREPARING_S = 2.0  # for a search to begin, so that a short limit still gives a plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,18 +53,13 @@ class Watch:
     @property
     def left_s(self) -> float | None:
         """The seconds left on the clock; None without a limit."""
-        left = self._left_s()
-        return None if left is None else max(0.0, left)
-
-    def _left_s(self) -> float | None:
-        """Return the seconds left on the clock, below 0 once it ran out."""
         limits, now = self._limits, time.monotonic()
         left = []
         if limits.clock_s is not None:
             left.append(limits.clock_s - (now - self._begin))
         if limits.until_s is not None:
             left.append(limits.until_s - now)
-        return min(left, default=None)
+        return max(0.0, min(left)) if left else None
 
     @property
     def late(self) -> bool:
@@ -97,10 +92,10 @@ class Watch:
         Raises
         ------
         StoppedError
-            When the caller asks to stop, or some time after the clock ran out.
+            When the caller asks to stop, or the clock ran out and this search has
+            already had some time.
         """
-        left = self._left_s()
-        if self._asked() or (left is not None and left < -PREPARING_S):
+        if self._asked() or (self.late and self.elapsed_s > PREPARING_S):
             raise StoppedError
 
     def guard(self, halt: Callable[[], None]) -> "Guard":
