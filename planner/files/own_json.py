@@ -14,7 +14,9 @@ R = TypeVar("R", bound="Record")
 class Record(BaseModel):
     """A record's model: every key known, every value of its type."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    model_config = ConfigDict(
+        extra="forbid", strict=True, frozen=True, defer_build=True
+    )
 
 
 def read_record(kind: type[R], data: bytes) -> R:

@@ -6,7 +6,6 @@ from io import StringIO
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from dateutil.tz import tzical
-from icalendar.timezone.windows_to_olson import WINDOWS_TO_OLSON
 
 from planner.files.ics.text import BadValueError, Component
 
@@ -79,6 +78,13 @@ def wall(when: datetime, zone: tzinfo) -> datetime:
     return when.astimezone(zone).replace(tzinfo=None, fold=0)
 
 
+def _windows_zone(name: str) -> tzinfo | None:
+    # loaded here, because few calendars need it and it takes a seventh of a second
+    from icalendar.timezone.windows_to_olson import WINDOWS_TO_OLSON
+
+    return zone_named(WINDOWS_TO_OLSON.get(name, ""))
+
+
 def zone_named(name: str) -> tzinfo | None:
     """Return the zone of an IANA name, or None."""
     if not _IANA.fullmatch(name):
@@ -117,7 +123,7 @@ class Zones:
                 (zone_named(name) if "/" in name else None)
                 or self._from_file(name)
                 or zone_named(name)
-                or zone_named(WINDOWS_TO_OLSON.get(name.strip("/"), ""))
+                or _windows_zone(name.strip("/"))
                 or self._from_tail(name)
             )
             if zone is None:
