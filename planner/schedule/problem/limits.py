@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 USUAL_TASKS = 90  # the size of job for which the limit of work is meant
-PREPARING_S = 2.0  # for a search to begin, so that a short limit still gives a plan
+PREPARING_S = 3.0  # for a search to begin, so that a short limit still gives a plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
