@@ -26,7 +26,8 @@ from planner.nouns.odds import Holder
 from planner.nouns.work import ReturnKind
 from planner.odds.draws import Draws
 from planner.odds.outcome import Played, Waiting
-from planner.odds.script import Limit, PlayedTeam, Script, Step
+from planner.odds.script import PlayedTeam, Script, Step
+from planner.odds.setting import Limit
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -3,7 +3,8 @@
 Days are 24 ticks of an hour, 8 to 12 and 13 to 17 are open. Every future is the same
 but where the test says otherwise.
 
-Tests of planner/odds/outcome.py, planner/odds/play.py, planner/odds/script.py.
+Tests of planner/odds/outcome.py, planner/odds/play.py, planner/odds/script.py,
+planner/odds/setting.py.
 """
 
 from dataclasses import replace
@@ -26,7 +27,8 @@ from planner.odds.drying import PlayedStage, PlayedWait
 from planner.odds.drying import played as hardened
 from planner.odds.outcome import Played
 from planner.odds.play import play
-from planner.odds.script import Limit, PlayedTeam, PlayedWindow, Script, Step
+from planner.odds.script import PlayedTeam, PlayedWindow, Script, Step
+from planner.odds.setting import Limit
 from tests.support.odds import DAY, STILL, Made, World, script_of_world
 
 DRY_6_H = (1 / 6,) * (10 * DAY)

@@ -15,10 +15,10 @@ from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.narrowed import NarrowedWindows
 
-__all__ = ["Seat", "Seats", "first_plan", "one_pass"]
+__all__ = ["Seat", "Seats", "Passes", "first_plan", "one_pass"]
 
 REPAIRS = 60  # how often one pass may be corrected and begun again
-EFFORT = 40_000  # limit on `_Passes.effort`, summed over all passes: about five seconds
+EFFORT = 40_000  # limit on `Passes.effort`, summed over all passes: about five seconds
 # Looking at this many options takes as long as the rest of placing a task.
 OPTIONS_LOOKED_AT = 20
 # The least number of passes in a row without a better plan before giving up.
@@ -46,7 +46,7 @@ def first_plan(
     stop
         Asked after each pass; once it says yes, the best plan so far is returned.
     """
-    search = _Passes(windows)
+    search = Passes(windows)
     most = passes or max(len(WEIGHTS) + 1, EFFORT // search.effort())
     patience = max(PATIENCE, len(windows.space.tasks) // 3)
     random = Random(20)
@@ -81,11 +81,11 @@ def first_plan(
 
 def one_pass(windows: NarrowedWindows, order: list[float]) -> Seats | None:
     """Return the plan of one pass that takes the tasks in an order, a number each."""
-    search = _Passes(windows)
+    search = Passes(windows)
     return search.run(search.trial(order, Random(20), 0))
 
 
-class _Passes:
+class Passes:
     """The passes over one set of narrowed windows."""
 
     def __init__(self, windows: NarrowedWindows) -> None:

@@ -1,0 +1,63 @@
+"""Plans of one instance in any order of its tasks, each by the team that is asked for."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from random import Random
+
+from planner.schedule.first.greedy import Passes
+from planner.schedule.first.naming import placements_of
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.outcome import Placement
+from planner.schedule.space.search_space import TeamOption, make_space
+from planner.schedule.space.windows import narrow
+
+Team = tuple[str, ...]
+
+
+class Reordering:
+    """Makes plans of an instance in a pass each, a few milliseconds for a common job.
+
+    Raises
+    ------
+    ImpossibleError
+        When it is made, if the windows leave no plan.
+    """
+
+    def __init__(self, instance: Instance) -> None:
+        self._space = make_space(instance)
+        self._passes = Passes(narrow(self._space))
+        table = self._passes.table
+        self._all = [list(row) for row in table.options]
+        self._group = {
+            who: g for g, group in enumerate(self._space.groups) for who in group.members
+        }
+
+    def teams(self, task: str) -> tuple[Team, ...]:
+        """Return the teams that may do a task; people who are alike stand for others."""
+        row = self._all[self._space.number[task]]
+        return tuple(dict.fromkeys(self._named(option) for option, _, _ in row))
+
+    def plan(
+        self, order: Sequence[str], teams: Mapping[str, Team]
+    ) -> tuple[Placement, ...] | None:
+        """Return the plan in which tasks are placed in an order; None if there is none.
+
+        Each is placed as early as every rule allows, once all that it follows is
+        placed; by its team in `teams`, else by the one with which it ends soonest.
+        """
+        space, table = self._space, self._passes.table
+        rank = {task: float(place) for place, task in enumerate(order)}
+        for t, task in enumerate(space.tasks):
+            row = self._all[t]
+            if task.id in teams:
+                wanted = Counter(self._group[who] for who in teams[task.id])
+                row = [x for x in row if dict(x[0].team) == dict(wanted)] or row
+            table.options[t] = row
+        key = [rank.get(t.id, float(len(rank))) for t in space.tasks]
+        seats = self._passes.run(self._passes.trial(key, Random(20), 0))
+        return None if seats is None else placements_of(space, seats)
+
+    def _named(self, option: TeamOption) -> Team:
+        """Return an option's team by names, the first of people who are alike."""
+        groups = self._space.groups
+        return tuple(sorted(p for g, n in option.team for p in groups[g].members[:n]))
