@@ -87,7 +87,7 @@ def odds_of(
     played = play(script, draws)
     if threats:
         step("telling the causes apart")
-    holding, held_for = _held(script, played)
+    holding, held_for = held_by(script, played)
     return Odds(
         futures=futures,
         seed=seed,
@@ -249,7 +249,7 @@ def first_order(one: NDArray[np.number], two: NDArray[np.number]) -> float:
     return max(float(((one * two).mean() - mean**2) / square), 0.0)
 
 
-def _held(
+def held_by(
     script: Script, played: Played
 ) -> tuple[list[HoldingTask], list[HoldingCause]]:
     """Return the tasks on the way that held full service, and whom or what it held for."""

@@ -27,7 +27,7 @@ FREE_TEAM = 0.3  # of changed teams: the one that ends the task soonest
 Placements = tuple[Placement, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Arranged:
     """A plan, the order and teams that it was made of, and how well it is kept."""
 
@@ -57,10 +57,12 @@ class Improving:
         self.rough, self.over = rough, over
         self.passes = Reordering(_closed_from(problem, not_before))
 
-    def arranged(self, order: tuple[str, ...], teams: Mapping[str, Team]) -> Arranged | None:
+    def arranged(
+        self, order: tuple[str, ...], teams: Mapping[str, Team]
+    ) -> Arranged | None:
         """Return the plan of an order and teams, played; None if there is none."""
         made = self.passes.plan(order, teams)
-        if made is None or verify(self.instance, made):
+        if made is None:
             return None
         return Arranged(
             placements=made, order=order, teams=teams, rough=self.rough(made)
@@ -68,22 +70,26 @@ class Improving:
 
     def improved(self, best: Arranged, *, changes: int, random: Random) -> Arranged:
         """Return the best plan found with so many changes at most, or the given one."""
-        idle = 0
+        ways, idle = best.rough.on_way(), 0
         for _ in range(changes):
             if idle >= PATIENCE or self.over():
                 break
             idle += 1
-            found = self.arranged(*self.changed(best, random))
-            if found is not None and found.rough.score <= best.rough.score:
-                idle = idle if found.rough.score == best.rough.score else 0
-                best = found
+            found = self.arranged(*self.changed(best, ways, random))
+            if found is None or found.rough.score > best.rough.score:
+                continue
+            if verify(self.instance, found.placements):
+                continue
+            if found.rough.score < best.rough.score:
+                ways, idle = found.rough.on_way(), 0
+            best = found
         return best
 
     def changed(
-        self, best: Arranged, random: Random
+        self, best: Arranged, ways: Mapping[str, float], random: Random
     ) -> tuple[tuple[str, ...], Mapping[str, Team]]:
         """Return the order and teams of a plan with one change."""
-        task = self.drawn(best, random)
+        task = _drawn(best.order, ways, random)
         if random.random() >= OF_ORDER:
             teams = dict(best.teams)
             others = self.passes.teams(task)
@@ -100,18 +106,18 @@ class Improving:
         order.insert(min(max(there, 0), len(order)), task)
         return tuple(order), best.teams
 
-    def drawn(self, best: Arranged, random: Random) -> str:
-        """Return a task to change, often one that holds the return."""
-        if random.random() < ON_THE_WAY:
-            ways = [best.rough.on_way.get(task, 0.0) for task in best.order]
-            if sum(ways) > 0.0:
-                return random.choices(best.order, ways)[0]
-        return random.choice(best.order)
+
+def _drawn(order: tuple[str, ...], ways: Mapping[str, float], random: Random) -> str:
+    """Return a task to change, often one that holds the return."""
+    often = [ways.get(task, 0.0) for task in order]
+    if random.random() < ON_THE_WAY and sum(often) > 0.0:
+        return random.choices(order, often)[0]
+    return random.choice(order)
 
 
 def as_arranged(
     problem: Problem, placements: Placements
-) -> tuple[tuple[str, ...], dict[str, Team]]:
+) -> tuple[tuple[str, ...], Mapping[str, Team]]:
     """Return the order of a plan's tasks, those that it leaves out last, and its teams."""
     ranked = sorted(placements, key=lambda p: (p.start, p.end, p.task))
     order = [p.task for p in ranked]

@@ -1,7 +1,8 @@
 """Plans judged by the same futures: what each can promise, and what it costs."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,22 +12,30 @@ from planner.nouns.odds import Odds
 from planner.nouns.protection import Offer, Protection
 from planner.nouns.work import ReturnKind
 from planner.odds.draws import Draws
+from planner.odds.outcome import Played
 from planner.odds.play import play
-from planner.odds.script import script_of
-from planner.odds.tally import kept_by, odds_of
+from planner.odds.script import Script, script_in
+from planner.odds.setting import Setting
+from planner.odds.tally import held_by, kept_by, odds_of
 from planner.odds.weather import airs
 from planner.planning.answer import Answer
 from planner.planning.cost import paid_times
 from planner.planning.horizons import HORIZON_WEEKS
-from planner.planning.inside import coats_of
-from planner.planning.posing import posed
 from planner.planning.problem import Problem
+from planner.promise.telling import in_air_of
+from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import AimKind
 from planner.trade.data.odds import spread
 
 Ints = NDArray[np.int64]
 
 LATE_WEEKS = 8  # how long after the plan's return futures are looked at, at least
+# By when the stage must be back to be booked for a day. Common practice, no source.
+MORNING = time(8)
+FEW = 400  # futures in which plans that differ a little are told apart
+# What weighs beside the promised tick where plans are improved: the mean return, and
+# for each shift that is called the ticks of the promise that it must be worth.
+OF_MEAN, OF_SHIFT = 0.5, 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,12 +47,13 @@ class Judged:
     promised_tick: int  # past the horizon: later than was looked at
 
     @property
-    def rank(self) -> tuple[object, ...]:
+    def rank(self) -> tuple[date, float, int, int]:
         """How good the plan is to promise from; of two, the lesser is the better.
 
-        The day of the promised return comes first: the stage is booked by the day.
-        Then what closure and lateness cost as expected, or the days closed where the
-        job gives no rates; then fewer shifts; then the earlier hour.
+        The first day that the stage can be booked for comes first: by that day's
+        morning it is back as promised. Then what closure and lateness cost as expected,
+        or the days closed where the job gives no rates; then fewer shifts; then the
+        earlier hour.
         """
         offer = self.offer
         cost = (
@@ -51,52 +61,75 @@ class Judged:
         )
         day = date.max
         if offer.promised is not None:
-            day = offer.promised.astimezone(self.answer.grid.zone).date()
+            back = offer.promised.astimezone(self.answer.grid.zone)
+            day = back.date() + timedelta(days=back.time() > MORNING)
         return (day, round(cost, 6), offer.shifts, self.promised_tick)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rough:
+    """How well a plan is kept in a few futures; the lesser score is the better one."""
+
+    score: float
+    promised_tick: int
+    script: Script
+    played: Played
+
+    def on_way(self) -> Mapping[str, float]:
+        """Return in what share of futures each task was on the way that held the return."""
+        return {h.task: h.frac for h in held_by(self.script, self.played)[0]}
+
+
 class Judge:
     """The futures by which the plans of a case are judged.
 
-    `percent` of them keep what is promised; `seed` is of all draws, so that every plan
-    meets the same ones. `weeks` is a grid that is long enough for late futures.
+    In `percent` of a hundred of them a promise is kept; `seed` is of all draws, so that
+    every plan meets the same ones. `first` is the plan without protection: its return
+    says how far the futures are looked at, and its air is that of rough judgements.
     """
 
-    case: Case
-    percent: int
-    seed: int
-    weeks: int
+    def __init__(self, case: Case, first: Answer, *, percent: int, seed: int) -> None:
+        self.case, self.first = case, first
+        self.percent, self.seed = percent, seed
+        self.spread = spread(case.inputs.job)
+        self.weeks = _late_weeks(first, case)
+        self._known: dict[tuple[Placement, ...], Setting] = {}
+        self._draws: dict[int, Draws] = {}
 
     def judged(self, answer: Answer, protection: Protection, futures: int) -> Judged:
         """Return what an answer to the case comes to in so many futures."""
-        problem = self._problem(answer)
-        spread_of = spread(self.case.inputs.job)
-        air = airs(
-            problem.air,
-            delta_k=spread_of.air_delta_k,
-            delta_rh_pct=spread_of.air_delta_rh_pct,
-            memory_h=spread_of.air_memory_h,
-            seed=self.seed,
-        )
-        draws = Draws(
-            spread=spread_of, futures=futures, series=len(air), seed=self.seed
-        )
-        played = play(script_of(problem, answer.placements, air), draws)
+        setting = self._setting(answer)
+        _, played = self._played(setting, answer.placements, futures)
         back = played.returns[ReturnKind.FULL_SERVICE]
         promised = kept_by(back, self.percent)
-        return Judged(
-            answer=answer,
+        offer = _offer(setting.problem, answer, protection, promised, back)
+        return Judged(answer=answer, promised_tick=promised, offer=offer)
+
+    def rough(self, placements: tuple[Placement, ...]) -> Rough:
+        """Return how well a plan is kept in a few futures, in the first plan's air."""
+        script, played = self._played(self._setting(self.first), placements, FEW)
+        back = np.minimum(played.returns[ReturnKind.FULL_SERVICE], script.horizon + 1)
+        promised = kept_by(back, self.percent)
+        shifts = {
+            (who, int(script.shift_of[n][first]))
+            for p in placements
+            for n, who in enumerate(script.people)
+            if who in p.team
+            for first, _ in p.worked
+        }
+        return Rough(
+            score=promised + OF_MEAN * float(back.mean()) + OF_SHIFT * len(shifts),
             promised_tick=promised,
-            offer=_offer(problem, answer, protection, promised, back),
+            script=script,
+            played=played,
         )
 
     def odds(self, answer: Answer, futures: int) -> Odds:
         """Return how sure an answer's returns are; causes are not told apart."""
         return odds_of(
-            self._problem(answer),
+            self._setting(answer).problem,
             answer.placements,
-            spread(self.case.inputs.job),
+            self.spread,
             planned={r.kind: r.when for r in answer.returns},
             seed=self.seed,
             futures=futures,
@@ -104,16 +137,36 @@ class Judge:
             step=lambda _: None,
         )
 
-    def _problem(self, answer: Answer) -> Problem:
-        """Return the problem in the answer's own air, on the long grid."""
-        problem = posed(self.case, weeks=self.weeks)
-        if not answer.rounds:
-            return problem
-        coats = coats_of(problem.work, problem.products, answer.placements)
-        return posed(self.case, weeks=self.weeks, coats=coats)
+    def _played(
+        self, setting: Setting, placements: tuple[Placement, ...], futures: int
+    ) -> tuple[Script, Played]:
+        if futures not in self._draws:
+            self._draws[futures] = Draws(
+                spread=self.spread,
+                futures=futures,
+                series=len(setting.airs),
+                seed=self.seed,
+            )
+        script = script_in(setting, placements)
+        return script, play(script, self._draws[futures])
+
+    def _setting(self, answer: Answer) -> Setting:
+        """Return what an answer is played in: the air that its own coats make."""
+        key = answer.placements if answer.rounds else ()
+        if key not in self._known:
+            problem = in_air_of(self.case, answer, self.weeks)
+            air = airs(
+                problem.air,
+                delta_k=self.spread.air_delta_k,
+                delta_rh_pct=self.spread.air_delta_rh_pct,
+                memory_h=self.spread.air_memory_h,
+                seed=self.seed,
+            )
+            self._known[key] = Setting(problem, air)
+        return self._known[key]
 
 
-def late_weeks(answer: Answer, case: Case) -> int:
+def _late_weeks(answer: Answer, case: Case) -> int:
     """Return the weeks of a grid that reaches far beyond an answer's return."""
     job = case.inputs.job
     end = max(r.when for r in answer.returns) + timedelta(weeks=LATE_WEEKS)
@@ -137,18 +190,17 @@ def _offer(
     there = promised <= grid.ticks
     until = np.array([promised], dtype=np.int64)
     placed = {p.task: p for p in answer.placements}
-    shifts = {a.aim: a.value for a in answer.aims}[AimKind.CALLS]
     return Offer(
         protection=protection,
         closed_from=answer.closure[0],
         planned=answer.closure[1],
         promised=grid.instant(promised) if there else None,
-        closed_days=int(_days_touched(problem, closed_from, until)[0])
-        if there
-        else None,
+        closed_days=(
+            int(_days_touched(problem, closed_from, until)[0]) if there else None
+        ),
         expected_days=expected_days,
         expected_cost=cost,
-        shifts=shifts,
+        shifts={a.aim: a.value for a in answer.aims}[AimKind.CALLS],
         idle_min=sum(t.idle_min for t in paid_times(problem, placed)),
     )
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from math import exp, hypot, prod
+from random import Random
 
 from planner.nouns.case import Case
 from planner.nouns.odds import Odds
@@ -11,18 +12,24 @@ from planner.nouns.protection import UNPROTECTED, Offer, Protection
 from planner.odds.tally import FUTURES, SEED
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
+from planner.planning.problem import Problem
 from planner.planning.searching import Search
-from planner.promise.judging import Judge, Judged, late_weeks
-from planner.promise.telling import told, with_room
+from planner.promise.improving import Arranged, Improving, as_arranged
+from planner.promise.judging import Judge
+from planner.promise.telling import in_air_of, told, weeks_of, with_room
+from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.space.narrowed import ImpossibleError
 from planner.trade.data.odds import spread
 
 PERCENT = 80
-FEW = 2_000  # futures by which plans are told apart
-FINALISTS = 3  # plans that meet all futures
-# How far labour is taken to be longer, in standard deviations of the logarithm of a
-# task's length: 0.3 makes a task as long as 62 of a hundred futures have it.
 SHARE = 0.05  # of the work, for each plan with room
-LEVELS = (0.3, 0.6, 0.9, 1.2, 1.6)
+# How far labour is taken to be longer, in standard deviations of the logarithm of a
+# task's length: 0.6 makes a task as long as 73 of a hundred futures have it.
+LEVELS = (0.6, 1.2)
+# Changes that are tried for each task, with the usual limit of work: to the plan whose
+# closure begins on the day that it must, and for each day that it begins sooner.
+CHANGES, MORE_CHANGES = 3.0, 1.0
+MOST_SOONER = 2  # days
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +45,7 @@ class KeptPlan:
     `offer` sums this plan up, `unprotected` the plan that returns the earliest if all
     goes as planned (the very same where no protection helps). `trade` are the plans
     worth showing, this one with them, by the day their closure begins: of each it is
-    true that no other one has both the earlier promise and the lesser cost.
+    true that no other one is as good in promise, cost and shifts alike.
     """
 
     percent: int
@@ -64,7 +71,8 @@ def kept(
     Parameters
     ----------
     case
-        What is to be planned, without protection.
+        What is to be planned, without protection. Where something was agreed before,
+        nothing is changed to be kept more often: the plan moves as little as it can.
     search
         How to search; once it is over, the best plan so far is returned. The plan
         without protection is always found first.
@@ -107,23 +115,16 @@ def kept_from(
         raise ValueError("a protected case has no plan to be told")
     if first.fingerprint != case.fingerprint:
         raise ValueError("the answer is to another case")
-    judge = Judge(case=case, percent=percent, seed=seed, weeks=late_weeks(first, case))
-    few = min(FEW, futures)
+    judge = Judge(case, first, percent=percent, seed=seed)
     step("playing the plan that returns the earliest")
-    plain = judge.judged(first, UNPROTECTED, few)
-    seen = [plain]
-    if plain.promised_tick > first.grid.ceil(first.closure[1]):
-        for protection in protections(case):
-            if search.over():
-                break
-            step(f"planning with {100 * protection.labour_frac:.0f} % more labour")
-            seen += _tried(case, protection, first, search, judge, few)
-    best = sorted(seen[1:], key=lambda j: j.rank)[:FINALISTS]
-    step(f"playing the best of them in {futures:,} futures")
-    final = [
-        judge.judged(j.answer, j.offer.protection, futures) for j in [plain, *best]
-    ]
-    sooner = [j for j in final if j.promised_tick <= final[0].promised_tick]
+    plain = judge.judged(first, UNPROTECTED, futures)
+    late = plain.promised_tick > first.grid.ceil(first.closure[1])
+    found: list[tuple[Answer, Protection]] = []
+    if late and not case.agreed and not search.over():
+        found = _Keeping(case, first, search, judge, step).plans(Random(seed))
+        step(f"playing the best of them in {futures:,} futures")
+    seen = [plain, *(judge.judged(a, p, futures) for a, p in found)]
+    sooner = [j for j in seen if j.promised_tick <= plain.promised_tick]
     chosen = min(sooner, key=lambda j: j.rank)
     return KeptPlan(
         percent=percent,
@@ -131,9 +132,104 @@ def kept_from(
         odds=judge.odds(chosen.answer, futures),
         promised=chosen.offer.promised,
         offer=chosen.offer,
-        unprotected=final[0].offer,
-        trade=worth_showing([j.offer for j in final]),
+        unprotected=plain.offer,
+        trade=worth_showing([j.offer for j in sooner]),
     )
+
+
+class _Keeping:
+    """The search for plans that are kept earlier than the one that returns first."""
+
+    def __init__(
+        self,
+        case: Case,
+        first: Answer,
+        search: Search,
+        judge: Judge,
+        step: Callable[[str], None],
+    ) -> None:
+        self.case, self.first, self.judge, self.step = case, first, judge, step
+        part = search.part(SHARE)
+        self.search = replace(
+            part, near=first.placements, on_found=None, on_progress=None
+        )
+        self.problem = in_air_of(case, first, weeks_of(first))
+        work = min(search.limits.work / SearchLimits().work, 1.0)
+        self.tries = work * len(self.problem.work.tasks)
+
+    def plans(self, random: Random) -> list[tuple[Answer, Protection]]:
+        """Return plans that differ in protection and in the day their closure begins."""
+        out: list[tuple[Answer, Protection]] = []
+        start, guard = self.first, UNPROTECTED
+        best = self.judge.rough(start.placements).score
+        for protection in protections(self.case):
+            if self.search.over():
+                break
+            self.step(f"planning with {100 * protection.labour_frac:.0f} % more labour")
+            found = self.guarded(protection)
+            if found is not None:
+                out.append((found, protection))
+                score = self.judge.rough(found.placements).score
+                if score < best:
+                    best, start, guard = score, found, protection
+        for arranged in self.arranged(start, random):
+            found = told(self.case, arranged.placements, self.first, self.search)
+            if found is not None:
+                out.append((found, guard))
+        return out
+
+    def guarded(self, protection: Protection) -> Answer | None:
+        """Return the plan with a protection, told with its real lengths."""
+        guarded = replace(self.case, protection=protection)
+        placements = with_room(guarded, self.first, self.search)
+        if not placements:
+            return None
+        return told(self.case, placements, self.first, self.search)
+
+    def arranged(self, start: Answer, random: Random) -> Iterator[Arranged]:
+        """Yield plans made better by changes, for closures that begin sooner and sooner."""
+        order, teams = as_arranged(self.problem, start.placements)
+        changes = round(CHANGES * self.tries)
+        before: Arranged | None = None
+        for not_before in _begins(self.problem, start):
+            if self.search.over():
+                return
+            when = self.problem.grid.local(not_before)
+            self.step(f"changing order and teams, closed from {when:%a %d %b}")
+            try:
+                improving = Improving(
+                    self.problem, not_before, self.judge.rough, self.search.over
+                )
+            except ImpossibleError:
+                continue
+            now = improving.arranged(order, teams)
+            if now is None:
+                continue
+            if before is not None and self.closed(now) >= self.closed(before):
+                return  # a booking or the crates keep the closure from beginning sooner
+            best = improving.improved(now, changes=changes, random=random)
+            if before is not None and best.rough.score >= before.rough.score:
+                return
+            yield best
+            order, teams, before = best.order, best.teams, best
+            changes = round(MORE_CHANGES * self.tries)
+
+    def closed(self, plan: Arranged) -> int:
+        """Return the tick from which a plan closes the stage."""
+        on_stage = {t.id for t in self.problem.work.tasks if t.on_stage}
+        return min(p.start for p in plan.placements if p.task in on_stage)
+
+
+def _begins(problem: Problem, start: Answer) -> Iterator[int]:
+    """Yield the day on which a plan's closure begins, and days of work before it."""
+    closed = problem.grid.floor(start.closure[0])
+    opens = [p.open for p in problem.instance.people]
+    days = [
+        begin
+        for _, begin, end in problem.grid.days()
+        if begin <= closed and any(o.clip(begin, end) for o in opens)
+    ]
+    yield from reversed(days[-1 - MOST_SOONER :])
 
 
 def protections(case: Case) -> Iterator[Protection]:
@@ -154,7 +250,7 @@ def worth_showing(offers: list[Offer]) -> tuple[Offer, ...]:
         return when, offer.expected_days if cost is None else cost, offer.shifts
 
     found = {worth(o): o for o in reversed(offers)}
-    kept_ = [
+    undominated = [
         offer
         for mine, offer in found.items()
         if not any(
@@ -163,23 +259,4 @@ def worth_showing(offers: list[Offer]) -> tuple[Offer, ...]:
             if other != mine
         )
     ]
-    return tuple(sorted(kept_, key=lambda o: (o.closed_from, worth(o))))
-
-
-def _tried(
-    case: Case,
-    protection: Protection,
-    first: Answer,
-    search: Search,
-    judge: Judge,
-    futures: int,
-) -> Iterator[Judged]:
-    """Yield the plan with a protection, judged, if there is one."""
-    guarded = replace(case, protection=protection)
-    weeks = len(first.grid.days()) // 7
-    part = search.part(SHARE)
-    quiet = replace(part, near=first.placements, on_found=None, on_progress=None)
-    placements = with_room(guarded, quiet, weeks)
-    found = told(case, placements, first, quiet) if placements else None
-    if found is not None:
-        yield judge.judged(found, protection, futures)
+    return tuple(sorted(undominated, key=lambda o: (o.closed_from, worth(o))))

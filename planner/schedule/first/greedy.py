@@ -15,7 +15,7 @@ from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.narrowed import NarrowedWindows
 
-__all__ = ["Seat", "Seats", "Passes", "first_plan", "one_pass"]
+__all__ = ["Passes", "Seat", "Seats", "first_plan", "one_pass"]
 
 REPAIRS = 60  # how often one pass may be corrected and begun again
 EFFORT = 40_000  # limit on `Passes.effort`, summed over all passes: about five seconds

@@ -29,7 +29,9 @@ class Reordering:
         table = self._passes.table
         self._all = [list(row) for row in table.options]
         self._group = {
-            who: g for g, group in enumerate(self._space.groups) for who in group.members
+            who: g
+            for g, group in enumerate(self._space.groups)
+            for who in group.members
         }
 
     def teams(self, task: str) -> tuple[Team, ...]:
