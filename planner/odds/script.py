@@ -12,7 +12,7 @@ from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind, Task
 from planner.odds.clockwork import TeamTime, team_time
 from planner.odds.drying import PlayedWait
-from planner.odds.setting import Limit, Setting
+from planner.odds.setting import Circumstances, Limit
 from planner.planning.problem import Problem, wait_name
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import Activity, LinkKind, Mode, Person
@@ -90,16 +90,16 @@ def script_of(
     `problem` lies on a grid that is long enough for late futures; the plan's ticks are
     those of this grid. `airs` are series of air on it.
     """
-    return script_in(Setting(problem, airs), placements)
+    return script_in(Circumstances(problem, airs), placements)
 
 
-def script_in(setting: Setting, placements: Sequence[Placement]) -> Script:
+def script_in(setting: Circumstances, placements: Sequence[Placement]) -> Script:
     """Return a plan as it is played in a setting, which many plans may share."""
     return _Writer(setting, placements).script()
 
 
 class _Writer:
-    def __init__(self, setting: Setting, placements: Sequence[Placement]) -> None:
+    def __init__(self, setting: Circumstances, placements: Sequence[Placement]) -> None:
         self.setting, self.problem = setting, setting.problem
         self.grid, self.instance = self.problem.grid, self.problem.instance
         self.plan = {p.task: p for p in placements}

@@ -33,7 +33,7 @@ class Limit:
     until: str
 
 
-class Setting:
+class Circumstances:
     """A problem on a grid that is long enough for late futures, in series of air.
 
     What is asked of it is worked out once.

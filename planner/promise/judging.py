@@ -15,7 +15,7 @@ from planner.odds.draws import Draws
 from planner.odds.outcome import Played
 from planner.odds.play import play
 from planner.odds.script import Script, script_in
-from planner.odds.setting import Setting
+from planner.odds.setting import Circumstances
 from planner.odds.tally import held_by, kept_by, odds_of
 from planner.odds.weather import airs
 from planner.planning.answer import Answer
@@ -93,7 +93,7 @@ class Judge:
         self.percent, self.seed = percent, seed
         self.spread = spread(case.inputs.job)
         self.weeks = _late_weeks(first, case)
-        self._known: dict[tuple[Placement, ...], Setting] = {}
+        self._known: dict[tuple[Placement, ...], Circumstances] = {}
         self._draws: dict[int, Draws] = {}
 
     def judged(self, answer: Answer, protection: Protection, futures: int) -> Judged:
@@ -138,7 +138,7 @@ class Judge:
         )
 
     def _played(
-        self, setting: Setting, placements: tuple[Placement, ...], futures: int
+        self, setting: Circumstances, placements: tuple[Placement, ...], futures: int
     ) -> tuple[Script, Played]:
         if futures not in self._draws:
             self._draws[futures] = Draws(
@@ -150,7 +150,7 @@ class Judge:
         script = script_in(setting, placements)
         return script, play(script, self._draws[futures])
 
-    def _setting(self, answer: Answer) -> Setting:
+    def _setting(self, answer: Answer) -> Circumstances:
         """Return what an answer is played in: the air that its own coats make."""
         key = answer.placements if answer.rounds else ()
         if key not in self._known:
@@ -162,7 +162,7 @@ class Judge:
                 memory_h=self.spread.air_memory_h,
                 seed=self.seed,
             )
-            self._known[key] = Setting(problem, air)
+            self._known[key] = Circumstances(problem, air)
         return self._known[key]
 
 

@@ -71,8 +71,9 @@ def kept(
     Parameters
     ----------
     case
-        What is to be planned, without protection. Where something was agreed before,
-        nothing is changed to be kept more often: the plan moves as little as it can.
+        What is to be planned, without protection. Where something was agreed before, or
+        the job has begun, nothing is changed to be kept more often: the plan moves as
+        little as it can.
     search
         How to search; once it is over, the best plan so far is returned. The plan
         without protection is always found first.
@@ -120,7 +121,7 @@ def kept_from(
     plain = judge.judged(first, UNPROTECTED, futures)
     late = plain.promised_tick > first.grid.ceil(first.closure[1])
     found: list[tuple[Answer, Protection]] = []
-    if late and not case.agreed and not search.over():
+    if late and not (case.agreed or case.past) and not search.over():
         found = _Keeping(case, first, search, judge, step).plans(Random(seed))
         step(f"playing the best of them in {futures:,} futures")
     seen = [plain, *(judge.judged(a, p, futures) for a, p in found)]
@@ -160,8 +161,6 @@ class _Keeping:
     def plans(self, random: Random) -> list[tuple[Answer, Protection]]:
         """Return plans that differ in protection and in the day their closure begins."""
         out: list[tuple[Answer, Protection]] = []
-        start, guard = self.first, UNPROTECTED
-        best = self.judge.rough(start.placements).score
         for protection in protections(self.case):
             if self.search.over():
                 break
@@ -169,13 +168,15 @@ class _Keeping:
             found = self.guarded(protection)
             if found is not None:
                 out.append((found, protection))
-                score = self.judge.rough(found.placements).score
-                if score < best:
-                    best, start, guard = score, found, protection
-        for arranged in self.arranged(start, random):
-            found = told(self.case, arranged.placements, self.first, self.search)
-            if found is not None:
-                out.append((found, guard))
+        starts = [(self.first, UNPROTECTED), *out]
+        starts.sort(key=lambda one: self.judge.rough(one[0].placements).score)
+        for start, guard in starts:
+            for arranged in self.arranged(start, random):
+                found = told(self.case, arranged.placements, self.first, self.search)
+                if found is not None:
+                    out.append((found, guard))
+            if len(out) >= len(starts):
+                break  # else no pass makes a plan of this one's order
         return out
 
     def guarded(self, protection: Protection) -> Answer | None:

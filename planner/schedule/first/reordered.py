@@ -8,7 +8,8 @@ from planner.schedule.first.greedy import Passes
 from planner.schedule.first.naming import placements_of
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement
-from planner.schedule.space.search_space import TeamOption, make_space
+from planner.schedule.space.option import TeamOption
+from planner.schedule.space.search_space import make_space
 from planner.schedule.space.windows import narrow
 
 Team = tuple[str, ...]
