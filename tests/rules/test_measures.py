@@ -15,9 +15,12 @@ from planner import units
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
 from planner.measures import Units, feet_and_inches, mostly, written
+from planner.trade import safety
 from planner.trade.buying.supplies import supplies
 from planner.trade.data import labour, materials
 from planner.trade.data.around import reminders
+from planner.trade.lifting.lifters import MORE_CAUTIONS
+from planner.trade.lifting.lifting import CAUTIONS
 from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -67,6 +70,23 @@ def test_a_text_of_the_data_gives_both_measures_and_nobody_has_braces_left():
         assert "|" not in METRIC.text(text)
         # no measure stands there in one system, and in the wrong order, for good
         assert not re.search(r"\d (in|ft|°F) \(\d", text), text
+
+
+CODES = re.compile(r"CFR|OSHA|NIOSH|NFPA|\bNEC\b|\bEPA\b")
+
+
+def test_what_a_crew_reads_of_us_codes_says_that_they_are():
+    said = [
+        *(t for r in labour.rates().values() for t in (r.how, *r.cautions)),
+        *(t for p in materials.load().values() for t in p.cautions),
+        *(t for lines in MORE_CAUTIONS.values() for t in lines),
+        *CAUTIONS,
+        *(line["words"] for line in safety._said()["line"]),
+        *(r.words for r in reminders()),
+    ]
+    coded = [t for t in said if CODES.search(t)]
+    assert len(coded) > 10
+    assert [t for t in coded if not re.search(r"\bUS\b", t)] == []
 
 
 @pytest.mark.parametrize(

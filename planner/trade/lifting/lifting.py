@@ -35,7 +35,7 @@ IN_A_CRATE = 6  # straight modules in a crate; assumption, edit me
 BY_HAND, SINGLY, HOIST = "by hand", "singly", "hoist"  # as [methods] says it
 
 CAUTIONS = (
-    "The limits are the NIOSH equation's for an assumed posture, not a medical or legal "
+    "The limits are the US NIOSH equation's for an assumed posture, not a medical or legal "
     "limit: look at the lift, and go by local rules where they ask for less",
     "Weigh one of each piece: only the straight modules' mass is given, the others are "
     "taken as heavy for their face as those",
