@@ -202,7 +202,8 @@ def _footnote(found: Comparison) -> Iterator[str]:
     yield ""
     yield from wrapped(
         f"Kept is what is kept in 8 of 10 of {found.futures:,} futures, the same for all "
-        f"(seed {found.seed}); days gained are days of that date. Costs are of the "
+        f"(seed {found.seed}); days gained are days of that date. Each plan is the one "
+        "planned to return earliest; another may keep a better date. Costs are of the "
         "stage's days and of labour: machines, materials and travel aren't counted.",
         first="  ",
         rest="  ",
