@@ -74,7 +74,9 @@ def warmer_or_drier(job: Job, file: Mapping[str, Any]) -> Iterator[tuple[Lever, 
         return
     airs = _airs(job, file.get("air", {}))
     yield tuple(
-        _by(airs, f"the room warmer by {k:g} °C", partial(_warmer, by_k=k))
+        _by(
+            airs, f"the room warmer by {job.units.kelvins(k)}", partial(_warmer, by_k=k)
+        )
         for k in WARMER_K
     )
     yield tuple(

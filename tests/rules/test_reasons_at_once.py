@@ -67,8 +67,8 @@ def test_reasons_that_need_no_search_are_told_together(tmp_path):
     cold = [c for c in error.conflict if c.startswith("no hour keeps Flat colour")]
     assert cold
     # how much is needed and how much there is
-    assert "50 °F (10 °C) or more" in cold[0]
-    assert cold[0].endswith("; the room is at 46 °F (8 °C) and 50 %")
+    assert "10 °C (50 °F) or more" in cold[0]
+    assert cold[0].endswith("; the room is at 8 °C (46 °F) and 50 %")
     assert error.facts == ("nobody", "limits")
 
 
@@ -115,7 +115,7 @@ def test_the_least_warmth_that_was_tried_and_does_is_told(tmp_path, monkeypatch)
     """10 °C is asked for, 8 °C is there: one degree more doesn't do, two do."""
     path = job_file(tmp_path, STRAIGHT + COLD)
     (first, *_) = fit(path, monkeypatch)
-    assert first.startswith("the room warmer by 2 °C")
+    assert first.startswith("the room warmer by 2.0 °C (3.6 °F)")
     job = Papers(path).case(*said(first)).inputs.job
     assert job.air.day_c == pytest.approx(10.0)
     assert not fits(Papers(path).case(*changes_said("air.temperature=9 C", "")), SEARCH)
@@ -179,4 +179,4 @@ def test_the_command_tells_what_makes_it_fit(tmp_path, monkeypatch):
     path = job_file(tmp_path, STRAIGHT + COLD)
     ran = covetime("plan", str(path))
     assert ran.returncode == 1
-    assert "  makes it fit: the room warmer by 2 °C (--change " in ran.stderr
+    assert "  makes it fit: the room warmer by 2.0 °C (3.6 °F) (--change " in ran.stderr
