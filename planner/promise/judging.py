@@ -92,7 +92,7 @@ class Judge:
         self.case, self.first = case, first
         self.percent, self.seed = percent, seed
         self.spread = spread(case.inputs.job)
-        self.weeks = _late_weeks(first, case)
+        self.weeks = late_weeks(first, case)
         self._known: dict[tuple[Placement, ...], Circumstances] = {}
         self._draws: dict[int, Draws] = {}
 
@@ -166,7 +166,7 @@ class Judge:
         return self._known[key]
 
 
-def _late_weeks(answer: Answer, case: Case) -> int:
+def late_weeks(answer: Answer, case: Case) -> int:
     """Return the weeks of a grid that reaches far beyond an answer's return."""
     job = case.inputs.job
     end = max(r.when for r in answer.returns) + timedelta(weeks=LATE_WEEKS)

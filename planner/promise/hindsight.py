@@ -1,0 +1,284 @@
+"""What no plan can promise: the returns of a few futures, everything known beforehand.
+
+In each future the instance is made anew: tasks are as long as they turn out, waits as
+they turn out in that future's air, the crates come when they come, joints show through
+where they do. What any crew could do there by any policy keeps the rules that are left;
+so a lower bound of its return, found without the solver, is one for all of them.
+
+To stay true, rules are left out that a late job may overstep: windows and limits of the
+air, bookings that the closure runs into (work on the stage still rests during them),
+rest between shifts, absences. Work in one go ends when it ends, its people free as soon
+as they were planned to be.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.hours.spans import Spans
+from planner.nouns.case import Case
+from planner.odds.draws import Draws
+from planner.odds.setting import Circumstances
+from planner.odds.tally import SEED
+from planner.odds.weather import airs
+from planner.planning.answer import Answer
+from planner.planning.least import bounds_hold
+from planner.planning.posing import posed
+from planner.promise.judging import late_weeks
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import (
+    Activity,
+    AimKind,
+    ClosedTicks,
+    Closure,
+    LinkKind,
+    Lookup,
+    Mode,
+)
+from planner.schedule.space.bounds import Floor, least_at_once
+from planner.schedule.space.narrowed import Cuts, ImpossibleError
+from planner.schedule.space.search_space import make_space
+from planner.schedule.space.windows import narrow
+from planner.trade.data.odds import spread
+
+Ints = NDArray[np.int64]
+
+KNOWN = 32  # futures that are looked at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HindsightBound:
+    """The earliest return that any plan could promise, told from a few futures.
+
+    `when` is the `percent` point of the futures' bounds; between `low` and `high` lies
+    that of all futures, nineteen times in twenty; None: too few futures to say, or later
+    than was looked at.
+    """
+
+    percent: int
+    futures: int
+    when: datetime | None
+    low: datetime | None
+    high: datetime | None
+
+
+def hindsight_bound(
+    case: Case, first: Answer, *, percent: int, seed: int = SEED, futures: int = KNOWN
+) -> HindsightBound | None:
+    """Return what no plan can promise; None where readings make the plan's own weeks.
+
+    `first` is any answer to the case; it says how far is looked. Takes about half a
+    second for each future of a job of 70 tasks.
+    """
+    known = Hindsight(case, first, seed=seed, futures=futures)
+    if not known.holds:
+        return None
+    back = np.sort([known.least_return(f) for f in range(futures)])
+    at = int(np.ceil(percent / 100 * futures)) - 1
+    low, high = _interval(futures, percent / 100)
+    grid = known.problem.grid
+
+    def moment(place: int) -> datetime | None:
+        if not 0 <= place < futures or back[place] > grid.ticks:
+            return None
+        return grid.instant(int(back[place]))
+
+    return HindsightBound(
+        percent=percent,
+        futures=futures,
+        when=moment(at),
+        low=moment(low),
+        high=moment(high),
+    )
+
+
+class Hindsight:
+    """A few futures of a case, each with everything known."""
+
+    def __init__(self, case: Case, first: Answer, *, seed: int, futures: int) -> None:
+        self.problem = posed(case, weeks=late_weeks(first, case))
+        self.holds = bounds_hold(case.inputs, self.problem)
+        far = spread(case.inputs.job)
+        air = airs(
+            self.problem.air,
+            delta_k=far.air_delta_k,
+            delta_rh_pct=far.air_delta_rh_pct,
+            memory_h=far.air_memory_h,
+            seed=seed,
+        )
+        self.draws = Draws(spread=far, futures=futures, series=len(air), seed=seed)
+        # where coats make the room's air, what hardens sooner in damp may be sooner yet
+        damp = [replace(a, humidity_pct=np.full(len(a), 100.0)) for a in air]
+        made = case.inputs.job.climate is not None
+        self.rooms = [Circumstances(self.problem, air)]
+        self.rooms += [Circumstances(self.problem, damp)] if made else []
+
+    def least_return(self, future: int) -> int:
+        """Return a tick before which full service can't come in a future."""
+        instance = _Future(self, future).instance()
+        space = make_space(instance)
+        try:
+            windows = narrow(space)
+        except ImpossibleError:
+            return self.problem.grid.ticks + 1
+        low = least_at_once(windows, AimKind.LAST_RETURN)
+        high = max(last for _, last in windows.returns.values())
+        return Floor(space).least(Cuts(), AimKind.LAST_RETURN, low, high)
+
+
+class _Future:
+    """One future as an instance, with the rules that hold whatever the crew does."""
+
+    def __init__(self, known: Hindsight, future: int) -> None:
+        self.known, self.problem, self.draws = known, known.problem, known.draws
+        self.future = future
+        self.series = int(self.draws.air()[future])
+        self.ticks = self.problem.grid.ticks
+        self.work = {t.id: t for t in self.problem.work.tasks}
+        self.lookups: dict[str, Lookup] = {}
+        self.over_time: dict[str, int] = {}  # by task: ticks past its planned length
+        self.touched: dict[str, Ints] = {}  # by task: when it is, touched up, over
+
+    def instance(self) -> Instance:
+        stated = self.problem.instance
+        tasks = tuple(self.task(t) for t in stated.tasks if not t.optional)
+        there = {t.id for t in tasks}
+        for task in tasks:
+            self.touch_up(task)
+        first = stated.closures[0]
+        return Instance(
+            horizon=self.ticks,
+            tasks=tasks,
+            people=tuple(replace(p, rest=0) for p in stated.people),
+            pools=stated.pools,
+            links=tuple(
+                replace(x, wait=self.wait(x.before, x.wait))
+                for x in stated.links
+                if x.kind is LinkKind.FINISH_START and {x.before, x.after} <= there
+            ),
+            closures=(self.closure(first, there),),
+            lookups=tuple(self.lookups.values()),
+            aims=(AimKind.LAST_RETURN,),
+        )
+
+    def closure(self, closure: Closure, there: set[str]) -> Closure:
+        return replace(
+            closure,
+            tasks=tuple(t for t in closure.tasks if t in there),
+            terms=tuple(
+                replace(x, wait=self.wait(x.task, x.wait))
+                for x in closure.all_terms
+                if x.task in there
+            ),
+            booked=(),
+            due=None,
+        )
+
+    def task(self, task: Activity) -> Activity:
+        """Return a task as long as it turns out, begun when the crates are there."""
+        work, tick_h = self.work[task.id], self.problem.grid.tick_minutes / 60
+        pace = float(self.draws.pace(task.id, work.phase)[self.future])
+        past, modes = [], []
+        for mode in task.modes:
+            team = next(t for t in work.teams if t.size == mode.size)
+            hours = work.person_hours / (team.size * team.yield_frac) + work.elapsed_h
+            ticks = max(int(np.ceil(hours * pace / tick_h - 1e-9)), 1)
+            past.append(max(ticks - mode.ticks, 0) if task.one_go else 0)
+            modes.append(Mode(size=mode.size, ticks=ticks - past[-1]))
+        self.over_time[task.id] = min(past)
+        room = self.known.rooms[0]
+        shut = ~room.may_begin(task)
+        if work.on_delivery_day and self.problem.job.delivery is not None:
+            per_day = round(24 / tick_h)
+            late = int(self.draws.late_days()[self.future]) * per_day
+            shut[: self.problem.grid.ceil(self.problem.job.delivery) + late] = True
+        return replace(
+            task,
+            modes=tuple(modes),
+            no_start=(ClosedTicks(fact="", ticks=Spans.from_mask(shut)),),
+            no_work=(
+                ClosedTicks(fact="", ticks=Spans.from_mask(~room.may_work(task))),
+            ),
+            holds=(),
+        )
+
+    def wait(self, task: str, wait: str) -> str:
+        """Return the name of a wait after a task as it turns out; "" for none."""
+        later, touched = self.over_time[task], self.touched.get(task)
+        if not wait and not later and touched is None:
+            return ""
+        name = f"{wait}@{task}"
+        if name not in self.lookups:
+            end = np.minimum(np.arange(self.ticks + 1) + later, self.ticks)
+            over = end if touched is None else touched[end]
+            over = self.hardened(over, wait, task) if wait else over
+            self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
+        return name
+
+    def hardened(self, end: Ints, wait: str, task: str) -> Ints:
+        """Return when a wait from each end is over, in the room where it is sooner."""
+        product = self.known.rooms[0].waits[wait].product
+        factor = np.full(len(end), self.draws.wait(task, product)[self.future])
+        series = np.full(len(end), self.series)
+        over = np.minimum.reduce(
+            [room.waits[wait].over(end, factor, series) for room in self.known.rooms]
+        )
+        rising: Ints = np.maximum.accumulate(np.minimum(over, self.ticks + 1))
+        return rising
+
+    def touch_up(self, task: Activity) -> None:
+        """Note when a task whose joints show through is over, whoever touches them up."""
+        work = self.work[task.id]
+        if work.touch_up_frac <= 0.0:
+            return
+        drawn = self.draws.touched_up(task.id, len(work.bays), work.touch_up_frac)
+        bays = int(drawn[self.future])
+        if not bays:
+            return
+        hours = bays * self.draws.spread.touch_up_h / max(m.size for m in task.modes)
+        pace = float(self.draws.pace("touch-up", work.phase)[self.future])
+        ticks = int(np.ceil(hours * pace * 60 / self.problem.grid.tick_minutes - 1e-9))
+        over = np.arange(self.ticks + 1)
+        for wait in self.known.rooms[0].touch_up(work):
+            over = np.array(list(self.worked(task, over, max(ticks, 1))))
+            if wait:
+                over = self.hardened(over, wait, "touch-up")
+        self.touched[task.id] = np.minimum(over, self.ticks + 1)
+
+    def worked(self, task: Activity, since: Ints, ticks: int) -> Iterator[int]:
+        """Yield when so much work is done at the soonest, whoever does it."""
+        people = [p for p in self.problem.instance.people if p.id in task.eligible]
+        anybody = Spans.of(s for p in people for s in p.open).mask(self.ticks)
+        at = np.flatnonzero(anybody & self.known.rooms[0].may_work(task))
+        for tick in since:
+            place = int(np.searchsorted(at, tick))
+            if place >= len(at):
+                yield self.ticks + 1
+            elif task.one_go:
+                yield min(int(at[place]) + ticks, self.ticks + 1)
+            elif place + ticks > len(at):
+                yield self.ticks + 1
+            else:
+                yield int(at[place + ticks - 1]) + 1
+
+
+def _interval(count: int, share: float) -> tuple[int, int]:
+    """Return the places of the sorted values that hold a quantile 19 times in 20.
+
+    How many of `count` values lie below the quantile is binomial; the places are those
+    beyond which at most one time in forty lies.
+    """
+    chance = (1.0 - share) ** count
+    below, low, high = 0.0, -1, count
+    for number in range(count + 1):
+        below += chance
+        if below <= 0.025:
+            low = number
+        if below >= 0.975 and high == count:
+            high = number
+        if number < count and share < 1.0:
+            chance *= (count - number) / (number + 1) * share / (1.0 - share)
+    return low, high
