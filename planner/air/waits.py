@@ -45,7 +45,6 @@ __all__ = [
     "breaks_by_limit",
     "cautious_at",
     "cautious_frac",
-    "cautious_ticks",
     "cold_before",
     "hours_at",
     "latest_ticks",
@@ -256,42 +255,6 @@ def likely_ticks(
     return ready_ticks(
         stage, air, thickness_mm=thickness_mm, times=times, beyond=beyond
     )
-
-
-def cautious_ticks(
-    stage: Hardening,
-    air: Air,
-    *,
-    thickness_mm: float | None = None,
-    at_least_frac: float = 0.0,
-    before_frac: float | None = None,
-    times: float = 1.0,
-    beyond: Beyond = Beyond.REFUSE,
-) -> TickArray:
-    """Return `ready_ticks` with the margin of `cautious_frac`.
-
-    `at_least_frac` is the crew's own planning margin: the larger one counts;
-    `before_frac` is it for the stages before, where it is another.
-    """
-    margin = np.maximum(cautious_frac(stage, air), at_least_frac)
-    own = ready_ticks(
-        replace(stage, after=None),
-        air,
-        thickness_mm=thickness_mm,
-        margin_frac=margin,
-        times=times,
-        beyond=beyond,
-    )
-    if stage.after is None:
-        return own
-    before = cautious_ticks(
-        stage.after,
-        air,
-        thickness_mm=thickness_mm,
-        at_least_frac=at_least_frac if before_frac is None else before_frac,
-        beyond=beyond,
-    )
-    return np.append(own, len(air) + 1)[before]
 
 
 def cautious_frac(

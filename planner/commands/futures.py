@@ -47,7 +47,7 @@ def odds(
         from planner.commands.searching import searching
         from planner.files.tables.odds_json import odds_json
         from planner.report.charts.odds_picture import odds_svg
-        from planner.report.words.odds_text import odds_words
+        from planner.report.words.sure.odds_text import odds_words
         from planner.usecases import write
         from planner.usecases.odds import odds_of_plan, plan_for_odds
         from planner.usecases.read import read_inputs

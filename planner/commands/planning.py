@@ -62,7 +62,6 @@ def plan(
         from planner.commands.searching import searching
         from planner.report.words.summary import plan_summary
         from planner.usecases import write
-        from planner.usecases.odds import odds_of_plan
         from planner.usecases.opening import opening_of
         from planner.usecases.past import as_of
         from planner.usecases.plan import plan_inputs
@@ -91,8 +90,7 @@ def plan(
             names = write.write(
                 made, held, now=moment_of(now), how=how, prepared=opened
             )
-        sure = odds_of_plan(inputs, made, threats=False)
-        print(plan_summary(made, sure.odds, _shown_files(folder, names)), end="")
+        print(plan_summary(made, _shown_files(folder, names)), end="")
 
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:

@@ -11,8 +11,8 @@ from collections.abc import Iterator, Mapping
 from planner.judge import (
     asked,
     feeds,
-    head,
     methods,
+    promise,
     returns,
     safety,
     stage,
@@ -46,7 +46,7 @@ def judged(
     told as it was, and rules are only asked of what is to come.
     """
     case = JudgedPlan(inputs, plan, past)
-    unreadable = tuple(head.faults(case))
+    unreadable = tuple(asked.head_faults(case))
     # Without its head right nothing else of a plan can be told.
     return unreadable or tuple(
         dict.fromkeys(
@@ -72,6 +72,7 @@ def _faults(case: JudgedPlan) -> Iterator[str]:
     yield from windows.faults(case, waits, order)
     yield from stage.faults(case, waits, order)
     yield from returns.faults(case, waits, crew)
+    yield from promise.faults(case)
     yield from told.faults(case, works)
 
 

@@ -1,4 +1,4 @@
-"""What a case asks besides the job: the window, what is settled, what happened already."""
+"""Whether a plan is what was asked: of this job, in its window, what is settled, what happened already."""
 
 import math
 from collections.abc import Iterator
@@ -14,6 +14,27 @@ DRY_TOO = ("set", "recoat", "dry")  # reached by a coat that was found dry
 NOT_YET = ("recoat", "dry")  # not reached by one that was found wet
 LOOK_AGAIN = timedelta(hours=1)  # at least, after a coat was found wet
 HAIR_H = 1e-6
+
+
+def head_faults(case: JudgedPlan) -> Iterator[str]:
+    """Yield where a plan isn't this job's plan at all."""
+    plan, job = case.plan, case.job
+    right_stage = [(job.stage.id, job.plan_id, job.stage.name)]
+    if [(s.id, s.job_id, s.name) for s in plan.stages] != right_stage:
+        yield f"the plan isn't of the job's one stage, {job.stage.name}"
+    for what, said, right in (
+        ("job", plan.job, job.name),
+        ("identity", plan.plan_id, job.plan_id),
+        ("time zone", plan.zone, job.zone.key),
+        ("first moment", plan.grid_start, case.start),
+        ("step", plan.tick_minutes, job.tick_minutes),
+        ("margin", plan.margin_frac, job.margin_frac),
+        ("fingerprint", plan.fingerprint, case.inputs.fingerprint),
+    ):
+        if said != right:
+            yield f"the plan's {what} is {said}, the job's {right}"
+    if not plan.tasks:
+        yield "the plan has no tasks"
 
 
 def faults(

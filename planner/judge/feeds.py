@@ -35,7 +35,7 @@ def faults(plan: Plan, files: Mapping[str, bytes]) -> Iterator[str]:
     titles = {t.id: clean_line(t.title) for t in plan.tasks}
     zone = ZoneInfo(plan.zone)
 
-    def closure(stage: PlannedStage) -> Counter[tuple[Said, str]]:
+    def closure(stage: PlannedStage) -> Counter[Entry]:
         return _closure(stage, zone)
 
     wanted = {
@@ -67,39 +67,63 @@ def faults(plan: Plan, files: Mapping[str, bytes]) -> Iterator[str]:
 
 
 Said = tuple[date, date, bool, bool]
+Entry = tuple[Said, str, str]  # what its title has to say, and what its text
 
 
-def _work(tasks: tuple[PlannedTask, ...]) -> Counter[tuple[Said, str]]:
+def _work(tasks: tuple[PlannedTask, ...]) -> Counter[Entry]:
     return Counter(
-        ((a, b, True, False), clean_line(t.title)) for t in tasks for a, b in t.spans
+        ((a, b, True, False), clean_line(t.title), "")
+        for t in tasks
+        for a, b in t.spans
     )
 
 
-def _closure(stage: PlannedStage, zone: ZoneInfo) -> Counter[tuple[Said, str]]:
-    """Return what the studio's calendar has to say: days, returns, the cautious rest."""
-    start, end = stage.closure
+def _closure(stage: PlannedStage, zone: ZoneInfo) -> Counter[Entry]:
+    """Return what the studio's calendar has to say by the promise.
+
+    That is the closed days, each return that can be promised, and from full service on
+    a tentative stretch; what is later than was looked at lasts as long as was looked.
+    """
+    looked = stage.sureness.looked_until
+    full = next(r for r in stage.returns if r.kind is ReturnKind.FULL_SERVICE)
+    start, end = stage.closure[0], full.promise or looked
     first = start.astimezone(zone).date()
     after = (end - timedelta(seconds=1)).astimezone(zone).date() + timedelta(days=1)
-    out: Counter[tuple[Said, str]] = Counter()
-    out[(first, after, True, False), "closed"] += 1
+    out: Counter[Entry] = Counter()
+    clear = f"Keep the stage clear from {moment_words(start, zone)} to "
+    until = moment_words(end, zone) if full.promise else "later than"
+    out[(first, after, True, False), "closed", clear + until] += 1
     for back in stage.returns:
-        out[(back.when, back.when + SHOWN, False, False), back.kind] += 1
-        if back.kind is ReturnKind.FULL_SERVICE and back.cautious > back.when:
-            out[(back.when, back.cautious, True, True), "may not be back"] += 1
+        if back.promise is None:
+            continue
+        shown = (back.promise, back.promise + SHOWN, False, False)
+        works = f"working plan says {moment_words(back.when, zone)}"
+        out[shown, back.kind, works] += 1
+    late = full.tentative_until or looked
+    if full.promise is not None and late > full.promise:
+        said = moment_words(late, zone) if full.tentative_until else "later than"
+        out[(full.promise, late, True, True), "may not be back", said] += 1
     return out
 
 
 def _compared(
     plan: Plan,
     path: str,
-    wanted: Counter[tuple[Said, str]],
+    wanted: Counter[Entry],
     events: tuple[Event, ...],
 ) -> Iterator[str]:
     """Yield what is in one and not in the other; a title is found in what is written."""
     left = list(wanted.elements())
     for event in events:
         said = (event.start, event.end, event.busy, event.tentative)
-        found = next((w for w in left if w[0] == said and w[1] in event.title), None)
+        found = next(
+            (
+                w
+                for w in left
+                if w[0] == said and w[1] in event.title and w[2] in event.text
+            ),
+            None,
+        )
         if found is None:
             yield (
                 f'{path}: "{event.title}", {_span(plan, event.start, event.end)}, is '
@@ -107,7 +131,7 @@ def _compared(
             )
         else:
             left.remove(found)
-    for (start, end, _, _), title in left:
+    for (start, end, _, _), title, _ in left:
         yield f'{path}: "{title}", {_span(plan, start, end)}, is missing'
 
 

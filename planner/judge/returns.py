@@ -6,7 +6,8 @@ import numpy as np
 
 from planner.judge.case import JudgedPlan, Mask
 from planner.judge.crew import Crew
-from planner.judge.waits import CAUTIOUS, HAIR, LATE_TICKS, LIKELY, PLANNED, Waits
+from planner.judge.promise import promised_days
+from planner.judge.waits import HAIR, LATE_TICKS, PLANNED, Waits
 from planner.nouns.product import CLEARED
 from planner.nouns.work import ReturnKind
 
@@ -73,35 +74,30 @@ def _returns(case: JudgedPlan, waits: Waits, kind: ReturnKind) -> Iterator[str]:
     if back is None:
         yield f"{kind}: the plan never returns to it"
         return
-    for how, said in (
-        (PLANNED, back.when),
-        (LIKELY, back.likely),
-        (CAUTIOUS, back.cautious),
-    ):
-        soonest = max(_over(case, waits, t, how, HAIR) for t in wanted)
-        latest = max(_over(case, waits, t, how, -HAIR) for t in wanted) + LATE_TICKS
-        if not soonest <= case.tick(said) <= latest:
-            word = "early" if case.tick(said) < soonest else "late"
-            yield (
-                f"{kind}: {how} for {case.when(said)}, too {word}: what it waits for is "
-                f"over {case.when(case.of_tick(soonest))}"
-            )
+    soonest = max(_over(case, waits, t, HAIR) for t in wanted)
+    latest = max(_over(case, waits, t, -HAIR) for t in wanted) + LATE_TICKS
+    if not soonest <= case.tick(back.when) <= latest:
+        word = "early" if case.tick(back.when) < soonest else "late"
+        yield (
+            f"{kind}: {PLANNED} for {case.when(back.when)}, too {word}: what it waits "
+            f"for is over {case.when(case.of_tick(soonest))}"
+        )
 
 
-def _over(case: JudgedPlan, waits: Waits, term: Term, how: str, hair: float) -> int:
+def _over(case: JudgedPlan, waits: Waits, term: Term, hair: float) -> int:
     """Return the tick at which one thing that a return waits for is over."""
     task, product, stage = term
     end = case.tick(case.tasks[task].end)
     found = waits.stage(product or "", stage or "")
-    return waits.ready(*found, end, how, hair) if found else end
+    return waits.ready(*found, end, PLANNED, hair) if found else end
 
 
 def _cost(case: JudgedPlan, crew: Crew) -> Iterator[str]:
     """Yield sums of money that days, hours and rates don't give."""
     plan, rates = case.plan, case.job.rates
-    start, end = (case.at(x) for x in plan.stage.closure)
-    days = sum(a < end and start < b for _, a, b in case.local_days())
-    stage = None if rates.stage_per_day is None else days * rates.stage_per_day
+    days, stage = promised_days(case), None
+    if days is not None and rates.stage_per_day is not None:
+        stage = days * rates.stage_per_day
     labour: float | None = 0.0
     idle: float | None = 0.0
     for person in case.job.crew:

@@ -292,7 +292,7 @@ def _around_days(case: JudgedPlan) -> dict[str, date | None]:
     plan, zone = case.plan, case.zone
     intakes = [t for t in plan.tasks if t.phase == "intake"]
     coloured = [t.end for t in plan.tasks if t.phase in ("colour", "second-colour")]
-    back = {r.kind: r.when for r in plan.stage.returns}
+    back = {r.kind: r for r in plan.stage.returns}
     if not intakes or not coloured or set(back) != set(ReturnKind):
         return {}
     come = (case.job.delivery or intakes[0].start).astimezone(zone).date()
@@ -300,16 +300,22 @@ def _around_days(case: JudgedPlan) -> dict[str, date | None]:
     if case.job.order_lead_h is not None:
         order = come - timedelta(hours=case.job.order_lead_h)
     light, full = back[ReturnKind.LIGHT_FOOT_TRAFFIC], back[ReturnKind.FULL_SERVICE]
-    heavy = max(full, max(coloured) + timedelta(hours=HEAVY_H))
-    first = min((t.start for t in plan.tasks if t.on_stage), default=full)
+    hard_h = (max(coloured) + timedelta(hours=HEAVY_H) - full.when) / timedelta(hours=1)
+    first = min((t.start for t in plan.tasks if t.on_stage), default=full.when)
+
+    def promised(moment: datetime | None, later_h: float = 0.0) -> date | None:
+        if moment is None:
+            return None
+        return (moment + timedelta(hours=later_h)).astimezone(zone).date()
+
     days: dict[str, date | None] = {
         "survey": order,
         "order": order,
         "sign": come,
         "protect": first.astimezone(zone).date(),
-        "feet": light.astimezone(zone).date(),
-        "trolleys": full.astimezone(zone).date(),
-        "heavy": heavy.astimezone(zone).date(),
+        "feet": promised(light.promise),
+        "trolleys": promised(full.promise),
+        "heavy": promised(full.promise, max(hard_h, 0.0)),
     }
     if touching := [t.start for t in plan.tasks if t.phase in AT_THE_WALL]:
         days["behind"] = min(touching).astimezone(zone).date()

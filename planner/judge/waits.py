@@ -17,7 +17,7 @@ from planner.judge.asked import looked_at
 from planner.judge.case import JudgedPlan, Mask, runs_of
 from planner.judge.physics import air, balance
 from planner.judge.physics.air import JudgedAir
-from planner.judge.physics.hardening import Floats, covered, doubt_frac, speed
+from planner.judge.physics.hardening import Floats, covered, speed
 from planner.judge.physics.stacks import dried, stack_of, stacks
 from planner.judge.physics.vapour import over_ice_pa, vapour_pa
 from planner.nouns.plan import PlannedTask, PlannedWait
@@ -26,7 +26,7 @@ from planner.nouns.product import AirLimits, Hardening, HardeningWay, Product
 HAIR = 1e-4
 LATE_TICKS = 1  # a wait that is longer by more than the rounding of the air can make it
 LIMIT_HAIR = 2e-3  # the air is written to a thousandth
-PLANNED, LIKELY, CAUTIOUS = "planned", "likely", "cautious"
+PLANNED, LIKELY = "planned", "likely"
 
 
 class Waits:
@@ -89,12 +89,7 @@ class Waits:
         if key not in self.done:
             s = self.wall
             own = self.case.job.margin_frac if _of_the_air(stage) else 0.0
-            longer: Floats | float = 0.0
-            if how == PLANNED:
-                longer = own
-            elif how == CAUTIOUS:
-                doubt = doubt_frac(stage, s.air_c, s.humidity_pct, s.changes_per_h)
-                longer = np.maximum(doubt, own)
+            longer = own if how == PLANNED else 0.0
             per_h = speed(
                 stage, s.air_c, s.humidity_pct, s.changes_per_h, product.thickness_mm
             )
@@ -143,8 +138,6 @@ class Waits:
         if (found := looked_at(self.case, task, stage.stage)) is not None:
             if found.dry:
                 return found.tick
-            if how == CAUTIOUS:
-                return max(self._by_law(task, product, stage, how, hair), found.tick)
             return max(self._by_law(task, product, stage, PLANNED, hair), found.tick)
         return self._by_law(task, product, stage, how, hair)
 
@@ -219,7 +212,6 @@ class Waits:
         for how, said in (
             (PLANNED, wait.ready),
             (LIKELY, wait.likely),
-            (CAUTIOUS, wait.cautious),
         ):
             yield from self._moment(where, found, task, how, said)
 
@@ -322,8 +314,8 @@ class Waits:
     def _told_until(self) -> int:
         """Return the last tick that a wait, a return or a window tells."""
         plan = self.case.plan
-        told = [m for w in plan.waits for m in (w.ready, w.likely, w.cautious)]
-        told += [m for r in plan.stage.returns for m in (r.when, r.likely, r.cautious)]
+        told = [m for w in plan.waits for m in (w.ready, w.likely)]
+        told += [r.when for r in plan.stage.returns]
         told += [w.closes for w in plan.windows if w.closes is not None]
         return max((self.case.tick(m) for m in told), default=0)
 

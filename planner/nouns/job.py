@@ -220,6 +220,7 @@ class Job:
     margin_frac: float
     tick_minutes: int
     stage_hours: tuple[time, time] | None
+    sure_percent: int = 80  # in how many of a hundred futures the promise is kept
     bookings: tuple[str, ...] = ()
     quiet: tuple[str, ...] = ()
     holidays: tuple[str, ...] = ()

@@ -78,6 +78,15 @@ class ReturnOdds:
         float  # expected, where it comes later than planned; [d] over all futures
     )
 
+    def promised(self, percent: int) -> datetime | None:
+        """Return what can be promised in so many of a hundred cases.
+
+        Not before it is planned, for that is when the crew works; None: later than was
+        looked at.
+        """
+        when = next(c.when for c in self.by if c.percent == percent)
+        return None if when is None else max(when, self.planned)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Collision:
@@ -94,13 +103,13 @@ class ThreatOdds:
     """A cause of the spread of full service.
 
     `share_frac` is its first-order index: the part of the variance that knowing this
-    cause alone would take away. `without` is the 80 % date if this cause went as planned.
-    `days` is how much sooner full service would then be on average, [d], and `cost`
-    what the stage's days would cost less.
+    cause alone would take away; None: not worked out. `without` is what could be
+    promised if this cause went as planned. `days` is how much sooner full service would
+    then be on average, [d], and `cost` what the stage's days would cost less.
     """
 
     threat: Threat
-    share_frac: float
+    share_frac: float | None
     without: datetime | None
     days: float
     cost: float | None
@@ -110,7 +119,7 @@ class ThreatOdds:
 class OneMore:
     """What one more person like one of the crew would win, in the same futures.
 
-    `when` is the 80 % date, `days` how much sooner full service would be on average,
+    `when` is what could then be promised, `days` how much sooner full service would be on average,
     [d], and `cost` what the stage's days would cost less; their pay isn't counted.
     """
 
@@ -163,6 +172,8 @@ class Odds:
 
     futures: int
     seed: int
+    sure_percent: int  # how sure a promise is, as the job has it
+    spread: Spread
     looked_until: datetime
     returns: tuple[ReturnOdds, ...]
     collisions: tuple[Collision, ...]
@@ -173,3 +184,58 @@ class Odds:
     curves: tuple[Curve, ...]
     late_cost: float | None  # expected, of the stage's days past the planned closure
     overtime_h: float  # expected, of one-go work that outlasts its open hours
+
+
+# --------------------------------------------------------- what a plan promises
+
+TENTATIVE_PERCENT = 95  # until when a promise is tentative, if it isn't as sure itself
+
+
+def tentative_percent(sure_percent: int) -> int:
+    """Return in how many of a hundred futures the stage is back by its tentative date."""
+    return max(sure_percent, TENTATIVE_PERCENT)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedReturn:
+    """A return to service: in the working plan, as promised, and at the latest.
+
+    `when` is the return of the working plan, which the crew follows. By `promise` the
+    stage is back in as many of a hundred futures as `Sureness.sure_percent` says, and by
+    `tentative_until` in `tentative_percent` of them. Neither lies before `when`; null:
+    later than `Sureness.looked_until`. `kept_frac` of the futures are back by `when`.
+    """
+
+    kind: ReturnKind
+    when: datetime
+    promise: datetime | None
+    tentative_until: datetime | None
+    kept_frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sureness:
+    """How the promises of a stage were made: so many futures of it, out of one seed.
+
+    Whoever plays the plan in these futures with this spread finds the same dates.
+    `collisions` are bookings that begin in some futures while the stage is closed;
+    `threats` what makes full service unsure, each with the date promised if it went as
+    planned. There are none where the run had to end before they were told apart.
+
+    No futures: the job has begun, and wasn't played. Then nothing is promised, and what
+    stands for a promise is the working plan's date.
+    """
+
+    sure_percent: int
+    tentative_percent: int
+    futures: int
+    seed: int
+    looked_until: datetime
+    spread: Spread
+    collisions: tuple[Collision, ...]
+    threats: tuple[ThreatOdds, ...]
+
+    @property
+    def is_played(self) -> bool:
+        """Whether anything is promised."""
+        return self.futures > 0

@@ -10,11 +10,12 @@ from datetime import date, datetime
 
 from planner.measures import Units
 from planner.nouns.ids import find_id, is_of, short_id
+from planner.nouns.odds import PlannedReturn, Sureness
 from planner.nouns.purchase import Cost, PlannedSupply, ToolDays
 from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
 
-FORMAT_VERSION = 7
+FORMAT_VERSION = 8
 
 OWN_AIR = "Own air: "  # how the remark begins that says in which air a plan holds
 
@@ -80,8 +81,7 @@ class PlannedTask:
 class PlannedWait:
     """A wait that begins at the end of `task`, in the air of its own hours.
 
-    `ready` is planned with the job's margin; `likely` is without it; `cautious` is
-    with the error of the law, the air and the thickness together. `air_c` and
+    `ready` is planned with the job's margin; `likely` is without it. `air_c` and
     `humidity_pct` are the means over the wait. `covered_by` are the products of coats
     laid over it before it was dry, whose water has to leave as well.
     """
@@ -94,7 +94,6 @@ class PlannedWait:
     begins: datetime
     ready: datetime
     likely: datetime
-    cautious: datetime
     air_c: float
     humidity_pct: float
     source: str
@@ -188,16 +187,6 @@ class AimOutcome:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedReturn:
-    """A return to service: as planned, and with its last waits likely or cautious."""
-
-    kind: ReturnKind
-    when: datetime
-    likely: datetime
-    cautious: datetime
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
     """A closed stretch and its reason in words."""
 
@@ -244,8 +233,8 @@ class Reading:
 class AirSeries:
     """The room's air that the plan assumed: one value for each tick from `start`.
 
-    It lasts until the last moment that a wait, a return or a window tells, likely or
-    cautious, so that each can be worked out again.
+    It lasts until the last moment that a wait, a working return or a window tells, so
+    that each can be worked out again.
     `changes_per_h` is how often the room's air is changed in an hour; `readings` are
     those that fall within the series. The coldest wall is `wall_colder_delta_k` colder
     than the room: coats dry, and limits hold, by it. [K].
@@ -290,6 +279,7 @@ class PlannedStage:
 
     `id` names the stage within the plan, and the ids of its tasks and bays begin with
     it. `job_id` names the job for ever: the stage's calendar entries are known by it.
+    `closure` is that of the working plan; `promised_closure` is what is booked.
     `return_terms` are what each return waits for, `chain` is what holds its date and
     `division` how the hours of its closure divide. `shut` is when the building is.
     """
@@ -299,6 +289,7 @@ class PlannedStage:
     name: str
     closure: Stretch
     returns: tuple[PlannedReturn, ...]
+    sureness: Sureness
     return_terms: tuple[ReturnTerm, ...]
     bays: tuple[PlannedBay, ...]
     chain: tuple[ChainStep, ...]
@@ -311,6 +302,15 @@ class PlannedStage:
     def returning(self, kind: ReturnKind) -> PlannedReturn:
         """Return the return to service of a kind."""
         return next(r for r in self.returns if r.kind is kind)
+
+    @property
+    def promised_closure(self) -> Stretch:
+        """From the first work on the stage to the promise of full service.
+
+        Where that is later than was looked at, until as far as was looked.
+        """
+        promise = self.returning(ReturnKind.FULL_SERVICE).promise
+        return self.closure[0], promise or self.sureness.looked_until
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,13 +1,15 @@
 """What a plan costs, and what is bought or hired for it."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta, tzinfo
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cost:
     """Money, where the job file gives rates; None where it doesn't.
 
+    `stage` pays each day that the closure touches: of a plan the closure to its
+    promise, of an answer that of its own dates. None also where that can't be told.
     `labour` pays each shift from its first work to its last, unpaid breaks left out;
     `labour_idle` is the part of it for time without work between.
     """
@@ -68,3 +70,10 @@ class ToolDays:
     days: tuple[date, ...]
     periods: tuple[tuple[date, date], ...]
     source: str
+
+
+def days_touched(start: datetime, end: datetime, zone: tzinfo) -> int:
+    """Return how many of a zone's days a stretch touches, even in part."""
+    first = start.astimezone(zone).date()
+    last = (end - timedelta(microseconds=1)).astimezone(zone).date()
+    return (last - first).days + 1

@@ -22,6 +22,7 @@ from planner.nouns.odds import (
     Spread,
     Threat,
     ThreatOdds,
+    tentative_percent,
 )
 from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind
@@ -35,10 +36,9 @@ from planner.schedule.problem.outcome import Placement
 
 Ints = NDArray[np.int64]
 
-PERCENTS = (50, 80, 95)
-LEADING = 80  # the percent by which causes are compared
+PERCENTS = (50, 80, 95)  # besides those that the job asks for
 FUTURES, SEED = 10_000, 1
-INDEX_FUTURES = 4_000  # enough for a share of the variance to within 0.02
+CAUSE_FUTURES = 4_000  # enough for a share of the variance to within 0.02
 
 
 def odds_of(
@@ -50,6 +50,7 @@ def odds_of(
     seed: int,
     futures: int = FUTURES,
     threats: bool = True,
+    shares: bool = True,
     step: Callable[[str], None],
 ) -> Odds:
     """Return how sure a plan's returns are.
@@ -70,7 +71,9 @@ def odds_of(
     futures
         How many.
     threats
-        Whether to tell the causes apart, which takes many times as long.
+        Whether to tell the causes apart, which takes as long again.
+    shares
+        Whether to work out the causes' shares of the variance, too: as long once more.
     step
         Told in words what is being done.
     """
@@ -85,21 +88,26 @@ def odds_of(
     draws = Draws(spread=spread, futures=futures, series=len(air), seed=seed)
     step(f"playing {futures:,} futures")
     played = play(script, draws)
+    sure = problem.job.sure_percent
+    percents = sorted({*PERCENTS, sure, tentative_percent(sure)})
+    few = replace(draws, futures=min(futures, CAUSE_FUTURES))
     if threats:
         step("telling the causes apart")
     holding, held_for = held_by(script, played)
     return Odds(
         futures=futures,
         seed=seed,
+        sure_percent=sure,
+        spread=spread,
         looked_until=problem.grid.end,
         returns=tuple(
-            _return(kind, back, planned[kind], problem.grid)
+            _return(kind, back, planned[kind], problem.grid, percents)
             for kind, back in played.returns.items()
         ),
         collisions=tuple(_collisions(problem, script, played)),
-        threats=tuple(_threats(problem, script, draws, played)) if threats else (),
+        threats=tuple(_threats(problem, script, few, shares=shares)) if threats else (),
         more=tuple(_one_more(problem, placements, air, draws, played))
-        if threats
+        if threats and shares
         else (),
         held=tuple(holding),
         held_for=tuple(held_for),
@@ -120,7 +128,13 @@ def _instant(grid: Grid, tick: int) -> datetime | None:
     return grid.instant(tick) if tick <= grid.ticks else None
 
 
-def _return(kind: ReturnKind, back: Ints, planned: datetime, grid: Grid) -> ReturnOdds:
+def _return(
+    kind: ReturnKind,
+    back: Ints,
+    planned: datetime,
+    grid: Grid,
+    percents: Sequence[int],
+) -> ReturnOdds:
     promised = grid.ceil(planned)
     late = np.maximum(back - promised, 0)
     return ReturnOdds(
@@ -128,7 +142,7 @@ def _return(kind: ReturnKind, back: Ints, planned: datetime, grid: Grid) -> Retu
         planned=planned,
         kept_frac=float(np.mean(back <= promised)),
         by=tuple(
-            Chance(percent=p, when=_instant(grid, kept_by(back, p))) for p in PERCENTS
+            Chance(percent=p, when=_instant(grid, kept_by(back, p))) for p in percents
         ),
         late_days=float(late.mean()) * grid.tick_minutes / (24 * 60),
     )
@@ -148,24 +162,26 @@ def _collisions(
 
 
 def _threats(
-    problem: Problem, script: Script, draws: Draws, played: Played
+    problem: Problem, script: Script, draws: Draws, *, shares: bool
 ) -> Iterator[ThreatOdds]:
-    """Yield each cause with its share of the variance, and the date without it.
+    """Yield each cause with the date that is kept without it, and its share.
 
     The first-order index of a cause is the correlation of full service in two sets of
     futures that share the draws of this cause and of no other (Sobol 1993; the
     estimator of Janon et al. 2014).
     """
-    few = replace(draws, futures=INDEX_FUTURES)
-    whole = _full_service(play(script, few))
+    whole = _full_service(play(script, draws))
     for threat in Threat:
-        others = few.drawn_anew(*(c for c in Threat if c is not threat))
         without = _full_service(play(script, draws.as_planned(threat)))
-        days, cost = _won(problem, _full_service(played), without)
+        share = None
+        if shares:
+            others = draws.drawn_anew(*(c for c in Threat if c is not threat))
+            share = first_order(whole, _full_service(play(script, others)))
+        days, cost = _won(problem, whole, without)
         yield ThreatOdds(
             threat=threat,
-            share_frac=first_order(whole, _full_service(play(script, others))),
-            without=_instant(problem.grid, kept_by(without, LEADING)),
+            share_frac=share,
+            without=_instant(problem.grid, kept_by(without, problem.job.sure_percent)),
             days=days,
             cost=cost,
         )
@@ -189,7 +205,7 @@ def _one_more(
         days, cost = _won(problem, _full_service(played), back)
         yield OneMore(
             like=member.id,
-            when=_instant(problem.grid, kept_by(back, LEADING)),
+            when=_instant(problem.grid, kept_by(back, problem.job.sure_percent)),
             days=days,
             cost=cost,
         )

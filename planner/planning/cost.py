@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from planner.hours.open import OpenHours
 from planner.hours.spans import Spans
-from planner.nouns.purchase import Cost
+from planner.nouns.job import Job
+from planner.nouns.purchase import Cost, days_touched
 from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 
@@ -50,6 +52,13 @@ def idle_in(worked: Spans, hours: OpenHours) -> Spans:
     return (called & hours.open) - worked
 
 
+def stage_cost(job: Job, start: datetime, end: datetime) -> float | None:
+    """Return what the days cost that a closure touches; None: the job gives no rate."""
+    if job.rates.stage_per_day is None:
+        return None
+    return days_touched(start, end, job.zone) * job.rates.stage_per_day
+
+
 def cost_of(problem: Problem, span: tuple[int, int], times: Sequence[PaidTime]) -> Cost:
     """Return stage and labour money: each day touched by the closure counts whole.
 
@@ -57,8 +66,7 @@ def cost_of(problem: Problem, span: tuple[int, int], times: Sequence[PaidTime]) 
     its last, breaks and what the person's calendar takes left out.
     """
     rates, grid = problem.job.rates, problem.grid
-    days = sum(a < span[1] and b > span[0] for _, a, b in grid.days())
-    stage = None if rates.stage_per_day is None else days * rates.stage_per_day
+    stage = stage_cost(problem.job, grid.instant(span[0]), grid.instant(span[1]))
     own = {p.id: p.rate_per_h for p in problem.job.crew}
     worked = idle = 0.0
     for time in times:

@@ -5,35 +5,21 @@ from dataclasses import replace
 from planner.errors import ProgramFaultError
 from planner.judge import judged
 from planner.nouns.case import Case
+from planner.nouns.odds import Odds
 from planner.nouns.plan import Plan
 from planner.planning.answer import Answer
-from planner.planning.answering import answer
 from planner.planning.asked import asked_words
 from planner.planning.posing import answered, takeoff_of
-from planner.planning.searching import Search
 from planner.planning.wording.document import Origin, plan_of
 from planner.planning.wording.own_air import own_air_words
 from planner.schedule.cp.version import SOLVER
 
 
-def make(case: Case, search: Search, *, program: str) -> Plan:
-    """Return the best plan of a case that was found, judged.
-
-    Raises
-    ------
-    NoPlanError, TimeUpError
-        As `answering.answer` does.
-    ProgramFaultError
-        When checker or judge find fault with it.
-    """
-    return worded(case, answer(case, search), program=program)
-
-
-def worded(case: Case, answer: Answer, *, program: str) -> Plan:
+def worded(case: Case, answer: Answer, odds: Odds, *, program: str) -> Plan:
     """Return an answer to a case as a plan, once the judge has passed it.
 
     The checker has judged the answer by the instance; the judge judges the plan by
-    the job.
+    the job. `odds` are the answer's own: they say what can be promised.
 
     Raises
     ------
@@ -54,7 +40,7 @@ def worded(case: Case, answer: Answer, *, program: str) -> Plan:
             *inputs.remarks,
         ),
     )
-    made = plan_of(problem, answer, takeoff_of(inputs), origin)
+    made = plan_of(problem, answer, odds, takeoff_of(inputs), origin)
     facts = replace(inputs, fingerprint=case.fingerprint)
     faults = judged(
         facts, made, window=case.window, settled=case.settled, past=case.past

@@ -24,7 +24,7 @@ def air_of_job(
     made = standing_plan(inputs, folder, revised=True)
     coats: tuple[Laid, ...] = ()
     if made is not None:
-        coats = coats_of(problem.work, inputs.products, placements_of(made, problem))
+        coats = coats_of(problem.work, inputs.products, placements_of(made))
     room = inside(inputs, problem.grid, coats)
     used = {t.product for t in problem.work.tasks if t.product is not None}
     advice = None

@@ -2,25 +2,15 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import timedelta
 from pathlib import Path
 
 from planner.nouns.inputs import Inputs
 from planner.nouns.odds import Odds
 from planner.nouns.plan import Plan
-from planner.odds.tally import FUTURES, SEED, odds_of
-from planner.planning.horizons import HORIZON_WEEKS
-from planner.planning.inside import coats_of
-from planner.planning.posing import problem_of
-from planner.trade.data.odds import spread
+from planner.odds.tally import FUTURES, SEED
+from planner.promise.playing import odds_of_placed, say_nothing
 from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.standing import placements_of, standing_plan
-
-LATE_WEEKS = 8  # how long after the plan's return futures are looked at, at least
-
-
-def _say_nothing(words: str) -> None:
-    """Tell nobody what is being done."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,26 +37,17 @@ def odds_of_plan(
     futures: int = FUTURES,
     seed: int = SEED,
     threats: bool = True,
-    step: Callable[[str], None] = _say_nothing,
+    step: Callable[[str], None] = say_nothing,
 ) -> PlanOdds:
     """Return how sure the returns of a plan of these inputs are; see `odds_of`."""
-    planned = {r.kind: r.when for r in plan.stage.returns}
-    end = max(planned.values()) + timedelta(weeks=LATE_WEEKS)
-    days = (end.astimezone(inputs.job.zone).date() - inputs.job.earliest).days
-    weeks = next((w for w in HORIZON_WEEKS if 7 * w >= days), HORIZON_WEEKS[-1])
-    dry = problem_of(inputs, weeks=weeks)
-    placements = placements_of(plan, dry)
-    coats = coats_of(dry.work, dry.products, placements)
-    problem = problem_of(inputs, weeks=weeks, coats=coats) if coats else dry
     return PlanOdds(
         plan=plan,
-        odds=odds_of(
-            problem,
-            placements,
-            spread(inputs.job),
-            planned=planned,
-            seed=seed,
+        odds=odds_of_placed(
+            inputs,
+            placements_of(plan),
+            planned={r.kind: r.when for r in plan.stage.returns},
             futures=futures,
+            seed=seed,
             threats=threats,
             step=step,
         ),

@@ -8,10 +8,14 @@ from time import monotonic
 from planner.hours.grid import Grid
 from planner.nouns.case import ANY_TIME, Case, ClosureWindow
 from planner.nouns.inputs import Inputs
+from planner.nouns.odds import Odds
 from planner.nouns.plan import Plan
-from planner.planning import make
+from planner.planning.answer import Answer
+from planner.planning.answering import answer
+from planner.planning.make import worded
 from planner.planning.problem import Problem
 from planner.planning.searching import Search
+from planner.promise.playing import odds_of_placed, say_nothing
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import Placement, Progress
 from planner.usecases.read import PROGRAM, read_inputs
@@ -33,6 +37,7 @@ class Choices:
     on_progress: Callable[[Progress, Grid], None] | None = None
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
+    step: Callable[[str], None] = say_nothing
 
     def search(self) -> Search:
         """Return the choices as a search."""
@@ -51,6 +56,38 @@ class Choices:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Promised:
+    """An answer to a case, and its odds in the futures that every plan meets."""
+
+    answer: Answer
+    odds: Odds
+
+
+def promised(
+    case: Case, search: Search, *, step: Callable[[str], None] = say_nothing
+) -> Promised:
+    """Return the answer that a case is planned by, with what can be promised of it.
+
+    Causes are told apart unless the search is over, by its clock or an interrupt.
+
+    Raises
+    ------
+    NoPlanError, TimeUpError
+        As `answering.answer` does.
+    """
+    found = answer(case, search)
+    odds = odds_of_placed(
+        case.inputs,
+        found.placements,
+        planned={r.kind: r.when for r in found.returns},
+        threats=not search.over(),
+        shares=False,
+        step=step,
+    )
+    return Promised(answer=found, odds=odds)
+
+
 def plan_job(path: Path, choices: Choices) -> Plan:
     """Return the best plan of a job file, checked."""
     return plan_inputs(read_inputs(path), choices)
@@ -61,4 +98,5 @@ def plan_inputs(
 ) -> Plan:
     """Return the best plan of a job as it was read, closed in a window; checked."""
     case = Case(inputs=inputs, window=window)
-    return make.make(case, choices.search(), program=PROGRAM)
+    found = promised(case, choices.search(), step=choices.step)
+    return worded(case, found.answer, found.odds, program=PROGRAM)

@@ -1,18 +1,19 @@
 """The plan that a folder already holds, used only if its inputs haven't changed."""
 
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from planner.errors import PlannerError
 from planner.files.folder import outdir, planfile, revision
 from planner.files.folder.revision import Revision
 from planner.files.logbook.appending import log_of, read_log
+from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.living.laid_over import effective
 from planner.nouns.happened import Logbook
 from planner.nouns.ids import bare
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
-from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 
 
@@ -73,9 +74,14 @@ def event_ids(book: Logbook) -> tuple[str, ...]:
     return tuple(sorted(e.id for e in effective(book)))
 
 
-def placements_of(made: Plan, problem: Problem) -> list[Placement]:
-    """Return the tasks of a written plan on a problem's grid."""
-    grid = problem.grid
+def placements_of(made: Plan) -> list[Placement]:
+    """Return the tasks of a written plan in ticks from its first day."""
+    grid = Grid(
+        start=made.grid_start,
+        tick_minutes=made.tick_minutes,
+        ticks=made.grid_ticks,
+        zone=ZoneInfo(made.zone),
+    )
     return [
         Placement(
             task=bare(t.id),

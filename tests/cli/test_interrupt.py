@@ -154,7 +154,7 @@ def test_an_interrupt_between_rounds_of_plan_and_air_keeps_a_plan_that_holds(
         tmp_path, "planner.planning.rounds", "coats_of", args
     )
     assert status == 0, err
-    assert "Closed from" in out
+    assert "Keep the stage clear" in out
     page = (tmp_path / "plan" / "plan.json").read_text()
     assert "every wait and limit is kept in that air" in page
     assert "not proven" in page

@@ -130,7 +130,7 @@ def test_an_interrupt_writes_the_best_plan_found(tmp_path):
     assert run.returncode == 0, err
     assert "Traceback" not in err
     assert (tmp_path / "plan" / "plan.json").exists()
-    assert "Closed from" in out
+    assert "Keep the stage clear" in out
 
 
 def test_help_shows_an_example_for_each_command():

@@ -96,7 +96,7 @@ def looks(command: str, request: pytest.FixtureRequest) -> None:
 
 def plans(command: str, request: pytest.FixtureRequest) -> None:
     copy = request.getfixturevalue("copy")
-    assert "Closed from" in runs(command, copy)
+    assert "Keep the stage clear" in runs(command, copy)
     job = next(x for x in shlex.split(command) if x.endswith("job.toml"))
     assert (copy / job).with_name("plan").joinpath("plan.json").is_file()
 
@@ -261,7 +261,7 @@ def test_the_first_command_runs_in_a_new_clone(tmp_path):
         timeout=900,
     )
     assert ran.returncode == 0, ran.stderr
-    assert "Closed from" in ran.stdout
+    assert "Keep the stage clear" in ran.stdout
 
 
 # ------------------------------------------------------- nothing is overlooked

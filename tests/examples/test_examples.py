@@ -135,15 +135,18 @@ def test_the_closure_is_whole_days_and_the_returns_are_marked(planned, name, rea
         events[e.summary.value] = (e.dtstart.value, e.dtend.value)
     closed = next(v for k, v in events.items() if "closed" in k)
     zone = read_inputs(ROOT / f"examples/{name}/job.toml").job.zone
-    start, end = (datetime.fromisoformat(x) for x in got.plan["stages"][0]["closure"])
+    stage = got.plan["stages"][0]
+    promise = {r["kind"]: r["promise"] for r in stage["returns"]}
+    start = datetime.fromisoformat(stage["closure"][0])
+    end = datetime.fromisoformat(promise["full service"])
     assert closed[0] == start.astimezone(zone).date()
     assert type(closed[1]) is date
     assert (closed[1] - closed[0]).days == (
         end.astimezone(zone).date() - start.astimezone(zone).date()
     ).days + 1
-    for returning in got.plan["stages"][0]["returns"]:
-        marked = next(v for k, v in events.items() if returning["kind"] in k)
-        assert marked[0] == datetime.fromisoformat(returning["when"])
+    for kind, when in promise.items():
+        marked = next(v for k, v in events.items() if kind in k)
+        assert marked[0] == datetime.fromisoformat(when)
 
 
 # ------------------------------------------------------------- same and damper

@@ -113,7 +113,7 @@ def case(request: pytest.FixtureRequest, planned: Mapping[str, Planned]) -> Case
         memory_h=how.air_memory_h,
         seed=1,
     )
-    script = script_of(problem, placements_of(plan, problem), air)
+    script = script_of(problem, placements_of(plan), air)
     return Case(name=name, script=script, spread=how, series=len(air))
 
 

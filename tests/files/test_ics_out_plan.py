@@ -22,7 +22,7 @@ from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.plan_feeds import feeds
 from planner.usecases import write
-from tests.support.plans import changed, made_plan
+from tests.support.plans import FIRST, HALIFAX, changed, made_plan
 from tests.support.values import put
 
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
@@ -31,8 +31,8 @@ NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
 def plan_with_margin() -> Plan:
     plan = made_plan()
     light, full = plan.stage.returns
-    late = full.when + timedelta(hours=18)
-    return changed(plan, returns=(light, replace(full, cautious=late)))
+    late = full.when + timedelta(days=3)
+    return changed(plan, returns=(light, replace(full, tentative_until=late)))
 
 
 def calendars(plan: Plan, **how: Any) -> dict[str, list[Any]]:
@@ -70,28 +70,43 @@ def test_entries_are_known_as_they_were_in_the_first_calendars():
 # ------------------------------------------------------------- the closure
 
 
-def test_the_margin_to_the_cautious_date_is_a_tentative_stretch():
+def test_from_the_promise_on_a_stretch_is_tentative():
     plan = plan_with_margin()
     back = plan.stage.returning(ReturnKind.FULL_SERVICE)
     events = calendars(plan)["closure.ics"]
     (margin,) = [e for e in events if e["STATUS"] == "TENTATIVE"]
-    assert span(margin) == (back.when, back.cautious)
+    assert span(margin) == (back.promise, back.tentative_until)
     # RFC 5545 §3.8.2.7 and MS-OXCICAL: taken, but tentatively
     assert margin["TRANSP"] == "OPAQUE"
     assert margin["X-MICROSOFT-CDO-BUSYSTATUS"] == "TENTATIVE"
-    assert "Cautious" in margin["DESCRIPTION"]
+    assert "Back for full service in 8 of 10 cases" in margin["DESCRIPTION"]
+    assert "In 19 of 20 cases" in margin["DESCRIPTION"]
 
 
 def test_without_a_margin_nothing_is_tentative():
-    events = calendars(made_plan())["closure.ics"]
+    plan = made_plan()
+    returns = tuple(replace(r, tentative_until=r.promise) for r in plan.stage.returns)
+    events = calendars(changed(plan, returns=returns))["closure.ics"]
     assert {str(e["STATUS"]) for e in events} == {"CONFIRMED"}
+
+
+def test_a_promise_later_than_was_looked_at_is_said_and_not_made_up():
+    plan = made_plan()
+    light, full = plan.stage.returns
+    unknown = replace(full, promise=None, tentative_until=None)
+    events = calendars(changed(plan, returns=(light, unknown)))["closure.ics"]
+    closed, back = events
+    last = plan.stage.sureness.looked_until.astimezone(HALIFAX).date()
+    assert span(closed) == (FIRST, last + timedelta(days=1))
+    assert "to later than" in closed["DESCRIPTION"]
+    assert back["DTSTART"].dt == light.promise
 
 
 def test_the_returns_are_marked_and_free():
     plan = plan_with_margin()
     events = calendars(plan)["closure.ics"]
     marked = {e["DTSTART"].dt: e for e in events if e["TRANSP"] == "TRANSPARENT"}
-    assert set(marked) == {r.when for r in plan.stage.returns}
+    assert set(marked) == {r.promise for r in plan.stage.returns}
 
 
 # ------------------------------------------------------------- the waits

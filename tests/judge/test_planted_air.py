@@ -51,12 +51,6 @@ def topping(w):
     return bare(w.task) == "topping-coat-1.north" and w.stage == "dry"
 
 
-def likely_is_cautious(case):
-    number = next(i for i, w in enumerate(case[1].waits) if topping(w))
-    w = case[1].waits[number]
-    return listed("waits", number, likely=w.cautious, cautious=w.likely)(case)
-
-
 def likely_with_margin(case):
     number = next(i for i, w in enumerate(case[1].waits) if topping(w))
     return listed("waits", number, likely=case[1].waits[number].ready)(case)
@@ -69,11 +63,6 @@ def back(number, **changes):
         return listed("returns", number, **new)(case)
 
     return spoil
-
-
-def swapped(case):
-    r = case[1].stage.returns[1]
-    return listed("returns", 1, likely=r.cautious, cautious=r.likely)(case)
 
 
 def air(**changes):
@@ -235,16 +224,6 @@ def law(id_, stage, name):
     return product(id_, change)
 
 
-def doubt(id_, stage, frac):
-    def change(p):
-        stages = tuple(
-            replace(s, error_frac=frac) if s.stage == stage else s for s in p.stages
-        )
-        return replace(p, stages=stages)
-
-    return product(id_, change)
-
-
 def no_water(p):
     return replace(p, stages=p.stages[:1])
 
@@ -255,7 +234,6 @@ CORNER = (
     ("ready a tick early", wait(topping, ready=-TICK), "too early"),
     ("ready late", wait(topping, ready=3 * TICK), "too late"),
     ("likely as planned", likely_with_margin, "likely for"),
-    ("likely and cautious swapped", likely_is_cautious, "cautious for"),
     ("begins late", wait(topping, begins=TICK), "doesn't begin when the work ends"),
     ("no such stage", listed("waits", 0, stage="soft"), "is no wait after it"),
     ("another way", listed("waits", 0, way="dries"), "the plan says dries"),
@@ -272,8 +250,6 @@ CORNER = (
     ("quicker colour", hours("flat-colour", "recoat", hours_h=2.0), "too late"),
     ("another law", law("topping", "dry", "fixed"), "too late"),
     ("a thicker coat", product("topping", thicker), "too early"),
-    ("a surer law", doubt("flat-colour", "full service", 0.0), "cautious for"),
-    ("a less sure law", doubt("flat-colour", "full service", 0.6), "cautious for"),
     ("another margin", job(margin_frac=0.5), "the plan's margin is 0.25"),
     # air
     ("damper by day", air(day_rh_pct=60.0), "the plan's air: humidity"),
@@ -327,8 +303,6 @@ CORNER = (
         back(0, when=-HOUR),
         "light foot traffic: planned for",
     ),
-    ("likely with cautious", swapped, "full service: likely for"),
-    ("cautious as planned", back(1, cautious=-6 * HOUR), "full service: cautious for"),
     ("a term left out", shortened("return_terms"), "the plan doesn't wait for"),
     ("a term more", listed("return_terms", -1, stage="recoat"), "needn't wait for"),
     ("a rest of nothing", resting(30 * HOUR), "is no rest of"),

@@ -17,7 +17,6 @@ from planner.air.moist_air import humidity_pct, vapour_pa
 from planner.air.waits import (
     Beyond,
     cautious_frac,
-    cautious_ticks,
     hours_at,
     latest_ticks,
     likely_ticks,
@@ -63,9 +62,8 @@ def test_readiness_never_goes_backwards_nor_before_its_own_end(stage, air, margi
 
 
 @given(every_stage, airs())
-def test_cautious_is_never_earlier_than_likely(stage, air):
+def test_cautious_is_at_least_the_error_of_the_law(stage, air):
     assert (cautious_frac(stage, air) >= stage.error_frac).all()
-    assert (cautious_ticks(stage, air) >= likely_ticks(stage, air)).all()
 
 
 @given(every_stage, airs(), st.floats(0.0, 0.5), st.floats(0.0, 0.5))

@@ -208,15 +208,18 @@ def meant(plan: dict[str, Any]) -> dict[str, list[Row]]:
         for t in plan["tasks"]
         for a, b in t["spans"]
     ]
-    first, last = (at(x).astimezone(zone) for x in plan["stages"][0]["closure"])
+    here = plan["stages"][0]
+    full = next(r for r in here["returns"] if r["kind"] == "full service")
+    first, last = (
+        at(x).astimezone(zone) for x in (here["closure"][0], full["promise"])
+    )
     final = (last - timedelta(seconds=1)).date() + timedelta(days=1)
     closed: list[Row] = [(first.date(), final, f"{stage}: closed for the backdrop")]
     for back in plan["stages"][0]["returns"]:
-        when = at(back["when"])
+        when, late = at(back["promise"]), at(back["tentative_until"])
         title = f"{stage}: {back['kind']} from here on"
         closed.append((when, when + timedelta(minutes=15), title))
-        if back["kind"] == "full service" and at(back["cautious"]) > when:
-            late = at(back["cautious"])
+        if back["kind"] == "full service" and late > when:
             closed.append((when, late, f"{stage}: may not be back yet"))
     out: dict[str, list[Row]] = {"closure.ics": closed}
     out["crew.ics"] = [

@@ -63,7 +63,10 @@ def _wanted(plan: dict[str, Any]) -> dict[str, Counter[Row]]:
 
 def _closure(plan: dict[str, Any]) -> Counter[Row]:
     zone, stage = ZoneInfo(plan["zone"]), plan["stages"][0]["name"]
-    start, end = (at(x) for x in plan["stages"][0]["closure"])
+    here = plan["stages"][0]
+    looked = here["sureness"]["looked_until"]
+    full = next(r for r in here["returns"] if r["kind"] == "full service")
+    start, end = at(here["closure"][0]), at(full["promise"] or looked)
     day = timedelta(days=1)
     last = (end - timedelta(seconds=1)).astimezone(zone).date()
     rows: list[Row] = [
@@ -75,11 +78,13 @@ def _closure(plan: dict[str, Any]) -> Counter[Row]:
         )
     ]
     for back in plan["stages"][0]["returns"]:
-        when, cautious = at(back["when"]), at(back["cautious"])
+        if back["promise"] is None:
+            continue
+        when, late = at(back["promise"]), at(back["tentative_until"] or looked)
         title = f"{stage}: {back['kind']} from here on"
         rows.append((when, when + timedelta(minutes=15), title, True))
-        if back["kind"] == "full service" and cautious > when:
-            rows.append((when, cautious, f"{stage}: may not be back yet", False))
+        if back["kind"] == "full service" and late > when:
+            rows.append((when, late, f"{stage}: may not be back yet", False))
     return Counter(rows)
 
 

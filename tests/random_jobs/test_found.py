@@ -3,14 +3,13 @@
 Tests of planner/planning/make.py, planner/usecases/plan.py, planner/usecases/read.py.
 """
 
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 
 from planner.judge import judged
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
-from planner.nouns.work import ReturnKind
 from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.read import read_inputs
 from tests.random_jobs.calendars import holidays_on
@@ -99,23 +98,3 @@ heat = [{ to = "19 C" }]
 temperature = "5 C"
 humidity = "70 %"
 """
-
-
-@pytest.mark.slow
-def test_the_plan_holds_the_air_until_its_cautious_return(tmp_path):
-    """After full service it gets damp, so the cautious return comes later still.
-
-    In the last day before it over and over it would come sooner.
-    """
-    _, drier = planned(tmp_path, ("\n[stage]", f"{ROOM}\n[stage]"))
-    back = drier.stage.returning(ReturnKind.FULL_SERVICE)
-    rows = (back.when + timedelta(hours=n) for n in range(1, 200))
-    readings = "\n".join(f"{t.isoformat()},12,92" for t in rows)
-    (tmp_path / "air.csv").write_text(f"time,temp_C,rh_pct\n{readings}\n")
-    read = f'\n[air]\nreadings = "air.csv"{ROOM}'
-    _, damper = planned(tmp_path, ("\n[stage]", f"{read}\n[stage]"))
-    later = damper.stage.returning(ReturnKind.FULL_SERVICE)
-    assert later.cautious - later.when > back.cautious - back.when
-    air = damper.stage.air
-    lasts = timedelta(minutes=air.tick_minutes * len(air.air_c))
-    assert air.start + lasts > later.cautious

@@ -21,7 +21,7 @@ from planner.report.drawing.view import View
 from planner.report.page.page import plan_page
 from planner.report.words.coat_air import limit_rows
 from planner.report.words.dependencies import dependencies_page
-from tests.support.plans import FIRST, changed, local, made_plan
+from tests.support.plans import FIRST, HALIFAX, changed, local, made_plan
 
 SECTIONS = (
     "back", "board", "spent", "people", "days", "buying", "waits", "air", "checks",
@@ -100,11 +100,14 @@ def test_ids_are_unique_and_every_link_leads_somewhere(page):
 def test_the_two_returns_and_the_closure_come_first(page):
     words = page.part("back")
     for r in PLAN.stage.returns:
-        assert said(r.when).replace(",", " ,") in words.replace(",", " ,").replace(
+        assert r.promise is not None
+        assert said(r.promise).replace(",", " ,") in words.replace(",", " ,").replace(
             "  ", " "
         )
-    assert f"{said(PLAN.stage.closure[0])} to {said(PLAN.stage.closure[1])}" in words
-    assert "stage 1,900 CAD" in words
+    start, promise = PLAN.stage.promised_closure
+    assert f"{said(start)} to {said(promise)}" in words
+    days = (promise.astimezone(HALIFAX).date() - FIRST).days + 1
+    assert f"stage 1,900 for {days} days CAD" in words
 
 
 def test_every_bay_has_its_surfaces_with_the_plans_times(page):
@@ -153,7 +156,7 @@ def test_every_wait_has_its_hours_its_air_and_its_times(page):
         line = (
             f"{title} {wait.product_title} {wait.way} : {wait.stage}.* "
             f"{said(wait.begins)} .*{said(wait.likely)} {said(wait.ready)} "
-            f"{said(wait.cautious)} {hours} h 68 °F \\(20 °C\\), 50 % humidity"
+            f"{hours} h 68 °F \\(20 °C\\), 50 % humidity"
         )
         assert re.search(line.replace(" :", " ?:"), words), wait
 
@@ -208,7 +211,10 @@ def test_a_booking_on_the_way_is_counted_and_named():
     start = local(FIRST + timedelta(days=2), 9)
     shoot = Taken(start=start, end=start + timedelta(hours=30), reason="chair shoot")
     got = Read(plan_page(made_plan(bookings=(shoot,))))
-    assert "2 days from the first day to full service" in got.part("back")
+    assert (
+        "2 days from the first day to the last on which it may be closed"
+        in got.part("back")
+    )
     assert "booked: chair shoot" in got.part("board")
     assert "Booked Wed 10 Feb 2027, 09:00" in got.part("day-2027-02-10")
 

@@ -11,14 +11,12 @@ from datetime import date, timedelta
 import pytest
 
 from planner.files.folder.planfile import plan_bytes, read_plan
-from planner.nouns.work import ReturnKind
 from planner.report.days.text import day_sheets_text
 from planner.report.page.page import plan_page
 from planner.report.words.around import around_rows
 from planner.report.words.summary import plan_summary
 from planner.trade.data.around import reminders
 from planner.units import hours
-from planner.usecases.odds import odds_of_plan
 from tests.support.judge import case_of
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -55,12 +53,14 @@ def test_the_kit_is_ordered_its_lead_time_before_the_crates_come(corner):
 
 def test_what_may_stand_on_the_floor_from_when(corner):
     _, plan = corner
-    back = {r.kind: r.when.astimezone(corner[0].job.zone) for r in plan.stage.returns}
-    assert of(plan, "feet").day == back[ReturnKind.LIGHT_FOOT_TRAFFIC].date()
-    assert of(plan, "trolleys").day == back[ReturnKind.FULL_SERVICE].date()
+    zone = corner[0].job.zone
+    light, full = plan.stage.returns
+    assert of(plan, "feet").day == light.promise.astimezone(zone).date()
+    assert of(plan, "trolleys").day == full.promise.astimezone(zone).date()
+    # a week after the last colour coat, later by as much as full service is
     last = max(t.end for t in plan.tasks if t.phase == "colour")
-    week = (last + timedelta(days=7)).astimezone(corner[0].job.zone).date()
-    assert of(plan, "heavy").day == max(week, of(plan, "trolleys").day)
+    week = last + timedelta(days=7) + (full.promise - full.when)
+    assert of(plan, "heavy").day == max(week, full.promise).astimezone(zone).date()
 
 
 def test_somebody_who_opens_the_crates_signs(corner):
@@ -105,9 +105,8 @@ def test_what_lies_behind_the_cove_is_moved_before_the_wall_is_touched(tmp_path)
 
 
 def test_it_is_said_in_summary_sheets_and_page_and_kept_in_the_file(corner):
-    inputs, plan = corner
-    odds = odds_of_plan(inputs, plan, futures=100, threats=False).odds
-    assert "Order the kit: by Mon 18 Jan 2027" in plan_summary(plan, odds, ())
+    _, plan = corner
+    assert "Order the kit: by Mon 18 Jan 2027" in plan_summary(plan, ())
     sheets = day_sheets_text(plan)
     page = plan_page(plan).decode()
     assert sheets.startswith("Before and after the work")

@@ -1,6 +1,6 @@
 """What a case asks besides the job: a window, settled tasks, what was agreed before.
 
-Tests of planner/judge/asked.py, planner/nouns/case.py, planner/planning/answering.py,
+Tests of planner/judge/head.py, planner/nouns/case.py, planner/planning/answering.py,
 planner/planning/asked.py.
 """
 
@@ -18,11 +18,11 @@ from planner.nouns.ids import bare
 from planner.nouns.plan import Plan
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
-from planner.planning.make import worded
 from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.read import Papers
+from tests.support.finished import finished
 from tests.support.ics import HALIFAX, local
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -45,7 +45,7 @@ def start_of(found: Answer, task: str) -> datetime:
 
 
 def planned(case: Case) -> Plan:
-    return worded(case, answer(case, LITTLE), program="test")
+    return finished(case, answer(case, LITTLE))
 
 
 # -------------------------------------------------------------------------- window
@@ -169,7 +169,7 @@ def test_what_was_agreed_moves_as_little_as_return_and_closure_let_it(papers, fo
         assert {(p.task, p.start) for p in again.placements} == {
             (p.task, p.start) for p in found.placements
         }
-    plan = worded(case, again, program="test")
+    plan = finished(case, again)
     assert "least change from what was agreed" in [a.aim for a in plan.aims]
     assert any("were agreed before" in r for r in plan.remarks)
 
@@ -199,7 +199,7 @@ def test_agreed_plans_make_other_cases(papers, found):
 
 def test_the_judge_names_what_a_plan_does_not_keep_of_what_was_asked(papers, found):
     case = papers.case()
-    plan = worded(case, found, program="test")
+    plan = finished(case, found)
     begin, end = plan.stage.closure
     step = timedelta(minutes=15)
 

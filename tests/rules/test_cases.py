@@ -24,13 +24,13 @@ from planner.hours.open import person_hours
 from planner.nouns.kept import Kept
 from planner.planning.answering import answer
 from planner.planning.inside import room_air
-from planner.planning.make import worded
 from planner.planning.posing import problem_of
 from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
 from planner.trade.takeoff import take_off
 from planner.usecases.read import Papers, read_inputs
 from tests.support.command import covetime
+from tests.support.finished import finished
 from tests.support.full import full_job
 from tests.support.ics import calendar, event, put
 from tests.support.places import ROOT
@@ -165,7 +165,7 @@ def test_a_case_without_changes_is_the_job_as_read_and_other_cases_are_others(tm
 def test_a_plan_of_a_changed_job_says_so(tmp_path):
     case = Papers(job_file(tmp_path)).case(changes_from({"methods.fill": "foam"}))
     found = answer(case, Search(limits=SearchLimits(work=0.01)))
-    plan = worded(case, found, program="test")
+    plan = finished(case, found)
     assert plan.remarks[0] == (
         'planned with a change to the job file: methods.fill = "foam"'
     )

@@ -75,7 +75,9 @@ def test_protection_makes_work_and_waits_longer_in_the_search_alone(case):
 def test_the_plan_that_is_told_has_the_real_lengths_and_keeps_every_rule(case, found):
     problem = answered(case, found.answer)
     assert verify(problem.instance, found.answer.placements) == ()
-    plan = worded(case, found.answer, program="test")  # the judge has passed it
+    plan = worded(
+        case, found.answer, found.odds, program="test"
+    )  # the judge has passed it
     assert plan.stage.closure == found.answer.closure
 
 

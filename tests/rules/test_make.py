@@ -31,6 +31,7 @@ from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
 from tests.support.full import built, full_job
 from tests.support.ics import HALIFAX, calendar, event, local, put
+from tests.support.odds import kept_always
 from tests.support.values import STRAIGHT, changed, job_file
 
 DAY = 96
@@ -164,14 +165,16 @@ def test_a_plan_that_the_judge_finds_fault_with_never_leaves(
 
     monkeypatch.setattr(make, "judged", judged)
     with pytest.raises(ProgramFaultError, match="isn't what the job asks for") as fault:
-        worded(asked, answer, program="a program")
+        worded(asked, answer, kept_always(inputs, answer), program="a program")
     assert fault.value.found == ("a fault",)
 
 
 def test_a_plan_says_who_made_it_of_what_with_all_remarks(inputs, problem, found):
     answer = checked(problem, found, fingerprint=inputs.fingerprint)
     remarked = replace(inputs, remarks=("one remark", "another"))
-    said = worded(Case(inputs=remarked), answer, program="a program")
+    said = worded(
+        Case(inputs=remarked), answer, kept_always(inputs, answer), program="a program"
+    )
     assert said.program == "a program"
     assert said.remarks[:2] == ("one remark", "another")
     assert said.fingerprint == inputs.fingerprint
@@ -212,7 +215,12 @@ def test_an_answers_problem_is_posed_again_in_the_air_of_its_coats(
 def test_an_answer_to_another_case_is_not_worded(inputs, problem, found):
     answer = checked(problem, found, fingerprint="of another one")
     with pytest.raises(ValueError, match="another case"):
-        worded(Case(inputs=inputs), answer, program="a program")
+        worded(
+            Case(inputs=inputs),
+            answer,
+            kept_always(inputs, answer),
+            program="a program",
+        )
 
 
 # ---------------------------------------------------------------- nobody for the work

@@ -7,8 +7,9 @@ Tests of planner/judge/told.py, planner/nouns/plan.py, planner/planning/answer.p
 planner/planning/apart.py, planner/planning/cost.py, planner/planning/inside.py,
 planner/planning/wording/account.py, planner/planning/wording/air_told.py,
 planner/planning/wording/chain_words.py, planner/planning/wording/division.py,
-planner/planning/wording/document.py, planner/planning/wording/stage_told.py,
-planner/planning/wording/supplies.py, planner/planning/wording/used.py,
+planner/planning/wording/document.py, planner/planning/wording/promised.py,
+planner/planning/wording/stage_told.py, planner/planning/wording/supplies.py,
+planner/planning/wording/used.py,
 planner/planning/wording/waited.py.
 """
 
@@ -51,6 +52,7 @@ from planner.schedule.problem.parts import AimKind
 from planner.usecases.read import PROGRAM, read_inputs
 from tests.support.full import FULL, full_job
 from tests.support.ics import HALIFAX
+from tests.support.odds import kept_always
 from tests.support.values import STRAIGHT, changed, job_file
 
 DAY = 96
@@ -92,7 +94,9 @@ def plan(inputs: Inputs, problem: Problem, answer: Answer) -> Plan:
         readings=(),
         remarks=("a remark",),
     )
-    return plan_of(problem, answer, takeoff_of(inputs), origin)
+    return plan_of(
+        problem, answer, kept_always(inputs, answer), takeoff_of(inputs), origin
+    )
 
 
 def placed(task: str, *spans: tuple[int, int], team: tuple[str, ...] = ("ana",)):
@@ -172,7 +176,8 @@ def test_full_service_is_back_once_the_last_of_its_waits_is_over(plan):
     light = plan.stage.returning(ReturnKind.LIGHT_FOOT_TRAFFIC)
     assert light.when <= full.when
     for back in (light, full):
-        assert back.likely <= back.when <= back.cautious
+        assert back.when == back.promise == back.tentative_until
+        assert back.kept_frac == 1.0
 
 
 def test_each_wait_is_told_with_its_way_and_its_air(plan, problem):
@@ -186,12 +191,10 @@ def test_each_wait_is_told_with_its_way_and_its_air(plan, problem):
     assert by["setting-coat-1.wall", "set"].way == "sets"
     assert dry.begins == plan.task("topping-coat-1.wall").end
     # the margin of a quarter is on what dries: likely is four fifths of it
-    likely, ready, cautious = (
-        (x - dry.begins).total_seconds() / 3600
-        for x in (dry.likely, dry.ready, dry.cautious)
+    likely, ready = (
+        (x - dry.begins).total_seconds() / 3600 for x in (dry.likely, dry.ready)
     )
     assert ready == pytest.approx(1.25 * likely, abs=0.5)
-    assert cautious >= ready
     sets = by["setting-coat-1.wall", "set"]
     assert sets.ready == sets.likely
     # a bay that both coats share waits for each of them
@@ -288,12 +291,12 @@ def test_the_closures_minutes_add_up(plan):
     assert len({s.part for s in plan.stage.division}) == len(plan.stage.division) == 9
 
 
-def test_a_plans_air_reaches_to_its_cautious_return_and_holds_the_readings_in_it(
+def test_a_plans_air_reaches_to_its_working_return_and_holds_the_readings_in_it(
     inputs, problem, answer, plan
 ):
-    last = plan.stage.returning(ReturnKind.FULL_SERVICE).cautious
+    last = plan.stage.returning(ReturnKind.FULL_SERVICE).when
     step = timedelta(minutes=15)
-    assert last == max(w.cautious for w in plan.waits)
+    assert last == max(w.ready for w in plan.waits)
     # to the tick after it
     assert len(plan.stage.air.air_c) == (last - problem.grid.start) / step + 1
     assert set(plan.stage.air.changes_per_h) == {0.3}
@@ -305,7 +308,9 @@ def test_a_plans_air_reaches_to_its_cautious_return_and_holds_the_readings_in_it
     origin = Origin(
         program="p", solver="s", fingerprint="f", readings=readings, remarks=()
     )
-    told = plan_of(problem, answer, takeoff_of(inputs), origin).stage.air.readings
+    told = plan_of(
+        problem, answer, kept_always(inputs, answer), takeoff_of(inputs), origin
+    ).stage.air.readings
     assert [r.when for r in told] == [start, last]
     assert (told[0].air_c, told[0].humidity_pct) == (20.0, 50.001)
 

@@ -14,7 +14,8 @@ from planner.errors import NoPlanError, TimeUpError
 from planner.nouns.case import Case
 from planner.nouns.plan import OWN_AIR, Plan
 from planner.nouns.work import ReturnKind
-from planner.planning import make, rounds
+from planner.planning import rounds
+from planner.planning.answering import answer
 from planner.planning.inside import coats_of, inside
 from planner.planning.least import least
 from planner.planning.posing import problem_of
@@ -26,6 +27,7 @@ from planner.schedule.problem.outcome import Planned
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
+from tests.support.finished import finished
 from tests.support.own_air import faults_in_own_air
 from tests.support.values import DAMP_ROOM, STRAIGHT, changed, job_file
 
@@ -228,7 +230,7 @@ def test_the_clock_is_kept_or_it_is_said_that_time_is_up(plans):
     inputs = read_inputs(path)
     search = Choices(seconds=0.1).search()
     try:
-        plan = make.make(Case(inputs=inputs), search, program="test")
+        plan = finished(Case(inputs=inputs), answer(Case(inputs=inputs), search))
     except TimeUpError:
         return
     assert faults_in_own_air(inputs.job, plan) == []
@@ -246,10 +248,9 @@ def test_whoever_stops_the_rounds_still_gets_a_plan_that_holds(plans):
     def stop():
         return len(rounds_seen) > 3
 
-    plan = make.make(
+    plan = finished(
         Case(inputs=inputs),
-        Choices(on_progress=tell, stop=stop).search(),
-        program="test",
+        answer(Case(inputs=inputs), Choices(on_progress=tell, stop=stop).search()),
     )
     assert faults_in_own_air(inputs.job, plan) == []
     assert min(rounds_seen) == 1

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner.air.waits import cautious_ticks, hours_at, likely_ticks, ready_ticks
+from planner.air.waits import hours_at, likely_ticks, ready_ticks
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
 from planner.nouns.ids import bare
@@ -132,13 +132,16 @@ def test_more_air_changes_clear_sooner(fewer, more):
     assert (quick < slow)[:500].all()
 
 
-def test_cautious_is_never_before_likely_and_neither_goes_backwards():
+def test_likely_is_never_after_planned_and_neither_goes_backwards():
     room = air(changes=0.5)
     clear = stage_of("solvent-primer", CLEARED)
-    likely, cautious = likely_ticks(clear, room), cautious_ticks(clear, room)
-    assert (cautious >= likely).all()
+    likely, planned = (
+        likely_ticks(clear, room),
+        ready_ticks(clear, room, margin_frac=0.25),
+    )
+    assert (planned >= likely).all()
     assert (np.diff(likely) >= 0).all()
-    assert (np.diff(cautious) >= 0).all()
+    assert (np.diff(planned) >= 0).all()
 
 
 def test_the_hours_in_constant_air_hold_the_drying_before():

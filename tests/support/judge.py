@@ -12,9 +12,10 @@ from planner.nouns.case import Case as Asked
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan, PlannedTask
 from planner.nouns.product import Product
-from planner.planning import make
+from planner.planning.answering import answer
 from planner.usecases.plan import Choices
 from planner.usecases.read import read_inputs
+from tests.support.finished import finished
 from tests.support.plans import changed
 
 Case = tuple[Inputs, Plan]
@@ -57,8 +58,8 @@ shifts = ["Mon-Fri 07:00-13:00 13:30-17:30"]
 def case_of(path: Path, work_limit: float) -> Case:
     """Return a job's facts and a plan of it, found with little work."""
     inputs = read_inputs(path)
-    search = Choices(work_limit=work_limit).search()
-    return inputs, make.make(Asked(inputs=inputs), search, program="covetime test")
+    case = Asked(inputs=inputs)
+    return inputs, finished(case, answer(case, Choices(work_limit=work_limit).search()))
 
 
 # ------------------------------------------------------------- what is spoilt

@@ -13,13 +13,14 @@ from planner.nouns.happened import Happening, Logbook, What
 from planner.nouns.ids import id_on
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
-from planner.planning import make
+from planner.planning.answering import answer
 from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases.living.revise import Facts, Revised, revise
 from planner.usecases.plan import Choices
 from planner.usecases.read import read_inputs
+from tests.support.finished import finished
 from tests.support.values import STRAIGHT, job_file
 
 HOUR = timedelta(hours=1)
@@ -80,5 +81,6 @@ def begun(folder: Path, text: str = STRAIGHT) -> Begun:
     """Return a job of a file that holds `text`, planned with little work."""
     path = job_file(folder, text)
     inputs = read_inputs(path)
-    plan = make.make(Case(inputs=inputs), LITTLE.search(), program="covetime test")
+    case = Case(inputs=inputs)
+    plan = finished(case, answer(case, LITTLE.search()))
     return Begun(inputs=inputs, plan=plan)

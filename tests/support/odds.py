@@ -1,19 +1,24 @@
 """Small random plans to be played, without a trade behind them."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
+from datetime import datetime
 from itertools import combinations
 from random import Random
 
 import numpy as np
 
 from planner.hours.spans import Spans
+from planner.nouns.inputs import Inputs
 from planner.nouns.odds import Chance, Factor, Odds, ReturnOdds, Spread
 from planner.nouns.plan import Plan
 from planner.nouns.work import Pace, ReturnKind, Task, Team
 from planner.odds.clockwork import person_hours, team_days, team_time
 from planner.odds.drying import PlayedStage, PlayedWait
 from planner.odds.script import PlayedTeam, Script, Step
+from planner.planning.answer import Answer
 from planner.schedule.problem.parts import Person
+from planner.trade.data.odds import spread
 from planner.usecases.odds import PlanOdds
 
 DAY = 24  # ticks of an hour
@@ -79,22 +84,35 @@ class World:
         return self.days * DAY
 
 
+def kept_always(inputs: Inputs, answer: Answer) -> Odds:
+    """Return odds of an answer that nobody played: it is kept in every future."""
+    return always_kept({r.kind: r.when for r in answer.returns}, spread(inputs.job))
+
+
 def no_odds(plan: Plan) -> PlanOdds:
     """Return odds of a plan that nobody played: it is kept in every future."""
+    planned = {r.kind: r.when for r in plan.stage.returns}
+    return PlanOdds(plan=plan, odds=always_kept(planned, plan.stage.sureness.spread))
+
+
+def always_kept(planned: Mapping[ReturnKind, datetime], how_far: Spread) -> Odds:
+    """Return odds of returns that nobody played: they are kept in every future."""
     returns = tuple(
         ReturnOdds(
-            kind=r.kind,
-            planned=r.when,
+            kind=kind,
+            planned=when,
             kept_frac=1.0,
-            by=tuple(Chance(percent=p, when=r.when) for p in (50, 80, 95)),
+            by=tuple(Chance(percent=p, when=when) for p in (50, 80, 95)),
             late_days=0.0,
         )
-        for r in plan.stage.returns
+        for kind, when in planned.items()
     )
-    odds = Odds(
-        futures=0,
+    return Odds(
+        futures=1,
         seed=0,
-        looked_until=plan.stage.closure[1],
+        sure_percent=80,
+        spread=how_far,
+        looked_until=max(planned.values()),
         returns=returns,
         collisions=(),
         threats=(),
@@ -105,7 +123,6 @@ def no_odds(plan: Plan) -> PlanOdds:
         late_cost=None,
         overtime_h=0.0,
     )
-    return PlanOdds(plan=plan, odds=odds)
 
 
 def random_world(random: Random) -> World:

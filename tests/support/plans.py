@@ -12,6 +12,14 @@ from zoneinfo import ZoneInfo
 
 from planner.nouns import plan as nouns
 from planner.nouns.ids import bare
+from planner.nouns.odds import (
+    Factor,
+    PlannedReturn,
+    Spread,
+    Sureness,
+    Threat,
+    ThreatOdds,
+)
 from planner.nouns.purchase import Cost, PlannedSupply, SupplyUse, ToolDays
 from planner.nouns.used import UsedProduct, UsedStage
 from planner.nouns.work import ReturnKind
@@ -144,16 +152,10 @@ def made_plan(
         name=job,
         closure=closure,
         returns=(
-            nouns.PlannedReturn(
-                kind=ReturnKind.LIGHT_FOOT_TRAFFIC,
-                when=light,
-                likely=light,
-                cautious=light,
-            ),
-            nouns.PlannedReturn(
-                kind=ReturnKind.FULL_SERVICE, when=full, likely=full, cautious=full
-            ),
+            _return(ReturnKind.LIGHT_FOOT_TRAFFIC, light),
+            _return(ReturnKind.FULL_SERVICE, full),
         ),
+        sureness=sureness(full),
         return_terms=(
             nouns.ReturnTerm(
                 returning=ReturnKind.LIGHT_FOOT_TRAFFIC,
@@ -232,6 +234,57 @@ def made_plan(
     )
 
 
+PROMISED, LATEST = timedelta(days=2), timedelta(days=5)  # after the working plan's
+
+
+def _return(kind: ReturnKind, when: datetime) -> PlannedReturn:
+    return PlannedReturn(
+        kind=kind,
+        when=when,
+        promise=when + PROMISED,
+        tentative_until=when + LATEST,
+        kept_frac=0.25,
+    )
+
+
+def sureness(full: datetime) -> Sureness:
+    """Return what a promise made up by hand rests on; the pace threatens it most."""
+    tenth = Factor(frac=0.1)
+    return Sureness(
+        sure_percent=80,
+        tentative_percent=95,
+        futures=10_000,
+        seed=1,
+        looked_until=full + timedelta(weeks=8),
+        spread=Spread(
+            pace_job=tenth,
+            pace_work=tenth,
+            pace_task=tenth,
+            waits_job=tenth,
+            waits_coat=tenth,
+            air_delta_k=1.0,
+            air_delta_rh_pct=5.0,
+            air_memory_h=72.0,
+            late_chance=0.1,
+            late_h=72.0,
+            away_chance=0.02,
+            touch_up_h=1.0,
+        ),
+        collisions=(),
+        threats=tuple(
+            ThreatOdds(
+                threat=threat,
+                share_frac=None,
+                days=0.0,
+                cost=None,
+                without=full
+                + (timedelta(days=1) if threat is Threat.PACE else PROMISED),
+            )
+            for threat in Threat
+        ),
+    )
+
+
 def _task(
     id_: str, stage: str, title: str, phase: str, bay: str, start: datetime, person: str
 ) -> nouns.PlannedTask:
@@ -283,7 +336,6 @@ def _wait(
         begins=begins,
         ready=ready,
         likely=begins + (ready - begins) * 0.8,
-        cautious=begins + (ready - begins) * 1.2,
         air_c=20.0,
         humidity_pct=50.0,
         source="by hand",

@@ -8,7 +8,6 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from planner.errors import PlannerError
-from planner.files.folder.older_plans import STEPS, converted
 from planner.nouns.plan import FORMAT_VERSION, Plan
 
 
@@ -28,8 +27,6 @@ def plan_bytes(plan: Plan) -> bytes:
 def read_plan(data: bytes, *, file: str) -> Plan:
     """Return the plan that the bytes of a plan.json hold; `file` names it in errors.
 
-    A plan of an earlier format is read as one of this format where it says enough.
-
     Raises
     ------
     PlannerError
@@ -37,11 +34,8 @@ def read_plan(data: bytes, *, file: str) -> Plan:
     """
     try:
         content = json.loads(data)
-        written = content["format_version"]
-        if written != FORMAT_VERSION:
-            content = converted(content)
-            data = json.dumps(content).encode()
-        if content["format_version"] == FORMAT_VERSION:
+        written = int(content["format_version"])
+        if written == FORMAT_VERSION:
             return _adapter().validate_json(data)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise PlannerError(
@@ -49,14 +43,14 @@ def read_plan(data: bytes, *, file: str) -> Plan:
             where=file,
             hint="plan the job anew with: covetime plan JOB",
         ) from None
-    if isinstance(written, int) and written > FORMAT_VERSION:
+    if written > FORMAT_VERSION:
         hint = "use that version, or plan the job anew with: covetime plan JOB"
         by = "a later version of the program"
     else:
         hint = "plan the job anew with: covetime plan JOB"
-        by = "an early version of the program, and doesn't say all that is needed now"
+        by = "an earlier version of the program, and doesn't say what can be promised"
     raise PlannerError(
-        f"is a plan in format {written!r}, while this version reads {min(STEPS)} to "
+        f"is a plan in format {written}, while this version reads format "
         f"{FORMAT_VERSION}; it was written by {by}",
         where=file,
         hint=hint,

@@ -66,6 +66,7 @@ _MEASURES: dict[str, Callable[[Units, float], str]] = {
 _WORDED: dict[str, Callable[[Any], str]] = {
     "tick": lambda v: f"{v * 60:.0f} min",
     "drying_margin": lambda v: f"{v:.0f} %",
+    "sure": lambda v: f"{v:.0f} %",
     "humidity": lambda v: f"{v:.0f} %",
     "drying_times": lambda v: f"{v:g} times as long on the modules as on board",
     "moving": lambda v: f"{v:g} m/s, still air",

@@ -331,6 +331,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         air_m_s=air.moving,
         climate=_climate(air.room),
         margin_frac=job.drying_margin / 100.0,
+        sure_percent=round(job.sure),
         tick_minutes=round(job.tick * 60),
         stage_hours=stage.hours,
         bookings=tuple(found(n) for n in stage.bookings),

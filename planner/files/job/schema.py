@@ -40,7 +40,7 @@ Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
 
 
 class JobSection(Section):
-    """[job]: name, time zone, earliest day, tick, margin, delivery."""
+    """[job]: name, time zone, earliest day, tick, margin, certainty, delivery."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
     id: Id | None = None
@@ -48,6 +48,7 @@ class JobSection(Section):
     earliest: Day
     tick: Annotated[float, measure(units.hours, 1 / 12, 1, plain("{:g} h"))] = 0.25
     drying_margin: Frac = 25.0
+    sure: Annotated[float, measure(units.percent, 50.0, 99.0, "{:.0f} %".format)] = 80.0
     delivery: Moment | None = None
     order_lead: (
         Annotated[float, measure(units.hours, 0.0, 24.0 * 366, plain("{:g} h"))] | None
@@ -60,6 +61,13 @@ class JobSection(Section):
     def _whole(cls, value: float) -> float:
         if round(value * 60) not in (5, 10, 15, 20, 30, 60):
             raise ValueError("the tick is one of 5, 10, 15, 20, 30 or 60 min")
+        return value
+
+    @field_validator("sure")
+    @classmethod
+    def _whole_percent(cls, value: float) -> float:
+        if value != round(value):
+            raise ValueError(f"{value:g} % is not a whole number of percent")
         return value
 
 

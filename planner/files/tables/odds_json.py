@@ -4,7 +4,7 @@ import json
 from datetime import UTC, datetime
 from typing import Any
 
-from planner.nouns.odds import Holder, Odds
+from planner.nouns.odds import Holder, Odds, tentative_percent
 from planner.nouns.plan import Plan
 
 FORMAT = 2
@@ -22,11 +22,16 @@ def odds_json(plan: Plan, odds: Odds) -> bytes:
         "fingerprint": plan.fingerprint,
         "futures": odds.futures,
         "seed": odds.seed,
+        "sure_percent": odds.sure_percent,
         "looked_until": _utc(odds.looked_until),
         "returns": [
             {
                 "kind": r.kind.value,
-                "planned": _utc(r.planned),
+                "working_plan": _utc(r.planned),
+                "promise": _utc(r.promised(odds.sure_percent)),
+                "tentative_until": _utc(
+                    r.promised(tentative_percent(odds.sure_percent))
+                ),
                 "kept": round(r.kept_frac, 4),
                 "late_days": round(r.late_days, 3),
                 "by": {str(c.percent): _utc(c.when) for c in r.by},
@@ -45,7 +50,7 @@ def odds_json(plan: Plan, odds: Odds) -> bytes:
         "causes": [
             {
                 "cause": c.threat.value,
-                "share": round(c.share_frac, 3),
+                "share": round(c.share_frac or 0.0, 3),
                 "without": _utc(c.without),
                 "days": round(c.days, 3),
                 "cost": _money(c.cost),

@@ -20,9 +20,6 @@ from planner.nouns.product import Hardening, Latest
 Floats = NDArray[np.float64]
 Numbers = Mapping[str, float]
 
-LAYER_FRAC = 0.2  # how far a coat's wet thickness may be out (README)
-COLDER_K, DAMPER_PCT = 1.0, 5.0  # how far the air may be out (README)
-WIND_FRAC = 0.4  # how far a law of wind may be out (README)
 ALMOST_NEVER_H = 1e12
 
 # What each law's source covers: °C from and to, % relative humidity at most.
@@ -188,37 +185,3 @@ def speed(
     if isinstance(stage, Latest):
         return per_h
     return np.where(covered(stage.law, c, rh), per_h / thick, 0.0)
-
-
-def doubt_frac(
-    stage: Hardening, c: Floats, rh: Floats, changes_per_h: Floats
-) -> Floats:
-    """Return how much longer a stage may take than is likely, for each air. [1].
-
-    The law's error, the hours in air 1 °C colder and 5 points damper or drier, two
-    fifths of what the air's movement adds, and a fifth of a coat's thickness where it
-    counts, as the root of their squares' sum.
-    """
-
-    def hours(cold: Floats, damp: Floats) -> Floats:
-        per_h = speed(stage, cold, damp, changes_per_h, None)
-        with np.errstate(divide="ignore"):
-            return np.where(per_h > 0.0, 1.0 / per_h, np.inf)
-
-    low, _, most = COVERED[stage.law]
-    here = hours(c, rh)
-    known = np.isfinite(here)
-    base = np.where(known, here, 1.0)
-
-    def longer(there: Floats) -> Floats:
-        ratio = np.where(known & np.isfinite(there), there, base) / base
-        return np.maximum(ratio, 1.0) - 1.0
-
-    cold = longer(hours(np.maximum(c - COLDER_K, low), rh))
-    damp = longer(hours(c, np.minimum(rh + DAMPER_PCT, most)))
-    dry = longer(hours(c, np.maximum(rh - DAMPER_PCT, 0.0)))
-    layer = LAYER_FRAC if "layer_mm" in dict(stage.numbers) else 0.0
-    wind = WIND_FRAC * (_windy(dict(stage.numbers)) - 1.0)
-    worst = np.maximum(damp, dry)
-    even = stage.error_frac**2 + layer**2 + wind**2
-    return np.asarray(np.sqrt(even + cold**2 + worst**2))

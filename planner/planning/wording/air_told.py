@@ -8,17 +8,18 @@ import numpy as np
 from planner.nouns import plan as nouns
 from planner.nouns import product as matter
 from planner.nouns.air import AirReading
+from planner.nouns.odds import PlannedReturn
 from planner.planning.problem import Problem
 
 
 def air_told(
     problem: Problem,
     waits: Iterable[nouns.PlannedWait],
-    returns: Iterable[nouns.PlannedReturn],
+    returns: Iterable[PlannedReturn],
     windows: Iterable[nouns.PlannedWindow],
     readings: Iterable[AirReading],
 ) -> nouns.AirSeries:
-    """Return the air until the last moment that is told of a wait, return or window."""
+    """Return the air until the last moment told of a wait, working return or window."""
     grid, air = problem.grid, problem.air
     ticks = min(grid.floor(_told_until(waits, returns, windows)) + 1, grid.ticks)
 
@@ -49,14 +50,14 @@ def air_told(
 
 def _told_until(
     waits: Iterable[nouns.PlannedWait],
-    returns: Iterable[nouns.PlannedReturn],
+    returns: Iterable[PlannedReturn],
     windows: Iterable[nouns.PlannedWindow],
 ) -> datetime:
     """Return the last of the moments that hang on the air."""
     return max(
         (
-            *(max(w.ready, w.likely, w.cautious) for w in waits),
-            *(max(r.when, r.likely, r.cautious) for r in returns),
+            *(max(w.ready, w.likely) for w in waits),
+            *(r.when for r in returns),
             *(w.closes for w in windows if w.closes is not None),
         )
     )

@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 
 from planner.nouns import plan as nouns
 from planner.nouns.job import Job
+from planner.nouns.odds import PlannedReturn
 from planner.nouns.purchase import PlannedSupply
 from planner.nouns.work import ReturnKind
 from planner.trade.behind import MADE_SAFE, place_words
@@ -22,7 +23,7 @@ def around(
     takeoff: TakeOff,
     tasks: Sequence[nouns.PlannedTask],
     supplies: Sequence[PlannedSupply],
-    returns: Sequence[nouns.PlannedReturn],
+    returns: Sequence[PlannedReturn],
     *,
     fumes: bool,
 ) -> tuple[nouns.Reminder, ...]:
@@ -60,9 +61,13 @@ def around(
 def _days(
     job: Job,
     tasks: Sequence[nouns.PlannedTask],
-    returns: Sequence[nouns.PlannedReturn],
+    returns: Sequence[PlannedReturn],
 ) -> Mapping[str, date]:
-    """Return the day of each reminder that has one."""
+    """Return the day of each reminder that has one.
+
+    What may stand on the floor goes by what is promised; a floor that is back later
+    than the crew's plan has it also carries heavy loads later.
+    """
 
     def day(moment: datetime) -> date:
         return moment.astimezone(job.zone).date()
@@ -70,16 +75,15 @@ def _days(
     intake = min(t.start for t in tasks if t.phase == "intake")
     come = day(job.delivery or intake)
     coloured = max(t.end for t in tasks if t.phase in ("colour", "second-colour"))
-    back = {r.kind: r.when for r in returns}
-    full = back[ReturnKind.FULL_SERVICE]
+    back = {r.kind: r for r in returns}
+    light, full = back[ReturnKind.LIGHT_FOOT_TRAFFIC], back[ReturnKind.FULL_SERVICE]
     heavy = coloured + timedelta(hours=figure("heavy_h"))
-    out = {
-        "sign": come,
-        "protect": day(min(t.start for t in tasks if t.on_stage)),
-        "feet": day(back[ReturnKind.LIGHT_FOOT_TRAFFIC]),
-        "trolleys": day(full),
-        "heavy": day(max(full, heavy)),
-    }
+    out = {"sign": come, "protect": day(min(t.start for t in tasks if t.on_stage))}
+    if light.promise is not None:
+        out["feet"] = day(light.promise)
+    if full.promise is not None:
+        out["trolleys"] = day(full.promise)
+        out["heavy"] = day(full.promise + max(heavy - full.when, timedelta(0)))
     rates = labour.rates()
     if touching := [t.start for t in tasks if rates[t.phase].at_wall]:
         out["behind"] = day(min(touching))

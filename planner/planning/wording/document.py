@@ -8,6 +8,7 @@ from planner.air.calculator import second_opinion
 from planner.hours.spans import Spans
 from planner.nouns import plan as nouns
 from planner.nouns.air import AirReading
+from planner.nouns.odds import Odds
 from planner.nouns.work import Pace, TaskLink, Wait
 from planner.planning.answer import Answer
 from planner.planning.apart import kept_apart
@@ -17,7 +18,12 @@ from planner.planning.wording.account import aims_of, crew_of
 from planner.planning.wording.air_told import air_told
 from planner.planning.wording.around import around
 from planner.planning.wording.chain_words import because
-from planner.planning.wording.stage_told import returns_told, stage_told
+from planner.planning.wording.promised import (
+    promised_cost,
+    returns_told,
+    sureness_of,
+)
+from planner.planning.wording.stage_told import stage_told
 from planner.planning.wording.staged import on_stage
 from planner.planning.wording.supplies import bought, needed
 from planner.planning.wording.used import products_used
@@ -155,6 +161,16 @@ def _waits(
     return named
 
 
+def _planned(
+    waited: Waited, waits: Iterable[tuple[str, Wait]]
+) -> list[nouns.PlannedWait]:
+    """Return waits as the plan holds them, in order of time."""
+    return sorted(
+        (waited.planned(task, wait) for task, wait in waits),
+        key=lambda w: (w.begins, w.task, w.ready, w.stage),
+    )
+
+
 def _second_opinions(
     problem: Problem, waits: Iterable[nouns.PlannedWait]
 ) -> tuple[str, ...]:
@@ -212,16 +228,16 @@ def _to_come(
 def plan_of(
     problem: Problem,
     answer: Answer,
+    odds: Odds,
     takeoff: TakeOff,
     origin: Origin,
 ) -> nouns.Plan:
     """Return the plan that an answer stands for, in dates and words.
 
-    `problem` is what it answers, in the air that its own coats make; the bays of
-    `takeoff` are in the order of the room.
+    `odds` are those of the answer; `problem` is what it answers, in the air that its
+    own coats make; the bays of `takeoff` are in the order of the room.
     """
-    job, grid = problem.job, problem.grid
-    here = job.stage.id
+    job, grid, here = problem.job, problem.grid, problem.job.stage.id
     placed = {p.task: p for p in answer.placements}
     waited = Waited(problem, {t: p.end for t, p in placed.items()})
     slipping = slack(problem.instance, answer.placements)
@@ -229,14 +245,19 @@ def plan_of(
     worked = as_worked(problem, placed)
     links = [x for x in problem.work.links if {x.before, x.after} <= placed.keys()]
     apart = list(_apart(problem, placed))
-    planned_waits = sorted(
-        (waited.planned(t, w) for t, w in _waits(problem, links, apart)),
-        key=lambda w: (w.begins, w.task, w.ready, w.stage),
-    )
-    returns, windows = returns_told(waited), _windows(problem, placed)
+    planned_waits = _planned(waited, _waits(problem, links, apart))
+    returns, windows = returns_told(waited, odds), _windows(problem, placed)
     tasks = _tasks(problem, placed, waited, slipping)
     air = air_told(problem, planned_waits, returns, windows, origin.readings)
-    stage = stage_told(waited, worked, steps, takeoff.bays, returns=returns, air=air)
+    stage = stage_told(
+        waited,
+        worked,
+        steps,
+        takeoff.bays,
+        returns=returns,
+        sureness=sureness_of(odds),
+        air=air,
+    )
     supplies = bought(job, takeoff, problem.products, tasks, _manned(problem))
     fumes = any(t.fumes for t in tasks)
     return nouns.Plan(
@@ -261,7 +282,7 @@ def plan_of(
         aims=aims_of(problem, answer.aims, answer.proof),
         stopped=answer.stopped,
         crew=crew_of(problem, worked),
-        cost=answer.cost,
+        cost=promised_cost(problem, answer.cost, stage.promised_closure[0], returns),
         supplies=on_stage(here, supplies),
         tools=on_stage(here, needed(job, tasks)),
         assumptions=job.defaults_used,

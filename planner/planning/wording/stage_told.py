@@ -1,12 +1,13 @@
 """A stage of a plan: its closure and returns, what holds them, what is closed."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, datetime
+from datetime import UTC
 
 from planner.hours.open import daily, entry_words
 from planner.hours.spans import Spans
 from planner.nouns import plan as nouns
 from planner.nouns.calendar import Busy
+from planner.nouns.odds import PlannedReturn, Sureness
 from planner.nouns.work import ReturnKind, Work
 from planner.planning.wording.account import division_of
 from planner.planning.wording.chain_words import chain_words
@@ -22,7 +23,8 @@ def stage_told(
     steps: Sequence[BindingStep],
     bays: Sequence[Bay],
     *,
-    returns: tuple[nouns.PlannedReturn, ...],
+    returns: tuple[PlannedReturn, ...],
+    sureness: Sureness,
     air: nouns.AirSeries,
 ) -> nouns.PlannedStage:
     """Return the stage of a problem that is planned; `steps` hold its date."""
@@ -38,6 +40,7 @@ def stage_told(
         name=job.stage.name,
         closure=(grid.instant(span[0]), grid.instant(span[1])),
         returns=returns,
+        sureness=sureness,
         return_terms=on_stage(here, _return_terms(problem.work)),
         bays=on_stage(here, (nouns.PlannedBay(id=b.id, name=b.name) for b in bays)),
         chain=on_stage(here, chain_words(problem, placed, steps, waited.ready)),
@@ -46,24 +49,6 @@ def stage_told(
         quiet=_taken(problem.quiet),
         shut=stretches(grid, Spans(((0, grid.ticks),)) - daily(grid, job.stage_hours)),
         air=air,
-    )
-
-
-def returns_told(waited: Waited) -> tuple[nouns.PlannedReturn, ...]:
-    """Return when the stage is back: as planned, likely and cautious."""
-    problem, grid = waited.problem, waited.problem.grid
-
-    def latest(ticks: list[int]) -> datetime:
-        return grid.instant(max(ticks))
-
-    return tuple(
-        nouns.PlannedReturn(
-            kind=r.kind,
-            when=latest([waited.ready(t, w) for t, w in r.after]),
-            likely=latest([waited.likely_ready(t, w) for t, w in r.after]),
-            cautious=latest([waited.cautious_ready(t, w) for t, w in r.after]),
-        )
-        for r in problem.work.returns
     )
 
 

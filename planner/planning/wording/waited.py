@@ -11,9 +11,7 @@ from planner.nouns import plan as nouns
 from planner.nouns.work import Wait
 from planner.planning.problem import (
     Problem,
-    before_frac,
     hardening,
-    margin_frac,
     stacked_times,
     wait_name,
 )
@@ -30,7 +28,7 @@ class Waited:
     def __init__(self, problem: Problem, ends: Mapping[str, int]) -> None:
         self.problem, self.ends = problem, ends
         self.over = {name: x.over for name, x in problem.lookups.items()}
-        self.other: dict[str, tuple[list[int], list[int]]] = {}
+        self.likely: dict[str, list[int]] = {}
 
     def ready(self, task: str, wait: Wait | None) -> int:
         """Return the tick at which a wait after a task is over; no wait: its end."""
@@ -42,20 +40,12 @@ class Waited:
         return self.over[name][end] if found is None else found.over
 
     def likely_ready(self, task: str, wait: Wait | None) -> int:
-        """Return the same without the planning margin."""
-        return self._others(task, wait)[0]
-
-    def cautious_ready(self, task: str, wait: Wait | None) -> int:
-        """Return the same with the errors of law, air and thickness, or the margin."""
-        return self._others(task, wait)[1]
-
-    def _others(self, task: str, wait: Wait | None) -> tuple[int, int]:
-        """Return the likely and the cautious tick; the last of the grid if later."""
+        """Return the same without the planning margin; the grid's last tick if later."""
         end, last = self.ends[task], self.problem.grid.ticks
         if wait is None:
-            return end, end
+            return end
         name = wait_name(wait)
-        if name not in self.other:
+        if name not in self.likely:
             stage = hardening(self.problem.products, wait)
             thick = self.problem.products[wait.product].thickness_mm
             times = stacked_times(self.problem.products, wait)
@@ -66,22 +56,11 @@ class Waited:
                 times=times,
                 beyond=waits.Beyond.STILL,
             )
-            cautious = waits.cautious_ticks(
-                stage,
-                self.problem.air,
-                thickness_mm=thick,
-                at_least_frac=margin_frac(self.problem.job, stage),
-                before_frac=before_frac(self.problem.job, stage),
-                times=times,
-                beyond=waits.Beyond.STILL,
-            )
-            self.other[name] = (likely.tolist(), cautious.tolist())
-        likely_ticks, cautious_ticks = self.other[name]
+            self.likely[name] = likely.tolist()
         found = self.problem.found.get((task, name))
         if found is not None:  # it was looked at
-            surely = found.over if found.dry else max(found.over, cautious_ticks[end])
-            return found.over, min(surely, last)
-        return min(likely_ticks[end], last), min(cautious_ticks[end], last)
+            return found.over
+        return min(self.likely[name][end], last)
 
     def planned(self, task: str, wait: Wait) -> nouns.PlannedWait:
         """Return a wait as the plan holds it."""
@@ -100,7 +79,6 @@ class Waited:
             begins=grid.instant(begin),
             ready=grid.instant(ready),
             likely=grid.instant(self.likely_ready(task, wait)),
-            cautious=grid.instant(self.cautious_ready(task, wait)),
             air_c=round(float(np.mean(air.air_c[lain])), 2),
             humidity_pct=round(float(np.mean(air.humidity_pct[lain])), 2),
             source=stage.source.text,

@@ -5,11 +5,17 @@ from datetime import date, datetime, timedelta
 
 from planner.nouns.feed import AllDay, Feed, FeedEntry, FollowOn, Timed
 from planner.nouns.ids import bare
+from planner.nouns.odds import PlannedReturn
 from planner.nouns.plan import Crewmate, Plan, PlannedStage, PlannedTask
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.keys import return_key
 from planner.report.calendars.waits_feed import waits_feed
 from planner.report.drawing.view import View, labour_words, passes
+from planner.report.words.sure.promise import (
+    owner_words,
+    promise_words,
+    sure_words,
+)
 
 MARKER = timedelta(minutes=15)  # how long a return is shown for
 
@@ -46,14 +52,18 @@ def _title(plan: Plan) -> str:
 def _closure(view: View, stage: PlannedStage) -> Iterator[FeedEntry]:
     """Yield the closure of a stage, its returns, and how long it may yet take.
 
-    The closure is whole days, from that of the first work on the stage to that of
-    full service, both included. From full service to its cautious date a tentative
-    stretch says that the stage may not be back yet.
+    The closure is whole days, from that of the first work on the stage to that of the
+    promise of full service, both included. From there a tentative stretch says until
+    when the stage may not be back yet.
     """
-    start, end = stage.closure
-    job = view.plan.job
+    start, end = stage.promised_closure
+    plan, job = view.plan, view.plan.job
+
+    def lines(back: PlannedReturn) -> str:
+        return "\n".join(sure_words(plan, stage, back))
+
     returns = "\n".join(
-        f"{r.kind.capitalize()}: {view.when(r.when)}" for r in stage.returns
+        f"{r.kind.capitalize()}: {promise_words(plan, stage, r)}" for r in stage.returns
     )
     yield FeedEntry(
         key="closure",
@@ -63,39 +73,39 @@ def _closure(view: View, stage: PlannedStage) -> Iterator[FeedEntry]:
             first=start.astimezone(view.zone).date(), last=_last_day(view, end)
         ),
         busy=True,
-        description=f"Closed {view.span(start, end)}\n{returns}\n{job}",
+        description=(
+            f"Keep the stage clear from {view.when(start)} to "
+            f"{promise_words(plan, stage, stage.returning(ReturnKind.FULL_SERVICE))}\n"
+            f"{returns}\n{owner_words(plan, stage)}\n{job}"
+        ),
         location=stage.name,
         categories=("closure",),
     )
     for r in stage.returns:
+        if r.promise is None:
+            continue
         yield FeedEntry(
             key=return_key(r.kind),
             job_id=stage.job_id,
             title=f"{stage.name}: {r.kind} from here on",
-            when=Timed(start=r.when, end=r.when + MARKER),
+            when=Timed(start=r.promise, end=r.promise + MARKER),
             busy=False,
-            description=(
-                f"Back for {r.kind}: {view.when(r.when)}\n"
-                f"Cautious, if the last wait takes as long as it may: "
-                f"{view.when(r.cautious)}\n{job}"
-            ),
+            description=f"{lines(r)}\n{job}",
             location=stage.name,
             categories=("return",),
         )
     back = stage.returning(ReturnKind.FULL_SERVICE)
-    if back.cautious > back.when:
+    until = back.tentative_until or stage.sureness.looked_until
+    if back.promise is not None and until > back.promise:
         yield FeedEntry(
             key="margin/full-service",
             job_id=stage.job_id,
             title=f"{stage.name}: may not be back yet",
-            when=Timed(start=back.when, end=back.cautious),
+            when=Timed(start=back.promise, end=until),
             busy=True,
             tentative=True,
             description=(
-                f"Planned back: {view.when(back.when)}\n"
-                f"Cautious, if the last wait takes as long as it may: "
-                f"{view.when(back.cautious)}\n"
-                f"Take no booking here that couldn't be moved.\n{job}"
+                f"{lines(back)}\nTake no booking here that couldn't be moved.\n{job}"
             ),
             location=stage.name,
             categories=("return",),

@@ -75,8 +75,7 @@ def _entry(view: View, wait: PlannedWait) -> FeedEntry:
     lines = [
         f"{task.title}: {wait.product_title} {passes(wait.way)} {row.hours} in {row.air}",
         f"Where: {bays}",
-        f"Likely after {row.likely}, cautious after {row.cautious}: "
-        f"{view.when(wait.cautious)}",
+        f"Likely after {row.likely}, without the planning margin",
         "Keep dust and feet off it until then, and check it at the wall.",
         f"Source: {row.source}",
         f"{view.plan.job}: wait after task {view.plan.short_id(wait.task)}",

@@ -18,7 +18,7 @@ from planner.report.drawing.elements import (
     picture,
     width_of,
 )
-from planner.report.words.odds_text import owner_words
+from planner.report.words.sure.odds_text import owner_words
 from planner.units import day_words
 
 WIDTH, LEFT, RIGHT, MARGIN = 1000.0, 96.0, 968.0, 24.0

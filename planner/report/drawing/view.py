@@ -15,15 +15,13 @@ from planner.units import day_words, duration_words, moment_words
 class WaitRow:
     """A wait in words: how long, how sure, in which air, ready when.
 
-    `hours` are planned with the job's margin, `likely` without it, `cautious` with
-    every known error.
+    `hours` are planned with the job's margin, `likely` without it.
     """
 
     verb: str
     product: str
     hours: str
     likely: str
-    cautious: str
     air: str
     ready: str
     source: str
@@ -172,7 +170,6 @@ class View:
             product=wait.product_title,
             hours=duration_words(planned),
             likely=duration_words(likely),
-            cautious=duration_words(minutes_between(wait.begins, wait.cautious)),
             air=f"{self.plan.units.temperature(wait.air_c)}, {wait.humidity_pct:.0f} % humidity",
             ready=self.when(wait.ready),
             source=f"{wait.source} ({wait.source_tag})",

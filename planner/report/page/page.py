@@ -8,7 +8,6 @@ from importlib.resources import files
 from markupsafe import Markup
 
 from planner.nouns.plan import Plan
-from planner.nouns.purchase import Cost
 from planner.report.board import board
 from planner.report.board import style as board_style
 from planner.report.board.board import Scene, scene
@@ -25,13 +24,20 @@ from planner.report.network import draw
 from planner.report.opening import style as opening_style
 from planner.report.opening.sheet import Prepared, opening_section
 from planner.report.page.spent import spent
-from planner.report.page.stage import booked_days, holding, returns, stage_weeks
+from planner.report.page.stage import (
+    booked_days,
+    closed_words,
+    holding,
+    how_promised,
+    returns,
+    stage_weeks,
+)
 from planner.report.page.waits import chained
 from planner.report.words.around import around_rows
 from planner.report.words.coat_air import coat_rows, limit_rows
 from planner.report.words.dependencies import DEFINED, chain_lines, wait_words
 from planner.report.words.quantities_rows import buy_rows, buying_of, tool_rows
-from planner.report.words.summary import idle_money
+from planner.report.words.summary import idle_money, money_words
 from planner.units import days_and_hours, duration_words
 
 
@@ -78,10 +84,11 @@ def plan_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
             script_hash=_hash(script),
             patterns=board.pattern_defs(),
             returns=returns(view),
-            closed=view.span(*plan.stage.closure),
-            closed_for=days_and_hours(minutes_between(*plan.stage.closure)),
+            closed=closed_words(view),
+            closed_for=days_and_hours(minutes_between(*plan.stage.promised_closure)),
+            how_promised=how_promised(view),
             booked_days=booked_days(view),
-            cost=_money(plan.cost),
+            cost=_money(plan),
             holding=holding(view),
             weeks=stage_weeks(view),
             bay_names=_bay_names(view),
@@ -132,14 +139,11 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _money(cost: Cost) -> tuple[str, ...]:
+def _money(plan: Plan) -> tuple[str, ...]:
     """Return what the plan costs, a line for each kind that the rates allow."""
-    sums = tuple(
-        f"{what} {value:,.0f} {cost.currency}".rstrip()
-        for what, value in (("stage", cost.stage), ("labour", cost.labour))
-        if value is not None
-    )
-    return (*sums, *idle_money(cost))
+    sums = tuple(f"{s} {plan.cost.currency}".rstrip() for s in money_words(plan))
+    to = ("stage: to the promise of full service",) if plan.cost.stage else ()
+    return (*sums, *to, *idle_money(plan.cost))
 
 
 def _bay_names(view: View) -> str:

@@ -3,10 +3,17 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from planner.nouns.odds import Sureness
 from planner.nouns.plan import PlannedWait
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight, reach
+from planner.report.words.sure.promise import (
+    owner_words,
+    risk_words,
+    sure_words,
+    working_words,
+)
 from planner.units import days_and_hours, duration_words
 
 LONG_WAITS, FEW_PEOPLE = 3, 2
@@ -14,7 +21,7 @@ LONG_WAITS, FEW_PEOPLE = 3, 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReturnWords:
-    """A return to service: its name, its moment and how sure that is."""
+    """A return to service: its name, the moment promised, and how sure that is."""
 
     name: str
     day: str
@@ -24,7 +31,7 @@ class ReturnWords:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StageDay:
-    """A day of the stage: `kind` is open, booked, closed, light or back."""
+    """A day of the stage: `kind` is open, booked, closed, light, back or tentative."""
 
     day: str
     kind: str
@@ -33,37 +40,50 @@ class StageDay:
 
 def returns(view: View) -> tuple[ReturnWords, ...]:
     """Return the two returns in words."""
+    stage = view.plan.stage
+    looked_until = view.day(stage.sureness.looked_until)
     out = []
-    for r in view.plan.stage.returns:
-        said = view.when(r.when)
+    for r in stage.returns:
+        said = view.when(r.promise) if r.promise else ""
         out.append(
             ReturnWords(
                 name=r.kind,
-                day=said[:-7],
+                day=said[:-7] or f"later than {looked_until}",
                 clock=said[-5:],
-                sure=_sure(view, r.kind),
+                sure=". ".join((*sure_words(view.plan, stage, r), ""))[:-1],
             )
         )
     return tuple(out)
 
 
-def _sure(view: View, kind: ReturnKind) -> str:
-    """Return how sure a return is, as far as the plan knows."""
-    r = view.plan.stage.returning(kind)
-    margin = f"{view.plan.margin_frac:.0%}".replace("%", " %")
-    said = [
-        f"Every drying time on the way carries a margin of {margin}, and no task any: "
-        "covetime odds says how often the date is kept."
-    ]
-    if r.likely < r.when:
-        said.append(f"Likely, if the last wait needs none: {view.when(r.likely)}.")
-    if r.cautious > r.when:
-        said.append(f"Cautious, if the last wait is slow: {view.when(r.cautious)}.")
-    if r.likely == r.when == r.cautious:
-        last, wait = view.return_terms(kind)[0]
-        end = f"it {passes(wait.way)} in a set time" if wait else "and that is all"
-        said.append(f"The last step is “{last.title}”; {end}.")
-    return " ".join(said)
+def _played(sure: Sureness) -> str:
+    """Return what the promise rests on."""
+    return (
+        f"The promise comes of {sure.futures:,} futures of this plan (seed {sure.seed}), "
+        "each with another pace, other waits, other air, late crates, joints that show "
+        "through and people away, as far as the job file's [odds] has it."
+    )
+
+
+def closed_words(view: View) -> str:
+    """Return for how long to keep the stage clear."""
+    stage = view.plan.stage
+    start, end = stage.promised_closure
+    if stage.returning(ReturnKind.FULL_SERVICE).promise is None:
+        return f"{view.when(start)} until later than {view.day(end)}"
+    return view.span(start, end)
+
+
+def how_promised(view: View) -> tuple[str, ...]:
+    """Return how sure the promise is, what it rests on, and what the working plan is."""
+    plan, stage = view.plan, view.plan.stage
+    sure = stage.sureness
+    return (
+        owner_words(plan, stage),
+        f"Of the working plan, {working_words(plan, stage)}.",
+        *(f"{label}: {said}." for label, said in risk_words(plan, stage)),
+        *((_played(sure),) if sure.is_played else ()),
+    )
 
 
 def holding(view: View) -> tuple[str, ...]:
@@ -128,9 +148,9 @@ def _wait(view: View, wait: PlannedWait) -> str:
 
 
 def booked_days(view: View) -> int:
-    """Return how many days have a booking, from the first day to full service."""
+    """Return how many days have a booking, from the first day to the last return."""
     days = set()
-    first, last = reach(view)
+    first, last = _reach(view)
     for taken in view.plan.stage.bookings:
         day = taken.start.astimezone(view.zone).date()
         end = (taken.end - timedelta(seconds=1)).astimezone(view.zone).date()
@@ -141,9 +161,17 @@ def booked_days(view: View) -> int:
     return len(days)
 
 
+def _reach(view: View) -> tuple[date, date]:
+    """Return the first day of the plan, and the last on which the stage may be closed."""
+    first, last = reach(view)
+    full = view.plan.stage.returning(ReturnKind.FULL_SERVICE)
+    until = full.tentative_until or view.plan.stage.promised_closure[1]
+    return first, max(last, (until - timedelta(seconds=1)).astimezone(view.zone).date())
+
+
 def stage_weeks(view: View) -> tuple[tuple[StageDay, ...], ...]:
     """Return the days of the stage in weeks from Monday, the plan's days and around."""
-    first, last = reach(view)
+    first, last = _reach(view)
     at = first - timedelta(days=first.weekday())
     weeks = []
     while at <= last:
@@ -156,8 +184,9 @@ def _day(view: View, day: date) -> StageDay:
     start = midnight(day, view.zone)
     end = midnight(day + timedelta(days=1), view.zone)
     plan = view.plan
-    shut, back = plan.stage.closure
-    light = plan.stage.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
+    shut, back = plan.stage.promised_closure
+    light = plan.stage.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).promise or back
+    until = plan.stage.returning(ReturnKind.FULL_SERVICE).tentative_until or back
     words = []
     kind = "open"
     if any(b.start < end and b.end > start for b in plan.stage.bookings):
@@ -175,6 +204,9 @@ def _day(view: View, day: date) -> StageDay:
         if start < back < end:
             kind = "back"
             words.append(f"full service from {view.when(back)[-5:]}")
+    if back < end and until > start:
+        kind = "tentative" if back <= start else kind
+        words.append("may not be back yet")
     return StageDay(
         day=" ".join(view.day(start).split()[1:3]),
         kind=kind,

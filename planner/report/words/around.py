@@ -6,16 +6,19 @@ from datetime import UTC, date, datetime, time
 from planner.nouns.plan import Plan
 from planner.units import day_words
 
+OF_RETURNS = ("feet", "trolleys")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AroundRow:
-    """A reminder; `day` is empty where it has none."""
+    """A reminder; `day` is empty where it has none, `of_return` tells one that says a return only."""
 
     when: str
     day: str
     title: str
     words: str
     source: str
+    of_return: bool
 
 
 def around_rows(plan: Plan) -> tuple[AroundRow, ...]:
@@ -27,6 +30,7 @@ def around_rows(plan: Plan) -> tuple[AroundRow, ...]:
             title=r.title,
             words=r.words,
             source=r.source,
+            of_return=r.id in OF_RETURNS,
         )
         for r in plan.reminders
     )

@@ -30,7 +30,7 @@ class LimitRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoatRow:
-    """How a coat hardens: half-way, likely ready, ready as planned, and cautiously."""
+    """How a coat hardens: half-way, likely ready, and ready as planned."""
 
     title: str
     product: str
@@ -40,7 +40,6 @@ class CoatRow:
     half: str
     likely: str
     ready: str
-    cautious: str
     hours: str
     air: str
     binding: bool
@@ -131,7 +130,6 @@ def coat_rows(view: View, drying: Drying) -> tuple[CoatRow, ...]:
                 half=view.when(drying.half_way(wait)),
                 likely=view.when(wait.likely),
                 ready=row.ready,
-                cautious=view.when(wait.cautious),
                 hours=duration_words(minutes_between(wait.begins, wait.ready)),
                 air=row.air,
                 binding=view.binds(wait),

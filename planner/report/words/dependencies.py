@@ -25,8 +25,8 @@ DEFINED = (
 def wait_words(wait: WaitRow) -> str:
     """Return a wait as one sentence."""
     return (
-        f"{wait.product} {wait.verb} {wait.hours} (likely {wait.likely}, cautious "
-        f"{wait.cautious}) at {wait.air}; ready {wait.ready}"
+        f"{wait.product} {wait.verb} {wait.hours} (likely {wait.likely}) at "
+        f" {wait.air}; ready {wait.ready}"
     )
 
 

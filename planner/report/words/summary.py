@@ -1,15 +1,25 @@
 """What the command prints of a plan: one screenful, and the answer to `why`."""
 
-from planner.nouns.odds import Odds
+from collections.abc import Iterator
+from zoneinfo import ZoneInfo
+
 from planner.nouns.plan import OWN_AIR, Plan, PlannedTask
-from planner.nouns.purchase import Cost
+from planner.nouns.purchase import Cost, days_touched
 from planner.nouns.work import ReturnKind
-from planner.report.columns import item, wrapped
+from planner.report.columns import item, labelled
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.words.around import around_rows
 from planner.report.words.dependencies import wait_words
-from planner.report.words.odds_text import sure_words
+from planner.report.words.sure.promise import (
+    owner_words,
+    promise_words,
+    risk_words,
+    until_words,
+    working_words,
+)
 from planner.units import days_and_hours, duration_words
+
+COLUMN = 21
 
 
 def _chain_words(view: View) -> str:
@@ -50,16 +60,22 @@ def _wait_between(view: View, task: PlannedTask, after: PlannedTask) -> str:
 
 
 def _money(plan: Plan) -> list[str]:
-    cost = plan.cost
-    parts = [
-        f"{what} {value:,.0f}"
-        for what, value in (("stage", cost.stage), ("labour", cost.labour))
-        if value is not None
-    ]
-    if not parts:
+    sums = money_words(plan)
+    if not sums:
         return []
-    lines = [f"  Costs              {' + '.join(parts)} {cost.currency}".rstrip()]
-    return lines + [f"{' ' * 21}{idle}" for idle in idle_money(cost)]
+    idle = [x for said in idle_money(plan.cost) for x in _row("", said)]
+    return [*_row("Costs", f"{' + '.join(sums)} {plan.cost.currency}".rstrip()), *idle]
+
+
+def money_words(plan: Plan) -> tuple[str, ...]:
+    """Return the stage's money with the days that it pays, and the labour's."""
+    days = days_touched(*plan.stage.promised_closure, ZoneInfo(plan.zone))
+    stage, labour = plan.cost.stage, plan.cost.labour
+    sums = (
+        "" if stage is None else f"stage {stage:,.0f} for {days} days",
+        "" if labour is None else f"labour {labour:,.0f}",
+    )
+    return tuple(s for s in sums if s)
 
 
 def idle_money(cost: Cost) -> tuple[str, ...]:
@@ -73,7 +89,8 @@ def idle_money(cost: Cost) -> tuple[str, ...]:
 
 def _best_words(plan: Plan) -> str:
     """Return whether the plan is proven best, or how far off it may be."""
-    shown = plan.aims[:2]
+    first, *others = plan.aims[:2]
+    shown = others if first.proven else [first, *others]
     text = "; ".join(f"{a.aim} {a.words}" for a in shown)
     return f"{text} ({plan.stopped})" if _unproven(plan) and plan.stopped else text
 
@@ -85,16 +102,15 @@ def _unproven(plan: Plan) -> bool:
 def _own_air(plan: Plan) -> list[str]:
     """Return in which air the plan holds, where its own coats make it."""
     said = (r.removeprefix(OWN_AIR) for r in plan.remarks if r.startswith(OWN_AIR))
-    return [
-        x
-        for r in said
-        for x in wrapped(f"Own air            {r}", first="  ", rest=" " * 21)
-    ]
+    return [x for r in said for x in _row("Own air", r)]
 
 
 def _around(plan: Plan) -> list[str]:
-    """Return what has a day before or after the work, a line each."""
-    dated = [r for r in around_rows(plan) if r.day]
+    """Return what has a day before or after the work, a line each.
+
+    From when the floor takes feet and trolleys is said of the returns already.
+    """
+    dated = [r for r in around_rows(plan) if r.day and not r.of_return]
     lines = ["  Before and after"] if dated else []
     for row in dated:
         word = "from" if row.when == "after" else "by"
@@ -102,31 +118,51 @@ def _around(plan: Plan) -> list[str]:
     return lines
 
 
-def plan_summary(plan: Plan, odds: Odds, files: tuple[str, ...]) -> str:
-    """Return the plan on one screen: closure, returns, what holds, how it divides."""
+def _clear(view: View) -> Iterator[str]:
+    """Yield what to book: the stretch to the promise, and how long it may yet take."""
+    stage = view.plan.stage
+    start, end = stage.promised_closure
+    full, sure = stage.returning(ReturnKind.FULL_SERVICE), stage.sureness
+    yield f"  Keep the stage clear from {view.when(start)}"
+    if full.promise is None:
+        yield f"                      until later than {view.day(end)}"
+        return
+    length = days_and_hours(minutes_between(start, end))
+    yield f"                         to {view.when(end)}  ({length})"
+    if full.tentative_until != full.promise:
+        late = until_words(full.tentative_until, sure.looked_until, view.zone)
+        yield f"             tentatively to {late}"
+
+
+def _row(label: str, text: str) -> list[str]:
+    return labelled(f"  {label}", text, COLUMN)
+
+
+def _promised(view: View) -> Iterator[str]:
+    """Yield both returns as promised and as the crew works for, and how sure that is."""
+    plan, stage = view.plan, view.plan.stage
+    for r in stage.returns:
+        said = f"{promise_words(plan, stage, r)} (working plan {view.when(r.when)})"
+        yield from _row(r.kind.capitalize(), said)
+    yield from _row("How sure", owner_words(plan, stage))
+    for label, said in risk_words(plan, stage):
+        yield from _row(label, said)
+
+
+def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
+    """Return the plan on one screen: promise, returns, cost, the working plan."""
     view = View(plan)
-    start, end = plan.stage.closure
-    total = minutes_between(start, end)
     lines = [
         f"{plan.job}, times in {plan.zone}",
-        f"  Closed from        {view.when(start)}",
-        f"           to        {view.when(end)}  ({days_and_hours(total)})",
-        *(
-            f"  {r.kind.capitalize():<18} {view.when(r.when)}"
-            f"  (cautious {view.when(r.cautious)})"
-            for r in plan.stage.returns
-        ),
+        *_clear(view),
+        *_promised(view),
         *_money(plan),
-        *wrapped(
-            f"How sure           {sure_words(plan, odds)}", first="  ", rest=" " * 21
-        ),
-        *wrapped(
-            f"How good           if all goes as planned, {_best_words(plan)}",
-            first="  ",
-            rest=" " * 21,
+        *_row(
+            "Working plan", f"{working_words(plan, plan.stage)}; {_best_words(plan)}"
         ),
         *_own_air(plan),
-        "  The closure's hours",
+        "  The working plan's closure, "
+        f"{days_and_hours(minutes_between(*plan.stage.closure))}",
     ]
     for share in plan.stage.division:
         if share.minutes:

@@ -27,6 +27,7 @@ from planner.planning.make import worded
 from planner.planning.posing import posed
 from planner.planning.problem import Problem
 from planner.planning.searching import Search
+from planner.promise.playing import not_played
 from planner.schedule.first.later import moved_on
 from planner.schedule.problem.outcome import Placement
 from planner.usecases.plan import Choices
@@ -173,7 +174,8 @@ def revise(
         if not _is_closed(plain, past):
             raise
         found, asked, unkept = _over_bookings(case, facts.plan, choices)
-    after = worded(asked, found, program=PROGRAM)
+    odds = not_played(inputs, {r.kind: r.when for r in found.returns})
+    after = worded(asked, found, odds, program=PROGRAM)
     return Revised(
         before=facts.plan,
         after=after,
@@ -281,7 +283,7 @@ def _placed(plan: Plan, problem: Problem) -> tuple[Placement, ...]:
         if p.task in problem.past and p.start is not None
     }
     out = []
-    for one in placements_of(plan, problem):
+    for one in placements_of(plan):
         if one.task not in known:
             continue
         if one.task in done:

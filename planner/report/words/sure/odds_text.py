@@ -1,15 +1,30 @@
 """What `odds` prints: by when the stage is back, how sure that is, what threatens it."""
 
 from collections.abc import Iterator
-from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from planner.nouns.ids import bare
-from planner.nouns.odds import Holder, Odds, ReturnOdds, Threat, ThreatOdds
+from planner.nouns.odds import (
+    Holder,
+    Odds,
+    ReturnOdds,
+    Threat,
+    ThreatOdds,
+    tentative_percent,
+)
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, labelled, wrapped
-from planner.units import day_words, days_and_hours, duration_words, moment_words
+from planner.report.words.sure.promise import (
+    back_words,
+    by_words,
+    by_worth,
+    cases_words,
+    share_words,
+    until_words,
+    worst_threat,
+)
+from planner.units import days_and_hours, duration_words, moment_words
 
 COLUMN = 23
 LEAST_FRAC = 0.02  # what is rarer than this isn't told of tasks and causes
@@ -19,7 +34,6 @@ ADVICE = {
     Threat.DELIVERY: " (order earlier)",
     Threat.ABSENCE: " (have somebody on call)",
 }
-SURE = ((50, "half of all cases"), (80, "8 of 10 cases"), (95, "19 of 20 cases"))
 
 
 def odds_words(plan: Plan, odds: Odds) -> str:
@@ -53,70 +67,29 @@ def owner_words(plan: Plan, odds: Odds) -> str:
     """Return what the owner wants to know, in one sentence or two."""
     zone = ZoneInfo(plan.zone)
     full = next(r for r in odds.returns if r.kind is ReturnKind.FULL_SERVICE)
-    by = {c.percent: c.when for c in full.by}
-    words = (
-        f"Back in full service {_by(by[80], odds, zone)} in 8 of 10 cases, "
-        f"{_by(by[95], odds, zone)} in 19 of 20"
+    percents = dict.fromkeys((odds.sure_percent, tentative_percent(odds.sure_percent)))
+    return back_words(
+        full.kind,
+        [(p, full.promised(p)) for p in percents],
+        worst_threat(odds.threats, full.promised(odds.sure_percent), odds.looked_until),
+        looked_until=odds.looked_until,
+        zone=zone,
     )
-    worst = by_worth(odds)[0]
-    if worst.share_frac < LEAST_FRAC:
-        return f"{words}."
-    return f"{words}; what threatens it most: {worst.threat}."
-
-
-def sure_words(plan: Plan, odds: Odds) -> str:
-    """Return how sure the plan's full service is, in a few words."""
-    zone = ZoneInfo(plan.zone)
-    full = next(r for r in odds.returns if r.kind is ReturnKind.FULL_SERVICE)
-    by = {c.percent: c.when for c in full.by}
-    return (
-        f"full service as planned in {_percent(full.kept_frac)}; "
-        f"{_by(by[80], odds, zone)} in 8 of 10, {_by(by[95], odds, zone)} in 19 of 20 "
-        "(see covetime odds)"
-    )
-
-
-def by_worth(odds: Odds) -> list[ThreatOdds]:
-    """Return the causes, first the one whose going as planned would win most."""
-    return sorted(
-        odds.threats, key=lambda c: (c.without or odds.looked_until, -c.share_frac)
-    )
-
-
-def _by(when: datetime | None, odds: Odds, zone: ZoneInfo) -> str:
-    if when is None:
-        return f"later than {day_words(odds.looked_until, zone)}"
-    return f"by {day_words(when, zone)}"
-
-
-def _when(when: datetime | None, odds: Odds, zone: ZoneInfo) -> str:
-    if when is None:
-        return f"later than {day_words(odds.looked_until, zone)}"
-    return moment_words(when, zone)
 
 
 def _return(back: ReturnOdds, odds: Odds, zone: ZoneInfo) -> Iterator[str]:
     yield f"  {back.kind[:1].upper()}{back.kind[1:]}"
     planned = moment_words(back.planned, zone)
     yield from labelled(
-        "    as planned", f"{planned}, kept in {_percent(back.kept_frac)}", COLUMN
+        "    working plan", f"{planned}, kept in {cases_words(back.kept_frac)}", COLUMN
     )
-    by = {c.percent: c.when for c in back.by}
-    for percent, words in SURE:
-        yield from labelled(
-            f"    {words}", f"by {_when(by[percent], odds, zone)}", COLUMN
-        )
+    for one in back.by:
+        words = until_words(one.when, odds.looked_until, zone)
+        label = f"    {share_words(one.percent)} cases"
+        yield from labelled(label, words if one.when is None else f"by {words}", COLUMN)
     if back.late_days > 0.0:
         late = days_and_hours(round(back.late_days * 24) * 60)
         yield from labelled("    late on average", f"by {late}, over all cases", COLUMN)
-
-
-def _percent(frac: float) -> str:
-    if 0.0 < frac < 0.01:
-        return "fewer than 1 of 100 cases"
-    if 0.99 < frac < 1.0:
-        return "more than 99 of 100 cases"
-    return f"{frac * 100:.0f} of 100 cases"
 
 
 def _collisions(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
@@ -127,23 +100,24 @@ def _collisions(odds: Odds, zone: ZoneInfo) -> Iterator[str]:
     yield "  Bookings that begin while the stage is still closed"
     for one in near:
         start = moment_words(one.start, zone)
-        yield from item(f"{one.words}, {start}: in {_percent(one.frac)}", "    ")
+        yield from item(f"{one.words}, {start}: in {cases_words(one.frac)}", "    ")
 
 
 def _threats(plan: Plan, odds: Odds, zone: ZoneInfo) -> Iterator[str]:
-    known = [c for c in odds.threats if c.share_frac >= LEAST_FRAC]
+    known = [c for c in odds.threats if (c.share_frac or 0.0) >= LEAST_FRAC]
     if not known:
         return
     yield "  What makes the date of full service unsure"
-    for one in (c for c in by_worth(odds) if c in known):
+    for one in by_worth(known, odds.looked_until):
         yield from item(_threat(one, plan, odds, zone), "    ")
 
 
 def _threat(one: ThreatOdds, plan: Plan, odds: Odds, zone: ZoneInfo) -> str:
     return (
-        f"{one.threat}{ADVICE.get(one.threat, '')}: if it went as planned, back {_by(one.without, odds, zone)} in 8 "
-        f"of 10 cases, {_won(one.days, one.cost, plan)}; "
-        f"{one.share_frac * 100:.0f} % of the variance alone"
+        f"{one.threat}{ADVICE.get(one.threat, '')}: if it went as planned, back "
+        f"{by_words(one.without, odds.looked_until, zone)} in "
+        f"{share_words(odds.sure_percent)} cases, {_won(one.days, one.cost, plan)}; "
+        f"{(one.share_frac or 0.0) * 100:.0f} % of the variance alone"
     )
 
 
@@ -167,7 +141,10 @@ def _more(plan: Plan, odds: Odds, zone: ZoneInfo) -> Iterator[str]:
     for one in sorted(odds.more, key=lambda m: -m.days):
         like = people[one.like]
         words = f"like {like.name} ({', '.join(like.trades)})"
-        back = f"back {_by(one.when, odds, zone)} in 8 of 10 cases"
+        back = (
+            f"back {by_words(one.when, odds.looked_until, zone)} in "
+            f"{share_words(odds.sure_percent)} cases"
+        )
         won = _won(one.days, one.cost, plan)
         yield from item(f"{words}: {back}, {won}", "    ")
 
@@ -183,7 +160,7 @@ def _held(plan: Plan, odds: Odds) -> Iterator[str]:
     if always:
         yield from item(f"{always} tasks in all cases", "    ")
     for one in rarer[:MOST_HELD]:
-        yield from item(f"{titles[one.task]}: in {_percent(one.frac)}", "    ")
+        yield from item(f"{titles[one.task]}: in {cases_words(one.frac)}", "    ")
 
 
 def _held_for(plan: Plan, odds: Odds) -> Iterator[str]:
@@ -205,7 +182,7 @@ def _held_for(plan: Plan, odds: Odds) -> Iterator[str]:
             else:
                 product, _, stage = one.name.partition(":")
                 name = f"{titles.get(one.name, product)}, {stage}"
-            yield from item(f"{name}: in {_percent(one.frac)}", "    ")
+            yield from item(f"{name}: in {cases_words(one.frac)}", "    ")
 
 
 def _money(plan: Plan, odds: Odds) -> Iterator[str]:

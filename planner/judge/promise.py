@@ -1,0 +1,168 @@
+"""What a plan promises, as far as it can be judged without playing its futures.
+
+Chances and dates come of the same futures, so they must agree with each other: a date
+that is later than another is kept no less often, and a booking before the promise finds
+the stage closed more often than the promise is broken.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from datetime import UTC, date, datetime, timedelta
+from functools import cache
+from importlib.resources import files
+
+from planner.judge.case import JudgedPlan
+from planner.nouns.odds import Collision, Factor, PlannedReturn, Threat
+from planner.nouns.plan import PlannedStage
+from planner.nouns.work import ReturnKind
+
+LATEST_PERCENT = (
+    95  # until when it is tentative, where the promise isn't surer (README)
+)
+_FAR = datetime.max.replace(tzinfo=UTC)  # later than was looked at
+HAIR = 2e-4  # chances are written to a tenth of a thousandth
+# The numbers of a spread by their names in the job file's [odds].
+NUMBERS = {
+    "pace_job": "pace",
+    "pace_work": "pace_by_work",
+    "pace_task": "pace_by_task",
+    "waits_job": "waits",
+    "waits_coat": "waits_by_coat",
+    "air_delta_k": "temperature",
+    "air_delta_rh_pct": "humidity",
+    "air_memory_h": "air_memory",
+    "late_chance": "late_crates",
+    "late_h": "late_by",
+    "away_chance": "away",
+    "touch_up_h": "touch_up",
+}
+
+
+def faults(case: JudgedPlan) -> Iterator[str]:
+    """Yield what a plan promises otherwise than its job asks, or in no way that can be."""
+    stage = case.plan.stage
+    yield from _basis(case, stage)
+    yield from _spread(case, stage)
+    if stage.sureness.futures < 1:
+        yield from _unplayed(case, stage)
+        return
+    for back in stage.returns:
+        yield from _return(case, stage, back)
+    yield from _bookings(case, stage)
+
+
+def _unplayed(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
+    """Yield what is promised of a job that wasn't played, as only one begun may be."""
+    if case.now is None:
+        yield "the promise: it comes of no futures"
+    dates = {d for r in stage.returns for d in (r.promise, r.tentative_until)}
+    if dates != {r.when for r in stage.returns} or stage.sureness.collisions:
+        yield "the promise: of no futures another date than the working plan's is told"
+
+
+def promised_days(case: JudgedPlan) -> int | None:
+    """Return on how many days the stage is closed by the promise; None: not known."""
+    stage = case.plan.stage
+    full = _of(stage, ReturnKind.FULL_SERVICE)
+    if full is None or full.promise is None:
+        return None
+    last = (full.promise - timedelta(seconds=1)).astimezone(case.zone).date()
+    return (last - _first_day(case, stage)).days + 1
+
+
+def _first_day(case: JudgedPlan, stage: PlannedStage) -> date:
+    return stage.closure[0].astimezone(case.zone).date()
+
+
+def _of(stage: PlannedStage, kind: ReturnKind) -> PlannedReturn | None:
+    return next((r for r in stage.returns if r.kind is kind), None)
+
+
+def _basis(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
+    """Yield where the promise isn't as sure as the job asks, or rests on nothing."""
+    said, asked = stage.sureness, case.job.sure_percent
+    if said.sure_percent != asked:
+        yield f"the promise: kept in {said.sure_percent} %, the job asks for {asked} %"
+    late = LATEST_PERCENT if asked < LATEST_PERCENT else asked
+    if said.tentative_percent != late:
+        yield f"the promise: tentative until {said.tentative_percent} %, not {late} %"
+    told = [t.threat for t in said.threats]
+    if told and sorted(told) != sorted(Threat):
+        yield "the promise: not each of what threatens it is told once"
+
+
+@cache
+def _assumed() -> Mapping[str, Factor | float]:
+    text = files("planner.trade.data").joinpath("odds.toml").read_text(encoding="utf-8")
+    return {
+        name: Factor(frac=row["value"]) if row["unit"] == "factor" else row["value"]
+        for name, row in tomllib.loads(text).items()
+    }
+
+
+def _spread(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
+    """Yield figures of the futures that are neither the job's own nor those assumed."""
+    told = stage.sureness.spread
+    right = {**_assumed(), **dict(case.job.own_odds)}
+    for field, name in NUMBERS.items():
+        if getattr(told, field) != right[name]:
+            yield f"the promise: played with another {name} than the job's [odds]"
+    if (told.own_pace, told.own_waits) != (case.job.own_pace, case.job.own_waits):
+        yield "the promise: played with another pace or wait than the job's [odds]"
+    if not told.touch_ups:
+        yield "the promise: played without touch-ups"
+
+
+def _return(
+    case: JudgedPlan, stage: PlannedStage, back: PlannedReturn
+) -> Iterator[str]:
+    """Yield dates of a return that can't be promised beside each other."""
+    sure = stage.sureness
+    dates = (
+        ("promise", back.promise, sure.sure_percent),
+        ("tentative date", back.tentative_until, sure.tentative_percent),
+    )
+    least = back.when
+    for what, said, percent in dates:
+        when = said or _FAR
+        if said and (case.at(said) % case.step or said > sure.looked_until):
+            yield f"{back.kind}: its {what} is no moment of the futures played"
+        if when < least:
+            yield f"{back.kind}: its {what} lies before {case.when(least)}"
+        least = max(least, when)
+        often, asked = back.kept_frac, percent / 100.0
+        if when > back.when and often >= asked + HAIR:
+            yield f"{back.kind}: kept more often than its {what}, which is later"
+        if when == back.when and often < asked - HAIR:
+            yield f"{back.kind}: its {what} is kept too seldom, by what the plan says"
+    if not 0.0 <= back.kept_frac <= 1.0:
+        yield f"{back.kind}: kept in {back.kept_frac} of all futures"
+    full = _of(stage, ReturnKind.FULL_SERVICE)
+    end = _FAR if full is None else full.promise or _FAR
+    if (back.promise or _FAR) > end:
+        yield f"{back.kind}: promised after full service"
+
+
+def _bookings(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
+    """Yield bookings told with a chance that the promise belies, or that aren't there."""
+    full = _of(stage, ReturnKind.FULL_SERVICE)
+    read = {(b.start, b.end) for b in case.inputs.hours.bookings}
+    told: dict[tuple[datetime, datetime], list[Collision]] = {}
+    for one in stage.sureness.collisions:
+        told.setdefault((one.start, one.end), []).append(one)
+    for start, _ in sorted(set(told) - read):
+        yield f"the promise: no booking begins {case.when(start)} that it could meet"
+    if full is None or full.promise is None:
+        return
+    broken = 1.0 - stage.sureness.sure_percent / 100.0
+    for start, end in sorted(read):
+        if end <= stage.closure[0]:
+            continue
+        chances = [c.frac for c in told.get((start, end), [])]
+        often = max(chances, default=0.0)
+        where = f"the promise: the booking of {case.when(start)} finds it closed"
+        if start >= full.promise and often > broken + HAIR:
+            yield f"{where} in {often:.0%}, though it begins after the promise"
+        before = start < full.promise - timedelta(seconds=case.step)
+        if before and full.when < full.promise and often < broken - HAIR:
+            yield f"{where} in {often:.0%}, though it begins before the promise"

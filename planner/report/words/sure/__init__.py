@@ -1,0 +1,1 @@
+"""How sure a plan is, in words: its promise, and the odds of its returns."""

@@ -1,0 +1,162 @@
+"""What a plan promises, in words: by when the stage is back, how sure, what threatens it."""
+
+from collections.abc import Iterable
+from datetime import datetime, tzinfo
+from zoneinfo import ZoneInfo
+
+from planner.nouns.odds import Collision, PlannedReturn, ThreatOdds
+from planner.nouns.plan import Plan, PlannedStage
+from planner.nouns.work import ReturnKind
+from planner.units import day_words, moment_words
+
+UNPLAYED = "Nothing is promised: the work has begun, and what may come wasn't played"
+
+
+def share_words(percent: int) -> str:
+    """Return how many cases a percentage stands for.
+
+    Examples
+    --------
+    >>> share_words(80), share_words(95), share_words(87), share_words(50)
+    ('8 of 10', '19 of 20', '87 of 100', 'half of all')
+    """
+    if percent == 50:
+        return "half of all"
+    for parts in (10, 20):
+        if percent * parts % 100 == 0:
+            return f"{percent * parts // 100} of {parts}"
+    return f"{percent} of 100"
+
+
+def cases_words(frac: float) -> str:
+    """Return how often something is so, as a count of a hundred cases."""
+    if 0.0 < frac < 0.01:
+        return "fewer than 1 of 100 cases"
+    if 0.99 < frac < 1.0:
+        return "more than 99 of 100 cases"
+    return f"{frac * 100:.0f} of 100 cases"
+
+
+def by_words(when: datetime | None, looked_until: datetime, zone: tzinfo) -> str:
+    """Return by which day something has come, or that it is later than was looked at."""
+    if when is None:
+        return f"later than {day_words(looked_until, zone)}"
+    return f"by {day_words(when, zone)}"
+
+
+def until_words(when: datetime | None, looked_until: datetime, zone: tzinfo) -> str:
+    """Return the same to the minute."""
+    if when is None:
+        return f"later than {day_words(looked_until, zone)}"
+    return moment_words(when, zone)
+
+
+def worst_threat(
+    threats: Iterable[ThreatOdds], promise: datetime | None, looked_until: datetime
+) -> ThreatOdds | None:
+    """Return the cause whose going as planned would win most; None: none wins a thing."""
+    found = by_worth(threats, looked_until)
+    won = found and (found[0].without or looked_until) < (promise or looked_until)
+    return found[0] if won else None
+
+
+def by_worth(threats: Iterable[ThreatOdds], looked_until: datetime) -> list[ThreatOdds]:
+    """Return the causes, first the one whose going as planned would win most."""
+    return sorted(threats, key=lambda c: c.without or looked_until)
+
+
+def back_words(
+    kind: ReturnKind,
+    promises: Iterable[tuple[int, datetime | None]],
+    worst: ThreatOdds | None,
+    *,
+    looked_until: datetime,
+    zone: tzinfo,
+) -> str:
+    """Return in one sentence by when the stage is back, how sure, what threatens it most.
+
+    `promises` are dates with the number of a hundred cases that keep each.
+    """
+    parts = [
+        f"{by_words(when, looked_until, zone)} in {share_words(percent)}"
+        for percent, when in promises
+    ]
+    parts[0] += " cases"
+    words = f"Back in {kind} {', '.join(parts)}"
+    return f"{words}; what threatens it most: {worst.threat}." if worst else f"{words}."
+
+
+def owner_words(plan: Plan, stage: PlannedStage) -> str:
+    """Return what the owner wants to know of a stage, in one sentence."""
+    full, sure = stage.returning(ReturnKind.FULL_SERVICE), stage.sureness
+    if not sure.is_played:
+        return (
+            f"Back in full service {by_words(full.when, full.when, ZoneInfo(plan.zone))}, "
+            f"if everything takes as long as its rate says. {UNPLAYED}."
+        )
+    promises = {
+        sure.sure_percent: full.promise,
+        sure.tentative_percent: full.tentative_until,
+    }
+    return back_words(
+        full.kind,
+        promises.items(),
+        worst_threat(sure.threats, full.promise, sure.looked_until),
+        looked_until=sure.looked_until,
+        zone=ZoneInfo(plan.zone),
+    )
+
+
+def working_words(plan: Plan, stage: PlannedStage) -> str:
+    """Return what the working plan's date is, and what it isn't."""
+    full = stage.returning(ReturnKind.FULL_SERVICE)
+    best = plan.aims[0] if plan.aims else None
+    proven = best is not None and best.proven
+    what = "the earliest possible" if proven else "the earliest that was found"
+    tail = ": proven" if proven else ""
+    words = f"full service is {what} if everything takes as long as its rate says{tail}"
+    played = stage.sureness.is_played
+    return f"{words}; kept in {cases_words(full.kept_frac)}" if played else words
+
+
+def sure_words(plan: Plan, stage: PlannedStage, back: PlannedReturn) -> tuple[str, ...]:
+    """Return by when the stage is back, how sure that is, and what the crew works for."""
+    sure, zone = stage.sureness, ZoneInfo(plan.zone)
+    works = f"The crew's working plan says {moment_words(back.when, zone)}"
+    if not sure.is_played:
+        return works, UNPLAYED
+    late = until_words(back.tentative_until, sure.looked_until, zone)
+    return (
+        f"Back for {back.kind} in {share_words(sure.sure_percent)} cases: "
+        f"{promise_words(plan, stage, back)}",
+        f"In {share_words(sure.tentative_percent)} cases: {late}",
+        f"{works}, kept in {cases_words(back.kept_frac)}",
+    )
+
+
+def promise_words(plan: Plan, stage: PlannedStage, back: PlannedReturn) -> str:
+    """Return when a return is promised, or that it is later than was looked at."""
+    return until_words(back.promise, stage.sureness.looked_until, ZoneInfo(plan.zone))
+
+
+def at_risk(stage: PlannedStage) -> tuple[Collision, ...]:
+    """Return the bookings that begin before the stage is back for sure enough."""
+    full, sure = stage.returning(ReturnKind.FULL_SERVICE), stage.sureness
+    until = full.tentative_until or sure.looked_until
+    return tuple(c for c in sure.collisions if c.start < until)
+
+
+def risk_words(plan: Plan, stage: PlannedStage) -> tuple[tuple[str, str], ...]:
+    """Return which bookings to move, and which are at risk, with how often they are met.
+
+    Those before the promise are to be moved; the later ones may find the stage closed.
+    """
+    promise, zone = stage.promised_closure[1], ZoneInfo(plan.zone)
+    rows: dict[str, list[str]] = {}
+    for one in at_risk(stage):
+        label = "To move" if one.start < promise else "At risk"
+        name = one.words.rpartition(" (")[0] or one.words  # without its file
+        often = cases_words(one.frac)
+        said = f"{name}, {day_words(one.start, zone)} (stage closed in {often})"
+        rows.setdefault(label, []).append(said)
+    return tuple((label, "; ".join(said)) for label, said in rows.items())
