@@ -87,7 +87,11 @@ def solved(
         explain=False,
         given=given,
     )
-    near = solve_near(search.near, problem.instance, ask) if search.near else None
+    near = (
+        solve_near(search.near, problem.instance, ask, search.over)
+        if search.near
+        else None
+    )
     return ask(problem.instance) if near is None else near
 
 
