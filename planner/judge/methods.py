@@ -157,10 +157,10 @@ def cut_pieces(case: JudgedPlan, run: int) -> int:
     """Return how many modules of a run are cut: two where one would be a sliver."""
     kit, fill_mm = case.job.kit, _between_mm(case, run)
     left_mm = math.fmod(fill_mm + HAIR_MM, kit.module_width_mm) - HAIR_MM
-    if fill_mm < CUT_FROM_MM or left_mm < CUT_FROM_MM:
+    if min(fill_mm, left_mm) < CUT_FROM_MM - HAIR_MM:
         return 0
     alone = fill_mm < kit.module_width_mm
-    return 2 if left_mm < kit.least_cut_mm and not alone else 1
+    return 2 if left_mm < kit.least_cut_mm - HAIR_MM and not alone else 1
 
 
 def free_ends(case: JudgedPlan, run: int) -> int:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from planner.nouns.ids import slug
+from planner.planning.least import least
 from planner.planning.posing import problem_of
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS
 from planner.schedule.check.verify import verify
@@ -26,7 +27,11 @@ def faults_of(path: Path) -> tuple[list[str], tuple[tuple[str, ...], ...]]:
     It is asked of the clash as the command names it. Nothing is found where there is
     no clash to name: no painter, say, or a coat that no span of the crew holds.
     """
-    instance = problem_of(read_inputs(path), weeks=EXPLAINED_WEEKS).instance
+    inputs = read_inputs(path)
+    problem = problem_of(inputs, weeks=EXPLAINED_WEEKS)
+    if inputs.job.climate is not None:  # each coat makes its own damp, at least
+        problem = least(inputs, problem)
+    instance = problem.instance
     clash = conflict(instance, limits=SearchLimits(work=WORK), certain=True)
     if clash is None or not set(clash.facts) <= set(all_facts(instance)):
         return [], ()

@@ -117,8 +117,9 @@ def laid_out(stage: Stage, kit: Kit, index: int) -> Layout:
     whole = math.floor(fill / width + 1e-9)
     rest = max(fill - whole * width, 0.0)
     rest = 0.0 if rest < _EXACT_MM else rest
-    gap = rest if rest < CUT_FROM_MM else 0.0
-    sliver = rest if whole and not gap and 0.0 < rest < kit.least_cut_mm else 0.0
+    gap = rest if rest < CUT_FROM_MM - _EXACT_MM else 0.0
+    narrow = 0.0 < rest < kit.least_cut_mm - _EXACT_MM
+    sliver = rest if whole and not gap and narrow else 0.0
     widths = [rest] * (not gap and rest > 0.0)
     if sliver:
         whole, widths = whole - 1, [(width + rest) / 2.0] * 2
