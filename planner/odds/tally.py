@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from planner.hours.grid import Grid
 from planner.hours.open import entry_words
+from planner.nouns.inputs import Inputs
 from planner.nouns.odds import (
     Chance,
     Collision,
@@ -30,7 +31,7 @@ from planner.odds.draws import Draws
 from planner.odds.outcome import Played
 from planner.odds.play import play
 from planner.odds.script import Script, script_of
-from planner.odds.weather import airs
+from planner.odds.weather import series_of
 from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 
@@ -42,6 +43,7 @@ CAUSE_FUTURES = 4_000  # enough for a share of the variance to within 0.02
 
 
 def odds_of(
+    inputs: Inputs,
     problem: Problem,
     placements: Sequence[Placement],
     spread: Spread,
@@ -57,6 +59,8 @@ def odds_of(
 
     Parameters
     ----------
+    inputs
+        Of the job; its record of the air outside may hold several years.
     problem
         The problem on a grid that is long enough for late futures, in the air that the
         plan's own coats make.
@@ -77,13 +81,7 @@ def odds_of(
     step
         Told in words what is being done.
     """
-    air = airs(
-        problem.air,
-        delta_k=spread.air_delta_k,
-        delta_rh_pct=spread.air_delta_rh_pct,
-        memory_h=spread.air_memory_h,
-        seed=seed,
-    )
+    air = series_of(inputs, problem, placements, spread, seed)
     script = script_of(problem, placements, air)
     draws = Draws(spread=spread, futures=futures, series=len(air), seed=seed)
     step(f"playing {futures:,} futures")

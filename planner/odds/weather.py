@@ -3,15 +3,46 @@
 Temperature and humidity err by a first-order autoregressive process each: the error of
 an hour is carried on into the next, and fades over the correlation time that the job
 gives. Every future takes one of the series. The first series is the plan's own air.
+
+Where the job describes the room and its record of the air outside holds several years,
+each of these years' same weeks is a series instead: what heating, ventilation and the
+plan's own wet work make of it.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from planner.nouns.inputs import Inputs
+from planner.nouns.odds import Spread
 from planner.nouns.product import Air
+from planner.planning.inside import coats_of, years_inside
+from planner.planning.problem import Problem
+from planner.schedule.problem.outcome import Placement
 
 SERIES = 33
+
+
+def series_of(
+    inputs: Inputs,
+    problem: Problem,
+    placements: Sequence[Placement],
+    spread: Spread,
+    seed: int,
+) -> tuple[Air, ...]:
+    """Return the series of air in which a plan is played, the plan's own first."""
+    coats = coats_of(problem.work, problem.products, placements)
+    years = years_inside(inputs, problem.grid, coats)
+    if years:
+        return (problem.air, *years)
+    return airs(
+        problem.air,
+        delta_k=spread.air_delta_k,
+        delta_rh_pct=spread.air_delta_rh_pct,
+        memory_h=spread.air_memory_h,
+        seed=seed,
+    )
 
 
 def airs(

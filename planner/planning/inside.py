@@ -7,6 +7,8 @@ air outside and of the wet work; then what was read in the room.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import timedelta
+from math import ceil, floor
 
 import numpy as np
 
@@ -27,6 +29,9 @@ from planner.nouns.work import Work
 from planner.schedule.problem.outcome import Placement
 
 RUNS_OUT = ("working time", "open time")
+YEAR = timedelta(days=365)  # and a day more in every fourth
+LEAST_YEARS = 3  # of a record, to stand for what weather may come
+COVERED_FRAC = 0.9
 
 
 def gives_water(work: Work, products: Mapping[str, Product]) -> frozenset[str]:
@@ -149,6 +154,37 @@ def room_air(spot: _Room, grid: Grid, coats: tuple[Laid, ...]) -> RoomAir:
         dried_kg=found.dried_kg,
         condensed_kg=found.condensed_kg,
     )
+
+
+def years_inside(
+    inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()
+) -> tuple[Air, ...]:
+    """Return the room's air on a grid as it would be in each year of the outside record.
+
+    A year stands for the grid's weeks as one block: the same weeks of that year, moved
+    by whole days. It counts if it covers nine tenths of them. Empty where fewer than
+    `LEAST_YEARS` do, or where the job doesn't describe the room.
+    """
+    spot = _room_of(inputs)
+    if spot.climate is None or not spot.read_outside:
+        return ()
+    around = timedelta(days=1)
+    since, until = grid.start - around, grid.end + around
+    whens = [r.when for r in spot.read_outside]
+    first = floor((grid.start - max(whens)) / YEAR)
+    last = ceil((grid.end - min(whens)) / YEAR)
+    years = []
+    for number in range(max(first, 1), last + 1):
+        by = timedelta(days=round(number * YEAR.days + number / 4))
+        moved = tuple(
+            replace(r, when=r.when + by)
+            for r in spot.read_outside
+            if since <= r.when + by <= until
+        )
+        if moved and room.read_ticks(moved, grid).mean() >= COVERED_FRAC:
+            year = replace(spot, read_outside=moved)
+            years.append(inputs.kept.of(room_air, year, grid, coats).air)
+    return tuple(years) if len(years) >= LEAST_YEARS else ()
 
 
 def dry_air_kg(inputs: Inputs, grid: Grid) -> FloatArray:

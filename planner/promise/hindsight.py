@@ -23,7 +23,7 @@ from planner.nouns.case import Case
 from planner.odds.draws import Draws
 from planner.odds.setting import Circumstances
 from planner.odds.tally import SEED
-from planner.odds.weather import airs
+from planner.odds.weather import series_of
 from planner.planning.answer import Answer
 from planner.planning.least import bounds_hold
 from planner.planning.posing import posed
@@ -102,13 +102,7 @@ class Hindsight:
         self.problem = posed(case, weeks=late_weeks(first, case))
         self.holds = bounds_hold(case.inputs, self.problem)
         far = spread(case.inputs.job)
-        air = airs(
-            self.problem.air,
-            delta_k=far.air_delta_k,
-            delta_rh_pct=far.air_delta_rh_pct,
-            memory_h=far.air_memory_h,
-            seed=seed,
-        )
+        air = series_of(case.inputs, self.problem, (), far, seed)
         self.draws = Draws(spread=far, futures=futures, series=len(air), seed=seed)
         # where coats make the room's air, what hardens sooner in damp may be sooner yet
         damp = [replace(a, humidity_pct=np.full(len(a), 100.0)) for a in air]

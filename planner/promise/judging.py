@@ -17,7 +17,7 @@ from planner.odds.play import play
 from planner.odds.script import Script, script_in
 from planner.odds.setting import Circumstances
 from planner.odds.tally import held_by, kept_by, odds_of
-from planner.odds.weather import airs
+from planner.odds.weather import series_of
 from planner.planning.answer import Answer
 from planner.planning.cost import paid_times
 from planner.planning.horizons import HORIZON_WEEKS
@@ -127,6 +127,7 @@ class Judge:
     def odds(self, answer: Answer, futures: int) -> Odds:
         """Return how sure an answer's returns are; causes are not told apart."""
         return odds_of(
+            self.case.inputs,
             self._setting(answer).problem,
             answer.placements,
             self.spread,
@@ -155,12 +156,8 @@ class Judge:
         key = answer.placements if answer.rounds else ()
         if key not in self._known:
             problem = in_air_of(self.case, answer, self.weeks)
-            air = airs(
-                problem.air,
-                delta_k=self.spread.air_delta_k,
-                delta_rh_pct=self.spread.air_delta_rh_pct,
-                memory_h=self.spread.air_memory_h,
-                seed=self.seed,
+            air = series_of(
+                self.case.inputs, problem, answer.placements, self.spread, self.seed
             )
             self._known[key] = Circumstances(problem, air)
         return self._known[key]

@@ -78,6 +78,7 @@ def odds_of_placed(
     coats = coats_of(dry.work, dry.products, placements)
     problem = problem_of(inputs, weeks=weeks, coats=coats) if coats else dry
     return odds_of(
+        inputs,
         problem,
         placements,
         spread(inputs.job),

@@ -40,6 +40,7 @@ def _odds(planned: Mapping[str, Planned], how: Spread, *, seed: int = 1) -> Odds
     assert plan is not None
     problem = problem_of(inputs, weeks=13)
     return odds_of(
+        inputs,
         problem,
         placements_of(plan),
         how,
