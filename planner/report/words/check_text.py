@@ -15,6 +15,7 @@ from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.unmanned import unmanned
 from planner.report.columns import item
+from planner.report.words.sure.promise import share_words
 from planner.trade.behind import gate_words
 from planner.trade.data import labour
 from planner.trade.data.odds import Assumed, with_own
@@ -192,7 +193,10 @@ def _air(problem: Problem) -> list[str]:
 
 def _odds(inputs: Inputs) -> list[str]:
     """Return how far the job may differ from its plan, with where each number is from."""
-    lines = ["How far the job may differ from its plan, for covetime odds:"]
+    lines = [
+        f"A return is promised where {share_words(inputs.job.sure_percent)} cases keep it",
+        "How far the job may differ from its plan, for the promise and covetime odds:",
+    ]
     job = inputs.job
     for one in with_own(dict(job.own_odds)).values():
         origin = one.source if one.tag == "user" else f"{one.tag}: {one.source}"

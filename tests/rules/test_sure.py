@@ -1,0 +1,98 @@
+"""How sure a promise is asked to be: read, checked, said, and carried into the plan.
+
+Tests of planner/files/job/schema.py, planner/promise/playing.py,
+planner/report/words/check_text.py, planner/report/words/sure/promise.py.
+"""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from planner.errors import FaultsError
+from planner.nouns.odds import Chance, ReturnOdds
+from planner.nouns.purchase import days_touched
+from planner.nouns.work import ReturnKind
+from planner.report.words.check_text import understood_words
+from planner.report.words.summary import plan_summary
+from planner.report.words.sure.promise import owner_words, share_words
+from planner.usecases.check import read_problem
+from planner.usecases.read import read_inputs
+from tests.support.ics import HALIFAX
+from tests.support.plans import changed as plan_with
+from tests.support.plans import made_plan
+from tests.support.values import STRAIGHT, changed, job_file
+
+NOON = datetime(2027, 3, 1, 12, tzinfo=UTC)
+
+
+def asked(folder, sure):
+    return job_file(folder, changed(STRAIGHT, ("[job]", f'[job]\nsure = "{sure}"')))
+
+
+@pytest.mark.parametrize(("sure", "percent"), [("50 %", 50), ("87%", 87), ("99 %", 99)])
+def test_the_job_says_how_sure_a_promise_is(tmp_path, sure, percent):
+    inputs, problem = read_problem(asked(tmp_path, sure))
+    assert inputs.job.sure_percent == percent
+    said = f"promised where {share_words(percent)} cases keep it"
+    assert said in understood_words(inputs, problem)
+
+
+def test_without_a_word_it_is_eight_of_ten_and_that_is_told(tmp_path):
+    job = read_inputs(job_file(tmp_path, STRAIGHT)).job
+    assert job.sure_percent == 80
+    assert "job.sure: 80 %" in job.defaults_used
+
+
+@pytest.mark.parametrize("sure", ["49 %", "100 %", "80.5 %", "0.8", "sure"])
+def test_what_can_be_no_certainty_is_refused_with_its_place(tmp_path, sure):
+    with pytest.raises(FaultsError) as refused:
+        read_inputs(asked(tmp_path, sure))
+    (fault,) = refused.value.faults
+    assert fault.where.endswith("job.sure")
+
+
+def test_a_promise_is_never_before_the_working_plan():
+    by = tuple(
+        Chance(percent=p, when=w)
+        for p, w in ((80, NOON - timedelta(days=1)), (95, NOON + timedelta(days=2)))
+    )
+    back = ReturnOdds(
+        kind=ReturnKind.FULL_SERVICE, planned=NOON, kept_frac=0.9, by=by, late_days=0.1
+    )
+    assert back.promised(80) == NOON
+    assert back.promised(95) == NOON + timedelta(days=2)
+
+
+def test_shares_are_said_as_people_say_them():
+    said = {p: share_words(p) for p in (50, 60, 80, 85, 95, 99)}
+    assert said == {
+        50: "half of all", 60: "6 of 10", 80: "8 of 10", 85: "17 of 20",
+        95: "19 of 20", 99: "99 of 100",
+    }  # fmt: skip
+
+
+def test_the_owner_is_told_in_one_sentence_and_what_isnt_promised_is_said():
+    plan = made_plan()
+    assert "in 8 of 10 cases, by " in owner_words(plan, plan.stage)
+    assert owner_words(plan, plan.stage).endswith("most: the pace of work.")
+    sure = plan.stage.sureness
+    played = type(sure)(
+        **{
+            **{f: getattr(sure, f) for f in sure.__dataclass_fields__},
+            "futures": 0,
+            "threats": (),
+        }
+    )
+    unplayed = plan_with(plan, sureness=played)
+    assert "Nothing is promised" in owner_words(unplayed, unplayed.stage)
+    assert "Keep the stage clear from" in plan_summary(plan, ())
+
+
+def test_a_closure_pays_each_day_that_it_touches():
+    midnight = datetime(2027, 3, 2, tzinfo=HALIFAX)
+    day, minute = timedelta(days=1), timedelta(minutes=1)
+    assert days_touched(midnight, midnight + day, HALIFAX) == 1
+    assert days_touched(midnight, midnight + day + minute, HALIFAX) == 2
+    # the night of Sunday 14 March 2027 has 23 hours
+    start = datetime(2027, 3, 13, 23, tzinfo=HALIFAX)
+    assert days_touched(start, start + 2 * day, HALIFAX) == 3
