@@ -18,41 +18,44 @@ from planner.commands.options import (
     of_this_century,
 )
 
+Until = Annotated[
+    datetime | None,
+    typer.Option(
+        formats=["%Y-%m-%d"],
+        metavar="DAY",
+        callback=of_this_century,
+        help="The last day on which a closure may begin; default: 26 weeks after "
+        "the job's earliest",
+    ),
+]
+JsonFile = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="Also write the closures to this file (JSON)"),
+]
+Holds = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="FOLDER",
+        help="Also write a calendar of tentative holds into this folder; options "
+        "that are no longer there are cancelled in it",
+    ),
+]
+Choose = Annotated[
+    int | None,
+    typer.Option(
+        min=1,
+        metavar="NUMBER",
+        help="Keep only this option in the calendar of holds",
+    ),
+]
+
 
 def closures(
     job: JobFile,
-    until: Annotated[
-        datetime | None,
-        typer.Option(
-            formats=["%Y-%m-%d"],
-            metavar="DAY",
-            callback=of_this_century,
-            help="The last day on which a closure may begin; default: 26 weeks after "
-            "the job's earliest",
-        ),
-    ] = None,
-    json: Annotated[
-        Path | None,
-        typer.Option(
-            metavar="FILE", help="Also write the closures to this file (JSON)"
-        ),
-    ] = None,
-    holds: Annotated[
-        Path | None,
-        typer.Option(
-            metavar="FOLDER",
-            help="Also write a calendar of tentative holds into this folder; options "
-            "that are no longer there are cancelled in it",
-        ),
-    ] = None,
-    choose: Annotated[
-        int | None,
-        typer.Option(
-            min=1,
-            metavar="NUMBER",
-            help="Keep only this option in the calendar of holds",
-        ),
-    ] = None,
+    until: Until = None,
+    json: JsonFile = None,
+    holds: Holds = None,
+    choose: Choose = None,
     now: Now = None,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
@@ -72,13 +75,12 @@ def closures(
         from planner.usecases import write
         from planner.usecases.comparing.closures import Choosing
         from planner.usecases.comparing.compare import CompareRequest
-        from planner.usecases.comparing.holds import check_holds, write_holds
+        from planner.usecases.comparing.holds import CALENDAR, check_holds, write_holds
         from planner.usecases.comparing.side_by_side import Together
         from planner.usecases.read import Papers
         from planner.usecases.standing import out_folder
 
-        if choose is not None and holds is None:
-            raise typer.BadParameter("--choose needs the calendar: give --holds")
+        _needs_holds(choose, holds)
         write.check_new(json)
         if holds is not None:
             check_holds(holds, said)
@@ -100,18 +102,19 @@ def closures(
         found = choosing.choices()
         print(closures_words(found), end="")
         if holds is not None:
-            job_of = choosing.inputs.job
-            print(
-                write_holds(
-                    found,
-                    holds,
-                    job_id=job_of.plan_id,
-                    stage=job_of.stage.name,
-                    now=moment_of(now),
-                    choose=choose,
-                    tell=said,
-                ),
-                file=sys.stderr,
+            write_holds(
+                found,
+                holds,
+                job=choosing.inputs.job,
+                now=moment_of(now),
+                choose=choose,
+                tell=said,
             )
+            print(f"written: {holds / CALENDAR}", file=sys.stderr)
         if json is not None:
             write.write_new(json, closures_json(found))
+
+
+def _needs_holds(choose: int | None, holds: Path | None) -> None:
+    if choose is not None and holds is None:
+        raise typer.BadParameter("--choose needs the calendar: give --holds")

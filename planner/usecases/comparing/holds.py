@@ -9,6 +9,7 @@ from planner.files.folder import outdir
 from planner.files.ics_out import calendar, published
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.choices.closures import ClosureChoices
+from planner.nouns.job import Job
 from planner.report.calendars.holds_feed import SEED, holds_feed
 
 CALENDAR = f"{SEED}.ics"
@@ -31,13 +32,12 @@ def write_holds(
     found: ClosureChoices,
     folder: Path,
     *,
-    job_id: str,
-    stage: str,
+    job: Job,
     now: datetime,
     choose: int | None,
     tell: Callable[[str], None],
-) -> Path:
-    """Write the closures found as tentative entries into a folder; return the calendar.
+) -> None:
+    """Write the closures found as tentative entries into a folder.
 
     An option that was there before and is no longer is shown as cancelled for two
     weeks, so that it goes from the calendars of those who took it over.
@@ -48,8 +48,8 @@ def write_holds(
         What to choose from.
     folder
         Of its own: the calendar, and what it said before.
-    job_id, stage
-        What names the job for ever; the stage's name.
+    job
+        Its calendar is known by what names the job for ever.
     now
         The moment of publication, in UTC.
     choose
@@ -80,10 +80,9 @@ def write_holds(
             else published.from_bytes(stored, file=str(folder / published.FILE))
         )
         data, state = calendar.write(
-            holds_feed(found, options, stage=stage),
-            plan_id=job_id,
+            holds_feed(found, options, stage=job.stage.name),
+            plan_id=job.plan_id,
             state=state,
             now=now,
         )
         outdir.write(held, {CALENDAR: data, published.FILE: published.to_bytes(state)})
-    return folder / CALENDAR
