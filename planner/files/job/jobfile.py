@@ -306,7 +306,6 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
     crew, air, calendars = got["crew"], got["air"], got["calendars"]
 
     runs = _runs(stage)
-
     record = air.outside.record if air.outside else None
 
     def found(name: str) -> str:

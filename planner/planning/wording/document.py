@@ -226,11 +226,7 @@ def _to_come(
 
 
 def plan_of(
-    problem: Problem,
-    answer: Answer,
-    odds: Odds,
-    takeoff: TakeOff,
-    origin: Origin,
+    problem: Problem, answer: Answer, odds: Odds, takeoff: TakeOff, origin: Origin
 ) -> nouns.Plan:
     """Return the plan that an answer stands for, in dates and words.
 
