@@ -156,7 +156,7 @@ def risk_words(plan: Plan, stage: PlannedStage) -> tuple[tuple[str, str], ...]:
     for one in at_risk(stage):
         label = "To move" if one.start < promise else "At risk"
         name = one.words.rpartition(" (")[0] or one.words  # without its file
-        often = cases_words(one.frac)
-        said = f"{name}, {day_words(one.start, zone)} (stage closed in {often})"
+        often = cases_words(one.frac).removesuffix(" cases")
+        said = f"{name}, {day_words(one.start, zone)} (closed in {often})"
         rows.setdefault(label, []).append(said)
     return tuple((label, "; ".join(said)) for label, said in rows.items())
