@@ -78,7 +78,6 @@ def closures(
         from planner.usecases.comparing.holds import CALENDAR, check_holds, write_holds
         from planner.usecases.comparing.side_by_side import Together
         from planner.usecases.read import Papers
-        from planner.usecases.standing import out_folder
 
         _needs_holds(choose, holds)
         write.check_new(json)
@@ -86,7 +85,6 @@ def closures(
             check_holds(holds, said)
         wanted = CompareRequest(
             job=job,
-            folder=out_folder(job, None),
             futures=10_000,
             seed=1,
             seconds=seconds,

@@ -10,7 +10,6 @@ import typer
 from planner.commands.options import (
     Futures,
     JobFile,
-    Out,
     Seconds,
     Seed,
     WorkLimit,
@@ -49,7 +48,6 @@ def compare(
     job: JobFile,
     change: Change = None,
     levers: Levers = False,
-    out: Out = None,
     json: JsonFile = None,
     keep: Keep = None,
     futures: Futures = 10_000,
@@ -72,12 +70,10 @@ def compare(
         from planner.usecases import write
         from planner.usecases.comparing.compare import CompareRequest, comparing
         from planner.usecases.comparing.side_by_side import Together
-        from planner.usecases.standing import out_folder
 
         write.check_new(json, keep)
         request = CompareRequest(
             job=job,
-            folder=out_folder(job, out),
             said=tuple(change or ()),
             levers=levers,
             keep=keep,

@@ -21,15 +21,16 @@ def searching(
     work_limit: float | None,
     begun_s: float,
     job: Path | None = None,
+    keep: bool = True,
 ) -> Iterator["Choices"]:
     """Yield the choices of a search whose progress is shown and whose plans are noted.
 
     `seconds` count from `begun_s`, a moment of the monotonic clock. If the program
     fails, the best plan found by then is kept beside `folder`. If `job` has no plan,
-    small changes that leave one are looked for.
+    small changes that leave one are looked for. With `keep` the plan is made to be kept.
     """
     from planner.commands.aside import kept_aside  # loads the solver
-    from planner.commands.progress import shown
+    from planner.commands.progress import said, shown
     from planner.usecases.plan import Choices
 
     with kept_aside(folder) as note, shown() as tell:
@@ -40,6 +41,8 @@ def searching(
             on_progress=tell,
             on_found=stop.keeping(note),
             stop=stop,
+            keep=keep,
+            step=said,
         )
         try:
             yield choices

@@ -17,6 +17,7 @@ from planner.nouns.work import ReturnKind
 
 FORMAT_VERSION = 8
 
+MADE_TO_BE_KEPT = "Made to be kept: "  # how remarks begin on what else was weighed
 OWN_AIR = "Own air: "  # how the remark begins that says in which air a plan holds
 
 Stretch = tuple[datetime, datetime]
@@ -373,6 +374,11 @@ class Plan:
         """
         (only,) = self.stages
         return only
+
+    @property
+    def made_to_be_kept(self) -> bool:
+        """Whether this plan was chosen over the one that returns the earliest."""
+        return any(r.startswith(MADE_TO_BE_KEPT) for r in self.remarks)
 
     def stage_of(self, task: PlannedTask) -> PlannedStage:
         """Return the stage that a task is done for."""

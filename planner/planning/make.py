@@ -15,11 +15,19 @@ from planner.planning.wording.own_air import own_air_words
 from planner.schedule.cp.version import SOLVER
 
 
-def worded(case: Case, answer: Answer, odds: Odds, *, program: str) -> Plan:
+def worded(
+    case: Case,
+    answer: Answer,
+    odds: Odds,
+    *,
+    program: str,
+    remarks: tuple[str, ...] = (),
+) -> Plan:
     """Return an answer to a case as a plan, once the judge has passed it.
 
     The checker has judged the answer by the instance; the judge judges the plan by
-    the job. `odds` are the answer's own: they say what can be promised.
+    the job. `odds` are the answer's own: they say what can be promised. `remarks` are
+    told with the plan, before those on what was read.
 
     Raises
     ------
@@ -37,6 +45,7 @@ def worded(case: Case, answer: Answer, odds: Odds, *, program: str) -> Plan:
         remarks=(
             *own_air_words(problem, answer),
             *asked_words(problem, case),
+            *remarks,
             *inputs.remarks,
         ),
     )

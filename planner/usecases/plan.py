@@ -15,7 +15,9 @@ from planner.planning.answering import answer
 from planner.planning.make import worded
 from planner.planning.problem import Problem
 from planner.planning.searching import Search
+from planner.promise.keeping import KeptPlan, kept_from
 from planner.promise.playing import odds_of_placed, say_nothing
+from planner.promise.wording import kept_words
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import Placement, Progress
 from planner.usecases.read import PROGRAM, read_inputs
@@ -27,13 +29,15 @@ class Choices:
 
     `seconds` count from `since_s`, a moment of the monotonic clock at which the run
     began; by default from the making of the choices. `explain` says whether the rules
-    that clash are looked for where there is no plan.
+    that clash are looked for where there is no plan; `keep` whether the plan is made to
+    be kept, which takes several times as long, or returns the earliest.
     """
 
     work_limit: float | None = None
     seconds: float | None = None
     since_s: float = field(default_factory=monotonic)
     explain: bool = True
+    keep: bool = False
     on_progress: Callable[[Progress, Grid], None] | None = None
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
@@ -58,18 +62,27 @@ class Choices:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Promised:
-    """An answer to a case, and its odds in the futures that every plan meets."""
+    """An answer to a case, and its odds in the futures that every plan meets.
+
+    Where it was made to be kept, `best` sums up what it was chosen from.
+    """
 
     answer: Answer
     odds: Odds
+    best: KeptPlan | None = None
 
 
 def promised(
-    case: Case, search: Search, *, step: Callable[[str], None] = say_nothing
+    case: Case,
+    search: Search,
+    *,
+    keep: bool = False,
+    step: Callable[[str], None] = say_nothing,
 ) -> Promised:
     """Return the answer that a case is planned by, with what can be promised of it.
 
-    Causes are told apart unless the search is over, by its clock or an interrupt.
+    With `keep` it is the one that promises the earliest return, of those that were
+    found; else the one that returns the earliest if all goes as planned. Causes are told apart unless the search is over, by its clock or an interrupt.
 
     Raises
     ------
@@ -77,6 +90,11 @@ def promised(
         As `answering.answer` does.
     """
     found = answer(case, search)
+    best: KeptPlan | None = None
+    if keep:
+        percent = case.inputs.job.sure_percent
+        best = kept_from(case, found, search, percent=percent, step=step)
+        found = best.answer
     odds = odds_of_placed(
         case.inputs,
         found.placements,
@@ -85,7 +103,7 @@ def promised(
         shares=False,
         step=step,
     )
-    return Promised(answer=found, odds=odds)
+    return Promised(answer=found, odds=odds, best=best)
 
 
 def plan_job(path: Path, choices: Choices) -> Plan:
@@ -98,5 +116,11 @@ def plan_inputs(
 ) -> Plan:
     """Return the best plan of a job as it was read, closed in a window; checked."""
     case = Case(inputs=inputs, window=window)
-    found = promised(case, choices.search(), step=choices.step)
-    return worded(case, found.answer, found.odds, program=PROGRAM)
+    found = promised(case, choices.search(), keep=choices.keep, step=choices.step)
+    return worded(
+        case,
+        found.answer,
+        found.odds,
+        program=PROGRAM,
+        remarks=() if found.best is None else kept_words(found.best, inputs.job),
+    )

@@ -55,7 +55,7 @@ def booked_job(folder: Path, *entries: str) -> Path:
 
 def choosing(path: Path, until: date | None = None) -> Choosing:
     """Return closures that aren't planned yet."""
-    wanted = CompareRequest(job=path, folder=path.parent / "plan", futures=100, seed=1)
+    wanted = CompareRequest(job=path, futures=100, seed=1)
     return Choosing(wanted, Papers(path), until)
 
 

@@ -42,10 +42,7 @@ class OneByOne(Together):
 
 
 def request(path: Path, *said: str, keep: Path | None = None) -> CompareRequest:
-    folder = path.parent / "plan"
-    return CompareRequest(
-        job=path, folder=folder, said=said, keep=keep, futures=FEW, seed=1
-    )
+    return CompareRequest(job=path, said=said, keep=keep, futures=FEW, seed=1)
 
 
 def compared(path: Path, *said: str) -> tuple[Comparison, list[Gain | None]]:

@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import chdir
 from itertools import pairwise
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 import typer
@@ -28,6 +29,8 @@ from typer.testing import CliRunner
 from planner.cli import app
 from planner.files.caldav.login import service
 from planner.nouns.plan import Plan
+from planner.nouns.work import ReturnKind
+from planner.units import day_words
 from tests.support.caldav import PASSWORD, USER, radicale
 from tests.support.command import covetime
 from tests.support.examples import EXAMPLES, Examples
@@ -302,6 +305,22 @@ def test_the_lines_of_code_in_developers_run(monkeypatch):
     assert isinstance(names["plan"], Plan)
 
 
-def test_the_readme_shows_what_the_plan_command_prints(planned):
+@pytest.mark.slow
+def test_the_readme_shows_what_the_plan_command_prints(copy):
     shown, _ = README_TEXTS  # the other is what `compare` prints
-    assert shown in planned["corner"].said, "README's figures are of an earlier plan"
+    ran = covetime("plan", "examples/corner/job.toml", cwd=copy, kept=True)
+    assert shown in ran.stdout, "README's figures are of an earlier plan"
+
+
+def test_the_readme_says_of_the_earliest_plan_what_it_would_have_promised(planned):
+    """The quick half of the test above: what is told of the plan with `--earliest`."""
+    shown, _ = README_TEXTS
+    words = " ".join(shown.split())
+    plan = planned["corner"].case[1]
+    full = plan.stage.returning(ReturnKind.FULL_SERVICE)
+    zone = ZoneInfo(plan.zone)
+    assert full.promise is not None
+    assert (
+        f"the earliest if all goes as planned, {day_words(full.when, zone)}," in words
+    )
+    assert f"back by {day_words(full.promise, zone)} in 80 of 100 cases" in words

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from zoneinfo import ZoneInfo
 
-from planner.nouns.plan import OWN_AIR, Plan, PlannedTask
+from planner.nouns.plan import MADE_TO_BE_KEPT, OWN_AIR, Plan, PlannedTask
 from planner.nouns.purchase import Cost, days_touched
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, labelled
@@ -87,6 +87,12 @@ def idle_money(cost: Cost) -> tuple[str, ...]:
     return (f"labour: {work:,} for work, {idle:,} for waiting between tasks",)
 
 
+def _working(plan: Plan) -> str:
+    """Return what the working plan is, and how good where it is the earliest."""
+    words = working_words(plan, plan.stage)
+    return words if plan.made_to_be_kept else f"{words}; {_best_words(plan)}"
+
+
 def _best_words(plan: Plan) -> str:
     """Return whether the plan is proven best, or how far off it may be."""
     first, *others = plan.aims[:2]
@@ -97,6 +103,13 @@ def _best_words(plan: Plan) -> str:
 
 def _unproven(plan: Plan) -> bool:
     return not all(a.proven for a in plan.aims[:2])
+
+
+def _made_to_be_kept(plan: Plan) -> list[str]:
+    """Return over which plan this one was chosen, where it was made to be kept."""
+    begin = MADE_TO_BE_KEPT
+    said = [r.removeprefix(begin) for r in plan.remarks if r.startswith(begin)]
+    return _row("Made to be kept", said[0]) if said else []
 
 
 def _own_air(plan: Plan) -> list[str]:
@@ -157,9 +170,8 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
         *_clear(view),
         *_promised(view),
         *_money(plan),
-        *_row(
-            "Working plan", f"{working_words(plan, plan.stage)}; {_best_words(plan)}"
-        ),
+        *_row("Working plan", _working(plan)),
+        *_made_to_be_kept(plan),
         *_own_air(plan),
         "  The working plan's closure, "
         f"{days_and_hours(minutes_between(*plan.stage.closure))}",

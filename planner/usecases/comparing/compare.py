@@ -15,7 +15,6 @@ from planner.nouns.choices.comparison import Alternative, Comparison, Gain, gain
 from planner.nouns.inputs import Inputs
 from planner.usecases.comparing.side_by_side import Attempt, Together
 from planner.usecases.read import Papers
-from planner.usecases.standing import standing_plan
 
 AS_IT_IS = "the job as it is"
 
@@ -33,7 +32,6 @@ class CompareRequest:
     """
 
     job: Path
-    folder: Path
     said: tuple[str, ...] = ()
     levers: bool = False
     keep: Path | None = None
@@ -247,7 +245,6 @@ class Comparing:
             title=AS_IT_IS,
             changes=(),
             inputs=self.inputs,
-            standing=standing_plan(self.inputs, request.folder),
             futures=request.futures,
             seed=request.seed,
             seconds=request.seconds,

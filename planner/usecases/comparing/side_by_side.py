@@ -11,7 +11,6 @@ from planner.errors import NoPlanError, TimeUpError
 from planner.nouns.case import ANY_TIME, ClosureWindow
 from planner.nouns.choices.comparison import Alternative, figures_of
 from planner.nouns.inputs import Inputs
-from planner.nouns.plan import Plan
 from planner.report.words.binding import binding_words
 from planner.usecases.odds import odds_of_plan
 from planner.usecases.plan import Choices, plan_inputs
@@ -35,7 +34,6 @@ class Attempt:
     seed: int
     say: str = ""
     parts: tuple[str, ...] = ()
-    standing: Plan | None = None
     window: ClosureWindow = ANY_TIME
     explain: bool = True
     seconds: float | None = None
@@ -45,16 +43,14 @@ class Attempt:
 
 def tried(attempt: Attempt) -> Alternative:
     """Return what becomes of an attempt: the figures of its plan, or why there is none."""
-    plan = attempt.standing
     try:
-        if plan is None:
-            choices = Choices(
-                work_limit=attempt.work_limit,
-                explain=attempt.explain,
-                seconds=attempt.seconds,
-                since_s=attempt.since_s,
-            )
-            plan = plan_inputs(attempt.inputs, choices, window=attempt.window)
+        choices = Choices(
+            work_limit=attempt.work_limit,
+            explain=attempt.explain,
+            seconds=attempt.seconds,
+            since_s=attempt.since_s,
+        )
+        plan = plan_inputs(attempt.inputs, choices, window=attempt.window)
     except (NoPlanError, TimeUpError) as error:
         return _without_plan(attempt, error)
     odds = odds_of_plan(

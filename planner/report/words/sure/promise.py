@@ -114,7 +114,11 @@ def working_words(plan: Plan, stage: PlannedStage) -> str:
     proven = best is not None and best.proven
     what = "the earliest possible" if proven else "the earliest that was found"
     tail = ": proven" if proven else ""
-    words = f"full service is {what} if everything takes as long as its rate says{tail}"
+    rates = "if everything takes as long as its rate says"
+    words = f"full service is {what} {rates}{tail}"
+    if plan.made_to_be_kept and not proven:
+        when = moment_words(full.when, ZoneInfo(plan.zone))
+        words = f"full service {when} {rates}, chosen for the earlier promise"
     played = stage.sureness.is_played
     return f"{words}; kept in {cases_words(full.kept_frac)}" if played else words
 

@@ -1,0 +1,48 @@
+"""What a plan that was made to be kept is told with: which others were weighed."""
+
+from planner.nouns.job import Job
+from planner.nouns.plan import MADE_TO_BE_KEPT
+from planner.nouns.protection import Offer
+from planner.promise.keeping import KeptPlan
+from planner.units import day_words
+
+MOST_OTHERS = 2
+NO_OTHER = (
+    "no plan was found that is kept earlier than the one that returns the earliest"
+)
+
+
+def kept_words(best: KeptPlan, job: Job) -> tuple[str, ...]:
+    """Return remarks on the plans that a plan was chosen from: the earliest, and others.
+
+    Others are those that are cheaper, or have fewer shifts, for a later promise.
+    """
+    if best.offer == best.unprotected:
+        return (NO_OTHER,)
+    first = best.unprotected
+    if first.planned == best.offer.planned:
+        head = "the plan with the shortest planned closure"
+    else:
+        day = day_words(first.planned, job.zone)
+        head = f"the plan that returns the earliest if all goes as planned, {day},"
+    others = [o for o in best.trade if o not in (best.offer, first)][:MOST_OTHERS]
+    return (
+        f"{MADE_TO_BE_KEPT}{head} would be {_told(first, best.percent, job)}",
+        *(
+            f"{MADE_TO_BE_KEPT}another plan would be {_told(o, best.percent, job)}"
+            for o in others
+        ),
+    )
+
+
+def _told(offer: Offer, percent: int, job: Job) -> str:
+    """Return an offer in words: closure, promise, days, shifts."""
+    by = (
+        "later than is looked at"
+        if offer.promised is None
+        else f"by {day_words(offer.promised, job.zone)}"
+    )
+    days = "" if offer.closed_days is None else f", {offer.closed_days} days closed"
+    start = day_words(offer.closed_from, job.zone)
+    shifts = f"{offer.shifts} shifts"
+    return f"closed from {start}, back {by} in {percent} of 100 cases{days}, {shifts}"

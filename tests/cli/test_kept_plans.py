@@ -1,0 +1,109 @@
+"""`plan` makes plans that are kept, and says over which other it chose; `--earliest` not.
+
+Tests of planner/promise/wording.py, planner/usecases/plan.py,
+planner/commands/planning.py, planner/report/words/summary.py.
+"""
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from planner.files.folder import planfile
+from planner.nouns.plan import MADE_TO_BE_KEPT, Plan
+from planner.nouns.work import ReturnKind
+from planner.planning.answering import answer
+from planner.planning.searching import Search
+from planner.promise.keeping import kept_from
+from planner.promise.wording import NO_OTHER, kept_words
+from planner.schedule.problem.limits import SearchLimits
+from planner.usecases.read import Papers
+from tests.cli.test_compare import SMALL
+from tests.support.command import covetime
+from tests.support.values import changed, job_file
+
+NOW = ("--now", "2027-01-15T09:00:00Z", "--work-limit", "0.2")
+SURE = changed(
+    SMALL,
+    ("[methods]", '[odds]\npace = "0 %"\npace_by_work = "0 %"\npace_by_task = "0 %"\n'
+     'waits = "0 %"\nwaits_by_coat = "0 %"\ntemperature = "0 C"\nhumidity = "0 %"\n'
+     'late_crates = "0 %"\naway = "0 %"\ntouch_up = "0 h"\n[methods]'),
+)  # fmt: skip
+
+
+def planned(folder: Path, text: str, *, kept: bool) -> tuple[Plan, str]:
+    """Return a plan as the command writes it, and what is printed."""
+    folder.mkdir(exist_ok=True)
+    path = job_file(folder, text)
+    ran = covetime("plan", str(path), *NOW, kept=kept)
+    assert ran.returncode == 0, ran.stderr
+    data = (folder / "plan" / "plan.json").read_bytes()
+    return planfile.read_plan(data, file="plan.json"), ran.stdout
+
+
+def test_a_plan_is_made_to_be_kept_unless_the_earliest_is_asked_for(tmp_path):
+    kept, said = planned(tmp_path / "kept", SMALL, kept=True)
+    first, plainly = planned(tmp_path / "first", SMALL, kept=False)
+    for plan in (kept, first):
+        assert plan.stage.returning(ReturnKind.FULL_SERVICE).promise is not None
+    mine, its = (
+        p.stage.returning(ReturnKind.FULL_SERVICE).promise for p in (kept, first)
+    )
+    assert mine is not None
+    assert its is not None
+    assert mine <= its
+    assert first.aims[0].proven
+    assert not first.made_to_be_kept
+    assert "Made to be kept" not in plainly
+    if kept.made_to_be_kept:
+        assert "  Made to be kept  " in said
+    else:
+        assert NO_OTHER in kept.remarks
+
+
+def test_where_nothing_can_differ_no_other_plan_is_looked_for(tmp_path):
+    plan, said = planned(tmp_path, SURE, kept=True)
+    full = plan.stage.returning(ReturnKind.FULL_SERVICE)
+    assert full.promise == full.when
+    assert NO_OTHER in plan.remarks
+    assert "Made to be kept" not in said
+    assert "proven" in said
+
+
+def test_what_else_was_weighed_is_told_in_words(tmp_path):
+    case = Papers(job_file(tmp_path, SURE)).case()
+    search = Search(limits=SearchLimits())
+    best = kept_from(case, answer(case, search), search, futures=100)
+    assert kept_words(best, case.inputs.job) == (NO_OTHER,)
+    offer = best.offer
+    sooner = replace(offer, promised=offer.planned - timedelta(days=1), shifts=9)
+    others = tuple(replace(offer, shifts=n) for n in (3, 2, 1))
+    chosen = replace(best, offer=sooner, trade=(sooner, *others))
+    first, *more = kept_words(chosen, case.inputs.job)
+    assert first.startswith(
+        f"{MADE_TO_BE_KEPT}the plan with the shortest planned closure"
+    )
+    assert f"{offer.shifts} shifts" in first
+    assert [w.split(", ")[-1] for w in more] == ["3 shifts", "2 shifts"]
+    earlier = replace(sooner, planned=offer.planned + timedelta(days=2))
+    first, *_ = kept_words(replace(chosen, offer=earlier), case.inputs.job)
+    assert "that returns the earliest if all goes as planned, " in first
+    unknown = replace(best.unprotected, promised=None, closed_days=None)
+    first, *_ = kept_words(replace(chosen, unprotected=unknown), case.inputs.job)
+    assert "back later than is looked at" in first
+
+
+@pytest.mark.slow
+def test_the_same_job_gives_the_same_kept_plan_byte_for_byte(tmp_path):
+    for name in ("one", "two"):
+        planned(tmp_path / name, SMALL, kept=True)
+    one, two = (
+        {
+            p.name: p.read_bytes()
+            for p in (tmp_path / n / "plan").iterdir()
+            if p.is_file()
+        }
+        for n in ("one", "two")
+    )
+    assert one == two
