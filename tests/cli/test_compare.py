@@ -161,3 +161,17 @@ def test_the_command_plans_in_processes_of_its_own_what_one_process_does(tmp_pat
     assert alone.figures is not None
     assert row["plan"]["binds"] == list(alone.figures.binds)
     assert "The job as it is" in ran.stdout
+
+
+def test_dates_are_told_at_the_certainty_that_the_job_asks_for(tmp_path):
+    path = job_file(tmp_path, SMALL)
+    found, _ = compared(path, 'job.sure="95 %"')
+    (surer,) = found.alternatives
+    assert found.sure_percent == 80
+    assert found.as_it_is.figures is not None
+    assert surer.figures is not None
+    before, after = found.as_it_is.figures.full, surer.figures.full
+    assert before.planned == after.planned
+    assert before.kept is not None
+    assert after.kept is not None
+    assert before.kept < after.kept

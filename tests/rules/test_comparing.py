@@ -75,6 +75,7 @@ def found(*alternatives: Alternative, base: Alternative = AS_IT_IS) -> Compariso
         currency="CAD",
         futures=1000,
         seed=1,
+        sure_percent=80,
         as_it_is=base,
         alternatives=alternatives,
     )

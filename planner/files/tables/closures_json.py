@@ -19,6 +19,7 @@ def closures_json(found: ClosureChoices) -> bytes:
         "time_zone": found.zone,
         "currency": found.currency,
         "until": _utc(found.until),
+        "kept_percent": found.sure_percent,
         "gaps": [
             _row(o, beaten=bool(o.figures) and o not in kept) for o in found.options
         ],

@@ -5,7 +5,6 @@ from datetime import UTC, datetime
 from typing import Any
 
 from planner.nouns.choices.comparison import (
-    KEPT_PERCENT,
     Alternative,
     Comparison,
     Figures,
@@ -27,7 +26,7 @@ def compare_json(found: Comparison) -> bytes:
         "currency": found.currency,
         "futures": found.futures,
         "seed": found.seed,
-        "kept_percent": KEPT_PERCENT,
+        "kept_percent": found.sure_percent,
         "as_it_is": _row(found, found.as_it_is),
         "alternatives": [_row(found, one) for one in found.alternatives],
         "not_planned": list(found.unfinished),

@@ -51,6 +51,7 @@ class ClosureChoices:
     zone: str
     currency: str
     until: datetime
+    sure_percent: int  # dates are kept in so many of a hundred futures
     options: tuple[ClosureOption, ...]
     not_reached: int = 0  # gaps that weren't planned before the run was stopped
 

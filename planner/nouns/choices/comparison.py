@@ -7,8 +7,6 @@ from planner.nouns.odds import Odds
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 
-KEPT_PERCENT = 80  # a date is told as kept where it is kept in so many of 100 futures
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BackBy:
@@ -96,6 +94,7 @@ class Comparison:
     """The job as it is, and what became of each alternative.
 
     `unfinished` are titles of those that weren't planned before the run was stopped.
+    Dates are told as kept where they are in `sure_percent` of a hundred futures.
     """
 
     job: str
@@ -103,6 +102,7 @@ class Comparison:
     currency: str
     futures: int
     seed: int
+    sure_percent: int
     as_it_is: Alternative
     alternatives: tuple[Alternative, ...]
     unfinished: tuple[str, ...] = ()
@@ -125,10 +125,7 @@ class Comparison:
 
 def figures_of(plan: Plan, odds: Odds, binds: tuple[str, ...]) -> Figures:
     """Return what a plan of one stage comes to."""
-    kept = {
-        r.kind: next(c.when for c in r.by if c.percent == KEPT_PERCENT)
-        for r in odds.returns
-    }
+    kept = {r.kind: r.promised(odds.sure_percent) for r in odds.returns}
     stage = plan.stage
     return Figures(
         closure=stage.closure,

@@ -48,7 +48,7 @@ def _hold(
         f"This is an option, {chosen}: nothing is booked by it.",
         f"Closed from {moment_words(first, zone)}",
         f"Full service {moment_words(back.planned, zone)} if all goes as planned; "
-        f"kept {sure} in 8 of 10 futures",
+        f"kept {sure} in {found.sure_percent} of 100 futures",
         *(f"Only if {moved}" for moved in option.moved),
         found.job,
     ]

@@ -155,6 +155,7 @@ class Choosing:
             zone=job.zone.key,
             currency=job.rates.currency,
             until=self.until,
+            sure_percent=job.sure_percent,
             options=tuple(self.options[g] for g in self.gaps if g in self.options),
             not_reached=sum(g not in self.options for g in self.gaps),
         )

@@ -232,6 +232,7 @@ class Comparing:
             currency=job.rates.currency,
             futures=self.request.futures,
             seed=self.request.seed,
+            sure_percent=job.sure_percent,
             as_it_is=self.base,
             alternatives=tuple(self.found[n] for n in sorted(self.found)),
             unfinished=tuple(

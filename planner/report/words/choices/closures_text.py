@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 
 from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
 from planner.report.columns import item, labelled, wrapped
+from planner.report.words.sure.promise import share_words
 from planner.units import day_words, days_and_hours, moment_words
 
 COLUMN = 19
@@ -23,8 +24,9 @@ def closures_words(found: ClosureChoices) -> str:
         lines += ["  None of the gaps between bookings holds the work.", ""]
     lines += _others(found, zone)
     lines += wrapped(
-        "Each date is the earliest return that was found in the gap. Kept means: in 8 "
-        "of 10 of many futures, in which work and waits differ from plan.",
+        "Each date is the earliest return that was found in the gap. Kept means: in "
+        f"{share_words(found.sure_percent)} futures, in which work and waits differ from "
+        "plan.",
         first="  ",
         rest="  ",
     )

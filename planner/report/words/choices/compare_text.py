@@ -12,6 +12,7 @@ from planner.nouns.choices.comparison import (
     Gain,
 )
 from planner.report.columns import item, labelled, wrapped
+from planner.report.words.sure.promise import share_words
 from planner.units import day_words, days_and_hours, moment_words
 
 COLUMN = 23
@@ -201,7 +202,8 @@ def _unfinished(found: Comparison) -> Iterator[str]:
 def _footnote(found: Comparison) -> Iterator[str]:
     yield ""
     yield from wrapped(
-        f"Kept is what is kept in 8 of 10 of {found.futures:,} futures, the same for all "
+        f"Kept is what is kept in {share_words(found.sure_percent)} of "
+        f"{found.futures:,} futures, the same for all "
         f"(seed {found.seed}); days gained are days of that date. Each plan is the one "
         "planned to return earliest; another may keep a better date. Costs are of the "
         "stage's days and of labour: machines, materials and travel aren't counted.",
