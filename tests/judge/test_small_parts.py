@@ -411,13 +411,16 @@ def test_the_readings_in_the_plans_air_are_all_told(count, faulty):
 def test_a_calendar_has_each_entry_of_the_plan_once_and_no_other():
     plan: Any = SimpleNamespace(zone="UTC")
 
-    def event(title: str, start: float, *, busy=True, tentative=False) -> Any:
+    def event(
+        title: str, start: float, *, text="by hand", busy=True, tentative=False
+    ) -> Any:
         return SimpleNamespace(
-            title=title, start=h(start), end=h(start + 1), busy=busy, tentative=tentative
+            title=title, start=h(start), end=h(start + 1), text=text, busy=busy,
+            tentative=tentative,
         )  # fmt: skip
 
     def wanted(*entries: tuple[str, float]) -> Counter[Any]:
-        return Counter([((h(s), h(s + 1), True, False), t) for t, s in entries])
+        return Counter([((h(s), h(s + 1), True, False), t, "hand") for t, s in entries])
 
     two = wanted(("tape", 0), ("tape", 0), ("rub", 2))
     right = (event("Do: tape", 0), event("tape it", 0), event("rub", 2))
@@ -425,6 +428,10 @@ def test_a_calendar_has_each_entry_of_the_plan_once_and_no_other():
     (missing,) = feeds._compared(plan, "x.ics", two, right[1:])
     assert missing.startswith('x.ics: "tape", ')
     assert missing.endswith("is missing")
+    other = event("rub", 2, text="by plane")
+    unsaid, missing = feeds._compared(plan, "x.ics", two, (*right[:2], other))
+    assert unsaid.endswith("is not what the plan says")
+    assert missing.startswith('x.ics: "rub", ')
     wrong = (
         event("rub", 3), event("sand", 2), event("rub", 2, busy=False),
         event("rub", 2, tentative=True), event("rub", 2),
