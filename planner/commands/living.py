@@ -140,7 +140,7 @@ def today(
     ] = "now",
     now: Now = None,
 ) -> None:
-    """Say what to do now and next, what is wet, what to read and to decide.
+    """Say what to do now and next, what is wet, and what to decide.
 
     Example: covetime today examples/corner/job.toml --who Beatriz --at "16 Feb 2027 9:00"
     """
@@ -173,7 +173,7 @@ def revise(
     work_limit: WorkLimit = None,
     now: Now = None,
 ) -> None:
-    """Plan what is left of a job that has begun, near the plan that stands.
+    """Plan what is left of a job that has begun, near its plan.
 
     What was logged stays as it was; what wasn't is taken as planned. The earlier plan
     is kept.

@@ -1,6 +1,6 @@
 """The crew's policy against planning anew each evening, in the same futures.
 
-    python -m tests.benchmarks.nightly examples/straight/job.toml --futures 50
+    .venv/bin/python -m tests.benchmarks.nightly examples/straight/job.toml --futures 50
 
 Each evening the engine plans the rest of the job: what has begun is pinned with its
 team; what has ended has the length that it turned out to have; what has hardened by then
@@ -264,13 +264,17 @@ class Nights:
         return replace(task, modes=modes)
 
 
-def main() -> None:
-    """Print means and 80 % points of both, side by side."""
+def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
     parser.add_argument("job", type=Path)
     parser.add_argument("--futures", type=int, default=50)
     parser.add_argument("--seed", type=int, default=1)
-    said = parser.parse_args()
+    return parser
+
+
+def main() -> None:
+    """Print means and 80 % points of both, side by side."""
+    said = _parser().parse_args()
     inputs = read_inputs(said.job)
     search = Search(limits=SearchLimits(work=WORK), explain=False)
     first = answer(Case(inputs=inputs), Search(limits=SearchLimits()))

@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 from planner.errors import OutputError
-from planner.files.folder import outdir
+from planner.files.folder import outdir, revision
 from planner.files.ics_out.published import Published, PublishedState
 from planner.files.job.jobfile import read_job
 from planner.report.calendars.plan_feeds import feeds
@@ -82,7 +82,8 @@ def test_the_names_asked_for_are_those_written() -> None:
     files: dict[str, bytes] = {}
     for state in (PublishedState(), PublishedState(entries=(gone,))):
         files = write.outputs(plan, state=state, now=NOW, prepared=opening_of(job))
-        assert set(files) == set(
+        # what a plan was revised by is written by `revise` alone
+        assert {*files, revision.FILE} == set(
             write.paths_of(plan.stage.id, (c.id for c in plan.crew), state)
         )
     assert {"people/dora.ics", "people/p0.ics"} < set(files)
@@ -96,7 +97,14 @@ def test_the_names_asked_for_are_those_written() -> None:
         *("plan.json", "plan.html", "board.svg", "day-sheets.txt", "waits.ics"),
         *("dependencies.txt", "dependencies.html", "quantities.txt", "quantities.csv"),
         *("opening.txt", "opening.svg", "published.json", "closure.ics", "crew.ics"),
-        *("people/ana.ics", "people/bo.ics", "people", ".writing/x", ".ready/x"),
+        *(
+            "people/ana.ics",
+            "people/bo.ics",
+            "people",
+            "revision.json",
+            ".writing/x",
+            ".ready/x",
+        ),
     ],
 )
 def test_a_file_of_the_users_under_any_name_is_told_of_before_the_search(

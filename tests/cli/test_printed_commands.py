@@ -191,9 +191,30 @@ def takes_options(command: str, request: pytest.FixtureRequest) -> None:
     """A program of the tests, which takes long, takes these words."""
     _, flag, name, *words = shlex.split(command)
     assert flag == "-m"
-    parser = importlib.import_module(f"{name}.__main__")._parser()
+    module = importlib.import_module(name)
+    if hasattr(module, "__path__"):  # of a folder, `-m` runs this module
+        module = importlib.import_module(f"{name}.__main__")
+    parser = module._parser()
     assert isinstance(parser, argparse.ArgumentParser)
     parser.parse_args(words)
+
+
+def teaches_the_shell(command: str, request: pytest.FixtureRequest) -> None:
+    """The shell that the command is typed in is found and told; here in a home of its own."""
+    home: Path = request.getfixturevalue("tmp_path")
+    programs = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
+    ran = subprocess.run(
+        ["bash", "-c", f"{command}; exit $?"],  # two commands, so that the shell stays
+        env={**os.environ, "HOME": str(home), "PATH": programs},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+    assert ran.returncode == 0, ran.stderr
+    (script,) = (home / ".bash_completions").iterdir()
+    assert "covetime" in script.read_text("utf-8")
+    assert str(script) in (home / ".bashrc").read_text("utf-8")
 
 
 def begins(command: str, request: pytest.FixtureRequest) -> None:
@@ -215,6 +236,7 @@ HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
     "covetime publish": publishes,
     "covetime compare": compares,
     "covetime new": begins,
+    "covetime --install-completion": teaches_the_shell,
     **{
         f"covetime {name}": looks
         for name in helps()

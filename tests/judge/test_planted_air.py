@@ -1,7 +1,7 @@
 """Faults planted in waits, air, returns, money and what is told: each is named.
 
-Tests of planner/judge/head.py, planner/judge/rates.py, planner/judge/returns.py,
-planner/judge/told.py, planner/judge/waits.py, planner/judge/windows.py.
+Tests of planner/judge/rates.py, planner/judge/returns.py, planner/judge/told.py,
+planner/judge/waits.py, planner/judge/windows.py.
 """
 
 from dataclasses import replace

@@ -1,7 +1,7 @@
 """No false alarms: plans of many methods, zones, steps and shifts are found sound.
 
-Tests of planner/judge/__init__.py, planner/judge/case.py,
-planner/judge/crew.py, planner/judge/head.py, planner/judge/lifts.py,
+Tests of planner/judge/__init__.py, planner/judge/asked.py,
+planner/judge/case.py, planner/judge/crew.py, planner/judge/lifts.py,
 planner/judge/methods.py, planner/judge/rates.py, planner/judge/returns.py,
 planner/judge/safety.py, planner/judge/sequence.py, planner/judge/stage.py,
 planner/judge/told.py, planner/judge/waits.py, planner/judge/windows.py,

@@ -1,6 +1,6 @@
 """What a case asks besides the job: a window, settled tasks, what was agreed before.
 
-Tests of planner/judge/head.py, planner/nouns/case.py, planner/planning/answering.py,
+Tests of planner/judge/asked.py, planner/nouns/case.py, planner/planning/answering.py,
 planner/planning/asked.py.
 """
 

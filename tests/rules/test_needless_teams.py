@@ -1,9 +1,9 @@
 """Starts of a team that some of its people can do as well by themselves are left out.
 
-Tests of planner/schedule/space/needless.py, planner/schedule/space/option.py.
-
 That nothing is lost by it is held by `tests/laws/test_schedule_laws.py`, which tries
 every team and every start.
+
+Tests of planner/schedule/space/needless.py, planner/schedule/space/option.py.
 """
 
 from typing import Any

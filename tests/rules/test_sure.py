@@ -1,6 +1,6 @@
 """How sure a promise is asked to be: read, checked, said, and carried into the plan.
 
-Tests of planner/files/job/schema.py, planner/promise/playing.py,
+Tests of planner/files/job/schema.py, planner/nouns/purchase.py, planner/promise/playing.py,
 planner/report/words/check_text.py, planner/report/words/sure/promise.py.
 """
 
@@ -12,6 +12,7 @@ from planner.errors import FaultsError
 from planner.nouns.odds import Chance, ReturnOdds
 from planner.nouns.purchase import days_touched
 from planner.nouns.work import ReturnKind
+from planner.promise.playing import not_played
 from planner.report.words.check_text import understood_words
 from planner.report.words.summary import plan_summary
 from planner.report.words.sure.promise import owner_words, share_words
@@ -61,6 +62,23 @@ def test_a_promise_is_never_before_the_working_plan():
     )
     assert back.promised(80) == NOON
     assert back.promised(95) == NOON + timedelta(days=2)
+
+
+def test_a_job_that_has_begun_is_not_played_and_promises_no_more_than_its_plan(
+    tmp_path,
+):
+    inputs = read_inputs(asked(tmp_path, "90 %"))
+    dates = {
+        ReturnKind.FULL_SERVICE: NOON,
+        ReturnKind.LIGHT_FOOT_TRAFFIC: NOON - timedelta(days=3),
+    }
+    found = not_played(inputs, dates)
+    assert (found.futures, found.sure_percent, found.looked_until) == (0, 90, NOON)
+    for back in found.returns:
+        assert back.kept_frac == 0
+        assert {c.when for c in back.by} == {back.planned} == {dates[back.kind]}
+        assert back.promised(90) == back.planned
+    assert {r.kind for r in found.returns} == set(dates)
 
 
 def test_shares_are_said_as_people_say_them():
