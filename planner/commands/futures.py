@@ -17,6 +17,16 @@ from planner.commands.options import (
 )
 
 
+Bound = Annotated[
+    bool,
+    typer.Option(
+        "--bound",
+        help="Also say what no plan could promise, from a few futures in which "
+        "everything is known; half a minute",
+    ),
+]
+
+
 def odds(
     job: JobFile,
     out: Out = None,
@@ -30,6 +40,7 @@ def odds(
         Path | None,
         typer.Option(metavar="FILE", help="Also draw the odds to this file (SVG)"),
     ] = None,
+    bound: Bound = False,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
 ) -> None:
@@ -47,9 +58,9 @@ def odds(
         from planner.commands.searching import searching
         from planner.files.tables.odds_json import odds_json
         from planner.report.charts.odds_picture import odds_svg
-        from planner.report.words.sure.odds_text import odds_words
+        from planner.report.words.sure.odds_text import bound_words, odds_words
         from planner.usecases import write
-        from planner.usecases.odds import odds_of_plan, plan_for_odds
+        from planner.usecases.odds import bound_of_plan, odds_of_plan, plan_for_odds
         from planner.usecases.read import read_inputs
         from planner.usecases.standing import out_folder
 
@@ -66,8 +77,11 @@ def odds(
         ) as choices:
             plan = plan_for_odds(inputs, folder, choices)
     found = odds_of_plan(inputs, plan, futures=futures, seed=seed, step=said)
+    best = bound_of_plan(inputs, plan, seed=seed, step=said) if bound else None
     print(odds_words(found.plan, found.odds), end="")
+    if bound:
+        print(bound_words(found.plan, found.odds, best), end="")
     if json is not None:
-        write.write_new(json, odds_json(found.plan, found.odds))
+        write.write_new(json, odds_json(found.plan, found.odds, best))
     if picture is not None:
         write.write_new(picture, odds_svg(found.plan, found.odds))

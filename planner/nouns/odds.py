@@ -239,3 +239,19 @@ class Sureness:
     def is_played(self) -> bool:
         """Whether anything is promised."""
         return self.futures > 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HindsightBound:
+    """The earliest return that any plan could promise, told from a few futures.
+
+    `when` is the `percent` point of the futures' bounds; between `low` and `high` lies
+    that of all futures, nineteen times in twenty; None: too few futures to say, or later
+    than was looked at.
+    """
+
+    percent: int
+    futures: int
+    when: datetime | None
+    low: datetime | None
+    high: datetime | None

@@ -12,7 +12,7 @@ as they were planned to be.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -20,11 +20,11 @@ from numpy.typing import NDArray
 
 from planner.hours.spans import Spans
 from planner.nouns.case import Case
+from planner.nouns.odds import HindsightBound
 from planner.odds.draws import Draws
 from planner.odds.setting import Circumstances
 from planner.odds.tally import SEED
 from planner.odds.weather import series_of
-from planner.planning.answer import Answer
 from planner.planning.least import bounds_hold
 from planner.planning.posing import posed
 from planner.promise.judging import late_weeks
@@ -49,31 +49,15 @@ Ints = NDArray[np.int64]
 KNOWN = 32  # futures that are looked at
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HindsightBound:
-    """The earliest return that any plan could promise, told from a few futures.
-
-    `when` is the `percent` point of the futures' bounds; between `low` and `high` lies
-    that of all futures, nineteen times in twenty; None: too few futures to say, or later
-    than was looked at.
-    """
-
-    percent: int
-    futures: int
-    when: datetime | None
-    low: datetime | None
-    high: datetime | None
-
-
 def hindsight_bound(
-    case: Case, first: Answer, *, percent: int, seed: int = SEED, futures: int = KNOWN
+    case: Case, last: datetime, *, percent: int, seed: int = SEED, futures: int = KNOWN
 ) -> HindsightBound | None:
     """Return what no plan can promise; None where readings make the plan's own weeks.
 
-    `first` is any answer to the case; it says how far is looked. Takes about half a
-    second for each future of a job of 70 tasks.
+    `last` is the last return of any plan of the case; it says how far is looked. Takes
+    about half a second for each future of a job of 70 tasks.
     """
-    known = Hindsight(case, first, seed=seed, futures=futures)
+    known = Hindsight(case, last, seed=seed, futures=futures)
     if not known.holds:
         return None
     back = np.sort([known.least_return(f) for f in range(futures)])
@@ -98,8 +82,8 @@ def hindsight_bound(
 class Hindsight:
     """A few futures of a case, each with everything known."""
 
-    def __init__(self, case: Case, first: Answer, *, seed: int, futures: int) -> None:
-        self.problem = posed(case, weeks=late_weeks(first, case))
+    def __init__(self, case: Case, last: datetime, *, seed: int, futures: int) -> None:
+        self.problem = posed(case, weeks=late_weeks(last, case))
         self.holds = bounds_hold(case.inputs, self.problem)
         far = spread(case.inputs.job)
         air = series_of(case.inputs, self.problem, (), far, seed)

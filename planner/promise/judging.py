@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,7 +92,7 @@ class Judge:
         self.case, self.first = case, first
         self.percent, self.seed = percent, seed
         self.spread = spread(case.inputs.job)
-        self.weeks = late_weeks(first, case)
+        self.weeks = late_weeks(max(r.when for r in first.returns), case)
         self._known: dict[tuple[Placement, ...], Circumstances] = {}
         self._draws: dict[int, Draws] = {}
 
@@ -163,10 +163,10 @@ class Judge:
         return self._known[key]
 
 
-def late_weeks(answer: Answer, case: Case) -> int:
-    """Return the weeks of a grid that reaches far beyond an answer's return."""
+def late_weeks(last: datetime, case: Case) -> int:
+    """Return the weeks of a grid that reaches far beyond the last return of a plan."""
     job = case.inputs.job
-    end = max(r.when for r in answer.returns) + timedelta(weeks=LATE_WEEKS)
+    end = last + timedelta(weeks=LATE_WEEKS)
     days = (end.astimezone(job.zone).date() - job.earliest).days
     return next((w for w in HORIZON_WEEKS if 7 * w >= days), HORIZON_WEEKS[-1])
 

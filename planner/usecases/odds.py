@@ -4,10 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from planner.nouns.case import Case
 from planner.nouns.inputs import Inputs
-from planner.nouns.odds import Odds
+from planner.nouns.odds import HindsightBound, Odds
 from planner.nouns.plan import Plan
 from planner.odds.tally import FUTURES, SEED
+from planner.promise.hindsight import hindsight_bound
 from planner.promise.playing import odds_of_placed, say_nothing
 from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.standing import placements_of, standing_plan
@@ -51,4 +53,17 @@ def odds_of_plan(
             threats=threats,
             step=step,
         ),
+    )
+
+
+def bound_of_plan(
+    inputs: Inputs, plan: Plan, *, seed: int = SEED, step: Callable[[str], None]
+) -> HindsightBound | None:
+    """Return what no plan of these inputs can promise, at the certainty of the job."""
+    step("looking at futures in which everything is known")
+    return hindsight_bound(
+        Case(inputs=inputs),
+        max(r.when for r in plan.stage.returns),
+        percent=inputs.job.sure_percent,
+        seed=seed,
     )

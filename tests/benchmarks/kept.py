@@ -63,7 +63,9 @@ def _line(name: str, path: Path, known: int, work: float) -> float | None:
     chosen = kept_from(case, first, search)
     kept_s = time.process_time() - began - found_s
     judge = Judge(case, first, percent=PERCENT, seed=SEED)
-    bound = hindsight_bound(case, first, percent=PERCENT, futures=known)
+    bound = hindsight_bound(
+        case, max(r.when for r in first.returns), percent=PERCENT, futures=known
+    )
     zone = case.inputs.job.zone
 
     def told(when: datetime | None) -> str:

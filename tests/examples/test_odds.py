@@ -26,7 +26,7 @@ from planner.usecases.odds import PlanOdds, odds_of_plan
 from planner.usecases.read import read_inputs
 from planner.usecases.standing import placements_of, standing_plan
 from tests.support.command import covetime
-from tests.support.examples import Planned
+from tests.support.examples import Planned, job_of
 from tests.support.odds import STILL, wider_by
 from tests.support.places import ROOT
 
@@ -286,3 +286,20 @@ def test_a_kind_of_work_and_a_product_differ_by_their_own_spread(
     ):
         assert place in seen
         assert what in seen
+
+
+@pytest.mark.slow
+def test_what_no_plan_can_promise_is_told_and_not_later_than_the_promise(
+    planned, tmp_path
+):
+    out = tmp_path / "odds.json"
+    ran = covetime(
+        "odds", job_of("straight"), "--out", str(planned["straight"].folder), "--bound",
+        "--json", str(out),
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    words = " ".join(ran.stdout.split())
+    assert "No plan, and no crew that knew everything beforehand" in words
+    held = json.loads(out.read_text("utf-8"))
+    full = next(r for r in held["returns"] if "full" in r["kind"])
+    assert held["no_plan_promises_before"]["when"] <= full["promise"]

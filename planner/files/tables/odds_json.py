@@ -4,16 +4,17 @@ import json
 from datetime import UTC, datetime
 from typing import Any
 
-from planner.nouns.odds import Holder, Odds, tentative_percent
+from planner.nouns.odds import HindsightBound, Holder, Odds, tentative_percent
 from planner.nouns.plan import Plan
 
 FORMAT = 2
 
 
-def odds_json(plan: Plan, odds: Odds) -> bytes:
+def odds_json(plan: Plan, odds: Odds, bound: HindsightBound | None = None) -> bytes:
     """Return the odds as JSON: instants in UTC, chances as fractions.
 
-    An instant that is null lies after `looked_until`.
+    An instant that is null lies after `looked_until`; so does a bound that is null, or
+    none was asked for.
     """
     whole = {
         "format": FORMAT,
@@ -38,6 +39,14 @@ def odds_json(plan: Plan, odds: Odds) -> bytes:
             }
             for r in odds.returns
         ],
+        "no_plan_promises_before": None
+        if bound is None
+        else {
+            "futures": bound.futures,
+            "when": _utc(bound.when),
+            "low": _utc(bound.low),
+            "high": _utc(bound.high),
+        },
         "collisions": [
             {
                 "booking": c.words,

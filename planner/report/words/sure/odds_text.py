@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 
 from planner.nouns.ids import bare
 from planner.nouns.odds import (
+    HindsightBound,
     Holder,
     Odds,
     ReturnOdds,
@@ -61,6 +62,39 @@ def odds_words(plan: Plan, odds: Odds) -> str:
         rest="  ",
     )
     return "\n".join(lines) + "\n"
+
+
+def bound_words(plan: Plan, odds: Odds, bound: HindsightBound | None) -> str:
+    """Return how far a promise is from what no plan can promise, in words."""
+    zone = ZoneInfo(plan.zone)
+    if bound is None:
+        said = (
+            "What no plan could promise can't be told where readings make the air of "
+            "the plan's own weeks."
+        )
+    elif bound.when is None:
+        said = "What no plan could promise lies later than was looked at."
+    else:
+        full = next(r for r in odds.returns if r.kind is ReturnKind.FULL_SERVICE)
+        promise = full.promised(bound.percent)
+        between = " and ".join(
+            "later than was looked at" if t is None else moment_words(t, zone)
+            for t in (bound.low, bound.high)
+        )
+        said = (
+            f"No plan, and no crew that knew everything beforehand, would be back before "
+            f"{moment_words(bound.when, zone)} in {share_words(bound.percent)} cases. "
+            f"That is told from {bound.futures} futures: for all of them it lies, 19 "
+            f"times in 20, between {between}."
+        )
+        if promise is not None:
+            later = (promise - bound.when).total_seconds() / 60
+            said += (
+                f" The promise is {days_and_hours(later)} later."
+                if later > 0
+                else " The promise is no later."
+            )
+    return "\n".join(["", *wrapped(said, first="  ", rest="  ")]) + "\n"
 
 
 def owner_words(plan: Plan, odds: Odds) -> str:
