@@ -16,7 +16,6 @@ from planner.commands.options import (
     interruptible,
 )
 
-
 Bound = Annotated[
     bool,
     typer.Option(

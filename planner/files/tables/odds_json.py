@@ -4,7 +4,13 @@ import json
 from datetime import UTC, datetime
 from typing import Any
 
-from planner.nouns.odds import HindsightBound, Holder, Odds, tentative_percent
+from planner.nouns.odds import (
+    HindsightBound,
+    Holder,
+    Odds,
+    ReturnOdds,
+    tentative_percent,
+)
 from planner.nouns.plan import Plan
 
 FORMAT = 2
@@ -25,28 +31,8 @@ def odds_json(plan: Plan, odds: Odds, bound: HindsightBound | None = None) -> by
         "seed": odds.seed,
         "sure_percent": odds.sure_percent,
         "looked_until": _utc(odds.looked_until),
-        "returns": [
-            {
-                "kind": r.kind.value,
-                "working_plan": _utc(r.planned),
-                "promise": _utc(r.promised(odds.sure_percent)),
-                "tentative_until": _utc(
-                    r.promised(tentative_percent(odds.sure_percent))
-                ),
-                "kept": round(r.kept_frac, 4),
-                "late_days": round(r.late_days, 3),
-                "by": {str(c.percent): _utc(c.when) for c in r.by},
-            }
-            for r in odds.returns
-        ],
-        "no_plan_promises_before": None
-        if bound is None
-        else {
-            "futures": bound.futures,
-            "when": _utc(bound.when),
-            "low": _utc(bound.low),
-            "high": _utc(bound.high),
-        },
+        "returns": [_return(r, odds.sure_percent) for r in odds.returns],
+        "no_plan_promises_before": None if bound is None else _bound(bound),
         "collisions": [
             {
                 "booking": c.words,
@@ -94,3 +80,24 @@ def _money(value: float | None) -> float | None:
 
 def _utc(when: datetime | None) -> Any:
     return None if when is None else f"{when.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def _return(r: ReturnOdds, sure: int) -> dict[str, Any]:
+    return {
+        "kind": r.kind.value,
+        "working_plan": _utc(r.planned),
+        "promise": _utc(r.promised(sure)),
+        "tentative_until": _utc(r.promised(tentative_percent(sure))),
+        "kept": round(r.kept_frac, 4),
+        "late_days": round(r.late_days, 3),
+        "by": {str(c.percent): _utc(c.when) for c in r.by},
+    }
+
+
+def _bound(bound: HindsightBound) -> dict[str, Any]:
+    return {
+        "futures": bound.futures,
+        "when": _utc(bound.when),
+        "low": _utc(bound.low),
+        "high": _utc(bound.high),
+    }
