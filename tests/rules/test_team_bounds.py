@@ -19,7 +19,7 @@ from planner.schedule.cp.relaxed import without_people
 from planner.schedule.cp.rules import keep_all_rules
 from planner.schedule.problem import limits as limiting
 from planner.schedule.problem.instance import Instance
-from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.limits import SearchLimits, StoppedError, Watch
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
 from planner.schedule.problem.parts import AimKind, Link, Mode, Pin
 from planner.schedule.space import teams
@@ -238,6 +238,18 @@ def test_a_search_that_begins_late_has_a_moment_to_come_to_a_plan(
         explain=False,
     )
     assert (outcome == TimeUp()) is ends
+
+
+def test_the_moment_to_come_to_a_plan_is_not_used_up_by_other_programs(monkeypatch):
+    monkeypatch.setattr(limiting, "PREPARING_S", 0.05)
+    watch = Watch(SearchLimits(until_s=time.monotonic() - 1.0), None)
+    time.sleep(0.1)  # the processor is with others
+    watch.check_prepared()
+    begun_s = time.process_time()
+    while time.process_time() < begun_s + 0.06:
+        pass
+    with pytest.raises(StoppedError):
+        watch.check_prepared()
 
 
 @pytest.mark.slow

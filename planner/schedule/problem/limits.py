@@ -6,7 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 USUAL_TASKS = 90  # the size of job for which the limit of work is meant
-PREPARING_S = 3.0  # for a search to begin, so that a short limit still gives a plan
+# Processor time for a search to begin, so that a short limit still gives a plan, on a
+# busy machine too.
+PREPARING_S = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +43,7 @@ class Watch:
 
     def __init__(self, limits: SearchLimits, stop: Callable[[], bool] | None) -> None:
         self._begin = time.monotonic()
+        self._begin_cpu_s = time.process_time()
         self._limits = limits
         self._stop = stop
         self.interrupted = False
@@ -93,9 +96,10 @@ class Watch:
         ------
         StoppedError
             When the caller asks to stop, or the clock ran out and this search has
-            already had some time.
+            already had some time of the processor.
         """
-        if self._asked() or (self.late and self.elapsed_s > PREPARING_S):
+        used_s = time.process_time() - self._begin_cpu_s
+        if self._asked() or (self.late and used_s > PREPARING_S):
             raise StoppedError
 
     def guard(self, halt: Callable[[], None]) -> "Guard":
