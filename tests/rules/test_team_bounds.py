@@ -224,10 +224,11 @@ def test_a_clash_is_not_asked_for_where_teams_left_out_could_do_it():
         (-60.0, 0.0, False, False),  # a minute is left
         (3.0, 60.0, False, False),  # late, and yet a plan is begun
         (3.0, 0.0, False, True),
-        (-60.0, 60.0, True, True),
+        (-60.0, 60.0, True, False),  # so a small job's first plan isn't lost to Ctrl-C
+        (-60.0, 0.0, True, True),
     ],
 )
-def test_a_search_that_begins_late_has_a_moment_to_come_to_a_plan(
+def test_a_search_that_is_late_or_stopped_has_a_moment_to_come_to_a_plan(
     late_s, preparing_s, stop, ends, monkeypatch
 ):
     monkeypatch.setattr(limiting, "PREPARING_S", preparing_s)

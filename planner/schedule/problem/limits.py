@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 USUAL_TASKS = 90  # the size of job for which the limit of work is meant
-# Processor time for a search to begin, so that a short limit still gives a plan, on a
-# busy machine too.
+# Processor time for a search to begin, so that it gives a plan if it is late or stopped,
+# on a busy machine too.
 PREPARING_S = 3.0
 
 
@@ -71,12 +71,9 @@ class Watch:
 
     def over(self) -> bool:
         """Tell whether to stop: the time is up, or the caller has asked for it."""
-        return self._asked() or self.late
-
-    def _asked(self) -> bool:
         if self._stop is not None and not self.interrupted:
             self.interrupted = self._stop()
-        return self.interrupted
+        return self.interrupted or self.late
 
     def check(self) -> None:
         """Return nothing unless it is time to stop.
@@ -95,11 +92,11 @@ class Watch:
         Raises
         ------
         StoppedError
-            When the caller asks to stop, or the clock ran out and this search has
-            already had some time of the processor.
+            When it is time to stop, and this search has already had some time of the
+            processor.
         """
         used_s = time.process_time() - self._begin_cpu_s
-        if self._asked() or (self.late and used_s > PREPARING_S):
+        if used_s > PREPARING_S and self.over():
             raise StoppedError
 
     def guard(self, halt: Callable[[], None]) -> "Guard":
