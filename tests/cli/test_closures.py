@@ -242,6 +242,7 @@ def entries(path: Path) -> dict[str, tuple[str, str]]:
     }
 
 
+@pytest.mark.slow
 def test_holds_are_tentative_and_go_when_one_is_chosen(tmp_path):
     path, folder = booked_job(tmp_path, *BOOKED[:2]), tmp_path / "holds"
     said = ("closures", str(path), "--until", "2027-02-20", "--holds", str(folder))

@@ -76,7 +76,13 @@ def test_a_lift_takes_as_many_people_wherever_it_is_said(tmp_path, room, lifting
     assert any(t.phase == "set" and t.lifts for t in plan.tasks)
 
 
-@pytest.mark.parametrize("room", CORNERED, ids=lambda r: r.name)
+@pytest.mark.parametrize(
+    "room",
+    [
+        pytest.param(r, id=r.name, marks=[pytest.mark.slow] if n else [])
+        for n, r in enumerate(CORNERED)
+    ],
+)
 def test_a_crew_too_small_is_told_so_with_a_way_out_that_is_one(tmp_path, room):
     path = job_file(tmp_path, text_of(room, "by hand", crew=""))
     by_hand = max(x.people or 9 for x in opening_of(read_job(path)).lifts)

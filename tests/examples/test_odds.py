@@ -79,6 +79,7 @@ def test_where_nothing_differs_the_plan_is_kept(planned: Mapping[str, Planned]) 
     assert odds.collisions == ()
 
 
+@pytest.mark.slow
 def test_more_spread_promises_no_earlier_date(planned: Mapping[str, Planned]) -> None:
     """Law: with every spread half as wide, as it is, and twice as wide."""
     usual = spread(read_inputs(JOB).job)

@@ -6,6 +6,8 @@ import sys
 import tomllib
 from pathlib import Path
 
+import pytest
+
 from tests.mutation.__main__ import ROOT, Outcome, drawn, report
 from tests.mutation.changes import Change, changed, changes, siblings
 
@@ -64,6 +66,8 @@ def test_halvings():
 """
 TRIAL = """
 from pathlib import Path
+
+import pytest
 from tests.mutation.changes import changes
 from tests.mutation import trial
 from tests.mutation.trial import noticed, reach
@@ -144,6 +148,7 @@ def test_letters_beyond_ascii_shift_no_place():
     assert now == {'x = "°C", 2\n', 'x = "°C", 0\n'}
 
 
+@pytest.mark.slow
 def test_a_sample_is_the_same_by_its_seed_and_mixes_kinds():
     once, again, other = (drawn(["planner/hours/spans.py"], 12, s) for s in (1, 1, 2))
     assert once == again != other

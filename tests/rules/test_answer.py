@@ -31,7 +31,13 @@ LITTLE = Search(limits=SearchLimits(work=0.05))
 ROOM = '[air.room]\nvolume = "150 m3"\n[rates]\ncurrency = "CAD"\nlabour_per_hour = 40\nstage_per_day = 900\n[stage]'
 
 
-@pytest.fixture(scope="module", params=["the air is given", "coats make the air"])
+@pytest.fixture(
+    scope="module",
+    params=[
+        "the air is given",
+        pytest.param("coats make the air", marks=pytest.mark.slow),
+    ],
+)
 def case(request: pytest.FixtureRequest, tmp_path_factory) -> Case:
     text = STRAIGHT
     if request.param == "coats make the air":

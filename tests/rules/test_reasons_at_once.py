@@ -111,6 +111,7 @@ def said(words: str):
     return changes_said(told, "")
 
 
+@pytest.mark.slow
 def test_the_least_warmth_that_was_tried_and_does_is_told(tmp_path, monkeypatch):
     """10 °C is asked for, 8 °C is there: one degree more doesn't do, two do."""
     path = job_file(tmp_path, STRAIGHT + COLD)
@@ -121,6 +122,7 @@ def test_the_least_warmth_that_was_tried_and_does_is_told(tmp_path, monkeypatch)
     assert not fits(Papers(path).case(*changes_said("air.temperature=9 C", "")), SEARCH)
 
 
+@pytest.mark.slow
 def test_crates_that_come_on_a_day_off_come_on_the_first_day_that_does(
     tmp_path, monkeypatch
 ):
