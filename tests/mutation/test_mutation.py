@@ -66,8 +66,6 @@ def test_halvings():
 """
 TRIAL = """
 from pathlib import Path
-
-import pytest
 from tests.mutation.changes import changes
 from tests.mutation import trial
 from tests.mutation.trial import noticed, reach
