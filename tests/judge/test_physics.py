@@ -335,6 +335,17 @@ def test_a_leaking_room_follows_the_outside_and_a_machine_holds_its_set_point():
     assert after(120, 0.0, machines=[machine]) == pytest.approx(0.007)
     off = (one(0.011), one(0.5))
     assert after(60, 0.0, machines=[off]) == 0.010
+    # what leaks away anyway falls through the set point of a machine without a halt
+    idle = (one(0.007), one(0.0))
+    assert after(60, 3.0, machines=[idle]) == pytest.approx(after(60, 3.0), rel=1e-4)
+
+
+def test_the_mean_of_a_falling_tick_is_that_of_the_whole_tick_not_of_its_ends():
+    """Three changes an hour for 20 min: the mean of exp(-x) from 0 to 1 is 1 - 1/e."""
+    passed = [1.0]
+    for _ in range(20):
+        passed.append(balance._next(passed[-1], 1 / 60, 3.0, 0.0, 0.0, [], 0))
+    assert balance.mean_of(passed) == pytest.approx(1.0 - math.exp(-1), rel=5e-4)
 
 
 # -------------------------------------------------------------------- the time line

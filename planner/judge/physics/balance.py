@@ -113,16 +113,22 @@ def room(case: JudgedPlan, climate: Climate, wet_kg: Floats) -> tuple[Floats, Fl
     water = float(min(outer[0], full[0]))
     means = np.empty(count)
     for i in range(count):
-        summed = 0.0
+        here = (hours, float(per_h[i]), float(outer[i]), float(gain[i]), machines, i)
+        passed = [water]
         for _ in range(steps):
-            water = _next(water, hours, per_h[i], outer[i], gain[i], machines, i)
-            summed += water
-        means[i] = summed / steps
+            passed.append(_next(passed[-1], *here))
+        water = passed[-1]
+        means[i] = mean_of(passed)
         if water > full[i]:
             means[i] = min(means[i], full[i])
             water = float(full[i])
     humidity = 100.0 * of_ratio_pa(means) / over_ice_pa(air_c)
     return air_c, np.clip(humidity, 0.0, 100.0)
+
+
+def mean_of(passed: list[float]) -> float:
+    """Return the mean of what runs straight between values that lie equally apart."""
+    return sum(a + b for a, b in pairwise(passed)) / 2.0 / (len(passed) - 1)
 
 
 def _next(
@@ -139,10 +145,14 @@ def _next(
     leaving = per_h + pull
     rate = per_h * outer + gain - leaving * water
     after = water + rate * hours / (1.0 + leaving * hours / 2.0)
-    for goal, _ in machines:  # a machine stops at its set point, and holds it
-        if after < goal[tick] < water:
-            after = float(goal[tick])
-    return after
+    reached = [float(g[tick]) for g, _ in machines if after < g[tick] < water]
+    if not reached:
+        return after
+    # A machine stops at its set point: what would rise again without it is held there,
+    # and what falls without it falls on.
+    goal = max(reached)
+    rest = hours * (goal - after) / (water - after)
+    return min(goal, _next(goal, rest, per_h, outer, gain, machines, tick))
 
 
 def _machines(
