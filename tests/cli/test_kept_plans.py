@@ -1,7 +1,8 @@
 """`plan` makes plans that are kept, and says over which other it chose; `--earliest` not.
 
 Tests of planner/promise/wording.py, planner/usecases/plan.py,
-planner/commands/planning.py, planner/report/words/summary.py.
+planner/commands/planning.py, planner/report/words/summary.py,
+planner/report/page/stage.py, planner/report/words/sure/promise.py.
 """
 
 from dataclasses import replace
@@ -17,6 +18,9 @@ from planner.planning.answering import answer
 from planner.planning.searching import Search
 from planner.promise.keeping import kept_from
 from planner.promise.wording import NO_OTHER, kept_words
+from planner.report.drawing.view import View
+from planner.report.page.stage import holding, how_promised
+from planner.report.words.summary import plan_summary
 from planner.schedule.problem.limits import SearchLimits
 from planner.usecases.read import Papers
 from tests.cli.test_compare import SMALL
@@ -60,6 +64,24 @@ def test_a_plan_is_made_to_be_kept_unless_the_earliest_is_asked_for(tmp_path):
         assert "  Made to be kept  " in said
     else:
         assert NO_OTHER in kept.remarks
+
+
+def test_a_plan_that_was_chosen_for_its_promise_is_not_called_the_earliest(tmp_path):
+    plan, _ = planned(tmp_path, SMALL, kept=False)
+    first, *others = plan.aims
+    chosen = replace(
+        plan,
+        aims=(replace(first, proven=False), *others),
+        remarks=(f"{MADE_TO_BE_KEPT}the plan that returns the earliest would be so",),
+    )
+    words = " ".join(
+        [*how_promised(View(chosen)), *holding(View(chosen)), plan_summary(chosen, ())]
+    )
+    assert "the plan that returns the earliest would be so" in words
+    assert "its promise is later" in words
+    assert "chosen for the earlier promise" in " ".join(words.split())
+    assert "earliest return that was found" not in words
+    assert "earliest that was found" not in words
 
 
 def test_where_nothing_can_differ_no_other_plan_is_looked_for(tmp_path):

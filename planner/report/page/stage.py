@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planner.nouns.odds import Sureness
-from planner.nouns.plan import PlannedWait
+from planner.nouns.plan import MADE_TO_BE_KEPT, PlannedWait
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight, reach
@@ -80,7 +80,8 @@ def how_promised(view: View) -> tuple[str, ...]:
     sure = stage.sureness
     return (
         owner_words(plan, stage),
-        f"Of the working plan, {working_words(plan, stage)}.",
+        f"Working plan: {working_words(plan, stage)}.",
+        *(f"{r}." for r in plan.remarks if r.startswith(MADE_TO_BE_KEPT)),
         *(f"{label}: {said}." for label, said in risk_words(plan, stage)),
         *((_played(sure),) if sure.is_played else ()),
     )
@@ -119,7 +120,11 @@ def holding(view: View) -> tuple[str, ...]:
             "people, hours, methods and this air: that is proven."
         )
     elif best is not None:
-        said.append(f"The earliest return that was found; {best.words}.")
+        said.append(
+            "Another plan returns sooner if all goes as planned, but its promise is later."
+            if view.plan.made_to_be_kept
+            else f"The earliest return that was found; {best.words}."
+        )
     return tuple(said)
 
 
