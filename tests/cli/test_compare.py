@@ -163,6 +163,7 @@ def test_the_command_plans_in_processes_of_its_own_what_one_process_does(tmp_pat
     assert "The job as it is" in ran.stdout
 
 
+@pytest.mark.slow
 def test_dates_are_told_at_the_certainty_that_the_job_asks_for(tmp_path):
     path = job_file(tmp_path, SMALL)
     found, _ = compared(path, 'job.sure="95 %"')

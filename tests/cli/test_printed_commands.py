@@ -254,7 +254,8 @@ HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
 
 
 def param(command: str):
-    slow = command.startswith("covetime plan") and not command.startswith(QUICK)
+    long = ("covetime plan", "covetime odds examples/corner")
+    slow = command.startswith(long) and not command.startswith(QUICK)
     return pytest.param(command, marks=[pytest.mark.slow] if slow else [])
 
 

@@ -60,7 +60,7 @@ def test_one_coat_of_a_primer_with_fumes_has_its_waits_in_the_plan(tmp_path, pri
 
 
 @pytest.mark.parametrize(
-    "length", ["32 ft", pytest.param("36 ft", marks=pytest.mark.slow)]
+    "length", [pytest.param(n, marks=pytest.mark.slow) for n in ("32 ft", "36 ft")]
 )
 def test_long_shifts_with_short_nights_have_a_slack_for_every_task(tmp_path, length):
     # 8 h of night, and 11 h of rest: a task that slipped into the next morning would

@@ -164,6 +164,7 @@ def test_the_same_input_gives_the_same_bytes_whatever_the_hash_seed(planned, tmp
             assert again.read_bytes() == path.read_bytes(), path.name
 
 
+@pytest.mark.slow
 def test_planning_again_later_leaves_every_byte_as_it_was(planned, tmp_path):
     folder = shutil.copytree(planned["straight"].folder, tmp_path / "plan")
     before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}

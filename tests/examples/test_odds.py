@@ -89,6 +89,7 @@ def test_more_spread_promises_no_earlier_date(planned: Mapping[str, Planned]) ->
     assert dates[0] < dates[-1]
 
 
+@pytest.mark.slow
 def test_a_task_begins_early_only_where_all_of_its_own_team_are_called(
     planned: Mapping[str, Planned],
 ) -> None:

@@ -40,11 +40,10 @@ def in_shifts(lines: list[str]) -> tuple[tuple[str, str], ...]:
     "shifts",
     [
         ["Mon-Fri 06:00-11:00", "Mon-Fri 18:00-23:00"],
-        pytest.param(
-            ["Mon-Thu 18:00-22:00", "Tue-Fri 05:00-09:00"], marks=pytest.mark.slow
-        ),
+        ["Mon-Thu 18:00-22:00", "Tue-Fri 05:00-09:00"],
     ],
 )
+@pytest.mark.slow
 def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):
     """Seven hours lie between two shifts, 11 are needed: every other one stays out."""
     inputs, plan = planned(tmp_path, *in_shifts(shifts))
@@ -58,9 +57,17 @@ def test_shifts_that_stay_out_for_a_rest_are_no_idling(shifts, tmp_path):
 @pytest.mark.parametrize(
     ("lines", "shift"),
     [
-        (["Mon-Fri 08:00-12:00", "Mon-Fri 13:00-17:00"], "08:00-12:00 13:00-17:00"),
+        pytest.param(
+            ["Mon-Fri 08:00-12:00", "Mon-Fri 13:00-17:00"],
+            "08:00-12:00 13:00-17:00",
+            marks=pytest.mark.slow,
+        ),
         (["Mon-Fri 07:00-11:00", "Mon-Fri 15:00-19:00"], "07:00-11:00 15:00-19:00"),
-        (["Mon-Fri 20:00-24:00", "Tue-Sat 00:30-05:00"], "20:00-24:00 00:30-05:00"),
+        pytest.param(
+            ["Mon-Fri 20:00-24:00", "Tue-Sat 00:30-05:00"],
+            "20:00-24:00 00:30-05:00",
+            marks=pytest.mark.slow,
+        ),
     ],
 )
 def test_a_shift_on_two_lines_is_the_shift_on_one(lines, shift, tmp_path):

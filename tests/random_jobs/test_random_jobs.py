@@ -150,6 +150,7 @@ def planned(tmp_path_factory):
     return trial(6, folder, work=WORK), folder / "plan"
 
 
+@pytest.mark.slow
 def test_a_random_job_is_planned_and_stands_every_check(planned):
     row, _ = planned
     assert (row.outcome, row.faults) == (PLANNED, ())
@@ -163,6 +164,7 @@ def test_a_random_job_is_refused_for_what_is_true(tmp_path):
     assert row.dropped
 
 
+@pytest.mark.slow
 def test_an_hour_that_the_job_forbids_is_noticed(planned):
     _, folder = planned
     job, plan = made_job(6), json.loads((folder / "plan.json").read_text("utf-8"))
@@ -173,6 +175,7 @@ def test_an_hour_that_the_job_forbids_is_noticed(planned):
     assert any("outside of every shift" in f for f in truth.faults_of(job, plan))
 
 
+@pytest.mark.slow
 def test_an_entry_that_the_plan_has_not_is_noticed(planned):
     _, folder = planned
     plan = json.loads((folder / "plan.json").read_text("utf-8"))

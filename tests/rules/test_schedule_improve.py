@@ -136,6 +136,7 @@ def test_an_interrupt_keeps_the_best_plan_so_far():
     assert verify(problem, placements_of(space, better.seats)) == ()
 
 
+@pytest.mark.slow
 def test_a_large_job_is_solved_in_rounds(monkeypatch):
     monkeypatch.setattr("planner.schedule.climb.ladder.LARGE", 10)
     problem = replace(made_job(SIZES["45"], 3), aims=(LAST, AimKind.CLOSED))
