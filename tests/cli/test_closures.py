@@ -28,11 +28,12 @@ from planner.schedule.problem.limits import SearchLimits
 from planner.usecases.comparing.closures import LOOK_DAYS, Choosing, gaps_of, with_moves
 from planner.usecases.comparing.compare import CompareRequest
 from planner.usecases.read import Papers
-from tests.cli.test_compare import SMALL, OneByOne
 from tests.support.command import covetime
+from tests.support.side_by_side import SMALL, OneByOne
 from tests.support.values import changed, job_file
 
 DAY = timedelta(days=1)
+LATEST = datetime(2027, 3, 1, tzinfo=UTC)  # gaps after it need the job moved
 
 
 def entry(title: str, first: str, last: str, more: str = "") -> str:
@@ -162,7 +163,7 @@ def test_no_day_of_a_gap_gives_an_earlier_return_and_short_ones_give_none(tmp_pa
     for option in found.options:
         gap = option.gap
         inputs = Papers(path).inputs()
-        if gap.moving or gap.end is None or gap.start > inputs_end(gap):
+        if gap.moving or gap.end is None or gap.start > LATEST:
             continue
         backs = []
         for number in range((gap.end - gap.start).days + 1):
@@ -181,11 +182,6 @@ def test_no_day_of_a_gap_gives_an_earlier_return_and_short_ones_give_none(tmp_pa
             assert not backs
         else:
             assert min(backs) == option.figures.full.planned
-
-
-def inputs_end(gap: Gap) -> datetime:
-    """Return the last moment at which a gap needs nothing of the job moved."""
-    return datetime(2027, 3, 1, tzinfo=UTC)
 
 
 def test_the_least_return_is_never_later_than_a_plan_s(tmp_path):

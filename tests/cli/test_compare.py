@@ -5,40 +5,25 @@ planner/usecases/comparing/side_by_side.py, planner/report/words/binding.py.
 """
 
 import json
-from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
 
 from planner.errors import FaultsError, PlannerError, TimeUpError
-from planner.nouns.choices.comparison import Alternative, Comparison, Gain
+from planner.nouns.choices.comparison import Comparison, Gain
 from planner.usecases.comparing.compare import (
     AS_IT_IS,
     CompareRequest,
     comparing,
     read_ideas,
 )
-from planner.usecases.comparing.side_by_side import Attempt, Together, tried
+from planner.usecases.comparing.side_by_side import Attempt, tried
 from planner.usecases.read import Papers
 from tests.support.command import covetime
-from tests.support.values import STRAIGHT, changed, job_file
+from tests.support.side_by_side import SMALL, OneByOne
+from tests.support.values import changed, job_file
 
 FEW = 100  # futures
-SMALL = changed(
-    STRAIGHT, ("5 m", "2.5 m"), ("[stage]", '[methods]\n[stage]\napron = "0 m"')
-)
-
-
-class OneByOne(Together):
-    """Plans in this process, one attempt after the other, until it is stopped."""
-
-    def __init__(self, count: int = 99) -> None:
-        self.left = count
-
-    def all(self, attempts: Sequence[Attempt]) -> Iterator[tuple[int, Alternative]]:
-        for number, one in enumerate(attempts[: self.left]):
-            self.left -= 1
-            yield number, tried(one)
 
 
 def request(path: Path, *said: str, keep: Path | None = None) -> CompareRequest:

@@ -23,8 +23,8 @@ from planner.report.page.stage import holding, how_promised
 from planner.report.words.summary import plan_summary
 from planner.schedule.problem.limits import SearchLimits
 from planner.usecases.read import Papers
-from tests.cli.test_compare import SMALL
 from tests.support.command import covetime
+from tests.support.side_by_side import SMALL
 from tests.support.values import changed, job_file
 
 NOW = ("--now", "2027-01-15T09:00:00Z", "--work-limit", "0.2")

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from planner import units
-from planner.errors import NoPlanError
 from planner.hours.spans import Span, Spans
 from planner.nouns.work import Task
 from planner.planning.problem import Problem
+from planner.planning.refusals.even_longest import refuse_even_longest
 from planner.schedule.problem.parts import Activity, Mode
 from planner.trade.data.labour import rates
 
@@ -48,17 +48,13 @@ def refuse(problem: Problem, longest: Callable[[], Problem]) -> None:
         Naming each such kind of work, its hours by team size, the longest open span
         of a team of that size, and what would help.
     """
-    if not _found(problem):
-        return
-    last = longest()
-    found = _found(last)
-    if not found:
-        return
-    raise NoPlanError(
+    refuse_even_longest(
         "no open span of the crew is long enough for work that is done in one go",
-        conflict=tuple(_words(last, f) for f in found),
-        helps=tuple(h for f in found for h in _helps(last, f)),
-        facts=("too long",),
+        problem,
+        longest,
+        find=_found,
+        words=_words,
+        helps=_helps,
     )
 
 

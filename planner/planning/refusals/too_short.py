@@ -6,10 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner import units
-from planner.errors import NoPlanError
 from planner.hours.spans import Spans
 from planner.nouns.work import Task
 from planner.planning.problem import Problem
+from planner.planning.refusals.even_longest import refuse_even_longest
 from planner.schedule.problem.parts import Activity, ClosedTicks, Person
 from planner.schedule.space.days import day_numbers
 
@@ -44,17 +44,13 @@ def refuse_short_days(problem: Problem, longest: Callable[[], Problem]) -> None:
     NoPlanError
         Naming each such kind of work, its set-up, and the longest day for it.
     """
-    if not _found(problem):
-        return
-    last = longest()
-    found = _found(last)
-    if not found:
-        return
-    raise NoPlanError(
+    refuse_even_longest(
         "no day of the crew is longer than setting up takes for some of the work",
-        conflict=tuple(_words(last, f) for f in found),
-        helps=tuple(h for f in found for h in _helps(last, f)),
-        facts=("too long",),
+        problem,
+        longest,
+        find=_found,
+        words=_words,
+        helps=_helps,
     )
 
 

@@ -1,0 +1,23 @@
+"""A small job, and plans made side by side in the tests' own process."""
+
+from collections.abc import Iterator, Sequence
+
+from planner.nouns.choices.comparison import Alternative
+from planner.usecases.comparing.side_by_side import Attempt, Together, tried
+from tests.support.values import STRAIGHT, changed
+
+SMALL = changed(
+    STRAIGHT, ("5 m", "2.5 m"), ("[stage]", '[methods]\n[stage]\napron = "0 m"')
+)
+
+
+class OneByOne(Together):
+    """Plans in this process, one attempt after the other, until it is stopped."""
+
+    def __init__(self, count: int = 99) -> None:
+        self.left = count
+
+    def all(self, attempts: Sequence[Attempt]) -> Iterator[tuple[int, Alternative]]:
+        for number, one in enumerate(attempts[: self.left]):
+            self.left -= 1
+            yield number, tried(one)
