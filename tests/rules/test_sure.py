@@ -44,12 +44,22 @@ def test_without_a_word_it_is_eight_of_ten_and_that_is_told(tmp_path):
     assert "job.sure: 80 %" in job.defaults_used
 
 
-@pytest.mark.parametrize("sure", ["49 %", "100 %", "80.5 %", "0.8", "sure"])
-def test_what_can_be_no_certainty_is_refused_with_its_place(tmp_path, sure):
+@pytest.mark.parametrize(
+    ("sure", "says"),
+    [
+        ("49 %", '"49 %" is not between 50 % and 99 %'),
+        ("100 %", '"100 %" is not between 50 % and 99 %'),
+        ("80.5 %", "80.5 % is not a whole number of percent"),
+        ("0.8", "0.8"),
+        ("sure", "sure"),
+    ],
+)
+def test_what_can_be_no_certainty_is_refused_with_its_place(tmp_path, sure, says):
     with pytest.raises(FaultsError) as refused:
         read_inputs(asked(tmp_path, sure))
     (fault,) = refused.value.faults
     assert fault.where.endswith("job.sure")
+    assert says in fault.message
 
 
 def test_a_promise_is_never_before_the_working_plan():

@@ -48,7 +48,7 @@ class JobSection(Section):
     earliest: Day
     tick: Annotated[float, measure(units.hours, 1 / 12, 1, plain("{:g} h"))] = 0.25
     drying_margin: Frac = 25.0
-    sure: Annotated[float, measure(units.percent, 50.0, 99.0, "{:.0f} %".format)] = 80.0
+    sure: Annotated[float, measure(units.percent, 50.0, 99.0, plain("{:.0f} %"))] = 80.0
     delivery: Moment | None = None
     order_lead: (
         Annotated[float, measure(units.hours, 0.0, 24.0 * 366, plain("{:g} h"))] | None
