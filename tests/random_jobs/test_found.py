@@ -3,6 +3,7 @@
 Tests of planner/planning/make.py, planner/usecases/plan.py, planner/usecases/read.py.
 """
 
+import re
 from datetime import date
 
 import pytest
@@ -13,6 +14,8 @@ from planner.nouns.plan import Plan
 from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.read import read_inputs
 from tests.random_jobs.calendars import holidays_on
+from tests.random_jobs.jobs import made_job
+from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
 SOON = Choices(work_limit=0.02)
@@ -116,3 +119,18 @@ def test_a_cut_of_just_the_least_width_is_one_cut_to_planner_and_judge(tmp_path)
     assert judged(inputs, plan) == ()
     cut = next(t for t in plan.tasks if t.phase == "cut")
     assert cut.quantity == "1 module"
+
+
+@pytest.mark.slow
+def test_a_coat_in_a_stack_is_refused_for_the_limits_that_it_breaks_until_all_is_dry(
+    tmp_path,
+):
+    """Seed 491: by itself the coat kept its limits, and nothing was named."""
+    path = made_job(491).write(tmp_path)
+    ran = covetime("plan", str(path), "--work-limit", "0.02")
+    assert ran.returncode == 1, ran.stderr
+    said = [x for x in ran.stderr.splitlines() if "gives off" in x]
+    assert any("Setting compound" in x for x in said)
+    assert all(
+        re.search(r"it lies \d.* h without .* before it is dry$", x) for x in said
+    )

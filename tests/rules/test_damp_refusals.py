@@ -53,7 +53,7 @@ def problem(inputs: Inputs, *tasks, **works: Any) -> Problem:
     made = tasks or (
         task("c", 4, "ann", modes=(Mode(size=1, ticks=6), Mode(size=2, ticks=4)), set_up=1),
     )  # fmt: skip
-    usual = {"product": "flat-colour", "dry_stage": "recoat", "wet_m2": 30.0,
+    usual = {"product": "flat-colour", "dry_stage": "recoat", "wet_m2": 30.0, "covered_by": (),
              "phase": "colour", "bays": ("wall", "apron")}  # fmt: skip
     hours = [(96 * day + 32, 96 * day + 48) for day in range(DAYS)]
     found = SimpleNamespace(
@@ -87,8 +87,8 @@ def test_each_try_lies_alone_in_the_room_until_it_is_dry(inputs, monkeypatch):
         seen.update(climate=asked.job.climate, grid=grid, coats=coats)
         return SimpleNamespace(air="the air")
 
-    def ready_ticks(stage, air, *, thickness_mm, margin_frac, beyond):
-        seen.update(stage=stage.stage, air=air, margin=margin_frac)
+    def ready_ticks(stage, air, *, margin_frac, times, **_):
+        seen.update(stage=stage.stage, air=air, margin=margin_frac, times=times)
         over = np.arange(GRID.ticks + 1) + 10
         over[997:] = GRID.ticks + 1
         return over
@@ -115,7 +115,7 @@ def test_each_try_lies_alone_in_the_room_until_it_is_dry(inputs, monkeypatch):
     }
     assert (first.ticks, second.ticks) == (2, 8)
     assert (seen["climate"], seen["grid"], seen["stage"]) == (ROOM, GRID, "recoat")
-    assert (seen["air"], seen["margin"]) == ("the air", 0.5)
+    assert (seen["air"], seen["margin"], seen["times"]) == ("the air", 0.5, 1.0)
     coats = seen["coats"]
     assert [c.spans for c in coats] == [((32, 37),), ((512, 517),), ((992, 997),)]
     product = inputs.products["flat-colour"]

@@ -15,10 +15,16 @@ from planner.measures import Units
 from planner.nouns.air import Climate, Dehumidifier, Thermostat, Ventilation
 from planner.nouns.inputs import Inputs
 from planner.nouns.product import Air
-from planner.nouns.work import Wait
+from planner.planning.apart import kept_until
 from planner.planning.inside import inside
 from planner.planning.least import ends_of
-from planner.planning.problem import Problem, hardening, margin_frac
+from planner.planning.problem import (
+    Problem,
+    before_frac,
+    hardening,
+    margin_frac,
+    stacked_times,
+)
 
 APART_H = 5 * 24  # between two tries, so that one's water is gone before the next
 CHANGES_PER_H = (0.5, 1.0, 2.0, 4.0, 8.0)
@@ -65,7 +71,8 @@ class Lone:
         """Yield what becomes of the coat in a room of this kind."""
         stage = drying_stage(self.product)
         water_kg = coat_water_kg(self.product, self.work.wet_m2)
-        if stage is None or self.work.dry_stage is None:
+        kept = kept_until(self.work)
+        if stage is None or kept is None:
             return
         coats = tuple(
             Laid(
@@ -79,15 +86,14 @@ class Lone:
         job = replace(self.inputs.job, climate=climate)
         grid = self.problem.grid
         air = inside(replace(self.inputs, job=job), grid, coats).air
-        dry = hardening(
-            self.problem.products,
-            Wait(product=self.product.id, stage=self.work.dry_stage),
-        )
+        dry = hardening(self.problem.products, kept)
         over = ready_ticks(
             dry,
             air,
             thickness_mm=self.product.thickness_mm,
             margin_frac=margin_frac(job, dry),
+            before_frac=before_frac(job, dry),
+            times=stacked_times(self.problem.products, kept),
             beyond=Beyond.STILL,
         )
         broken = self._broken(air)
