@@ -1,0 +1,1 @@
+"""Pages and pictures of what a person may choose between."""
