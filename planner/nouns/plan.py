@@ -18,6 +18,7 @@ from planner.nouns.work import ReturnKind
 FORMAT_VERSION = 8
 
 MADE_TO_BE_KEPT = "Made to be kept: "  # how remarks begin on what else was weighed
+CUT_SHORT = "Cut short: "  # how the remark begins that says what was left out, and why
 OWN_AIR = "Own air: "  # how the remark begins that says in which air a plan holds
 
 Stretch = tuple[datetime, datetime]

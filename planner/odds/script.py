@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -196,19 +196,18 @@ class _Writer:
         The task's own team may begin it before it was planned, in shifts for which all
         of it are called; others step in once it was due.
         """
-        own = set(placed.team) if placed else set()
+        own = placed.team if placed else ()
         leads = activity.leads
-        options = [
+        options = (
             team
-            for team in combinations(sorted(activity.eligible), mode.size)
+            for team in nearest_teams(own, activity.eligible, mode.size)
             if leads is None or not team or set(team) & set(leads)
-        ]
-        options.sort(key=lambda team: (-len(own & set(team)), team))
+        )
         may_begin = self.may_begin(activity)
         due = np.ones(self.grid.ticks, dtype=np.bool_)
         if placed is not None:
             due[: placed.start] = False
-        for team in options[:MOST_TEAMS]:
+        for team in islice(options, MOST_TEAMS):
             now = due.copy()
             if placed is not None and team == placed.team:
                 now |= np.logical_and.reduce([self.called[who] for who in team])
@@ -228,6 +227,28 @@ class _Writer:
         closed = may.copy()
         closed[: self.closed_from] = False
         return closed
+
+
+def nearest_teams(
+    own: Sequence[str], eligible: Sequence[str], size: int
+) -> Iterator[tuple[str, ...]]:
+    """Yield the teams of `size` among `eligible`, those with most of `own` first.
+
+    Teams with as many of `own` come in the order of their names. A large crew makes many
+    thousand teams, so they are made as they are asked for.
+    """
+    mine = sorted(set(own) & set(eligible))
+    others = sorted(set(eligible) - set(own))
+    for kept in range(min(size, len(mine)), -1, -1):
+        rest = size - kept
+        if kept == 0:
+            yield from combinations(others, rest)
+            continue
+        yield from sorted(
+            tuple(sorted((*a, *b)))
+            for a in combinations(mine, kept)
+            for b in combinations(others, rest)
+        )
 
 
 def _mode(activity: Activity, placed: Placement | None) -> Mode:

@@ -53,6 +53,7 @@ def odds_of(
     futures: int = FUTURES,
     threats: bool = True,
     shares: bool = True,
+    over: Callable[[], bool] = lambda: False,
     step: Callable[[str], None],
 ) -> Odds:
     """Return how sure a plan's returns are.
@@ -78,6 +79,8 @@ def odds_of(
         Whether to tell the causes apart, which takes as long again.
     shares
         Whether to work out the causes' shares of the variance, too: as long once more.
+    over
+        Asked again and again; once it says yes, causes are not told apart.
     step
         Told in words what is being done.
     """
@@ -86,6 +89,7 @@ def odds_of(
     draws = Draws(spread=spread, futures=futures, series=len(air), seed=seed)
     step(f"playing {futures:,} futures")
     played = play(script, draws)
+    threats = threats and not over()
     sure = problem.job.sure_percent
     percents = sorted({*PERCENTS, sure, tentative_percent(sure)})
     few = replace(draws, futures=min(futures, CAUSE_FUTURES))
@@ -103,7 +107,9 @@ def odds_of(
             for kind, back in played.returns.items()
         ),
         collisions=tuple(_collisions(problem, script, played)),
-        threats=tuple(_threats(problem, script, few, shares=shares)) if threats else (),
+        threats=_threats(problem, script, few, shares=shares, over=over)
+        if threats
+        else (),
         more=tuple(_one_more(problem, placements, air, draws, played))
         if threats and shares
         else (),
@@ -160,29 +166,44 @@ def _collisions(
 
 
 def _threats(
-    problem: Problem, script: Script, draws: Draws, *, shares: bool
-) -> Iterator[ThreatOdds]:
-    """Yield each cause with the date that is kept without it, and its share.
+    problem: Problem,
+    script: Script,
+    draws: Draws,
+    *,
+    shares: bool,
+    over: Callable[[], bool],
+) -> tuple[ThreatOdds, ...]:
+    """Return each cause with the date that is kept without it, and its share.
+
+    None of them if it is over before the last.
 
     The first-order index of a cause is the correlation of full service in two sets of
     futures that share the draws of this cause and of no other (Sobol 1993; the
     estimator of Janon et al. 2014).
     """
     whole = _full_service(play(script, draws))
+    found: list[ThreatOdds] = []
     for threat in Threat:
+        if over():
+            return ()
         without = _full_service(play(script, draws.as_planned(threat)))
         share = None
         if shares:
             others = draws.drawn_anew(*(c for c in Threat if c is not threat))
             share = first_order(whole, _full_service(play(script, others)))
         days, cost = _won(problem, whole, without)
-        yield ThreatOdds(
-            threat=threat,
-            share_frac=share,
-            without=_instant(problem.grid, kept_by(without, problem.job.sure_percent)),
-            days=days,
-            cost=cost,
+        found.append(
+            ThreatOdds(
+                threat=threat,
+                share_frac=share,
+                without=_instant(
+                    problem.grid, kept_by(without, problem.job.sure_percent)
+                ),
+                days=days,
+                cost=cost,
+            )
         )
+    return tuple(found)
 
 
 def _one_more(

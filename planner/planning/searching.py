@@ -35,6 +35,10 @@ class Search:
         """Tell whether to stop: the clock ran out, or the user asked."""
         return Watch(self.limits, self.stop).over()
 
+    def interrupted(self) -> bool:
+        """Tell whether the user asked to stop."""
+        return self.stop is not None and self.stop()
+
     def why_over(self) -> str:
         """Return why the search is to stop, as the engine says it; "" if it isn't."""
         watch = Watch(self.limits, self.stop)

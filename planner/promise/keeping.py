@@ -7,7 +7,6 @@ from math import exp, hypot, prod
 from random import Random
 
 from planner.nouns.case import Case
-from planner.nouns.odds import Odds
 from planner.nouns.protection import UNPROTECTED, Offer, Protection
 from planner.odds.tally import FUTURES, SEED
 from planner.planning.answer import Answer
@@ -39,22 +38,22 @@ class KeptPlan:
     `answer` answers the unprotected case that was asked, as `answering.answer` does: it
     has passed the checker, and `make.worded` makes a plan of it. The crew follows its
     dates; `promised` is when full service has come in `percent` of a hundred futures
-    (None: later than was looked at), and is what the owner is told. `odds` are those of
-    this plan in the same futures, causes not told apart.
+    (None: later than was looked at), and is what the owner is told.
 
     `offer` sums this plan up, `unprotected` the plan that returns the earliest if all
     goes as planned (the very same where no protection helps). `trade` are the plans
     worth showing, this one with them, by the day their closure begins: of each it is
-    true that no other one is as good in promise, cost and shifts alike.
+    true that no other one is as good in promise, cost and shifts alike. `cut_short`
+    says whether the search was over before all were looked at.
     """
 
     percent: int
     answer: Answer
-    odds: Odds
     promised: datetime | None
     offer: Offer
     unprotected: Offer
     trade: tuple[Offer, ...]
+    cut_short: bool = False
 
 
 def kept(
@@ -120,21 +119,25 @@ def kept_from(
     step("playing the plan that returns the earliest")
     plain = judge.judged(first, UNPROTECTED, futures)
     late = plain.promised_tick > first.grid.ceil(first.closure[1])
-    found: list[tuple[Answer, Protection]] = []
-    if late and not (case.agreed or case.past) and not search.over():
-        found = _Keeping(case, first, search, judge, step).plans(Random(seed))
-        step(f"playing the best of them in {futures:,} futures")
-    seen = [plain, *(judge.judged(a, p, futures) for a, p in found)]
+    seen, cut_short = [plain], False
+    if late and not (case.agreed or case.past):
+        for found, guard in _Keeping(case, first, search, judge, step).plans(
+            Random(seed)
+        ):
+            if search.interrupted():
+                break  # whoever waits for the end is spared another playing
+            seen.append(judge.judged(found, guard, futures))
+        cut_short = search.over()
     sooner = [j for j in seen if j.promised_tick <= plain.promised_tick]
     chosen = min(sooner, key=lambda j: j.rank)
     return KeptPlan(
         percent=percent,
         answer=chosen.answer,
-        odds=judge.odds(chosen.answer, futures),
         promised=chosen.offer.promised,
         offer=chosen.offer,
         unprotected=plain.offer,
         trade=worth_showing([j.offer for j in sooner]),
+        cut_short=cut_short,
     )
 
 
@@ -158,26 +161,27 @@ class _Keeping:
         work = min(search.limits.work / SearchLimits().work, 1.0)
         self.tries = work * len(self.problem.work.tasks)
 
-    def plans(self, random: Random) -> list[tuple[Answer, Protection]]:
-        """Return plans that differ in protection and in the day their closure begins."""
-        out: list[tuple[Answer, Protection]] = []
+    def plans(self, random: Random) -> Iterator[tuple[Answer, Protection]]:
+        """Yield plans that differ in protection and in the day their closure begins."""
+        starts = [(self.first, UNPROTECTED)]
         for protection in protections(self.case):
             if self.search.over():
                 break
             self.step(f"planning with {100 * protection.labour_frac:.0f} % more labour")
             found = self.guarded(protection)
             if found is not None:
-                out.append((found, protection))
-        starts = [(self.first, UNPROTECTED), *out]
+                starts.append((found, protection))
+                yield found, protection
         starts.sort(key=lambda one: self.judge.rough(one[0].placements).score)
         for start, guard in starts:
+            made = False
             for arranged in self.arranged(start, random):
                 found = told(self.case, arranged.placements, self.first, self.search)
                 if found is not None:
-                    out.append((found, guard))
-            if len(out) >= len(starts):
+                    made = True
+                    yield found, guard
+            if made:
                 break  # else no pass makes a plan of this one's order
-        return out
 
     def guarded(self, protection: Protection) -> Answer | None:
         """Return the plan with a protection, told with its real lengths."""

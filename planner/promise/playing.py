@@ -13,11 +13,17 @@ from planner.planning.posing import problem_of
 from planner.schedule.problem.outcome import Placement
 from planner.trade.data.odds import spread
 
+HURRIED = 2_000  # futures that are played once a search is over, at most
 LATE_WEEKS = 8  # how long after the plan's return futures are looked at, at least
 
 
 def say_nothing(words: str) -> None:
     """Tell nobody what is being done."""
+
+
+def in_no_hurry() -> bool:
+    """Tell that there is time."""
+    return False
 
 
 def not_played(inputs: Inputs, planned: Mapping[ReturnKind, datetime]) -> Odds:
@@ -65,10 +71,12 @@ def odds_of_placed(
     seed: int = SEED,
     threats: bool = True,
     shares: bool = True,
+    over: Callable[[], bool] = in_no_hurry,
     step: Callable[[str], None] = say_nothing,
 ) -> Odds:
     """Return how sure the returns of a plan of these inputs are; see `odds_of`.
 
+    Once it is `over`, by the clock or an interrupt, few futures are played.
     `placements` are in ticks from the job's earliest day, so they lie on every grid.
     """
     end = max(planned.values()) + timedelta(weeks=LATE_WEEKS)
@@ -84,8 +92,9 @@ def odds_of_placed(
         spread(inputs.job),
         planned=planned,
         seed=seed,
-        futures=futures,
+        futures=min(futures, HURRIED) if over() else futures,
         threats=threats,
         shares=shares,
+        over=over,
         step=step,
     )

@@ -1,8 +1,10 @@
 """What a plan that was made to be kept is told with: which others were weighed."""
 
 from planner.nouns.job import Job
-from planner.nouns.plan import MADE_TO_BE_KEPT
+from planner.nouns.odds import Odds
+from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT
 from planner.nouns.protection import Offer
+from planner.odds.tally import FUTURES
 from planner.promise.keeping import KeptPlan
 from planner.units import day_words
 
@@ -33,6 +35,29 @@ def kept_words(best: KeptPlan, job: Job) -> tuple[str, ...]:
             for o in others
         ),
     )
+
+
+def cut_short_words(
+    why: str, odds: Odds, best: KeptPlan | None, *, keep: bool
+) -> tuple[str, ...]:
+    """Return a remark on what was left out once the search was over, if anything was.
+
+    `why` is the reason as the engine says it, "" where it isn't over; `keep` says
+    whether a plan that is made to be kept was asked for.
+    """
+    left_out = []
+    if keep and best is None:
+        left_out.append("no plan that is kept more often was looked for")
+    if best is not None and best.cut_short:
+        left_out.append("not all plans that may be kept more often were looked at")
+    if odds.futures < FUTURES:
+        left_out.append(f"{odds.futures:,} futures were played instead of {FUTURES:,}")
+    if not odds.threats:
+        left_out.append("what threatens the dates wasn't told apart")
+    if not why or not left_out:
+        return ()
+    how = "the search was stopped" if why == "interrupted" else "time was up"
+    return (f"{CUT_SHORT}{how}, so {', '.join(left_out)}",)
 
 
 def _told(offer: Offer, percent: int, job: Job) -> str:

@@ -17,7 +17,7 @@ from planner.planning.problem import Problem
 from planner.planning.searching import Search
 from planner.promise.keeping import KeptPlan, kept_from
 from planner.promise.playing import odds_of_placed, say_nothing
-from planner.promise.wording import kept_words
+from planner.promise.wording import cut_short_words, kept_words
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import Placement, Progress
 from planner.usecases.read import PROGRAM, read_inputs
@@ -64,12 +64,14 @@ class Choices:
 class Promised:
     """An answer to a case, and its odds in the futures that every plan meets.
 
-    Where it was made to be kept, `best` sums up what it was chosen from.
+    Where it was made to be kept, `best` sums up what it was chosen from; `remarks` say
+    so, and what was left out for want of time.
     """
 
     answer: Answer
     odds: Odds
     best: KeptPlan | None = None
+    remarks: tuple[str, ...] = ()
 
 
 def promised(
@@ -82,7 +84,8 @@ def promised(
     """Return the answer that a case is planned by, with what can be promised of it.
 
     With `keep` it is the one that promises the earliest return, of those that were
-    found; else the one that returns the earliest if all goes as planned. Causes are told apart unless the search is over, by its clock or an interrupt.
+    found; else the one that returns the earliest if all goes as planned. Once the search
+    is over, by its clock or an interrupt, what can be left out is, and a remark says so.
 
     Raises
     ------
@@ -91,7 +94,7 @@ def promised(
     """
     found = answer(case, search)
     best: KeptPlan | None = None
-    if keep:
+    if keep and not search.over():
         percent = case.inputs.job.sure_percent
         best = kept_from(case, found, search, percent=percent, step=step)
         found = best.answer
@@ -99,11 +102,19 @@ def promised(
         case.inputs,
         found.placements,
         planned={r.kind: r.when for r in found.returns},
-        threats=not search.over(),
         shares=False,
+        over=search.over,
         step=step,
     )
-    return Promised(answer=found, odds=odds, best=best)
+    return Promised(
+        answer=found,
+        odds=odds,
+        best=best,
+        remarks=(
+            *(() if best is None else kept_words(best, case.inputs.job)),
+            *cut_short_words(search.why_over(), odds, best, keep=keep),
+        ),
+    )
 
 
 def plan_job(path: Path, choices: Choices) -> Plan:
@@ -122,5 +133,5 @@ def plan_inputs(
         found.answer,
         found.odds,
         program=PROGRAM,
-        remarks=() if found.best is None else kept_words(found.best, inputs.job),
+        remarks=found.remarks,
     )

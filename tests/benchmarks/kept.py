@@ -74,7 +74,7 @@ def _line(name: str, path: Path, known: int, work: float) -> float | None:
     sys.stdout.write(f"{name}: search {found_s:.1f} s, promise {kept_s:.1f} s\n")
     for title, odds, offer in (
         ("first", judge.odds(first, FUTURES), chosen.unprotected),
-        ("kept", chosen.odds, chosen.offer),
+        ("kept", judge.odds(chosen.answer, FUTURES), chosen.offer),
     ):
         full = _full(odds)
         dates = "  ".join(told(c.when) for c in full.by)

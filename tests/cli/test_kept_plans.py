@@ -8,22 +8,28 @@ planner/report/page/stage.py, planner/report/words/sure/promise.py.
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+from time import monotonic
 
 import pytest
 
 from planner.files.folder import planfile
-from planner.nouns.plan import MADE_TO_BE_KEPT, Plan
+from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, Plan
 from planner.nouns.work import ReturnKind
+from planner.odds.tally import FUTURES
 from planner.planning.answering import answer
+from planner.planning.make import worded
 from planner.planning.searching import Search
 from planner.promise.keeping import kept_from
-from planner.promise.wording import NO_OTHER, kept_words
+from planner.promise.playing import HURRIED
+from planner.promise.wording import NO_OTHER, cut_short_words, kept_words
 from planner.report.drawing.view import View
 from planner.report.page.stage import holding, how_promised
 from planner.report.words.summary import plan_summary
 from planner.schedule.problem.limits import SearchLimits
+from planner.usecases.plan import promised
 from planner.usecases.read import Papers
 from tests.support.command import covetime
+from tests.support.finished import few_odds
 from tests.support.side_by_side import SMALL
 from tests.support.values import changed, job_file
 
@@ -93,11 +99,41 @@ def test_where_nothing_can_differ_no_other_plan_is_looked_for(tmp_path):
     assert "proven" in said
 
 
+def test_what_a_late_plan_leaves_out_is_told(tmp_path):
+    case = Papers(job_file(tmp_path, SMALL)).case()
+    late = Search(limits=SearchLimits(work=0.2, until_s=monotonic()))
+    made = promised(case, late, keep=True)
+    assert made.odds.futures == HURRIED < FUTURES
+    assert made.odds.threats == ()
+    (said,) = made.remarks
+    assert said == (
+        f"{CUT_SHORT}time was up, so no plan that is kept more often was looked for, "
+        "2,000 futures were played instead of 10,000, what threatens the dates wasn't "
+        "told apart"
+    )
+    plan = worded(case, made.answer, made.odds, program="test", remarks=made.remarks)
+    assert not plan.made_to_be_kept
+    assert f"{said}." in how_promised(View(plan))
+    assert "  Cut short  " in plan_summary(plan, ())
+    assert "2,000 futures" in " ".join(how_promised(View(plan)))
+    in_time = replace(made.odds, futures=FUTURES)
+    assert cut_short_words("", in_time, None, keep=True) == ()
+    (said,) = cut_short_words("interrupted", in_time, None, keep=False)
+    assert said.removeprefix(CUT_SHORT) == (
+        "the search was stopped, so what threatens the dates wasn't told apart"
+    )
+
+
 def test_what_else_was_weighed_is_told_in_words(tmp_path):
     case = Papers(job_file(tmp_path, SURE)).case()
     search = Search(limits=SearchLimits())
     best = kept_from(case, answer(case, search), search, futures=100)
     assert kept_words(best, case.inputs.job) == (NO_OTHER,)
+    odds = replace(few_odds(case, best.answer), futures=FUTURES)
+    (cut,) = cut_short_words(
+        "clock limit", odds, replace(best, cut_short=True), keep=True
+    )
+    assert "time was up, so not all plans that may be kept more often" in cut
     offer = best.offer
     sooner = replace(offer, promised=offer.planned - timedelta(days=1), shifts=9)
     others = tuple(replace(offer, shifts=n) for n in (3, 2, 1))

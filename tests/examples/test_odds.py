@@ -51,6 +51,32 @@ def _odds(planned: Mapping[str, Planned], how: Spread, *, seed: int = 1) -> Odds
     )
 
 
+def test_once_it_is_over_causes_are_not_told_apart(planned) -> None:
+    inputs = read_inputs(JOB)
+    plan = standing_plan(inputs, planned["straight"].folder)
+    assert plan is not None
+    asked: list[bool] = []
+
+    def over() -> bool:
+        asked.append(True)
+        return len(asked) > 3  # two causes are told apart by then
+
+    odds = odds_of(
+        inputs,
+        problem_of(inputs, weeks=13),
+        placements_of(plan),
+        spread(inputs.job),
+        planned={r.kind: r.when for r in plan.stage.returns},
+        seed=1,
+        futures=100,
+        shares=False,
+        over=over,
+        step=lambda words: None,
+    )
+    assert odds.threats == ()
+    assert len(asked) == 4
+
+
 def _by(odds: Odds, percent: int, kind: ReturnKind = ReturnKind.FULL_SERVICE) -> float:
     one = next(r for r in odds.returns if r.kind is kind)
     when = next(c.when for c in one.by if c.percent == percent)

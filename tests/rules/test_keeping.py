@@ -12,17 +12,19 @@ import pytest
 
 from planner.nouns.case import Case
 from planner.nouns.protection import UNPROTECTED, Offer, Protection
+from planner.odds.tally import SEED
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
-from planner.planning.make import worded
 from planner.planning.posing import answered, posed
 from planner.planning.searching import Search
 from planner.promise.improving import as_arranged
+from planner.promise.judging import Judge, Judged
 from planner.promise.keeping import KeptPlan, kept_from, worth_showing
 from planner.schedule.check.verify import verify
 from planner.schedule.first.reordered import Reordering
 from planner.schedule.problem.limits import SearchLimits
 from planner.usecases.read import read_inputs
+from tests.support.finished import finished
 from tests.support.values import STRAIGHT, changed, job_file
 
 LITTLE = Search(limits=SearchLimits(work=0.05))
@@ -75,9 +77,7 @@ def test_protection_makes_work_and_waits_longer_in_the_search_alone(case):
 def test_the_plan_that_is_told_has_the_real_lengths_and_keeps_every_rule(case, found):
     problem = answered(case, found.answer)
     assert verify(problem.instance, found.answer.placements) == ()
-    plan = worded(
-        case, found.answer, found.odds, program="test"
-    )  # the judge has passed it
+    plan = finished(case, found.answer)  # the judge has passed it
     assert plan.stage.closure == found.answer.closure
 
 
@@ -86,7 +86,12 @@ def test_what_is_promised_is_never_later_than_without_protection(found):
     assert found.unprotected.promised is not None
     assert found.promised <= found.unprotected.promised
     assert found.offer.promised == found.promised
-    by = {c.percent: c.when for r in found.odds.returns for c in r.by}
+
+
+def test_what_is_promised_is_what_the_plans_own_odds_say(case, first, found):
+    judge = Judge(case, first, percent=found.percent, seed=SEED)
+    odds = judge.odds(found.answer, FUTURES)
+    by = {c.percent: c.when for r in odds.returns for c in r.by}
     assert by[found.percent] == found.promised
 
 
@@ -143,7 +148,27 @@ def test_only_the_case_itself_is_asked(case, first):
 
 def test_an_interrupted_search_keeps_the_plan_at_hand(case, first):
     stopped = replace(LITTLE, stop=lambda: True)
-    assert kept_from(case, first, stopped, futures=FUTURES).answer == first
+    found = kept_from(case, first, stopped, futures=FUTURES)
+    assert (found.answer, found.cut_short) == (first, True)
+
+
+def test_after_an_interrupt_no_other_plan_is_played(case, first, found, monkeypatch):
+    """A plan was found with more room when Ctrl-C came: playing it would take long."""
+    asked: list[bool] = []
+    played: list[Answer] = []
+    judged = Judge.judged
+
+    def noted(self: Judge, one: Answer, guard: Protection, futures: int) -> Judged:
+        played.append(one)
+        asked.append(True)
+        return judged(self, one, guard, futures)
+
+    monkeypatch.setattr(Judge, "judged", noted)
+    stopped = replace(SOME, stop=lambda: len(asked) > 1)
+    cut = kept_from(case, first, stopped, futures=FUTURES)
+    assert len(played) == 2  # the first, and one with room before the interrupt
+    assert cut.cut_short
+    assert not found.cut_short
 
 
 def _offer(first: Answer, promised_h: int, cost: float, shifts: int) -> Offer:

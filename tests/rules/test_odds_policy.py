@@ -8,6 +8,7 @@ planner/odds/setting.py.
 """
 
 from dataclasses import replace
+from itertools import combinations, islice
 
 import numpy as np
 import pytest
@@ -27,7 +28,13 @@ from planner.odds.drying import PlayedStage, PlayedWait
 from planner.odds.drying import played as hardened
 from planner.odds.outcome import Played
 from planner.odds.play import play
-from planner.odds.script import PlayedTeam, PlayedWindow, Script, Step
+from planner.odds.script import (
+    PlayedTeam,
+    PlayedWindow,
+    Script,
+    Step,
+    nearest_teams,
+)
 from planner.odds.setting import Limit
 from tests.support.odds import DAY, STILL, Made, World, script_of_world
 
@@ -147,6 +154,24 @@ def test_somebody_steps_in_for_one_who_is_busy_but_not_before_the_task_is_due() 
     as_planned = _only(_with_stand_in(script, "second"))
     assert _when(as_planned, "second") == (10, 12)
     assert as_planned.held_by["second"][0] == 0  # ana did it, after the first
+
+
+@pytest.mark.parametrize("size", range(5))
+@pytest.mark.parametrize("own", ["", "c", "ce", "ace", "xy"])
+def test_those_nearest_to_a_team_step_in_first(own: str, size: int) -> None:
+    people = "abcdef"
+    every = sorted(
+        combinations(people, size), key=lambda team: (-len(set(own) & set(team)), team)
+    )
+    assert list(nearest_teams(own, people, size)) == every
+
+
+def test_of_a_large_crew_no_more_teams_are_made_than_are_asked_for() -> None:
+    """Twenty of two hundred make more teams than could ever be listed."""
+    crew = [f"{n:03}" for n in range(200)]
+    first, second = islice(nearest_teams(crew[:20], crew, 20), 2)
+    assert first == tuple(crew[:20])
+    assert second == (*crew[:19], "020")
 
 
 def test_what_holds_a_start_is_a_person_still_busy_or_a_coat_still_wet() -> None:

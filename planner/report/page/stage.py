@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planner.nouns.odds import Sureness
-from planner.nouns.plan import MADE_TO_BE_KEPT, PlannedWait
+from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, PlannedWait
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight, reach
@@ -81,7 +81,7 @@ def how_promised(view: View) -> tuple[str, ...]:
     return (
         owner_words(plan, stage),
         f"Working plan: {working_words(plan, stage)}.",
-        *(f"{r}." for r in plan.remarks if r.startswith(MADE_TO_BE_KEPT)),
+        *(f"{r}." for r in plan.remarks if r.startswith((MADE_TO_BE_KEPT, CUT_SHORT))),
         *(f"{label}: {said}." for label, said in risk_words(plan, stage)),
         *((_played(sure),) if sure.is_played else ()),
     )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from zoneinfo import ZoneInfo
 
-from planner.nouns.plan import MADE_TO_BE_KEPT, OWN_AIR, Plan, PlannedTask
+from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, OWN_AIR, Plan, PlannedTask
 from planner.nouns.purchase import Cost, days_touched
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, labelled
@@ -112,6 +112,13 @@ def _made_to_be_kept(plan: Plan) -> list[str]:
     return _row("Made to be kept", said[0]) if said else []
 
 
+def _cut_short(plan: Plan) -> list[str]:
+    """Return what was left out for want of time."""
+    begin = CUT_SHORT
+    said = [r.removeprefix(begin) for r in plan.remarks if r.startswith(begin)]
+    return [x for r in said for x in _row("Cut short", r)]
+
+
 def _own_air(plan: Plan) -> list[str]:
     """Return in which air the plan holds, where its own coats make it."""
     said = (r.removeprefix(OWN_AIR) for r in plan.remarks if r.startswith(OWN_AIR))
@@ -172,6 +179,7 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
         *_money(plan),
         *_row("Working plan", _working(plan)),
         *_made_to_be_kept(plan),
+        *_cut_short(plan),
         *_own_air(plan),
         "  The working plan's closure, "
         f"{days_and_hours(minutes_between(*plan.stage.closure))}",
