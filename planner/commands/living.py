@@ -186,7 +186,7 @@ def revise(
         from planner.commands.searching import searching
         from planner.usecases import write
         from planner.usecases.living import revise as revising
-        from planner.usecases.opening import opening_of
+        from planner.usecases.living import telling
         from planner.usecases.standing import out_folder
 
         moment = moment_of(now)
@@ -196,10 +196,10 @@ def revise(
         with write.place_for(ours, folder, tell=said) as held:
             if put_back:
                 plan, last = revising.earlier_plan(folder)
-                write.write(
-                    plan, held, now=moment, prepared=opening_of(ours), revised=last
-                )
+                news = telling.put_back(facts, plan, now=moment)
+                write.stand(held, ours, news, last, now=moment)
                 print(f"the plan that stood before stands again in {folder}/")
+                print(telling.told_words(news), end="")
                 return
             for remark in revising.remarks(facts):
                 print(remark, file=sys.stderr)
@@ -212,15 +212,11 @@ def revise(
                 folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
             ) as choices:
                 found = revising.revise(facts, choices, now=moment, strict=strict)
+            news = telling.news_of(facts, found)
             if not dry_run:
-                write.write(
-                    found.after,
-                    held,
-                    now=moment,
-                    prepared=opening_of(ours),
-                    revised=found.revision,
-                )
+                write.stand(held, ours, news, found.revision, now=moment)
         print(_revised_words(found), end="")
+        print(telling.told_words(news), end="")
         print(
             "nothing was written"
             if dry_run

@@ -169,6 +169,8 @@ def publish(
         print(again, file=sys.stderr)
         raise typer.Exit(130) from None
     print(publishing.outcome_words(outcome, to), end="")
+    if note := publishing.note_for(order, found.plan):
+        print(f"\n{note}", end="")
     for left in outcome.left_alone:
         print(f"{left.title}: {left.why}", file=sys.stderr)
     if outcome.stopped:

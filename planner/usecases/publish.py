@@ -15,6 +15,7 @@ from planner.files.caldav.state import Place
 from planner.files.folder import outdir, planfile
 from planner.files.logbook.appending import log_of, read_log
 from planner.nouns.plan import Plan
+from planner.report.living.notes import FOLDER, MANAGER, OWNER
 from planner.usecases.read import read_inputs
 from planner.usecases.standing import knows, revision_in
 
@@ -143,6 +144,20 @@ def _path(order: PublishRequest, plan: Plan) -> str:
         where="--feed",
         hint=f"there are closure, crew, waits and those of {people}",
     )
+
+
+def note_for(order: PublishRequest, plan: Plan) -> str:
+    """Return the note that goes with the calendar meant; empty where there is none.
+
+    The owner's goes with a closure, the manager's with what is of the whole crew.
+    """
+    feed = _path(order, plan).removesuffix(".ics")
+    if feed.partition("/")[0] == "closure":
+        name = OWNER
+    else:
+        name = MANAGER if feed in ("crew", "waits") else feed
+    stored = outdir.read(order.folder, f"{FOLDER}/{name}.txt")
+    return "" if stored is None else stored.decode()
 
 
 def outcome_words(outcome: Outcome, address: str) -> str:

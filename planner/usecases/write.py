@@ -25,12 +25,14 @@ from planner.planning.horizons import HORIZON_WEEKS
 from planner.report.board.board import board_svg
 from planner.report.calendars.plan_feeds import feeds
 from planner.report.days.text import day_sheets_text
+from planner.report.living.notes import PEOPLE, News, note_files, note_paths, notes
 from planner.report.opening.drawing import opening_svg
 from planner.report.opening.sheet import Prepared, opening_text
 from planner.report.page.page import plan_page
 from planner.report.words.dependencies import dependencies_page, dependencies_text
 from planner.report.words.quantities_rows import buying_of
 from planner.report.words.quantities_text import quantities_text
+from planner.usecases.opening import opening_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,12 +70,14 @@ def outputs(
     now: datetime,
     how: CalendarChoices = USUAL,
     prepared: Prepared | None = None,
+    news: News | None = None,
 ) -> dict[str, bytes]:
     """Return every file that a plan gives, by its path in the plan's folder.
 
     `now` stands only in calendar entries that changed since `state`; everything
     else depends on the plan, and the calendars on the choices, alone. `prepared`
-    adds the opening of the wall, which hangs on no date.
+    adds the opening of the wall, which hangs on no date; `news` the change notes of a
+    plan that takes the place of another one.
     """
     files = {
         "plan.json": planfile.plan_bytes(plan),
@@ -88,6 +92,8 @@ def outputs(
     if prepared is not None:
         files["opening.txt"] = opening_text(prepared).encode()
         files["opening.svg"] = opening_svg(prepared.opening, name=prepared.job)
+    if news is not None:
+        files |= note_files(notes(news))
     present = feeds(plan)
     gone = {
         f"{seed}.ics": _emptied(seed) for seed in state.feeds()
@@ -131,14 +137,17 @@ def paths_of(
     state
         What was published before: who left the crew since has a calendar still.
     """
+    crew = tuple(people)
     calendars = (
         *("closure", f"closure/{stage}", "crew", "waits"),
-        *(f"people/{id_}" for id_ in people),
+        *(f"{PEOPLE}/{id_}" for id_ in crew),
     )
+    left = (f.removeprefix(f"{PEOPLE}/") for f in state.feeds() if f.startswith(PEOPLE))
     return (
         *("plan.json", "plan.html", "board.svg", "day-sheets.txt"),
         *("dependencies.txt", "dependencies.html", "quantities.txt", "quantities.csv"),
         *("opening.txt", "opening.svg", published.FILE, revision.FILE),
+        *note_paths(tuple(dict.fromkeys((*crew, *left)))),
         *(f"{seed}.ics" for seed in dict.fromkeys((*calendars, *state.feeds()))),
     )
 
@@ -187,10 +196,12 @@ def write(
     how: CalendarChoices = USUAL,
     prepared: Prepared | None = None,
     revised: Revision | None = None,
+    news: News | None = None,
 ) -> tuple[str, ...]:
     """Write everything a plan gives into a folder; return the names written.
 
-    `revised` is what it was revised by, where it was.
+    `revised` is what it was revised by, where it was; `news` is what its change notes
+    tell.
 
     An earlier, different plan is kept in the folder's `earlier/`.
 
@@ -200,11 +211,25 @@ def write(
         When the folder can't be written; nothing in it has changed then.
     """
     state = _published(held.folder)
-    files = outputs(plan, state=state, now=now, how=how, prepared=prepared)
+    files = outputs(plan, state=state, now=now, how=how, prepared=prepared, news=news)
     if revised is not None:
         files[revision.FILE] = revision.to_bytes(revised)
     outdir.write(held, files)
     return tuple(sorted(files))
+
+
+def stand(
+    held: HeldFolder, job: Job, news: News, revised: Revision | None, *, now: datetime
+) -> tuple[str, ...]:
+    """Put the later plan of some news into its folder, as `write`, with the notes."""
+    return write(
+        news.after,
+        held,
+        now=now,
+        prepared=opening_of(job),
+        revised=revised,
+        news=news,
+    )
 
 
 def check_new(*paths: Path | None) -> None:

@@ -23,6 +23,7 @@ from planner.files.folder import outdir, revision
 from planner.files.ics_out.published import Published, PublishedState
 from planner.files.job.jobfile import read_job
 from planner.report.calendars.plan_feeds import feeds
+from planner.report.living.notes import note_paths
 from planner.usecases import write
 from planner.usecases.opening import opening_of
 from planner.usecases.read import read_inputs
@@ -82,8 +83,10 @@ def test_the_names_asked_for_are_those_written() -> None:
     files: dict[str, bytes] = {}
     for state in (PublishedState(), PublishedState(entries=(gone,))):
         files = write.outputs(plan, state=state, now=NOW, prepared=opening_of(job))
-        # what a plan was revised by is written by `revise` alone
-        assert {*files, revision.FILE} == set(
+        # what a plan was revised by, and whom to tell, is written by `revise` alone
+        left = {f.feed.removeprefix("people/") for f in state.entries}
+        told = note_paths((*(c.id for c in plan.crew), *left))
+        assert {*files, revision.FILE, *told} == set(
             write.paths_of(plan.stage.id, (c.id for c in plan.crew), state)
         )
     assert {"people/dora.ics", "people/p0.ics"} < set(files)
@@ -102,6 +105,8 @@ def test_the_names_asked_for_are_those_written() -> None:
             "people/bo.ics",
             "people",
             "revision.json",
+            "changes/people/ana.txt",
+            "changes/owner.html",
             ".writing/x",
             ".ready/x",
         ),

@@ -12,13 +12,15 @@ import sys
 import time
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
 
 import pytest
 
 from planner.files.folder import outdir
+from planner.living.changed import changes
+from planner.report.living.notes import News
 from planner.usecases.read import read_inputs
 from tests.support.caldav import (
     PASSWORD,
@@ -37,6 +39,7 @@ from tests.support.values import STRAIGHT, job_file, put
 
 LOGIN = {"COVETIME_USER": USER, "COVETIME_PASSWORD": PASSWORD}
 NOW = datetime(2027, 1, 15, 9, tzinfo=UTC)
+DAY = timedelta(days=1)
 
 
 @pytest.fixture(scope="module")
@@ -103,6 +106,42 @@ def test_each_feed_can_be_published(server, job, url):
     assert len(server.held(url)) == done
     ran = publish(job, url, "--feed", "waits")
     assert "may be coated from" in ran.stdout
+
+
+def test_the_note_that_goes_with_a_calendar_is_printed(server, job, url):
+    """What changed for a person is sent with that person's calendar, and only then."""
+    plan = plan_for(job)
+    folder = job.parent / "plan"
+    last = max(plan.tasks, key=lambda t: t.start)
+    moved = replace(
+        plan,
+        tasks=tuple(
+            replace(
+                t,
+                start=t.start + 7 * DAY,
+                end=t.end + 7 * DAY,
+                spans=tuple((a + 7 * DAY, b + 7 * DAY) for a, b in t.spans),
+            )
+            if t.id == last.id
+            else t
+            for t in plan.tasks
+        ),
+    )
+    news = News(
+        before=plan,
+        after=moved,
+        now=NOW,
+        people=changes(plan, moved, now=NOW),
+        why=("a shoot came",),
+    )
+    put(moved, folder, now=NOW, news=news)
+    (who,) = last.team
+    for feed, note in ((who, f"people/{who}"), ("crew", "manager")):
+        ran = publish(job, url, "--feed", feed)
+        assert ran.returncode == 0, ran.stderr
+        said = (folder / "changes" / f"{note}.txt").read_text("utf-8")
+        assert ran.stdout.endswith(f"\n\n{said}")
+    assert "what changes" not in publish(job, url, "--feed", "closure").stdout
 
 
 def test_a_plan_that_is_replaced_leaves_exactly_its_own_entries(server, job, url):

@@ -7,6 +7,7 @@ planner/living/moved.py.
 """
 
 import json
+import re
 import shutil
 from datetime import UTC, datetime, timedelta
 
@@ -114,11 +115,47 @@ def test_what_moved_is_said_in_a_line_each_and_the_earlier_plan_is_kept(job):
     coat = next(x for x in lines if "(setting-coat-1.wall)" in x)
     assert " later; " in coat
     assert "Not logged, taken as planned: " in ran.stdout
-    assert "tape.wall" not in lines[-2]
+    assert "tape.wall" not in lines[-3]
+    assert lines[-2] == "to be told, in changes/: Ana, Bo, manager, owner"
     assert lines[-1].endswith("the earlier plan is kept (--put-back)")
     kept = job.parent / "plan" / "earlier" / "001" / "plan.json"
     assert kept.read_bytes() == before["plan.json"]
     assert tasks(job)["tape.wall"]["happened"] == "done"
+    _told_by_notes(job)
+    _past_is_kept(before, files(job), now)
+
+
+def _told_by_notes(job):
+    notes = {n: d for n, d in files(job).items() if n.startswith("changes/")}
+    whom = ("manager", "owner", "people/ana", "people/bo")
+    assert set(notes) == {f"changes/{w}.{e}" for w in whom for e in ("txt", "html")}
+    said = " ".join(notes["changes/people/ana.txt"].decode().split())
+    assert "(setting-coat-1.wall): " in said
+    assert "(tape.wall)" not in said
+    why = " ".join(notes["changes/owner.txt"].decode().split())
+    assert "What the earlier plan didn't know " in why
+    assert "done: Tape" in why
+
+
+def _past_is_kept(before, after, now):
+    """In each calendar, what ended before and wasn't logged is the same to the byte."""
+    kept = 0
+    for name in (n for n in before if n.endswith(".ics") and n != "waits.ics"):
+        old, new = (_entries(f[name]) for f in (before, after))
+        assert set(old) <= set(new)  # changed in place, under the same name
+        for uid, lines in old.items():
+            end = re.search(r"^DTEND:(\d{8}T\d{6}Z)$", lines, re.M)
+            past = end and datetime.fromisoformat(end[1]) <= now
+            if past and "tape.wall" not in lines and "coat-1.wall" not in lines:
+                assert new[uid] == lines
+                kept += 1
+    assert kept > 10
+
+
+def _entries(data: bytes) -> dict[str, str]:
+    text = data.decode().replace("\r\n ", "").replace("\r\n", "\n")
+    found = re.findall(r"BEGIN:VEVENT\n.*?END:VEVENT", text, re.S)
+    return {x.partition("\nUID:")[2].partition("\n")[0]: x for x in found}
 
 
 @pytest.mark.slow

@@ -210,7 +210,7 @@ def _rehearse(folder: Path, paths: Collection[str]) -> None:
             tried.parent.mkdir(parents=True, exist_ok=True)
             tried.touch()
         except OSError as error:
-            person = path.startswith("people/")
+            person = tried.parent.name == "people"
             name = "give this one of the crew another name, or " if person else ""
             raise OutputError(
                 f"a file of this name can't be made: {error.strerror}",

@@ -46,7 +46,7 @@ def _lines(
     for kind in ReturnKind:
         old, new = (p.stage.returning(kind).when for p in (before, after))
         minutes = (new - old).total_seconds() / 60
-        yield f"  {kind.capitalize()}: {moment_words(new, zone)}, {_later(minutes)}"
+        yield f"  {kind.capitalize()}: {moment_words(new, zone)}, {later_words(minutes)}"
     yield "What moved" if moved else "Nothing else moves"
     names = {p.id: p.name for p in after.crew}
     for move in moved:
@@ -54,16 +54,21 @@ def _lines(
     if unkept:
         yield "What no longer fits"
     for booking in unkept:
-        title = f'"{booking.title}"' if booking.title else "a private booking"
         back = moment_words(after.stage.closure[1], zone)
         yield (
-            f"  {title} ({booking.file}), {moment_words(booking.start, zone)} to "
-            f"{moment_words(booking.end, zone)}: the wall is open, and the stage is "
+            f"  {booking_words(booking, zone)}: the wall is open, and the stage is "
             f"closed until {back}"
         )
     if taken:
         short = ", ".join(bare(t) for t in taken)
         yield f"Not logged, taken as planned: {short}"
+
+
+def booking_words(booking: Busy, zone: tzinfo) -> str:
+    """Return a booking by its title, its file and its times."""
+    title = f'"{booking.title}"' if booking.title else "a private booking"
+    start, end = (moment_words(m, zone) for m in (booking.start, booking.end))
+    return f"{title} ({booking.file}), {start} to {end}"
 
 
 def _move(move: MoveTold, names: dict[str, str], zone: tzinfo) -> str:
@@ -75,9 +80,11 @@ def _move(move: MoveTold, names: dict[str, str], zone: tzinfo) -> str:
         return f"{_named(new)}: new, {moment_words(new.start, zone)}; {new.held_by}"
     if new.happened:
         minutes = (new.end - old.end).total_seconds() / 60
-        return f"{_named(new)}: ends {moment_words(new.end, zone)}, {_later(minutes)}"
+        return (
+            f"{_named(new)}: ends {moment_words(new.end, zone)}, {later_words(minutes)}"
+        )
     minutes = (new.start - old.start).total_seconds() / 60
-    parts = [f"{_named(new)}: {moment_words(new.start, zone)}, {_later(minutes)}"]
+    parts = [f"{_named(new)}: {moment_words(new.start, zone)}, {later_words(minutes)}"]
     if set(old.team) != set(new.team):
         who, earlier = (
             " and ".join(names.get(p, p) for p in t.team) for t in (new, old)
@@ -92,7 +99,8 @@ def _named(task: PlannedTask) -> str:
     return f"{task.title} ({bare(task.id)})"
 
 
-def _later(minutes: float) -> str:
+def later_words(minutes: float) -> str:
+    """Return by how much something is later or sooner than before."""
     if not minutes:
         return "as before"
     word = "later" if minutes > 0 else "sooner"

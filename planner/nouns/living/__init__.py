@@ -1,0 +1,1 @@
+"""Nouns of the living job: what changes for whom."""

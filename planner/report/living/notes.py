@@ -1,0 +1,295 @@
+"""Change notes: what a new plan means for each person, for the manager, for the owner.
+
+Each is told what changes for them and nothing else; for whom nothing changes there is no
+note. A note is a text and a page that says the same.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, tzinfo
+from zoneinfo import ZoneInfo
+
+from markupsafe import Markup
+
+from planner.nouns.calendar import Busy
+from planner.nouns.ids import bare
+from planner.nouns.living.changed import (
+    ChangedDay,
+    ChangedTask,
+    PersonChanges,
+    Stretch,
+)
+from planner.nouns.plan import Plan
+from planner.nouns.purchase import Cost
+from planner.nouns.work import ReturnKind
+from planner.report.columns import item, wrapped
+from planner.report.drawing import tokens
+from planner.report.drawing.templating import environment
+from planner.report.living.revised_text import booking_words, later_words
+from planner.report.words.sure.promise import (
+    owner_words,
+    promise_words,
+    share_words,
+)
+from planner.units import day_words, moment_words
+
+FOLDER = "changes"
+MANAGER, OWNER, PEOPLE = "manager", "owner", "people"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """A note: its path without an ending, its title, and its parts with their lines."""
+
+    path: str
+    title: str
+    parts: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class News:
+    """Two plans of one job, and what there is to say of the step between them.
+
+    `why` are things that the new plan knows and the earlier one didn't, in words;
+    `unkept` are bookings that the closure lies over now.
+    """
+
+    before: Plan
+    after: Plan
+    now: datetime
+    people: tuple[PersonChanges, ...]
+    why: tuple[str, ...]
+    unkept: tuple[Busy, ...] = ()
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The site's zone."""
+        return ZoneInfo(self.after.zone)
+
+
+def note_paths(people: Sequence[str]) -> tuple[str, ...]:
+    """Return the paths of all notes that there may be, with their endings."""
+    names = (MANAGER, OWNER, *(f"{PEOPLE}/{p}" for p in people))
+    return tuple(f"{FOLDER}/{n}.{end}" for n in names for end in ("txt", "html"))
+
+
+def notes(news: News) -> tuple[Note, ...]:
+    """Return the notes of everybody for whom something changes."""
+    found = (
+        *(_of_person(news, p) for p in news.people),
+        _of_manager(news),
+        _of_owner(news),
+    )
+    return tuple(note for note in found if note is not None)
+
+
+def note_files(written: Sequence[Note]) -> dict[str, bytes]:
+    """Return the notes as texts and pages, by their paths."""
+    out: dict[str, bytes] = {}
+    for note in written:
+        out[f"{note.path}.txt"] = note_text(note).encode()
+        out[f"{note.path}.html"] = note_page(note).encode()
+    return out
+
+
+def note_text(note: Note) -> str:
+    """Return a note as plain text."""
+    lines = wrapped(note.title)
+    for head, said in note.parts:
+        lines += ["", head, *(x for words in said for x in item(words))]
+    return "\n".join(lines) + "\n"
+
+
+def note_page(note: Note) -> str:
+    """Return a note as a page that needs no network and no script."""
+    template = environment().get_template("note.html.j2")
+    return template.render(note=note, tokens=Markup(tokens.css())) + "\n"
+
+
+def _note(
+    news: News, name: str, who: str, *parts: tuple[str, Sequence[str]]
+) -> Note | None:
+    """Return a note of the parts that say something; None where none does."""
+    kept = tuple((head, tuple(lines)) for head, lines in parts if lines)
+    as_of = moment_words(news.now, news.zone)
+    return (
+        Note(
+            path=f"{FOLDER}/{name}",
+            title=f"{news.after.job}: what changes for {who}, as of {as_of}",
+            parts=kept,
+        )
+        if kept
+        else None
+    )
+
+
+# ------------------------------------------------------------------------ a person
+
+
+def _of_person(news: News, person: PersonChanges) -> Note | None:
+    zone, plan = news.zone, news.after
+    names = {p.id: p.name for p in (*news.before.crew, *plan.crew)}
+    return _note(
+        news,
+        f"{PEOPLE}/{person.id}",
+        person.name,
+        ("Days", [_day(d, zone) for d in person.days]),
+        ("Work", [_task(t, names, zone) for t in person.tasks]),
+    )
+
+
+def _day(day: ChangedDay, zone: tzinfo) -> str:
+    if day.before is None:
+        assert day.after is not None
+        return f"Come also on {_span(day.after, zone)}"
+    if day.after is None:
+        return f"Don't come on {day_words(day.before[0], zone)}"
+    return f"{_span(day.after, zone)}, not {_clocks(day.before, zone)}"
+
+
+def _task(task: ChangedTask, names: dict[str, str], zone: tzinfo) -> str:
+    named = f"{task.title} ({bare(task.id)})"
+    was, is_ = (
+        "; ".join(_span(s, zone) for s in spans) for spans in (task.before, task.after)
+    )
+    if not task.after:
+        why = "it is done" if task.is_done else "not yours any more"
+        return f"{named}: {why} (was {was})"
+    whom, earlier = (
+        " and ".join(names.get(p, p) for p in people) or "nobody else"
+        for people in (task.with_after, task.with_before)
+    )
+    if not task.before:
+        return f"{named}: new for you, {is_}, with {whom}"
+    parts = [is_ if task.before == task.after else f"{is_}, not {was}"]
+    if tuple(task.with_before) != tuple(task.with_after):
+        parts.append(f"with {whom} instead of {earlier}")
+    return f"{named}: {'; '.join(parts)}"
+
+
+def _span(span: Stretch, zone: tzinfo) -> str:
+    """Return a stretch, the last day said only where it is another one."""
+    return f"{moment_words(span[0], zone)} to {_until(span, zone)}"
+
+
+def _clocks(span: Stretch, zone: tzinfo) -> str:
+    return f"{moment_words(span[0], zone)[-5:]} to {_until(span, zone)}"
+
+
+def _until(span: Stretch, zone: tzinfo) -> str:
+    first, last = (moment_words(s, zone) for s in span)
+    return last[-5:] if first[:-5] == last[:-5] else last
+
+
+# ---------------------------------------------------------- the manager, the owner
+
+
+def _of_manager(news: News) -> Note | None:
+    shifts = [
+        f"{person.name}: {'; '.join(_called(d, news.zone) for d in person.days)}"
+        for person in news.people
+        if person.days
+    ]
+    money = list(_money(news))
+    changed = (*_returns(news), *shifts, *money, *_on_site(news), *news.unkept)
+    if not changed:
+        return None
+    return _note(
+        news,
+        MANAGER,
+        "the production manager",
+        ("Returns", [*_returns(news)]),
+        ("No longer fits", _unkept(news)),
+        ("Days called", shifts),
+        ("Cost", money),
+        ("On site", [*_on_site(news)]),
+        ("What the earlier plan didn't know", news.why),
+    )
+
+
+def _of_owner(news: News) -> Note | None:
+    returns = [*_returns(news)]
+    if not returns and not news.unkept:
+        return None
+    sure = [owner_words(news.after, news.after.stage)]
+    return _note(
+        news,
+        OWNER,
+        "the studio's owner",
+        ("When the stage is back", [*returns, *sure]),
+        ("No longer fits", _unkept(news)),
+        ("What the earlier plan didn't know", news.why),
+    )
+
+
+def _returns(news: News) -> Iterator[str]:
+    """Yield both returns where their promise or the working plan's date moved."""
+    zone = news.zone
+    for kind in ReturnKind:
+        old, new = (p.stage.returning(kind) for p in (news.before, news.after))
+        was, is_ = news.before.stage, news.after.stage
+        if (old.when, old.promise) == (new.when, new.promise):
+            continue
+        both = was.sureness.is_played and is_.sureness.is_played
+        head = kind.capitalize()
+        if both:
+            percent = share_words(is_.sureness.sure_percent)
+            words = promise_words(news.after, is_, new)
+            if (promised := promise_words(news.before, was, old)) != words:
+                yield f"{head} in {percent} cases: {words}, not {promised}"
+        minutes = (new.when - old.when).total_seconds() / 60
+        works = f"{moment_words(new.when, zone)}, {later_words(minutes)}"
+        yield f"{head} by the crew's working plan: {works}"
+        if was.sureness.is_played and not both:
+            promised = promise_words(news.before, was, old)
+            yield f"{head}: promised was {promised}; the new plan promises nothing yet"
+
+
+def _unkept(news: News) -> list[str]:
+    back = moment_words(news.after.stage.closure[1], news.zone)
+    return [
+        f"{booking_words(b, news.zone)}: the stage is closed until {back}"
+        for b in news.unkept
+    ]
+
+
+def _called(day: ChangedDay, zone: tzinfo) -> str:
+    if day.after is None:
+        assert day.before is not None
+        return f"not on {day_words(day.before[0], zone)}"
+    also = "also " if day.before is None else ""
+    return f"{also}{_span(day.after, zone)}"
+
+
+def _money(news: News) -> Iterator[str]:
+    old, new = news.before.cost, news.after.cost
+    for name, was, is_ in (
+        ("Stage", old.stage, new.stage),
+        ("Labour", old.labour, new.labour),
+    ):
+        if is_ is not None and was is not None and round(is_) != round(was):
+            yield f"{name}: {_sum(is_, new)}, {_more(is_ - was)}"
+
+
+def _sum(amount: float, cost: Cost) -> str:
+    return f"{amount:,.0f} {cost.currency}".rstrip()
+
+
+def _more(amount: float) -> str:
+    return f"{abs(amount):,.0f} {'more' if amount > 0 else 'less'}"
+
+
+def _on_site(news: News) -> Iterator[str]:
+    """Yield what has to be on site on another day; what was used up by now has been."""
+    old = {s.id: s.on_site for s in news.before.supplies}
+    today = news.now.astimezone(news.zone).date()
+    for supply in news.after.supplies:
+        was, is_ = old.get(supply.id), supply.on_site
+        if was == is_ or is_ is None or is_ < today:
+            continue
+        earlier = f", not {_date(was, news.zone)}" if was is not None else ""
+        yield f"{supply.title}: by {_date(is_, news.zone)}{earlier}"
+
+
+def _date(day: date, zone: tzinfo) -> str:
+    return day_words(datetime.combine(day, time(), tzinfo=zone), zone)
