@@ -78,14 +78,18 @@ def read_job_calendars(
         return gathered.of(
             owner,
             names,
-            lambda name, calendar: kept.of(
-                reading.read_calendar,
-                calendar,
-                window=window,
-                zone=job.zone,
-                owner_addresses=mail,
-                tentative_is_free=job.tentative_is_free,
-                leave_out=left_out(name),
+            lambda name, calendar: _priced(
+                name,
+                kept.of(
+                    reading.read_calendar,
+                    calendar,
+                    window=window,
+                    zone=job.zone,
+                    owner_addresses=mail,
+                    tentative_is_free=job.tentative_is_free,
+                    leave_out=left_out(name),
+                ),
+                job,
             ),
         )
 
@@ -111,6 +115,26 @@ def read_job_calendars(
         remarks=tuple(dict.fromkeys(gathered.remarks)),
         faults=tuple(dict.fromkeys(gathered.faults)),
         data=tuple(gathered.data),
+    )
+
+
+def _priced(name: str, calendar: Calendar, job: Job) -> Calendar:
+    """Return a calendar with what moving its entries costs, and what isn't in it."""
+    costs = {m.uid: m.cost for m in job.movable if m.file == name}
+    missing = costs.keys() - {b.uid for b in calendar.busy}
+    return replace(
+        calendar,
+        busy=tuple(
+            replace(b, moving_cost=costs[b.uid]) if b.uid in costs else b
+            for b in calendar.busy
+        ),
+        remarks=(
+            *calendar.remarks,
+            *(
+                f'no entry of the coming year has the UID "{uid}", which may be moved'
+                for uid in sorted(missing)
+            ),
+        ),
     )
 
 

@@ -43,6 +43,7 @@ def faults(case: JudgedPlan) -> Iterator[str]:
     stage = case.plan.stage
     yield from _basis(case, stage)
     yield from _spread(case, stage)
+    yield from _wanted(case, stage)
     if stage.sureness.futures < 1:
         yield from _unplayed(case, stage)
         return
@@ -89,6 +90,34 @@ def _basis(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
     told = [t.threat for t in said.threats]
     if told and sorted(told) != sorted(Threat):
         yield "the promise: not each of what threatens it is told once"
+
+
+def _wanted(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
+    """Yield where the plan belies by when the stage is wanted back, or how often it is."""
+    told, by = stage.sureness.wanted, case.job.back_by
+    if told is None or by is None:
+        if told is not None or by is not None:
+            yield "the promise: it doesn't say whether the stage is back when wanted"
+        return
+    if told.by != by:
+        yield f"the promise: wanted back {case.when(told.by)}, not {case.when(by)}"
+    full, often = _of(stage, ReturnKind.FULL_SERVICE), told.frac
+    if (often is None) != (stage.sureness.futures < 1):
+        yield "the promise: how often the stage is back when wanted can't be known"
+    if often is None or full is None:
+        return
+    step = timedelta(seconds=case.step)
+    for when, least in (
+        (full.when, full.kept_frac),
+        (full.promise, stage.sureness.sure_percent / 100.0),
+        (full.tentative_until, stage.sureness.tentative_percent / 100.0),
+    ):
+        if when is not None and by >= when and often < least - HAIR:
+            yield f"the promise: back when wanted in {often:.0%}, told too seldom"
+        # a promise that is the working plan's date may be kept more often than asked
+        above = max(least, full.kept_frac)
+        if (when is None or by < when - step) and often > above + HAIR:
+            yield f"the promise: back when wanted in {often:.0%}, told too often"
 
 
 @cache

@@ -45,6 +45,9 @@ def _closure(case: JudgedPlan) -> Iterator[str]:
     full = [r.when for r in plan.stage.returns if r.kind is ReturnKind.FULL_SERVICE]
     if full != [end]:
         yield f"the closure ends {case.when(end)}, not with full service"
+    wished = case.job.close_from
+    if wished and start.astimezone(case.zone).date() < wished and not _begun(case):
+        yield f"the stage is closed from {case.when(start)}, before {wished}"
     for entry in case.inputs.hours.bookings:
         if entry.start < end and start < entry.end and not _over(case, entry.end):
             title = f'"{entry.title}"' if entry.title else "a private booking"
@@ -52,6 +55,11 @@ def _closure(case: JudgedPlan) -> Iterator[str]:
                 f"the closure lies over {title} ({entry.file}), "
                 f"{case.span((entry.start, entry.end))}"
             )
+
+
+def _begun(case: JudgedPlan) -> bool:
+    """Tell whether the stage was closed already when the plan was revised."""
+    return case.now is not None and case.plan.stage.closure[0] <= case.now
 
 
 def _over(case: JudgedPlan, end: datetime) -> bool:

@@ -170,6 +170,15 @@ class Rates:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Movable:
+    """A booking of the stage that may be moved: its calendar, its UID, what that costs."""
+
+    file: str
+    uid: str
+    cost: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OwnRate:
     """The crew's own hours for a kind of work, instead of the labour data's.
 
@@ -203,7 +212,8 @@ class Job:
 
     `plan_id` names the job for ever, so that its calendars can be published anew.
     `keep_for_h` is how old the copy of a calendar may be that stands in for its
-    address; `leave_out` names entries to leave out, by calendar and UID.
+    address; `leave_out` names entries to leave out, by calendar and UID. The stage
+    isn't closed before `close_from`; it is wanted back by `back_by`, which is a wish.
     """
 
     name: str
@@ -227,6 +237,9 @@ class Job:
     keep_for_h: float | None = None  # None: no copy may stand in
     tentative_is_free: bool = False
     leave_out: tuple[tuple[str, str], ...] = ()
+    movable: tuple[Movable, ...] = ()
+    close_from: date | None = None
+    back_by: datetime | None = None
     delivery: datetime | None = None
     survey: Survey = field(default_factory=Survey)
     order_lead_h: float | None = None  # from the order of the kit to its delivery

@@ -167,6 +167,17 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WantedBack:
+    """By when the job wants full service, and how often it has come by then.
+
+    A wish, which no plan is made by. `frac` is null where the plan wasn't played.
+    """
+
+    by: datetime
+    frac: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Odds:
     """What came of many futures of one plan."""
 
@@ -184,6 +195,7 @@ class Odds:
     curves: tuple[Curve, ...]
     late_cost: float | None  # expected, of the stage's days past the planned closure
     overtime_h: float  # expected, of one-go work that outlasts its open hours
+    wanted: WantedBack | None = None  # null: the job has no such wish
 
 
 # --------------------------------------------------------- what a plan promises
@@ -220,7 +232,8 @@ class Sureness:
     Whoever plays the plan in these futures with this spread finds the same dates.
     `collisions` are bookings that begin in some futures while the stage is closed;
     `threats` what makes full service unsure, each with the date promised if it went as
-    planned. There are none where the run had to end before they were told apart.
+    planned. There are none where the run had to end before they were told apart. `wanted`
+    is by when the job wants full service; null: it doesn't say.
 
     No futures: the job has begun, and wasn't played. Then nothing is promised, and what
     stands for a promise is the working plan's date.
@@ -234,6 +247,7 @@ class Sureness:
     spread: Spread
     collisions: tuple[Collision, ...]
     threats: tuple[ThreatOdds, ...]
+    wanted: WantedBack | None = None
 
     @property
     def is_played(self) -> bool:

@@ -23,6 +23,7 @@ from planner.nouns.odds import (
     Spread,
     Threat,
     ThreatOdds,
+    WantedBack,
     tentative_percent,
 )
 from planner.nouns.product import Air
@@ -119,6 +120,7 @@ def odds_of(
             _curve(kind, back, problem.grid) for kind, back in played.returns.items()
         ),
         late_cost=_late_cost(problem, planned, played),
+        wanted=_wanted(problem, played),
         overtime_h=float(played.overtime.mean()) * problem.grid.tick_minutes / 60,
     )
 
@@ -150,6 +152,16 @@ def _return(
         ),
         late_days=float(late.mean()) * grid.tick_minutes / (24 * 60),
     )
+
+
+def _wanted(problem: Problem, played: Played) -> WantedBack | None:
+    """Return how often full service has come by when the job wants it."""
+    by = problem.job.back_by
+    if by is None:
+        return None
+    back = played.returns[ReturnKind.FULL_SERVICE]
+    last = min(problem.grid.floor(by), problem.grid.ticks)  # later isn't looked at
+    return WantedBack(by=by, frac=float(np.mean(back <= last)))
 
 
 def _collisions(

@@ -5,7 +5,7 @@ The stage's hours, quiet hours, the crates' delivery, cold before a coat, bookin
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time
 
 from planner import units
 from planner.air import waits
@@ -76,6 +76,18 @@ def by_cold(product: Product, air: Air) -> Iterator[Shut]:
         )
         key = f"limits-before:{product.id}"
         yield Shut(key=key, words=words, ticks=Spans.from_mask(cold))
+
+
+def until_closing(job: Job, grid: Grid) -> Iterator[Shut]:
+    """Yield how long the stage isn't to be closed, where the job says so."""
+    if job.close_from is None:
+        return
+    first = datetime.combine(job.close_from, time(), tzinfo=job.zone)
+    until = min(grid.ceil(first), grid.ticks)
+    if until > 0:
+        day = units.day_words(first, grid.zone)
+        words = f"the stage isn't closed before {day} (close_from)"
+        yield Shut(key="close-from", words=words, ticks=Spans(((0, until),)))
 
 
 def by_bookings(booked: OnGrid, grid: Grid) -> Iterator[Shut]:

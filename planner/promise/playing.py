@@ -4,7 +4,13 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from planner.nouns.inputs import Inputs
-from planner.nouns.odds import Chance, Odds, ReturnOdds, tentative_percent
+from planner.nouns.odds import (
+    Chance,
+    Odds,
+    ReturnOdds,
+    WantedBack,
+    tentative_percent,
+)
 from planner.nouns.work import ReturnKind
 from planner.odds.tally import FUTURES, SEED, odds_of
 from planner.planning.horizons import HORIZON_WEEKS
@@ -58,6 +64,7 @@ def not_played(inputs: Inputs, planned: Mapping[ReturnKind, datetime]) -> Odds:
         held_for=(),
         curves=(),
         late_cost=None,
+        wanted=WantedBack(by=by, frac=None) if (by := inputs.job.back_by) else None,
         overtime_h=0.0,
     )
 

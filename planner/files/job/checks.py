@@ -1,12 +1,14 @@
 """What must fit together across the sections of a job file."""
 
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol
 
 from planner.files.job.faults import SectionReader, standing
 from planner.files.job.methods import check_methods
 from planner.files.job.schema import (
+    JobSection,
     KitSection,
     MethodsSection,
     PersonSection,
@@ -287,27 +289,48 @@ def _kind(path: Path) -> str | None:
         return None
 
 
+def check_days(reader: SectionReader, job: JobSection) -> None:
+    """Note a day by which the stage is wanted back before it may be closed."""
+    if job.back_by is None:
+        return
+    for field in ("earliest", "close_from"):
+        first = getattr(job, field)
+        last = job.back_by.date() if isinstance(job.back_by, datetime) else job.back_by
+        if first is not None and last < first:
+            reader.fault("job.back_by", f"{job.back_by} is before job.{field}, {first}")
+
+
 def check_calendars(
-    reader: SectionReader, folder: Path, got: Mapping[str, Any], named: Sequence[str]
+    reader: SectionReader,
+    folder: Path,
+    got: Mapping[str, Any],
+    named: Sequence[str],
+    bookings: Sequence[str],
 ) -> None:
-    """Note what is left out of calendars that the job doesn't have."""
+    """Note what is left out of calendars, or moved in them, that the job doesn't have."""
 
     def whole(name: str) -> str:
         if addresses.is_address(name) or _kind(folder / name) is None:
             return name
         return str((folder / name).resolve())
 
-    there = {whole(n) for n in named}
-    known = (
-        " or ".join(f'"{addresses.hidden(n)}"' for n in named[:2]) or "there are none"
-    )
-    for i, one in enumerate(got["calendars"].leave_out, 1):
-        if whole(one.file) not in there:
-            reader.fault(
-                f"calendars.leave_out.{i}.file",
-                f'"{addresses.hidden(one.file)}" is none of the calendars of this job',
-                f"write it as it stands there: {known}",
-            )
+    calendars = got["calendars"]
+    for key, entries, there, what in (
+        ("leave_out", calendars.leave_out, named, "none of the calendars of this job"),
+        ("movable", calendars.movable, bookings, "none of the stage's bookings"),
+    ):
+        known = " or ".join(f'"{addresses.hidden(n)}"' for n in there[:2])
+        for i, one in enumerate(entries, 1):
+            if whole(one.file) not in {whole(n) for n in there}:
+                reader.fault(
+                    f"calendars.{key}.{i}.file",
+                    f'"{addresses.hidden(one.file)}" is {what}',
+                    f"write it as it stands there: {known or 'there are none'}",
+                )
+    said = [(whole(one.file), one.uid) for one in calendars.movable]
+    for i, one in enumerate(said, 1):
+        if one in said[: i - 1]:
+            reader.fault(f"calendars.movable.{i}.uid", f'"{one[1]}" is named twice')
 
 
 def check_calendar(reader: SectionReader, folder: Path, place: str, name: str) -> None:
@@ -352,6 +375,8 @@ def check_all(
                 f'"{section.name}" contains no letter',
                 f'give the {what} an id too, such as id = "north-wall"',
             )
+    if job is not None:
+        check_days(reader, job)
     if stage is not None:
         check_runs(reader, stage)
         check_behind(reader, stage)
@@ -368,7 +393,7 @@ def check_all(
                 named.append(person.calendar)
                 check_calendar(reader, folder, f"crew.{i}.calendar", person.calendar)
         if stage is not None and got["calendars"] is not None:
-            check_calendars(reader, folder, got, named)
+            check_calendars(reader, folder, got, named, stage.bookings)
     if got["survey"] is not None:
         check_survey(reader, got["survey"])
     if methods is not None:

@@ -8,7 +8,7 @@ last (`job_checks`), on the sections that stand.
 import difflib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -49,6 +49,7 @@ from planner.nouns.job import (
     Job,
     Kit,
     Methods,
+    Movable,
     Rates,
     Run,
     SecondColour,
@@ -339,6 +340,12 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         keep_for_h=calendars.keep_for,
         tentative_is_free=calendars.tentative == "free",
         leave_out=tuple((found(x.file), x.uid) for x in calendars.leave_out),
+        movable=tuple(
+            Movable(file=found(x.file), uid=x.uid, cost=x.costs)
+            for x in calendars.movable
+        ),
+        close_from=job.close_from,
+        back_by=_end_of(job.back_by, job.time_zone),
         delivery=_in_zone(job.delivery, job.time_zone),
         order_lead_h=job.order_lead,
         codes=job.codes or "",
@@ -353,6 +360,13 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         own_waits=own_values.own_waits(listed),
         defaults_used=defaults_used({k: got[k] for k in WITH_DEFAULTS}, reader.units),
     )
+
+
+def _end_of(said: date | None, zone: ZoneInfo) -> datetime | None:
+    """Return a time as the site means it; a day is meant until it ends."""
+    if said is None or isinstance(said, datetime):
+        return _in_zone(said, zone)
+    return datetime.combine(said + timedelta(days=1), time(), tzinfo=zone)
 
 
 def _in_zone(when: datetime | None, zone: ZoneInfo) -> datetime | None:

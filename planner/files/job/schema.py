@@ -17,6 +17,7 @@ from planner.files.job.spreads import FactorOf
 from planner.files.job.values import (
     Celsius,
     Day,
+    DayOrMoment,
     Frac,
     Hours,
     Humidity,
@@ -40,7 +41,7 @@ Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
 
 
 class JobSection(Section):
-    """[job]: name, time zone, earliest day, tick, margin, certainty, delivery."""
+    """[job]: name, time zone, days, tick, margin, certainty, delivery."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
     id: Id | None = None
@@ -49,6 +50,8 @@ class JobSection(Section):
     tick: Annotated[float, measure(units.hours, 1 / 12, 1, plain("{:g} h"))] = 0.25
     drying_margin: Frac = 25.0
     sure: Annotated[float, measure(units.percent, 50.0, 99.0, plain("{:.0f} %"))] = 80.0
+    close_from: Day | None = None
+    back_by: DayOrMoment | None = None
     delivery: Moment | None = None
     order_lead: (
         Annotated[float, measure(units.hours, 0.0, 24.0 * 366, plain("{:g} h"))] | None
@@ -213,12 +216,21 @@ class LeaveOutSection(Section):
     uid: Annotated[str, Field(min_length=1, max_length=1_000)]
 
 
+class MovableSection(Section):
+    """[[calendars.movable]]: a booking of the stage that may be moved, at a price."""
+
+    file: Named
+    uid: Annotated[str, Field(min_length=1, max_length=1_000)]
+    costs: Money
+
+
 class CalendarsSection(Section):
     """[calendars]: what holds for the reading of all calendars."""
 
     keep_for: Hours | None = None
     tentative: Literal["busy", "free"] = "busy"
     leave_out: tuple[LeaveOutSection, ...] = ()
+    movable: tuple[MovableSection, ...] = ()
 
 
 class SurveySection(Section):

@@ -83,6 +83,8 @@ def _lines(beginning: Beginning) -> Iterator[str]:
     yield '# drying_margin = "25 %"            # added to every wait that dries'
     yield '# codes = "Nova Scotia"             # the place whose codes come first'
     yield "# delivery = 2027-02-10T09:00:00    # when the crates come"
+    yield "# close_from = 2027-02-22           # the stage isn't closed before this day"
+    yield "# back_by = 2027-03-31              # wanted back by the end of it; a wish"
     yield ""
     yield "[stage]"
     yield f"name = {_text(beginning.name)}"
@@ -114,6 +116,12 @@ def _lines(beginning: Beginning) -> Iterator[str]:
     yield f'temperature = "{usual["air"]}"'
     yield 'humidity = "50 %"'
     yield '# readings = "readings.csv"         # better: what was read in the room'
+    yield ""
+    yield "# A booking of the stage that may be moved, for covetime closures:"
+    yield "# [[calendars.movable]]"
+    yield f'# file = "{STAGE_CALENDAR}"'
+    yield '# uid = "the UID of the entry there"'
+    yield "# costs = 1500"
     yield ""
     yield "# Your own product, by its data sheet:"
     yield "# [[product]]"

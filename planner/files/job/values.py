@@ -87,7 +87,21 @@ def _named(value: str) -> str:
 
 
 Named = Annotated[str, AfterValidator(_named)]
+
+
+def _day_or_moment(value: object) -> date:
+    if not isinstance(value, date):
+        raise ValueError(
+            f"{value!r} is neither a day such as 2027-03-05 nor a time such as "
+            "2027-03-05T08:00:00 (without quotes)"
+        )
+    return value
+
+
 Day = Annotated[date, BeforeValidator(_day), AfterValidator(_of_this_century)]
+DayOrMoment = Annotated[  # a datetime is a date too, and stays one
+    Any, BeforeValidator(_day_or_moment), AfterValidator(_of_this_century)
+]
 Moment = Annotated[datetime, AfterValidator(_of_this_century)]
 Celsius = Annotated[float, measure(units.temperature_c, -30.0, 60.0, Units.temperature)]
 Humidity = Annotated[float, measure(units.percent, 0.0, 100.0, plain("{:.0f} %"))]

@@ -4,7 +4,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from planner.nouns.odds import Odds, PlannedReturn, Sureness, tentative_percent
+from planner.nouns.odds import (
+    Odds,
+    PlannedReturn,
+    Sureness,
+    WantedBack,
+    tentative_percent,
+)
 from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
 from planner.planning.cost import stage_cost
@@ -50,7 +56,13 @@ def sureness_of(odds: Odds) -> Sureness:
             for c in odds.collisions
         ),
         threats=odds.threats,
+        wanted=None if odds.wanted is None else _rounded(odds.wanted),
     )
+
+
+def _rounded(wanted: WantedBack) -> WantedBack:
+    frac = None if wanted.frac is None else round(wanted.frac, DIGITS)
+    return WantedBack(by=wanted.by.astimezone(UTC), frac=frac)
 
 
 def promised_cost(

@@ -12,6 +12,7 @@ from planner.report.words.sure.promise import (
     owner_words,
     risk_words,
     sure_words,
+    wanted_words,
     working_words,
 )
 from planner.units import days_and_hours, duration_words
@@ -80,6 +81,7 @@ def how_promised(view: View) -> tuple[str, ...]:
     sure = stage.sureness
     return (
         owner_words(plan, stage),
+        *((f"Wanted back {wanted}",) if (wanted := wanted_words(plan, stage)) else ()),
         f"Working plan: {working_words(plan, stage)}.",
         *(f"{r}." for r in plan.remarks if r.startswith((MADE_TO_BE_KEPT, CUT_SHORT))),
         *(f"{label}: {said}." for label, said in risk_words(plan, stage)),

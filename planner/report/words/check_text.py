@@ -9,13 +9,13 @@ from planner.hours.spans import Spans
 from planner.measures import Units
 from planner.nouns.calendar import Busy
 from planner.nouns.inputs import Inputs
-from planner.nouns.job import Methods
+from planner.nouns.job import Job, Methods
 from planner.nouns.odds import Factor
 from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem
 from planner.planning.refusals.unmanned import unmanned
 from planner.report.columns import item
-from planner.report.words.sure.promise import share_words
+from planner.report.words.sure.promise import end_words, share_words
 from planner.trade.behind import gate_words
 from planner.trade.data import labour
 from planner.trade.data.odds import Assumed, with_own
@@ -156,11 +156,14 @@ def _entries(
     problem: Problem, head: str, entries: Sequence[tuple[Busy, Spans]]
 ) -> list[str]:
     """Return calendar entries in words, those of one title together."""
+    currency = problem.job.rates.currency
     if not entries:
         return [f"{head}: none"]
     by_title: dict[str, Spans] = {}
     for busy, spans in entries:
         tag = "" if busy.kind == "busy" else f", {busy.kind}"
+        if busy.moving_cost is not None:
+            tag += f", may be moved for {busy.moving_cost:,.0f} {currency}".rstrip()
         words = f"{entry_words(busy)}{tag}"
         by_title[words] = by_title.get(words, Spans()) | spans
     lines = [f"{head}: {len(entries)}"]
@@ -232,6 +235,16 @@ def _factor_words(factor: Factor) -> str:
     return words + f", from {factor.said}" * bool(factor.said)
 
 
+def _window(job: Job) -> list[str]:
+    """Return from when the stage may be closed and by when it is wanted back."""
+    parts = []
+    if job.close_from is not None:
+        parts.append(f"the stage isn't closed before {job.close_from}")
+    if job.back_by is not None:
+        parts.append(f"it is wanted back by {end_words(job.back_by, job.zone)}")
+    return item("; ".join(parts)) if parts else []
+
+
 def understood_words(inputs: Inputs, problem: Problem) -> str:
     """Return what was understood, for a person to compare with what they meant."""
     job = inputs.job
@@ -241,6 +254,7 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
             f"times in {job.zone.key}; earliest day {job.earliest}; "
             f"steps of {job.tick_minutes} min; {job.units} measures first"
         ),
+        *_window(job),
         *_room(inputs),
         *_work(problem),
         *_crew(problem),

@@ -15,6 +15,7 @@ from planner.report.words.sure.promise import (
     promise_words,
     risk_words,
     until_words,
+    wanted_words,
     working_words,
 )
 from planner.units import days_and_hours, duration_words
@@ -165,6 +166,9 @@ def _promised(view: View) -> Iterator[str]:
         said = f"{promise_words(plan, stage, r)} (working plan {view.when(r.when)})"
         yield from _row(r.kind.capitalize(), said)
     yield from _row("How sure", owner_words(plan, stage))
+    yield from (
+        _row("Wanted back", wanted) if (wanted := wanted_words(plan, stage)) else ()
+    )
     for label, said in risk_words(plan, stage):
         yield from _row(label, said)
 

@@ -1,13 +1,13 @@
 """What a plan promises, in words: by when the stage is back, how sure, what threatens it."""
 
 from collections.abc import Iterable
-from datetime import datetime, tzinfo
+from datetime import datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
-from planner.nouns.odds import Collision, PlannedReturn, ThreatOdds
+from planner.nouns.odds import Collision, PlannedReturn, ThreatOdds, WantedBack
 from planner.nouns.plan import Plan, PlannedStage
 from planner.nouns.work import ReturnKind
-from planner.units import day_words, moment_words
+from planner.units import day_words, days_and_hours, moment_words
 
 UNPLAYED = "Nothing is promised: the work has begun, and what may come wasn't played"
 
@@ -121,6 +121,47 @@ def working_words(plan: Plan, stage: PlannedStage) -> str:
         words = f"full service {when} {rates}, chosen for the earlier promise"
     played = stage.sureness.is_played
     return f"{words}; kept in {cases_words(full.kept_frac)}" if played else words
+
+
+def wanted_words(plan: Plan, stage: PlannedStage) -> str | None:
+    """Return whether the stage is back when the job wants it; None: it doesn't say."""
+    full, sure = stage.returning(ReturnKind.FULL_SERVICE), stage.sureness
+    wanted, zone = sure.wanted, ZoneInfo(plan.zone)
+    if wanted is None:
+        return None
+    words = f"by {end_words(wanted.by, zone)}"
+    if not sure.is_played:
+        late = "later than that" if full.when > wanted.by else "by then"
+        return f"{words}: the working plan is back {late}. {UNPLAYED}."
+    often = f"back by then in {cases_words(wanted.frac or 0.0)}"
+    if full.promise is not None and full.promise <= wanted.by:
+        return f"{words}: promised. It is {often}."
+    asked = f"{share_words(sure.sure_percent)} cases are asked for"
+    return f"{words}: not promised. It is {often}, and {asked}{_later(full, wanted)}."
+
+
+def _later(full: PlannedReturn, wanted: WantedBack) -> str:
+    """Return by how much a promise is later than wanted."""
+    if full.promise is None:
+        return ""
+    late = (full.promise - wanted.by).total_seconds() / 60
+    return f"; the promise is {days_and_hours(late)} later"
+
+
+def end_words(by: datetime, zone: tzinfo) -> str:
+    """Return until when something is meant: midnight is the end of the day before.
+
+    Examples
+    --------
+    >>> from datetime import UTC
+    >>> end_words(datetime(2027, 3, 6, tzinfo=UTC), UTC)
+    'the end of Fri 5 Mar 2027'
+    >>> end_words(datetime(2027, 3, 6, 8, 30, tzinfo=UTC), UTC)
+    'Sat 6 Mar 2027, 08:30'
+    """
+    if by.astimezone(zone).time() == time():
+        return f"the end of {day_words(by - timedelta(seconds=1), zone)}"
+    return moment_words(by, zone)
 
 
 def sure_words(plan: Plan, stage: PlannedStage, back: PlannedReturn) -> tuple[str, ...]:
