@@ -1,6 +1,7 @@
 """The job file: words of the trade in, one Job out, or every fault at once.
 
 Tests of planner/files/job/checks.py, planner/files/job/faults.py,
+planner/files/job/section.py,
 planner/files/job/defaults.py, planner/files/job/jobfile.py,
 planner/files/job/methods.py, planner/files/job/schema_air.py,
 planner/files/job/own_values.py, planner/files/job/schema.py,

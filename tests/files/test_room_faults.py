@@ -1,6 +1,6 @@
 """Rooms that can't be built: each fault with its place, all of them at once.
 
-Tests of planner/files/job/checks.py, planner/files/job/jobfile.py,
+Tests of planner/files/job/room_checks.py, planner/files/job/jobfile.py,
 planner/trade/takeoff.py.
 """
 

@@ -1,7 +1,8 @@
 """From when the stage may be closed, and by when it is wanted back: a limit and a wish.
 
 Tests of planner/planning/shut.py, planner/judge/stage.py, planner/judge/promise.py,
-planner/report/words/sure/promise.py, planner/odds/tally.py.
+planner/report/words/sure/promise.py, planner/odds/tally.py,
+planner/nouns/calendar.py.
 """
 
 from collections.abc import Callable

@@ -19,12 +19,12 @@ from planner.errors import Fault, JobFileError
 from planner.files.job import checks, own_values, text
 from planner.files.job import methods as job_methods
 from planner.files.job.changes import Changes, laid
-from planner.files.job.checks import id_of
 from planner.files.job.defaults import WITH_DEFAULTS, defaults_used
 from planner.files.job.faults import SectionReader, texts_of
 from planner.files.job.schema import (
     LISTS,
     SECTIONS,
+    CalendarsSection,
     KitSection,
     MethodsSection,
     PersonSection,
@@ -38,6 +38,7 @@ from planner.files.job.schema_air import (
     HalfSection,
     RoomSection,
 )
+from planner.files.job.section import id_of
 from planner.files.plain import PlainFileError, read_plain
 from planner.files.web import addresses
 from planner.measures import mostly
@@ -286,6 +287,24 @@ def _crew_member(person: PersonSection, found: Callable[[str], str]) -> CrewMemb
     )
 
 
+def _calendars(
+    stage: StageSection, calendars: CalendarsSection, found: Callable[[str], str]
+) -> dict[str, Any]:
+    """Return what a job says of its stage's calendars, and of reading all of them."""
+    return {
+        "bookings": tuple(found(n) for n in stage.bookings),
+        "quiet": tuple(found(n) for n in stage.quiet),
+        "holidays": tuple(found(n) for n in stage.holidays),
+        "keep_for_h": calendars.keep_for,
+        "tentative_is_free": calendars.tentative == "free",
+        "leave_out": tuple((found(x.file), x.uid) for x in calendars.leave_out),
+        "movable": tuple(
+            Movable(file=found(x.file), uid=x.uid, cost=x.costs)
+            for x in calendars.movable
+        ),
+    }
+
+
 def _runs(stage: StageSection) -> tuple[Run, ...]:
     return tuple(
         Run(id=id_of(r), name=r.name, length_mm=r.length, first_stud_mm=r.first_stud)
@@ -304,7 +323,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
     if reader.faults:
         raise JobFileError(reader.told(), file=str(path))
     job, stage, kit, methods = got["job"], got["stage"], got["kit"], got["methods"]
-    crew, air, calendars = got["crew"], got["air"], got["calendars"]
+    crew, air = got["crew"], got["air"]
 
     runs = _runs(stage)
     record = air.outside.record if air.outside else None
@@ -334,16 +353,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         sure_percent=round(job.sure),
         tick_minutes=round(job.tick * 60),
         stage_hours=stage.hours,
-        bookings=tuple(found(n) for n in stage.bookings),
-        quiet=tuple(found(n) for n in stage.quiet),
-        holidays=tuple(found(n) for n in stage.holidays),
-        keep_for_h=calendars.keep_for,
-        tentative_is_free=calendars.tentative == "free",
-        leave_out=tuple((found(x.file), x.uid) for x in calendars.leave_out),
-        movable=tuple(
-            Movable(file=found(x.file), uid=x.uid, cost=x.costs)
-            for x in calendars.movable
-        ),
+        **_calendars(stage, got["calendars"], found),
         close_from=job.close_from,
         back_by=_end_of(job.back_by, job.time_zone),
         delivery=_in_zone(job.delivery, job.time_zone),

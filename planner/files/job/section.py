@@ -1,6 +1,10 @@
 """What every section of a job file shares."""
 
+from typing import Protocol
+
 from pydantic import BaseModel, ConfigDict
+
+from planner.nouns.ids import slug
 
 
 class Section(BaseModel):
@@ -8,3 +12,20 @@ class Section(BaseModel):
 
     # built when a file is read, all sections at once: that takes half the time
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+
+
+class Named(Protocol):
+    """A section with a name, and with an id if the file gives one."""
+
+    @property
+    def name(self) -> str:
+        """The name that people read."""
+
+    @property
+    def id(self) -> str | None:
+        """The id that stays when the name is written otherwise."""
+
+
+def id_of(section: Named) -> str:
+    """Return the id of a section: as given, else made of its name."""
+    return section.id or slug(section.name)
