@@ -1,6 +1,7 @@
 """The living job: what happened is logged, and what is left is planned anew."""
 
 import sys
+from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Annotated
 from zoneinfo import ZoneInfo
@@ -20,6 +21,7 @@ from planner.errors import PlannerError
 from planner.units import moment_words
 
 if TYPE_CHECKING:
+    from planner.usecases.living.log import ShownLog
     from planner.usecases.living.revise import Revised
 
 What = Annotated[
@@ -55,6 +57,10 @@ Left = Annotated[
 ]
 Temp = Annotated[str | None, typer.Option(metavar="TEMPERATURE", help='Such as "64 F"')]
 Rh = Annotated[str | None, typer.Option(metavar="HUMIDITY", help='Such as "58 %"')]
+LoggerFile = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="A data logger's readings of the air (CSV)"),
+]
 Says = Annotated[str, typer.Option(metavar="WORDS", help="A note that goes with it")]
 Undo = Annotated[
     str | None,
@@ -78,6 +84,7 @@ def log(
     left: Left = None,
     temp: Temp = None,
     rh: Rh = None,
+    file: LoggerFile = None,
     says: Says = "",
     undo: Undo = None,
     anyway: Anyway = False,
@@ -87,14 +94,21 @@ def log(
 
     Example: covetime log examples/corner/job.toml away Hedda --from Thu --until Fri
     """
-    from planner.report.living.log_text import log_text, logged_text
     from planner.usecases.living import log as logging
+    from planner.usecases.living import measured
 
-    moment = moment_of(now)
+    moment, whom = moment_of(now), tuple(by or ())
     if undo is not None:
         if what:
             raise PlannerError("undoes one event, and logs no other", where="--undo")
-        found = logging.undo(job, undo, by=tuple(by or ()), now=moment)
+        _print_logged(logging.undo(job, undo, by=whom, now=moment))
+    elif file is not None:
+        measured.check_alone(
+            what, about, at != "now", start, until, left, temp, rh, says
+        )
+        _print_logged(
+            measured.log_readings(job, file, by=whom, insisted=anyway, now=moment)
+        )
     elif what:
         said = logging.Said(
             what=what,
@@ -102,30 +116,46 @@ def log(
             at=at,
             start=start,
             until=until,
-            by=tuple(by or ()),
+            by=whom,
             left=left,
             temperature=temp,
             humidity=rh,
             words=says,
             insisted=anyway,
         )
-        found = logging.log(job, said, now=moment)
+        _print_logged(logging.log(job, said, now=moment))
     else:
-        found = logging.shown(job)
+        _print_log(logging.shown(job))
+
+
+def _print_logged(found: "ShownLog") -> None:
+    """Print what was logged just now, and which lines of the log are broken."""
+    from planner.report.living.log_text import logged_text
+
     known, file = found.known, str(found.path)
-    names = {**{i: t.title for i, t in known.tasks.items()}, **known.people}
-    if what or undo is not None:
-        for broken in found.book.broken:
-            line = f"{file}: line {broken.number} can't be used: {broken.why}"
-            print(line, file=sys.stderr)
-        text = logged_text(
-            file, found.events, found.doubts, names, known.zone, known.units
-        )
-    else:
-        gone = [e.id for e in found.events if known.is_gone(e)]
-        text = log_text(
-            file, found.book, found.doubts, names, known.zone, known.units, gone
-        )
+    for broken in found.book.broken:
+        line = f"{file}: line {broken.number} can't be used: {broken.why}"
+        print(line, file=sys.stderr)
+    text = logged_text(
+        file, found.events, found.doubts, known.titles, known.zone, known.units
+    )
+    print(text, end="")
+
+
+def _print_log(found: "ShownLog") -> None:
+    from planner.report.living.log_text import log_text
+
+    known = found.known
+    gone = [e.id for e in found.events if known.is_gone(e)]
+    text = log_text(
+        str(found.path),
+        found.book,
+        found.doubts,
+        known.titles,
+        known.zone,
+        known.units,
+        gone,
+    )
     print(text, end="")
 
 

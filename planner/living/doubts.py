@@ -23,8 +23,12 @@ def doubts(
 
 def doubts_of(book: Logbook, known: Known) -> dict[str, tuple[str, ...]]:
     """Return the doubts of each event that counts, by its id."""
-    counting = book.counting
-    found = {e.id: doubts(e, counting[:i], known) for i, e in enumerate(counting)}
+    found: dict[str, tuple[str, ...]] = {}
+    before: list[Happening] = []
+    for event in book.counting:
+        found[event.id] = doubts(event, before, known)
+        if event.what is not What.AIR:  # of which a logger gives thousands
+            before.append(event)
     return {id_: words for id_, words in found.items() if words}
 
 

@@ -58,6 +58,11 @@ class Known:
         named = event.what in OF_TASKS | OF_BAYS or event.what is What.AWAY
         return named and event.about not in self.names_for(event.what)
 
+    @property
+    def titles(self) -> Mapping[str, str]:
+        """The titles of tasks and the names of people, by their ids."""
+        return {**{i: t.title for i, t in self.tasks.items()}, **self.people}
+
     def title(self, task: str) -> str:
         """Return a task's title, its id where the job has none such."""
         return self.tasks[task].title if task in self.tasks else task

@@ -35,6 +35,7 @@ OF_BAYS = frozenset({What.SHOWS, What.DAMAGED})
 OF_WORDS = frozenset(
     {What.BOOKED, What.RELEASED, What.MOISTURE, What.NOTE}
 )  # what they are about stands in words
+READ_FROM = "read from "  # how the words of a data logger's readings begin
 STRETCHES = frozenset({What.AWAY, What.BOOKED, What.RELEASED, What.QUIET})
 
 
@@ -81,6 +82,12 @@ class Happening:
             raise ValueError("air: temperature and humidity are both needed")
         if self.what is What.LATE and self.until is None:
             raise ValueError("late: until when isn't said")
+
+    @property
+    def reading_of(self) -> str:
+        """The file of a data logger that it was read from; else empty."""
+        given = self.what is What.AIR and self.words.startswith(READ_FROM)
+        return self.words.removeprefix(READ_FROM) if given else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,6 @@
-"""Adding a line to a log so that no event is lost, and none is half written.
+"""Adding lines to a log so that no event is lost, and none is half written.
 
-A line is added by one write at the end of the file (O_APPEND), under a lock on the
+What is logged at once is added by one write at the end of the file (O_APPEND), under a lock on the
 file itself, and is on the disk before the command says so. If the disk takes only a
 part of it, that part is taken away again and nothing was logged. A kill in the middle
 may leave a part: the next line then begins on a line of its own, and who reads the log
@@ -13,7 +13,7 @@ import errno
 import os
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from planner.errors import OutputError
@@ -51,8 +51,8 @@ def read_log(path: Path) -> Logbook:
         raise OutputError(str(error), where=str(path)) from None
 
 
-def append(path: Path, line: str) -> None:
-    """Add a line to a log, which is made if it isn't there.
+def append(path: Path, *lines: str) -> None:
+    """Add lines to a log, which is made if it isn't there.
 
     Raises
     ------
@@ -65,7 +65,7 @@ def append(path: Path, line: str) -> None:
         handle = os.open(path, flags, 0o666)
         try:
             with _alone(handle, path):
-                _add(handle, line)
+                _add(handle, lines)
         finally:
             os.close(handle)
         _flush(path.absolute().parent)
@@ -78,15 +78,15 @@ def append(path: Path, line: str) -> None:
         ) from error
 
 
-def _add(handle: int, line: str) -> None:
-    """Write a line at the end, whole or not at all, and wait for the disk."""
+def _add(handle: int, lines: Sequence[str]) -> None:
+    """Write lines at the end, whole or not at all, and wait for the disk."""
     size = os.fstat(handle).st_size
     last = b"\n"
     if size:
         os.lseek(handle, size - 1, os.SEEK_SET)
         last = os.read(handle, 1)
     before = f"{TITLE}\n" if not size else "" if last == b"\n" else "\n"
-    data = f"{before}{line}\n".encode()
+    data = "".join((before, *(f"{line}\n" for line in lines))).encode()
     try:
         if os.write(handle, data) < len(data):
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))

@@ -13,7 +13,7 @@ clock. With semicolons between the columns, a comma may stand for the decimal po
 
 import csv
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -105,12 +105,16 @@ def read_air(
     return readings
 
 
-def _error(path: Path, faults: list[Fault]) -> ReadingsError:
-    shown = faults[:SHOWN]
-    if len(faults) > SHOWN:
-        more = f"and {len(faults) - SHOWN} faults more like these"
-        shown.append(Fault(where=path.name, message=more))
-    return ReadingsError(tuple(shown), file=str(path))
+def shown(faults: Sequence[Fault], path: Path) -> tuple[Fault, ...]:
+    """Return the faults of a file that are shown, the rest of them counted."""
+    if len(faults) <= SHOWN:
+        return tuple(faults)
+    more = f"and {len(faults) - SHOWN} faults more like these"
+    return (*faults[:SHOWN], Fault(where=path.name, message=more))
+
+
+def _error(path: Path, faults: Sequence[Fault]) -> ReadingsError:
+    return ReadingsError(shown(faults, path), file=str(path))
 
 
 def _rows(

@@ -1,7 +1,8 @@
 """What `log` prints: an event as it was understood, or the whole log."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime, tzinfo
+from itertools import groupby
 
 from planner.measures import Units
 from planner.nouns.happened import Happening, Logbook, What
@@ -50,11 +51,70 @@ def logged_text(
     units: Units,
 ) -> str:
     """Return how an event was understood as it was logged, and where."""
+    if not events:
+        return f"{file} has all of this already; nothing was logged\n"
     lines = [f"logged in {file}:"]
-    for event in events:
-        lines.append(f"  {event_words(event, names, zone, units)}")
-        lines += [f"    kept though questioned: {d}" for d in doubts.get(event.id, ())]
+    for together in runs(events):
+        lines.append(f"  {run_words(together, names, zone, units)}")
+        lines += [f"    kept though questioned: {d}" for d in _of_run(together, doubts)]
     return "\n".join(lines) + "\n"
+
+
+def runs(
+    events: Sequence[Happening], undone: Collection[str] = ()
+) -> list[tuple[Happening, ...]]:
+    """Return events one by one, but those of a logger's file that follow on together.
+
+    So do undos of several events that were logged in the same moment. What was
+    `undone` and what wasn't never go together.
+    """
+
+    def key(numbered: tuple[int, Happening]) -> tuple[object, ...]:
+        number, event = numbered
+        if event.reading_of:
+            gone = event.id in undone
+            return What.AIR, event.reading_of, event.logged, event.by, gone
+        if event.what is What.UNDO:
+            return What.UNDO, event.logged, event.by
+        return (number,)
+
+    grouped = groupby(enumerate(events), key=key)
+    return [tuple(e for _, e in together) for _, together in grouped]
+
+
+def run_words(
+    events: Sequence[Happening], names: Names, zone: tzinfo, units: Units
+) -> str:
+    """Return events that belong together in one line."""
+    first, last = events[0], events[-1]
+    if len(events) == 1:
+        return event_words(first, names, zone, units)
+    if first.what is What.UNDO:
+        when = moment_and_zone_words(first.at, zone)
+        return f"{when}; undone: {len(events)} events [{first.id} to {last.id}]"
+    parts = [
+        f"{moment_and_zone_words(first.at, zone)} to "
+        f"{moment_and_zone_words(last.at, zone)}",
+        f"air: {len(events)} readings",
+    ]
+    if first.by:
+        parts.append("by " + " and ".join(names.get(p, p) for p in first.by))
+    low, high = (
+        units.temperature(pick(e.air_c or 0.0 for e in events)) for pick in (min, max)
+    )
+    dry, damp = (pick(e.humidity_pct or 0.0 for e in events) for pick in (min, max))
+    parts += [f"{low} to {high}", f"{dry:g} to {damp:g} % RH", f'"{first.words}"']
+    return f"{'; '.join(parts)} [{first.id} to {last.id}]"
+
+
+def _of_run(
+    events: Sequence[Happening], doubts: Mapping[str, Sequence[str]]
+) -> Iterator[str]:
+    """Yield what is doubted of events; of many, the first and how many there are."""
+    found = [d for e in events for d in doubts.get(e.id, ())]
+    yield from found[:1]
+    if len(found) > 1:
+        yield f"and {len(found) - 1} more like it"
 
 
 def log_text(
@@ -85,12 +145,15 @@ def _log_lines(
         return
     yield f"{file}: {len(book.events)} events"
     undone = book.undone
-    for event in sorted(book.events, key=lambda e: (e.at, e.logged, e.id)):
-        mark = "undone: " if event.id in undone else ""
-        yield f"  {mark}{event_words(event, names, zone, units)}"
-        if event.id in gone:
-            yield f"    the job has no {bare(event.about)} any more; the event is kept"
-        for doubt in doubts.get(event.id, ()):
+    in_order = sorted(book.events, key=lambda e: (e.at, e.logged, e.id))
+    for together in runs(in_order, undone):
+        mark = "undone: " if together[0].id in undone else ""
+        yield f"  {mark}{run_words(together, names, zone, units)}"
+        for event in together:
+            if event.id in gone:
+                name = bare(event.about)
+                yield f"    the job has no {name} any more; the event is kept"
+        for doubt in _of_run(together, doubts):
             yield f"    kept though questioned: {doubt}"
     for broken in book.broken:
         yield f"  line {broken.number} can't be used: {broken.why}"

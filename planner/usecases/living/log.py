@@ -121,6 +121,8 @@ def log(path: Path, said: Said, *, now: datetime) -> ShownLog:
 def undo(path: Path, id_: str, *, by: tuple[str, ...], now: datetime) -> ShownLog:
     """Log that an event doesn't count; "last": the last one logged that does.
 
+    With an event of a logger's file all go that were read from it then.
+
     Raises
     ------
     PlannerError
@@ -138,17 +140,23 @@ def undo(path: Path, id_: str, *, by: tuple[str, ...], now: datetime) -> ShownLo
             where=f"--undo {id_}".strip(),
             hint=f"the ids of events stand last in {place}",
         )
-    people = _people(by, known)
+    people = people_meant(by, known)
     here = now.astimezone(known.zone)
-    event = retaken(next(e for e in counting if e.id == id_), id_, here, people)
-    append(place, line_of(event))
+    meant = next(e for e in counting if e.id == id_)
+    together = [e for e in counting if e.reading_of and _batch(e) == _batch(meant)]
+    events = tuple(retaken(e, e.id, here, people) for e in together or [meant])
+    append(place, *map(line_of, events))
     return ShownLog(
         path=place,
-        book=Logbook(events=(*book.events, event)),
+        book=Logbook(events=(*book.events, *events)),
         known=known,
         doubts={},
-        events=(event,),
+        events=events,
     )
+
+
+def _batch(event: Happening) -> tuple[str, datetime]:
+    return event.reading_of, event.logged
 
 
 def _event(said: Said, known: Known, now: datetime) -> Happening:
@@ -169,7 +177,7 @@ def _event(said: Said, known: Known, now: datetime) -> Happening:
                 what=what,
                 about=_about(what, said, known),
                 logged=now.astimezone(known.zone).replace(microsecond=0),
-                by=_people(said.by, known),
+                by=people_meant(said.by, known),
                 words=words,
                 insisted=said.insisted,
                 at=at,
@@ -234,7 +242,14 @@ def _about(what: What, said: Said, known: Known) -> str:
     raise PlannerError(f'there is no {kind} "{said.about}"', where=what, hint=hint)
 
 
-def _people(said: tuple[str, ...], known: Known) -> tuple[str, ...]:
+def people_meant(said: tuple[str, ...], known: Known) -> tuple[str, ...]:
+    """Return the ids of the people that somebody named, several with commas.
+
+    Raises
+    ------
+    PlannerError
+        When one of them isn't of the crew.
+    """
     out = []
     for name in (n.strip() for one in said for n in one.split(",")):
         id_ = known.meant(What.AWAY, name)
