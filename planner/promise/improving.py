@@ -15,6 +15,7 @@ from planner.promise.judging import Rough
 from planner.schedule.check.verify import verify
 from planner.schedule.first.reordered import Reordering, Team
 from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import StoppedError
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import ClosedTicks
 
@@ -44,6 +45,8 @@ class Improving:
     ------
     ImpossibleError
         When it is made, if no plan begins its closure then.
+    StoppedError
+        When it is over before it is made.
     """
 
     def __init__(
@@ -55,7 +58,12 @@ class Improving:
     ) -> None:
         self.instance = problem.instance
         self.rough, self.over = rough, over
-        self.passes = Reordering(_closed_from(problem, not_before))
+        self.passes = Reordering(_closed_from(problem, not_before), self.check)
+
+    def check(self) -> None:
+        """Return nothing unless it is over."""
+        if self.over():
+            raise StoppedError
 
     def arranged(
         self, order: tuple[str, ...], teams: Mapping[str, Team]

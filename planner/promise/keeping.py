@@ -16,7 +16,7 @@ from planner.planning.searching import Search
 from planner.promise.improving import Arranged, Improving, as_arranged
 from planner.promise.judging import Judge
 from planner.promise.telling import in_air_of, told, weeks_of, with_room
-from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.limits import SearchLimits, StoppedError
 from planner.schedule.space.narrowed import ImpossibleError
 from planner.trade.data.odds import spread
 
@@ -207,6 +207,8 @@ class _Keeping:
                 )
             except ImpossibleError:
                 continue
+            except StoppedError:
+                return
             now = improving.arranged(order, teams)
             if now is None:
                 continue

@@ -6,6 +6,7 @@ planner/schedule/space/teams.py.
 """
 
 import time
+from collections import Counter
 from dataclasses import replace
 
 import pytest
@@ -22,7 +23,7 @@ from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits, StoppedError, Watch
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
 from planner.schedule.problem.parts import AimKind, Link, Mode, Pin
-from planner.schedule.space import teams
+from planner.schedule.space import search_space, teams
 from planner.schedule.space.memory import Memory
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.teams import (
@@ -141,6 +142,29 @@ def test_the_teams_of_all_tasks_together_are_few_enough_too(
     assert sum(map(len, space.options)) <= max(budget, 6 * each)
 
 
+def test_once_time_is_up_a_task_has_few_teams():
+    """Of ten people there are 45 pairs, of six fifteen; alone there are ten in any case."""
+    quicker = tuple(Mode(size=n, ticks=12 - 2 * n) for n in (1, 2, 3, 4))
+    ten = crew_of(10, alike=False)
+    ten = replace(ten, tasks=tuple(replace(t, modes=quicker) for t in ten.tasks))
+    asked: list[bool] = []
+
+    def over() -> bool:
+        asked.append(True)
+        return len(asked) > len(SIZES)  # while the second task is prepared
+
+    first, *others = make_space(ten, hurry=over).options
+    assert len(first) == 10 + 45 + 120 + 210
+    for row in others:
+        sizes = Counter(sum(n for _, n in o.team) for o in row)
+        assert sizes == {1: 10, 2: 15, 3: 20, 4: 15}
+    assert make_space(ten, hurry=over).some_teams
+    three = crew_of(3, alike=False)
+    assert not make_space(three, hurry=lambda: True).some_teams
+    pins = tuple(Pin(task=t.id, team=("p01",)) for t in ten.tasks)
+    assert not make_space(replace(ten, pins=pins), hurry=lambda: True).some_teams
+
+
 def test_teams_that_are_settled_leave_room_for_those_of_the_others(monkeypatch):
     monkeypatch.setattr(teams, "MOST_OPTIONS", 385)
     monkeypatch.setattr(teams, "MOST_EACH", 0)
@@ -251,6 +275,27 @@ def test_the_moment_to_come_to_a_plan_is_not_used_up_by_other_programs(monkeypat
         pass
     with pytest.raises(StoppedError):
         watch.check_prepared()
+
+
+@pytest.mark.parametrize(
+    "seed",
+    [pytest.param(n, marks=[pytest.mark.slow] * (n >= 8)) for n in range(40)],
+)
+def test_what_is_said_of_a_plan_made_in_a_hurry_holds_for_all_teams(seed, monkeypatch):
+    problem = small_instance(seed)
+    assert seats_to_try(problem) <= 60_000, "choose another seed: too many plans to try"
+    monkeypatch.setattr(search_space, "HURRIED_TEAMS", 1)
+    late = SearchLimits(until_s=time.monotonic())
+    best, outcome = best_by_trial(problem), solve(problem, limits=late, explain=False)
+    if isinstance(outcome, NoPlan):
+        assert best is None
+    elif isinstance(outcome, Planned):
+        assert best is not None
+        assert verify(problem, outcome.placements) == ()
+        first = outcome.aims[0]
+        assert first.bound <= best[0] <= first.value
+    else:
+        assert isinstance(outcome, TimeUp)
 
 
 @pytest.mark.slow

@@ -59,7 +59,7 @@ def _first(
 ) -> tuple[Placement, ...] | None:
     """Return a plan with any teams, made without the solver; None if none was found."""
     try:
-        windows = narrow(make_space(instance))
+        windows = narrow(make_space(instance, hurry=stop))
     except ImpossibleError:
         return None
     seats = first_plan(windows, floor=floor, stop=stop)

@@ -1,6 +1,7 @@
 """From an instance to an outcome: a first plan, then each aim in turn."""
 
 from collections.abc import Callable, Mapping
+from functools import partial
 
 from planner.schedule.climb.ladder import Ladder
 from planner.schedule.cp.relaxed import without_people
@@ -71,17 +72,20 @@ def solve(
     """
     limits = limits or SearchLimits()
     watch = Watch(limits, stop)
+    made = partial(make_space, check=watch.check_prepared, hurry=watch.over)
     try:
-        outer = make_space(_outer(instance), check=watch.check_prepared)
+        space = None if too_many_teams(instance) else made(instance)
+        all_made = space is not None and not space.some_teams
+        outer = space if space and all_made else made(without_people(instance))
         outer_room = narrow(outer)
     except StoppedError:
         return TimeUp()
     except ImpossibleError:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
-    space, windows = outer, outer_room
-    if outer.instance is not instance:
+    windows = outer_room
+    if outer is not space:
         try:
-            space = make_space(instance, check=watch.check_prepared)
+            space = space or made(instance)
             windows = narrow(space)
         except StoppedError:
             return TimeUp()
@@ -105,11 +109,6 @@ def solve(
     if outcome is None:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
     return outcome
-
-
-def _outer(instance: Instance) -> Instance:
-    """Return the instance whose bounds hold for all teams: itself, if all are made."""
-    return without_people(instance) if too_many_teams(instance) else instance
 
 
 _UNEXPLAINED = NoPlan(facts=(), minimal=False)

@@ -1,7 +1,7 @@
 """Plans of one instance in any order of its tasks, each by the team that is asked for."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from random import Random
 
 from planner.schedule.first.greedy import Passes
@@ -22,10 +22,15 @@ class Reordering:
     ------
     ImpossibleError
         When it is made, if the windows leave no plan.
+
+    `check` is called again and again while it is made; it raises an error when it is
+    time to stop.
     """
 
-    def __init__(self, instance: Instance) -> None:
-        self._space = make_space(instance)
+    def __init__(
+        self, instance: Instance, check: Callable[[], None] | None = None
+    ) -> None:
+        self._space = make_space(instance, check=check)
         self._passes = Passes(narrow(self._space))
         table = self._passes.table
         self._all = [list(row) for row in table.options]

@@ -38,8 +38,10 @@ from planner.schedule.space.starts import (
     workable_mask,
 )
 from planner.schedule.space.teams import (
+    HURRIED_TEAMS,
     Group,
     asked_teams,
+    count_teams,
     find_groups,
     most_teams,
 )
@@ -103,6 +105,7 @@ def make_space(
     instance: Instance,
     memory: Memory | None = None,
     check: Callable[[], None] | None = None,
+    hurry: Callable[[], bool] | None = None,
 ) -> SearchSpace:
     """Return the instance prepared for search.
 
@@ -114,8 +117,10 @@ def make_space(
         What was worked out for other instances that share its parts.
     check
         Called again and again; raises an error when it is time to stop.
+    hurry
+        Asked again and again; once it says yes, tasks that come after have few teams.
     """
-    memory, check = memory or Memory(), check or _never
+    memory, check, hurry = memory or Memory(), check or _never, hurry or _at_leisure
     tasks = tuple(sorted(instance.tasks, key=lambda t: t.id))
     number = {t.id: i for i, t in enumerate(tasks)}
     groups = find_groups(instance)
@@ -145,11 +150,16 @@ def make_space(
         over=over,
         gaps=gaps,
     )
-    return _with_ties(_with_options(bare, lookups, memory, check), lookups)
+    return _with_ties(_with_options(bare, lookups, memory, check, hurry), lookups)
 
 
 def _never() -> None:
     """Never stop."""
+
+
+def _at_leisure() -> bool:
+    """Tell that there is time for all teams."""
+    return False
 
 
 def _axis(instance: Instance, tasks: tuple[Activity, ...]) -> Ints:
@@ -189,6 +199,7 @@ def _with_options(
     lookups: dict[str, Ints],
     memory: Memory,
     check: Callable[[], None],
+    hurry: Callable[[], bool],
 ) -> SearchSpace:
     """Return the space with each task's options, limited by bookings and pins."""
     pins = {p.task: p for p in space.instance.pins}
@@ -205,7 +216,10 @@ def _with_options(
         pin = pins.get(task.id)
         for mode in task.modes:
             check()
-            for team in asked_teams(task, mode.size, space.groups, pin, most):
+            few = min(most, HURRIED_TEAMS) if hurry() else most
+            if few < most and (pin is None or pin.team is None):
+                some |= count_teams(task, mode.size, space.groups) > few
+            for team in asked_teams(task, mode.size, space.groups, pin, few):
                 groups = [space.groups[g] for g, _ in team]
                 found = _remembered(
                     task,

@@ -21,6 +21,7 @@ MOST_TEAMS = 210
 # The most teams of all tasks together, or for each task where there are many of them.
 # Three times as many took a crew of 39 five seconds to look through, and found no better.
 MOST_OPTIONS, MOST_EACH = 5000, 75
+HURRIED_TEAMS = 20  # the most teams of one size for a task once time is up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
