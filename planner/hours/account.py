@@ -171,11 +171,11 @@ def _days_off(
 
 
 def _rests(grid: Grid, shifts: Spans, rest_h: float) -> list[tuple[Reason, Spans]]:
-    """Return the ticks of each shift that lie within the rest after an earlier one."""
+    """Return the ticks of each shift that lie within the rest after the one before."""
     rest = grid.ticks_up(rest_h)
     out = []
-    for _, end in shifts:
-        near = shifts.clip(end, end + rest)
+    for (_, end), after in pairwise(shifts.items):
+        near = Spans((after,)).clip(end, end + rest)
         if near:
             words = f"only after {rest_h:g} h of rest from the shift before"
             out.append((Reason(why=ClosedBecause.REST, words=words), near))

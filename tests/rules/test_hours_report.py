@@ -165,6 +165,17 @@ def test_a_shift_too_soon_after_another_is_open_only_after_the_rest():
     assert told(shorter, 1)[1] == (7, 15, True, "")
 
 
+def test_rest_after_each_of_several_short_shifts_is_told_once():
+    """16 h of rest after 2:00 and after 10:00 both close 17:00 to 18:00."""
+    found = account("Mon 00:00-02:00", "Mon 09:00-10:00", "Mon 17:00-18:00", rest_h=16)
+    rest = "only after 16 h of rest from the shift before"
+    assert [s for s in told(found) if s[2]] == [
+        (0, 2, True, ""),
+        (9, 10, True, rest),
+        (17, 18, True, rest),
+    ]
+
+
 def test_a_shift_that_is_taken_whole_asks_for_no_rest_after_it():
     away = busy((8, 12), (9, 0), "away")
     found = account("Mon 14:00-23:00", "Tue 07:00-15:00", taken=[away])
