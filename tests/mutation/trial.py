@@ -86,10 +86,10 @@ class Reach:
 def reach(tests: Sequence[str], code: str = "planner") -> Reach:
     """Return what `tests` reach of a package; RuntimeError if they can't be run.
 
-    A test that fails as it stands is left out, and named. Each file or folder of tests is run in a process of its own. What it reached is
-    kept under the system's temporary folder, until a file that it imports changes, or
-    one of data. What else they import is imported here too, so that forked processes
-    needn't.
+    A test that fails as it stands is left out, and named. Each file or folder of tests
+    is run in a process of its own. What it reached is kept under the system's temporary
+    folder, until a file that it imports changes, or one of data. What else they import
+    is imported here too, so that forked processes needn't.
     """
     found: dict[str, dict[int, frozenset[str]]] = defaultdict(dict)
     seconds: dict[str, float] = {}
