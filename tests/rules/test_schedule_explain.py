@@ -216,6 +216,35 @@ def test_slack_ends_where_a_slip_would_cut_a_rest_short():
     assert slack(problem, placed) == {"a": (1, 0), "b": (1, 1), "z": (0, 0)}
 
 
+def test_slack_reaches_the_tick_at_which_a_rest_is_over():
+    # a ended at 2, ann rests 4: the next shift's first tick, 6, is soon enough for b
+    problem = instance(
+        task("a", 2, "ann"),
+        task("b", 1, "ann"),
+        task("z", 1, "bob"),
+        people=(person("ann", (0, 4), (6, 10), rest=4), person("bob")),
+        links=(Link(before="a", after="b"),),
+    )
+    placed = (place("a", 0, 2, "ann"), place("b", 2, 3, "ann"), place("z", 6, 7, "bob"))
+    assert slack(problem, placed)["b"] == (4, 4)
+
+
+def test_what_is_settled_to_begin_then_has_no_slack():
+    problem = instance(
+        task("a", 2, "ann"),
+        task("b", 2, "bo"),
+        task("z", 9, "cy"),
+        people=(person("ann"), person("bo"), person("cy")),
+        pins=(Pin(task="a", start=1), Pin(task="b", team=("bo",))),
+    )
+    placed = (
+        place("a", 1, 3, "ann"),
+        place("b", 1, 3, "bo"),
+        place("z", 0, 9, "cy"),
+    )
+    assert slack(problem, placed) == {"a": (0, 0), "b": (6, 6), "z": (0, 0)}
+
+
 def test_slack_ends_at_a_hold_and_at_a_window():
     hold = Hold(fact="cold", bad=spans((4, 20)))
     problem = instance(
