@@ -164,6 +164,26 @@ def test_chain_follows_a_coat_that_must_be_covered_in_time():
     assert chain_of(problem)[0] == ("a", Cause.LINK, "b", 4)
 
 
+def test_a_cover_that_no_start_is_too_soon_for_holds_nothing():
+    # ann comes at 3; all her starts leave b within the window of 15
+    problem = instance(
+        task("a", 2, "ann"),
+        task("b", 2, "bo"),
+        people=(person("ann", (3, 20)), person("bo", (8, 20))),
+        lookups=(wait("window", 15),),
+        links=(
+            Link(before="a", after="b"),
+            Link(before="a", after="b", kind=LinkKind.LATEST, wait="window"),
+        ),
+        closures=(closure("a"),),
+    )
+    placed = place("a", 3, 5, "ann"), place("b", 8, 10, "bo")
+    assert chain_of(problem, *placed) == [
+        ("a", Cause.PERSON_CLOSED, "ann", 0),
+        ("a", Cause.BEGIN, "", 0),
+    ]
+
+
 def test_slack_goes_through_calendars():
     # a may end by 4 or by 10, b starts at 10 and returns at 12; bo is away from 4 to 8
     problem = instance(
