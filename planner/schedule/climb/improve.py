@@ -12,15 +12,14 @@ from random import Random
 
 import numpy as np
 
+from planner.schedule.climb.part import Subproblem, part_of, with_what_depends
 from planner.schedule.cp.model import Model
 from planner.schedule.cp.search import Verdict, run_solver
 from planner.schedule.cp.variables import Expr
-from planner.schedule.first.greedy import Seat, Seats
+from planner.schedule.first.greedy import Seats
 from planner.schedule.problem.limits import Watch
 from planner.schedule.problem.parts import AimKind
-from planner.schedule.space.days import Ints, Mask
 from planner.schedule.space.narrowed import Cuts
-from planner.schedule.space.option import TeamOption
 from planner.schedule.space.search_space import SearchSpace
 from planner.schedule.space.windows import narrow
 
@@ -29,10 +28,11 @@ FREE = (24.0, 48.0, 64.0)
 # Factors on that number after a round that was solved, and one that wasn't.
 LARGER, SMALLER = 1.15, 0.85
 ROUND_WORK = 0.06  # limit of solver work in one round
-# Work counted for building a round's model, for each task of the job.
+# Work counted for building a round's model, for each of its tasks.
 BUILD_WORK = 0.0004
 # If a task has more teams than this, a round considers only some of them.
 MANY_TEAMS = 24
+BY_RETURN = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,10 +88,6 @@ class Rounds:
             for c in space.instance.closures
             for term in c.all_terms
         ]
-        self.branch_of: dict[int, set[int]] = {}
-        for branch in space.instance.branches:
-            numbers = {space.number[t] for o in branch.options for t in o}
-            self.branch_of.update(dict.fromkeys(numbers, numbers))
 
     def run(
         self,
@@ -119,30 +115,30 @@ class Rounds:
         """
         left, since = work, 0
         best = self.value_of(seats), self.lateness(seats, bound)
-        build = BUILD_WORK * len(self.space.tasks)
-        while best[0] > bound and left > build and since < idle:
+        while best[0] > bound and left > 0 and since < idle:
             if self.watch.over():
                 break
-            free = self.freed(seats, bound)
+            part = self.part(seats, self.freed(seats, bound))
             run = run_solver(
-                narrow(self.frozen(seats, free), self.cuts(best[0])),
-                seats,
+                narrow(part.space, self.cuts(best[0])),
+                part.seats_here(seats),
                 aim=self.aim,
                 settled=self.settled,
-                guide=partial(self.guide, free=free, bound=bound),
+                guide=partial(self.guide, part=part, bound=bound),
                 work=min(ROUND_WORK, left),
                 watch=self.watch,
             )
-            left -= run.work + build
+            left -= run.work + BUILD_WORK * len(part.tasks)
             solved = run.verdict is Verdict.BEST
             self.size *= LARGER if solved else SMALLER
             self.size = min(max(self.size, FREE[0]), FREE[2])
             since += 1
             if run.seats is None:
                 continue
-            found = self.value_of(run.seats), self.lateness(run.seats, bound)
+            better = part.seats_there(seats, run.seats)
+            found = self.value_of(better), self.lateness(better, bound)
             if found <= best:
-                seats = run.seats
+                seats = better
             if found < best:
                 since = 0
                 if found[0] < best[0]:
@@ -164,16 +160,17 @@ class Rounds:
             if t in seats
         )
 
-    def guide(self, m: Model, free: set[int], bound: int) -> Expr:
-        """Return the lateness of freed tasks as an expression of the model."""
+    def guide(self, m: Model, part: Subproblem, bound: int) -> Expr:
+        """Return the lateness of a part's tasks as an expression of the model."""
         total: Expr = 0
         if self.aim is not AimKind.LAST_RETURN:
             return total
+        here = {t: k for k, t in enumerate(part.tasks)}
         for t, over in self.terms:
-            act = m.acts.get(t)
-            if t not in free or act is None:
+            act = m.acts.get(here.get(t, -1))
+            if act is None:
                 continue
-            xs = m.end_values(t)
+            xs = m.end_values(act.number)
             late = np.maximum(over[xs] - bound, 0)
             if not late.any():
                 continue
@@ -204,9 +201,7 @@ class Rounds:
             picked = self.some_places(seats, bound, asked)
             near = sorted((t for t in everything if self.places[t] in picked), key=far)
         free = set(near[:most])
-        for t in sorted(free):
-            free |= self.branch_of.get(t, set())
-        return free
+        return with_what_depends(self.space, free)
 
     def some_places(self, seats: Seats, bound: int, asked: int) -> set[str]:
         """Return places with so many tasks together, a late one among them."""
@@ -227,76 +222,31 @@ class Rounds:
                 break
         return picked
 
-    def frozen(self, seats: Seats, free: set[int]) -> SearchSpace:
-        """Return the space in which all but the freed tasks stay where they are."""
-        space, pools = self.space, self.space.instance.pools
-        taken = np.zeros((len(space.groups), space.size), dtype=np.int64)
-        used = {p.id: np.zeros(space.size, dtype=np.int64) for p in pools}
-        for t, seat in seats.items():
-            if t in free:
-                continue
-            for g, count in seat.team:
-                taken[g, seat.start : seat.end] += count
-            for d in space.tasks[t].demands:
-                used[d.pool][seat.start : seat.end] += d.amount
-        members = np.array([len(g.members) for g in space.groups], dtype=np.int64)
-        gone = [_count(row) for row in taken >= members[:, None]]
-        capacity = {p.id: p.capacity for p in pools}
-        short: dict[tuple[str, int], Ints] = {}
+    def part(self, seats: Seats, free: set[int]) -> Subproblem:
+        """Return the part of the problem in which the freed tasks may move.
+
+        Of tasks with many teams, only some teams are considered. What counts other
+        things than returns and lengths is asked of the whole plan.
+        """
+        space = self.space
         able = self.some_people()
-        rows: list[tuple[TeamOption, ...]] = []
-        for t, options in enumerate(space.options):
-            here = seats.get(t)
-            if t not in free:
-                rows.append(_kept(options, here))
-                continue
-            counts = []
-            for d in space.tasks[t].demands:
-                key = (d.pool, d.amount)
-                if key not in short:
-                    short[key] = _count(used[d.pool] + d.amount > capacity[d.pool])
-                counts.append(short[key])
-            many = len(options) > MANY_TEAMS
-            row = []
-            for option in options:
-                now = here is not None and here.team == option.team
-                if many and not now and not all(g in able for g, _ in option.team):
-                    continue
-                cut = _clear(option, [*counts, *(gone[g] for g, _ in option.team)])
-                if len(cut.starts):
-                    row.append(cut)
-            rows.append(tuple(row))
-        return replace(space, options=tuple(rows))
+        rows = list(space.options)
+        for t in sorted(free):
+            if len(rows[t]) > MANY_TEAMS:
+                now = seats[t].team if t in seats else None
+                rows[t] = tuple(
+                    w
+                    for w in rows[t]
+                    if w.team == now or all(g in able for g, _ in w.team)
+                )
+        whole = any(aim not in BY_RETURN for aim, _ in self.settled)
+        fewer = replace(space, options=tuple(rows))
+        return part_of(fewer, seats, free, whole=whole)
 
     def some_people(self) -> set[int]:
         """Return half of the groups, drawn anew in each round."""
         count = len(self.space.groups)
         return set(self.random.sample(range(count), (count + 1) // 2))
-
-
-def _kept(options: tuple[TeamOption, ...], seat: Seat | None) -> tuple[TeamOption, ...]:
-    """Return the one option with the one start that a task has; none if left out."""
-    if seat is None:
-        return ()
-    for option in options:
-        if option.team == seat.team and option.ticks == seat.ticks:
-            here = option.cut(option.starts == seat.start)
-            if len(here.starts):
-                return (here,)
-    raise AssertionError(f"no option to begin at {seat.start} with team {seat.team}")
-
-
-def _clear(option: TeamOption, counts: list[Ints]) -> TeamOption:
-    """Return the option with the starts from which nothing counted lies before the end."""
-    keep = np.ones(len(option.starts), dtype=np.bool_)
-    for count in counts:
-        keep &= count[option.ends] == count[option.starts]
-    return option.cut(keep)
-
-
-def _count(mask: Mask) -> Ints:
-    """Return how often the mask holds before each index."""
-    return np.concatenate(([0], np.cumsum(mask, dtype=np.int64)))
 
 
 def _places(space: SearchSpace) -> list[str]:

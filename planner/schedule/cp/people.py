@@ -37,10 +37,13 @@ def keep_people_in_one_place(m: Model) -> None:
     for g, held in sorted(m.taken.items()):
         members = m.members(g)
         intervals = [i for i, _ in held]
+        gone, how_many = m.fixed(m.space.taken[g]) if m.space.taken else ([], [])
+        intervals += gone
         if members == 1:
             m.cp.add_no_overlap(intervals)
         else:
-            m.cp.add_cumulative(intervals, [n for _, n in held], members)
+            counts = [*(n for _, n in held), *how_many]
+            m.cp.add_cumulative(intervals, counts, members)
 
 
 def count_trades(m: Model) -> None:
@@ -70,6 +73,11 @@ def count_trades(m: Model) -> None:
             else:
                 held.append((act.interval, _demand(m, taken)))
                 most += max(taken)
+        if m.space.taken and held:
+            taken_by = np.sum([m.space.taken[g] for g in sorted(people)], axis=0)
+            gone, how_many = m.fixed(taken_by)
+            held += zip(gone, how_many, strict=True)
+            most += max(how_many, default=0)
         if len(held) > 1 and most > size:
             m.cp.add_cumulative([i for i, _ in held], [n for _, n in held], size)
 

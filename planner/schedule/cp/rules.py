@@ -5,8 +5,6 @@ out: open ticks, setting up, rest within the task, closed starts, one go, holds 
 (see `allowed_courses`). Rules about people stand in `people`.
 """
 
-from itertools import pairwise
-
 import numpy as np
 from ortools.sat.python.cp_model_helper import Literal
 
@@ -61,21 +59,13 @@ def keep_pools_within_capacity(m: Model) -> None:
             missing[start:end] = np.maximum(
                 missing[start:end], pool.capacity - capacity
             )
-        for start, end, gone in _runs(missing[m.space.axis]):
-            interval = m.cp.new_fixed_size_interval_var(start, end - start, "")
-            intervals.append(interval)
-            amounts.append(gone)
+        gone, how_much = m.fixed(missing[m.space.axis])
+        intervals += gone
+        amounts += how_much
         if pool.capacity == 1:
             m.cp.add_no_overlap(intervals)
         elif sum(amounts) > pool.capacity:
             m.cp.add_cumulative(intervals, amounts, pool.capacity)
-
-
-def _runs(values: Ints) -> list[tuple[int, int, int]]:
-    """Return (start, end, value) for each run of one value above 0."""
-    edges = np.flatnonzero(np.diff(values)) + 1
-    bounds = [0, *edges.tolist(), len(values)]
-    return [(a, b, int(values[a])) for a, b in pairwise(bounds) if a < b and values[a]]
 
 
 def carry_out_one_option_of_each_branch(m: Model) -> None:

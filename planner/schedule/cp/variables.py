@@ -5,7 +5,9 @@ complete plan.
 """
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
+import numpy as np
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model_helper import Literal
 
@@ -135,6 +137,15 @@ class Variables:
         for literal, piece in self.cases(variable, xs, values):
             rule = self.cp.add(target <= piece.slope * variable + piece.offset)
             rule.only_enforce_if(literal, *literals)
+
+    def fixed(self, profile: Ints) -> tuple[list[cp_model.IntervalVar], list[int]]:
+        """Return intervals, and how much each takes, that take what the profile says."""
+        edges = [0, *(np.flatnonzero(np.diff(profile)) + 1).tolist(), len(profile)]
+        runs = [(a, b) for a, b in pairwise(edges) if a < b and profile[a]]
+        return (
+            [self.cp.new_fixed_size_interval_var(a, b - a, "") for a, b in runs],
+            [int(profile[a]) for a, _ in runs],
+        )
 
     def either(self, literals: Sequence[IntVar]) -> IntVar:
         """Return a literal that is true if one of `literals` is; at most one may be."""

@@ -81,6 +81,7 @@ class SearchSpace:
     over: dict[str, Ints]  # wait → end index → tick at which it is over
     gaps: dict[str, tuple[tuple[int, int], ...]]  # closure → free [start, end)
     some_teams: bool = False  # whether some teams have no option
+    taken: tuple[Ints, ...] = ()  # group → how many are taken already, by index
 
     @property
     def size(self) -> int:
