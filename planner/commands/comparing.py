@@ -1,9 +1,10 @@
 """What to change, and what that would win: `compare`."""
 
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from time import monotonic
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,6 +16,9 @@ from planner.commands.options import (
     WorkLimit,
     interruptible,
 )
+
+if TYPE_CHECKING:
+    from planner.nouns.choices.comparison import Comparison
 
 Change = Annotated[
     list[str] | None,
@@ -35,6 +39,16 @@ JsonFile = Annotated[
     Path | None,
     typer.Option(metavar="FILE", help="Also write the comparison to this file (JSON)"),
 ]
+Picture = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="Also draw the comparison to this file (SVG)"),
+]
+Page = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="FILE", help="Also write a page with picture and table (HTML)"
+    ),
+]
 Keep = Annotated[
     Path | None,
     typer.Option(
@@ -49,6 +63,8 @@ def compare(
     change: Change = None,
     levers: Levers = False,
     json: JsonFile = None,
+    picture: Picture = None,
+    page: Page = None,
     keep: Keep = None,
     futures: Futures = 10_000,
     seed: Seed = 1,
@@ -71,7 +87,7 @@ def compare(
         from planner.usecases.comparing.compare import CompareRequest, comparing
         from planner.usecases.comparing.side_by_side import Together
 
-        write.check_new(json, keep)
+        write.check_new(json, picture, page, keep)
         request = CompareRequest(
             job=job,
             said=tuple(change or ()),
@@ -93,9 +109,30 @@ def compare(
             )
         found = made.comparison()
         print(comparison_words(found, levers=levers), end="")
-        if json is not None:
-            from planner.files.tables.compare_json import compare_json
-
-            write.write_new(json, compare_json(found))
+        for file, data in _files(found, json, picture, page, levers=levers):
+            write.write_new(file, data)
         if keep is not None:
             write.write_new(keep, made.kept())
+
+
+def _files(
+    found: "Comparison",
+    json: Path | None,
+    picture: Path | None,
+    page: Path | None,
+    *,
+    levers: bool,
+) -> Iterator[tuple[Path, bytes]]:
+    """Yield the files that were asked for, with what is to be in them."""
+    if json is not None:
+        from planner.files.tables.compare_json import compare_json
+
+        yield json, compare_json(found)
+    if picture is not None:
+        from planner.report.choices.compare_picture import compare_svg
+
+        yield picture, compare_svg(found)
+    if page is not None:
+        from planner.report.choices.compare_page import compare_page
+
+        yield page, compare_page(found, levers=levers)

@@ -1,12 +1,18 @@
 """How early a stage can be back if it is closed after a moment, whatever the plan."""
 
-from datetime import datetime
+from datetime import datetime, time
 
 from planner.nouns.case import Case, ClosureWindow
 from planner.nouns.inputs import Inputs
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.least import least
 from planner.planning.posing import posed
+
+
+def not_before(inputs: Inputs) -> datetime | None:
+    """Return a moment before which no plan of a job has the stage back; see below."""
+    job = inputs.job
+    return least_return(inputs, datetime.combine(job.earliest, time(), tzinfo=job.zone))
 
 
 def least_return(inputs: Inputs, not_before: datetime) -> datetime | None:

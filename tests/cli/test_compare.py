@@ -1,23 +1,34 @@
 """`compare`: changes read as the job file is, each row the plan of an edited job file.
 
 Tests of planner/commands/comparing.py, planner/usecases/comparing/compare.py,
-planner/usecases/comparing/side_by_side.py, planner/report/words/binding.py.
+planner/usecases/comparing/side_by_side.py, planner/planning/as_it_stands.py,
+planner/planning/least_return.py, planner/report/words/binding.py.
 """
 
 import json
+from dataclasses import replace
+from datetime import timedelta
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from planner.errors import FaultsError, PlannerError, TimeUpError
-from planner.nouns.choices.comparison import Comparison, Gain
+from planner.hours.spans import Spans
+from planner.levers.ready import levers
+from planner.nouns.choices.comparison import Comparison, Gain, HowFound
+from planner.nouns.inputs import Inputs
+from planner.planning.as_it_stands import as_it_stands
+from planner.planning.least_return import not_before
+from planner.usecases.comparing import side_by_side
 from planner.usecases.comparing.compare import (
     AS_IT_IS,
     CompareRequest,
     comparing,
     read_ideas,
+    read_levers,
 )
-from planner.usecases.comparing.side_by_side import Attempt, tried
+from planner.usecases.comparing.side_by_side import AtHand, Attempt, made, tried
 from planner.usecases.read import Papers
 from tests.support.command import covetime
 from tests.support.side_by_side import SMALL, OneByOne
@@ -56,9 +67,137 @@ def test_a_row_is_the_plan_of_a_job_file_edited_by_hand(tmp_path):
     )
     assert row.figures == by_hand.figures
     assert found.as_it_is.figures != by_hand.figures
-    assert told == [found.gain(found.as_it_is), found.gain(row)]
+    assert told == [None, found.gain(row)]
     assert row.figures is not None
     assert any("cures" in words for words in row.figures.binds)
+
+
+# --------------------------------------------------- weighed against the plan at hand
+
+
+def of_small(tmp_path: Path, *said: str) -> Inputs:
+    """Return the small job with changes laid over it."""
+    papers = Papers(job_file(tmp_path, SMALL))
+    changes = [one for text in said for one in read_ideas(papers, [text])[0].changes]
+    return papers.inputs(*changes)
+
+
+def attempt(inputs: Inputs, **more: object) -> Attempt:
+    wanted = Attempt(title="a", changes=(), inputs=inputs, futures=FEW, seed=1)
+    return replace(wanted, **more)  # type: ignore[arg-type]
+
+
+@cache
+def hand_of_small(tmp_path: Path) -> AtHand:
+    found = made(attempt(of_small(tmp_path))).at_hand
+    assert found is not None
+    return found
+
+
+@pytest.fixture(scope="module")
+def hand(tmp_path_factory) -> AtHand:
+    return hand_of_small(tmp_path_factory.mktemp("hand"))
+
+
+ONE_MORE = 'more.crew=[{name = "Cy", trades = ["labourer"]}]'
+AWAY = 'crew.Ana.shifts=["Sat 08:00-16:00"]'
+
+
+def test_a_plan_holds_with_one_more_person_and_not_without_its_people(tmp_path, hand):
+    more = attempt(of_small(tmp_path, ONE_MORE)).case
+    stands = as_it_stands(more, hand.answer)
+    assert stands is not None
+    assert stands.placements == hand.answer.placements
+    assert stands.returns == hand.answer.returns
+    assert not any(a.proven for a in stands.aims)
+    assert as_it_stands(attempt(of_small(tmp_path, AWAY)).case, hand.answer) is None
+    coats = of_small(tmp_path, "methods.primer_coats=1")
+    assert as_it_stands(attempt(coats).case, hand.answer) is None
+
+
+def test_no_alternative_in_which_the_plan_at_hand_holds_loses_days(
+    tmp_path, hand, monkeypatch
+):
+    """Whoever has one more person may leave the plan as it is."""
+    wanted = attempt(of_small(tmp_path, ONE_MORE), at_hand=hand)
+    week = 7 * 24 * 60 // hand.answer.grid.tick_minutes
+    late = replace(
+        hand.answer,
+        placements=tuple(
+            replace(
+                p,
+                start=p.start + week,
+                end=p.end + week,
+                worked=Spans.of((a + week, b + week) for a, b in p.worked),
+            )
+            for p in hand.answer.placements
+        ),
+        returns=tuple(
+            replace(r, when=r.when + timedelta(days=7)) for r in hand.answer.returns
+        ),
+    )
+    monkeypatch.setattr(side_by_side, "answer", lambda case, search: late)
+    found = tried(wanted)
+    assert found.found is HowFound.STANDS
+    assert found.figures is not None
+    assert found.figures.full.kept is not None
+    assert hand.kept is not None
+    assert found.figures.full.kept < hand.kept  # Cy stands in where Bo is away
+    assert not found.figures.proven
+
+
+def test_the_same_instance_is_not_searched_again(tmp_path, hand, monkeypatch):
+    """Another name for the job changes nothing that is planned."""
+    inputs = of_small(tmp_path, 'job.name="another name"')
+    wanted = attempt(inputs, at_hand=hand)
+    monkeypatch.setattr(
+        "planner.schedule.climb.solve.solve", lambda *_, **__: pytest.fail("searched")
+    )
+    found = made(wanted)
+    assert found.at_hand is not None
+    assert found.at_hand.answer.placements == hand.answer.placements
+    assert found.alternative.found is HowFound.PLANNED
+
+
+def test_what_cant_be_back_before_the_date_kept_is_ruled_out_by_a_bound(tmp_path, hand):
+    inputs = of_small(tmp_path, "methods.primer_coats=3")
+    least = not_before(inputs)
+    assert least is not None
+    full = made(attempt(inputs)).at_hand
+    assert full is not None
+    assert least <= max(r.when for r in full.answer.returns)
+    for kept, out in ((least, True), (least + timedelta(minutes=15), False)):
+        near = replace(hand, kept=kept)
+        found = tried(attempt(inputs, at_hand=near, may_lose=True))
+        assert (found.found is HowFound.RULED_OUT) == out
+        assert (found.figures is None) == out
+        assert ("isn't back before" in found.why) == out
+    asked = attempt(inputs, at_hand=replace(hand, kept=least))
+    assert tried(asked).found is not HowFound.RULED_OUT  # asked for by the user
+
+
+@pytest.mark.slow
+def test_every_lever_is_the_plan_of_the_job_file_that_keeps_it(tmp_path, hand):
+    """Byte for byte, also where the file was written with comments of its own."""
+    path = job_file(tmp_path, f"# ours\n{SMALL}")
+    papers = Papers(path)
+    ideas = read_levers(papers, levers(papers.inputs().job, papers.values))
+    assert len(ideas) > 12
+    anew = 0
+    for idea in ideas:
+        keep = tmp_path / "edited.toml"
+        keep.write_bytes(papers.with_changes(*idea.changes))
+        assert keep.read_text("utf-8").startswith("# ours\n")
+        by_hand = made(attempt(Papers(keep).inputs(), at_hand=hand)).alternative
+        row = tried(attempt(idea.inputs, at_hand=hand))
+        assert repr(row) == repr(by_hand), idea.title
+        if row.found is HowFound.PLANNED:
+            assert repr(tried(attempt(idea.inputs)).figures) == repr(row.figures)
+            anew += 1
+    assert anew > 6
+
+
+# --------------------------------------------------------------- without a plan
 
 
 def test_a_change_that_leaves_no_plan_says_why_and_the_others_are_planned(tmp_path):

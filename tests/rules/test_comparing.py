@@ -18,6 +18,7 @@ from planner.nouns.choices.comparison import (
     Comparison,
     Figures,
     Gain,
+    HowFound,
     gain,
 )
 from planner.nouns.work import ReturnKind
@@ -296,3 +297,26 @@ def test_pairs_are_told_where_they_win_more_than_both_alone():
     assert "heat, and hoist" not in words
     none = levers_words(found(*alone, sum_))
     assert "None of 1 pairs that were tried gains more than both alone" in none
+
+
+def test_how_a_plan_was_found_is_told_with_it():
+    stands = replace(lever("fans", 19), found=HowFound.STANDS)
+    late = replace(lever("heat", 21), found=HowFound.STANDS)
+    why = "whatever the plan, the stage isn't back before Tue 2 Mar 2027, 09:30"
+    out = replace(way("lead paint", None, why), found=HowFound.RULED_OUT)
+    words = levers_words(found(stands, late, out))
+    assert "  fans, with the plan as it is                    +1.0" in words
+    assert "heat: loses 1 day, with the plan as it is; Colour" in words
+    flat = " ".join(words.split())
+    assert f"lead paint: gains nothing, shown without a search: {why}" in flat
+    assert "no plan" not in words
+    assert progress_row(out, None, ZONE) == f"lead paint: gains nothing: {why}"
+    block = " ".join(compare_words(found(stands)).split())
+    assert "Plan that of the job as it is, which holds and keeps a better date" in block
+
+
+def test_nothing_is_offered_to_be_copied_where_nothing_gains():
+    words = levers_words(found(lever("heat", 21)))
+    assert "--change" not in words
+    assert "To have one of these" not in words
+    assert "What gains days" not in words

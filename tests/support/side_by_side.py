@@ -3,7 +3,13 @@
 from collections.abc import Iterator, Sequence
 
 from planner.nouns.choices.comparison import Alternative
-from planner.usecases.comparing.side_by_side import Attempt, Together, tried
+from planner.usecases.comparing.side_by_side import (
+    Attempt,
+    Made,
+    Together,
+    made,
+    tried,
+)
 from tests.support.values import STRAIGHT, changed
 
 SMALL = changed(
@@ -16,6 +22,13 @@ class OneByOne(Together):
 
     def __init__(self, count: int = 99) -> None:
         self.left = count
+
+    def stopped(self) -> bool:
+        return not self.left
+
+    def here(self, attempt: Attempt) -> Made:
+        self.left -= 1
+        return made(attempt)
 
     def all(self, attempts: Sequence[Attempt]) -> Iterator[tuple[int, Alternative]]:
         for number, one in enumerate(attempts[: self.left]):

@@ -41,6 +41,7 @@ def _row(found: Comparison, one: Alternative) -> dict[str, Any]:
         "changes": list(one.changes),
         "plan": None if one.figures is None else figures_json(one.figures),
         "no_plan": one.why or None,
+        "found": one.found.value,
         "against_as_it_is": None if won is None else _gain(won),
     }
 

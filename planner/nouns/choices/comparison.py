@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from enum import StrEnum
 
 from planner.nouns.odds import Odds
 from planner.nouns.plan import Plan
@@ -49,13 +50,24 @@ class Figures:
         return next(r for r in self.returns if r.kind is ReturnKind.FULL_SERVICE)
 
 
+class HowFound(StrEnum):
+    """How the plan of an alternative was found, or why it wasn't looked for."""
+
+    PLANNED = "planned"  # anew, to return the earliest
+    STANDS = (
+        "plan at hand"  # that of the job as it is: it holds and keeps a better date
+    )
+    RULED_OUT = "ruled out"  # no plan with it could be back before the date kept now
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alternative:
     """One way to do a job: what is changed, in words, and what its plan comes to.
 
     `figures` are None where there is no plan; `why` then says why, in one line. `say`
     is the change as it can be asked for again, on the command line. `parts` are titles
-    of the alternatives that it joins; none where it joins none.
+    of the alternatives that it joins; none where it joins none. `found` says how its
+    plan was found.
     """
 
     title: str
@@ -64,6 +76,7 @@ class Alternative:
     why: str = ""
     say: str = ""
     parts: tuple[str, ...] = ()
+    found: HowFound = HowFound.PLANNED
 
     def __post_init__(self) -> None:
         if (self.figures is None) != bool(self.why):

@@ -13,12 +13,10 @@ from planner.levers.lever import Lever
 from planner.levers.ready import Pulled, joint, levers, pairs
 from planner.nouns.choices.comparison import Alternative, Comparison, Gain, gain
 from planner.nouns.inputs import Inputs
-from planner.usecases.comparing.side_by_side import Attempt, Together
+from planner.usecases.comparing.side_by_side import AtHand, Attempt, Together
 from planner.usecases.read import Papers
 
 AS_IT_IS = "the job as it is"
-
-BASE = -1  # its place among the alternatives, which count from 0
 
 Tell = Callable[[Alternative, Gain | None], None]
 
@@ -44,13 +42,17 @@ class CompareRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Idea:
-    """An alternative that was read: its changes, and what the job then is."""
+    """An alternative that was read: its changes, and what the job then is.
+
+    With `may_lose` it may lead to longer waits, so a bound is asked before it is planned.
+    """
 
     title: str
     say: str
     changes: tuple[Changes, ...]
     inputs: Inputs
     parts: tuple[str, ...] = ()
+    may_lose: bool = False
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -99,7 +101,8 @@ def read_levers(
         except FaultsError:
             continue
         joins = parts[number] if parts else ()
-        ideas.append(replace(idea, title=one.title, parts=joins))
+        may_lose = any(key.startswith("methods.") for key in one.keys)
+        ideas.append(replace(idea, title=one.title, parts=joins, may_lose=may_lose))
     return tuple(ideas)
 
 
@@ -151,6 +154,7 @@ class Comparing:
         self.inputs = as_it_is
         self.ideas = ideas
         self.base: Alternative | None = None
+        self.at_hand: AtHand | None = None
         self.found: dict[int, Alternative] = {}
         self.titles: list[str] = []
 
@@ -166,25 +170,28 @@ class Comparing:
 
     def run(self, together: Together, tell: Tell) -> None:
         """Plan everything that was asked for, and tell of each as it comes."""
+        self.plan_as_it_is(together, tell)
         self.plan(self.ideas, together, tell)
         if self.request.levers:
             self.plan_levers(together, tell)
 
+    def plan_as_it_is(self, together: Together, tell: Tell) -> None:
+        """Plan the job as it is, which all alternatives are weighed against."""
+        found = together.here(self._as_it_is())
+        if found.alternative.figures is None and together.stopped():
+            return
+        self.base, self.at_hand = found.alternative, found.at_hand
+        tell(self.base, None)
+
     def plan(self, ideas: Sequence[Idea], together: Together, tell: Tell) -> None:
-        """Plan the job as it is, if that isn't done yet, and more alternatives."""
+        """Plan more alternatives."""
         first = len(self.titles)
         self.titles += [idea.title for idea in ideas]
-        attempts = {first + n: self._attempt(idea) for n, idea in enumerate(ideas)}
         if self.base is None:
-            attempts = {BASE: self._as_it_is(), **attempts}
-        keys = list(attempts)
-        for number, one in together.all(list(attempts.values())):
-            if keys[number] == BASE:
-                self.base = one
-            else:
-                self.found[keys[number]] = one
-            won = None if self.base is None else gain(self.base, one)
-            tell(one, won)
+            return
+        for number, one in together.all([self._attempt(idea) for idea in ideas]):
+            self.found[first + number] = one
+            tell(one, gain(self.base, one))
 
     def plan_levers(self, together: Together, tell: Tell) -> None:
         """Plan the levers of the ready set, then those pairs that may win together."""
@@ -261,6 +268,8 @@ class Comparing:
             inputs=idea.inputs,
             say=idea.say,
             parts=idea.parts,
+            at_hand=self.at_hand,
+            may_lose=idea.may_lose,
             futures=request.futures,
             seed=request.seed,
             seconds=request.seconds,

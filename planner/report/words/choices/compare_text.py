@@ -1,7 +1,7 @@
 """What `compare` prints: each way to do the job with its figures, and what it wins."""
 
 import shlex
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from zoneinfo import ZoneInfo
 
 from planner.nouns.choices.comparison import (
@@ -10,6 +10,7 @@ from planner.nouns.choices.comparison import (
     Comparison,
     Figures,
     Gain,
+    HowFound,
 )
 from planner.report.columns import item, labelled, wrapped
 from planner.report.words.sure.promise import share_words
@@ -22,6 +23,7 @@ ASK = (
     "More people, more hours and more heat were assumed, not asked for; local rules on "
     "hours of work and what a product's sheet says come first."
 )
+STANDS = "that of the job as it is, which holds and keeps a better date than a new one"
 MORE_DAYS = 0.25  # what a pair has to win beyond its two levers alone
 LEAST_DAYS = 1 / 96  # a quarter of an hour: less is nothing gained
 
@@ -43,42 +45,43 @@ def compare_words(found: Comparison) -> str:
 
 def levers_words(found: Comparison) -> str:
     """Return what each lever gains, the best first; what binds where one gains nothing."""
-    ranked = found.ranked()
-    alone = [one for one in ranked if not one.parts]
-    won = {one.title: won for one in ranked if (won := found.gain(one)) is not None}
-    gains = tuple(one for one in alone if one.title in won and _gains(won[one.title]))
+    gains = gaining(found)
     lines = [f"{found.job}, times in {found.zone}", ""]
     lines += _block(found, found.as_it_is, 0)
     lines += ["  What gains days on the date kept"] if gains else []
-    lines += table(found, gains)
+    lines += table(found, gains) if gains else []
     lines += ["", "  What gains nothing, and what binds then"]
-    for one in (one for one in alone if one not in gains):
-        lines += item(f"{one.title}: {_in_vain(one, won.get(one.title))}", "    ")
-    lines += _joined(found, won)
+    for one in in_vain(found):
+        lines += item(f"{one.title}: {vain_words(found, one)}", "    ")
+    lines += _joined(found)
     lines += _unfinished(found)
-    lines += ["", "  To have one of these alone, or with others joined by ;"]
+    if gains:
+        lines += ["", "  To have one of these alone, or with others joined by ;"]
     for one in gains[:MOST_SAID]:
-        lines.append(f"    --change {shlex.quote(one.say)}")  # unwrapped, to be copied
-    return (
-        "\n".join([*lines, *_footnote(found), *wrapped(ASK, first="  ", rest="  ")])
-        + "\n"
-    )
+        lines.append(f"    {said(one)}")  # unwrapped, to be copied
+    lines += [*_footnote(found), *wrapped(ASK, first="  ", rest="  ")]
+    return "\n".join(lines) + "\n"
 
 
-def _gains(won: Gain) -> bool:
-    return won.days >= LEAST_DAYS
+def said(one: Alternative) -> str:
+    """Return an alternative as the command line takes it."""
+    return f"--change {shlex.quote(one.say)}"
 
 
-def _in_vain(one: Alternative, won: Gain | None) -> str:
-    if one.figures is None:
-        return f"no plan: {one.why}"
-    words = "not known" if won is None else gained_words(won)
-    return f"{words}; {'; '.join(one.figures.binds)}"
+def gaining(found: Comparison) -> tuple[Alternative, ...]:
+    """Return the levers that gain days alone, the best first."""
+    return tuple(x for x in found.ranked() if not x.parts and _gains(found.gain(x)))
 
 
-def _joined(found: Comparison, won: Mapping[str, Gain]) -> Iterator[str]:
-    """Yield the pairs that win more together than both do apart."""
-    rows = tuple(
+def in_vain(found: Comparison) -> tuple[Alternative, ...]:
+    """Return the levers that gain nothing alone, those first that lose least."""
+    return tuple(x for x in found.ranked() if not x.parts and not _gains(found.gain(x)))
+
+
+def together(found: Comparison) -> tuple[Alternative, ...]:
+    """Return the pairs that win more together than both do apart."""
+    won = {one.title: won for one in found.ranked() if (won := found.gain(one))}
+    return tuple(
         one
         for one in found.ranked()
         if one.parts
@@ -86,17 +89,46 @@ def _joined(found: Comparison, won: Mapping[str, Gain]) -> Iterator[str]:
         and won[one.title].days - MORE_DAYS
         >= sum(max(won[p].days, 0.0) if p in won else 0.0 for p in one.parts)
     )
+
+
+def _gains(won: Gain | None) -> bool:
+    return won is not None and won.days >= LEAST_DAYS
+
+
+def vain_words(found: Comparison, one: Alternative) -> str:
+    """Return what an alternative comes to that gains nothing, and what binds then."""
+    if one.found is HowFound.RULED_OUT:
+        return f"gains nothing, shown without a search: {one.why}"
+    if one.figures is None:
+        return f"no plan: {one.why}"
+    won = found.gain(one)
+    words = "not known" if won is None else gained_words(won)
+    plan = ", with the plan as it is" if one.found is HowFound.STANDS else ""
+    return f"{words}{plan}; {'; '.join(one.figures.binds)}"
+
+
+def _joined(found: Comparison) -> Iterator[str]:
+    """Yield the pairs that win more together than both do apart."""
     yield ""
-    if rows:
+    if rows := together(found):
         yield "  What gains more together than both alone"
         yield from table(found, rows)
-    elif any(one.parts for one in found.alternatives):
-        tried = sum(bool(one.parts) for one in found.alternatives)
-        yield f"  None of {tried} pairs that were tried gains more than both alone"
+    elif none := none_together(found):
+        yield f"  {none}"
+
+
+def none_together(found: Comparison) -> str:
+    """Return that no pair gains more than both alone; empty where none was tried."""
+    count = sum(bool(one.parts) for one in found.alternatives)
+    if not count or together(found):
+        return ""
+    return f"None of {count} pairs that were tried gains more than both alone"
 
 
 def progress_row(one: Alternative, won: Gain | None, zone: ZoneInfo) -> str:
     """Return what became of an alternative in one line, as soon as it is known."""
+    if one.found is HowFound.RULED_OUT:
+        return f"{one.title}: gains nothing: {one.why}"
     if one.figures is None:
         return f"{one.title}: no plan: {one.why}"
     full = one.figures.full
@@ -121,6 +153,8 @@ def _block(found: Comparison, one: Alternative, number: int) -> Iterator[str]:
         yield ""
         return
     zone, figures = ZoneInfo(found.zone), one.figures
+    if one.found is HowFound.STANDS:
+        yield from labelled("    Plan", STANDS, COLUMN)
     start, end = (moment_words(t, zone) for t in figures.closure)
     yield from labelled("    Closed from", start, COLUMN)
     length = days_and_hours(
@@ -177,13 +211,20 @@ def table(found: Comparison, rows: tuple[Alternative, ...]) -> Iterator[str]:
     head = ("days gained", "costs more", "a day gained")[: 3 if money else 1]
     yield f"  {'':<{TITLE}}" + "".join(f"{h:>{NUMBER}}" for h in head)
     for one in rows:
-        cells = _cells(found.gain(one)) if one.figures else ("no plan",)
-        *first, last = wrapped(one.title, rest="  ", width=TITLE)
+        cells = gain_cells(found.gain(one)) if one.figures else ("no plan",)
+        *first, last = wrapped(row_title(one), rest="  ", width=TITLE)
         yield from (f"  {line}" for line in first)
         yield (f"  {last:<{TITLE}}" + "".join(f"{c:>{NUMBER}}" for c in cells)).rstrip()
 
 
-def _cells(won: Gain | None) -> tuple[str, ...]:
+def row_title(one: Alternative) -> str:
+    """Return what a table calls an alternative."""
+    plan = ", with the plan as it is" if one.found is HowFound.STANDS else ""
+    return f"{one.title}{plan}"
+
+
+def gain_cells(won: Gain | None) -> tuple[str, ...]:
+    """Return days gained, what that costs more, and for each day, as far as known."""
     if won is None:
         return ("not known",)
     if won.cost is None:
@@ -201,12 +242,16 @@ def _unfinished(found: Comparison) -> Iterator[str]:
 
 def _footnote(found: Comparison) -> Iterator[str]:
     yield ""
-    yield from wrapped(
+    yield from wrapped(footnote_words(found), first="  ", rest="  ")
+
+
+def footnote_words(found: Comparison) -> str:
+    """Return how the figures were come by, and what isn't counted in them."""
+    return (
         f"Kept is what is kept in {share_words(found.sure_percent)} of "
         f"{found.futures:,} futures, the same for all "
         f"(seed {found.seed}); days gained are days of that date. Each plan is the one "
-        "planned to return earliest; another may keep a better date. Costs are of the "
-        "stage's days and of labour: machines, materials and travel aren't counted.",
-        first="  ",
-        rest="  ",
+        "that returns earliest if all goes as planned, or the plan of the job as it is "
+        "where that holds and keeps a better date; another may do better still. Costs are "
+        "of the stage's days and of labour: machines, materials and travel aren't counted."
     )
