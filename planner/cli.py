@@ -11,7 +11,7 @@ from planner.commands.futures import odds
 from planner.commands.living import log, revise, today
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
-from planner.commands.starting import new
+from planner.commands.starting import keys, new
 
 app = typer.Typer(
     cls=Ending,
@@ -23,6 +23,7 @@ app = typer.Typer(
 app.callback()(about)
 for command in (
     new,
+    keys,
     plan,
     odds,
     compare,

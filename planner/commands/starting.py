@@ -1,6 +1,7 @@
-"""A job of one's own: `new`."""
+"""A job of one's own: `new`; what can stand in it: `keys`."""
 
 import shlex
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -19,6 +20,14 @@ _PEOPLE = (
 )
 _EARLIEST = "Which is the first day that may be used, such as 2027-02-08?"
 _UNITS = "Units: metric or us?"
+
+
+class Form(StrEnum):
+    """As what the keys of a job file are printed."""
+
+    WORDS = "words"
+    PAGE = "page"
+    SCHEMA = "schema"
 
 
 def new(
@@ -87,3 +96,33 @@ def new(
         print(path)
     job = shlex.quote(str(folder / "job.toml"))
     print(f"Read it, put your calendars in place, then: covetime check {job}")
+
+
+def keys(
+    section: Annotated[
+        str,
+        typer.Argument(metavar="[SECTION]", help="Such as methods or air.room"),
+    ] = "",
+    form: Annotated[
+        Form,
+        typer.Option(
+            "--as",
+            metavar="FORM",
+            help="words, or all as a page (Markdown) or schema (JSON Schema)",
+        ),
+    ] = Form.WORDS,
+) -> None:
+    """Say what each key of a job file means, and its default.
+
+    Example: covetime keys methods
+    """
+    from planner.files.job.keys import words as key_words
+    from planner.files.job.keys.known import schema_text
+
+    match form:
+        case Form.PAGE:
+            print(key_words.page(), end="")
+        case Form.SCHEMA:
+            print(schema_text(), end="")
+        case Form.WORDS:
+            print(key_words.on_terminal(section))

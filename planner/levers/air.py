@@ -6,7 +6,7 @@ from functools import partial
 from typing import Any
 
 from planner.air.moist_air import humidity_pct, vapour_pa
-from planner.files.job.schema_air import MONTHS
+from planner.files.job.sections.schema_air import MONTHS
 from planner.levers.lever import DRYING, FUMES, Lever, lever
 from planner.nouns.air import Climate, DayNight
 from planner.nouns.job import Job

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import time
 
-from planner.files.job.shift_words import shift_line
+from planner.files.job.sections.shift_words import shift_line
 from planner.levers.lever import HOURS, Lever, address, lever
 from planner.nouns.job import Job, Shift
 from planner.units import duration_words

@@ -38,7 +38,8 @@ def test_what_is_written_is_checked_without_a_fault_and_says_what_to_type(tmp_pa
     assert ran.returncode == 0, ran.stderr
     *written, last = ran.stdout.splitlines()
     assert {Path(line).relative_to(folder).as_posix() for line in written} == {
-        "job.toml", "calendars/stage.ics", "calendars/ana.ics", "calendars/li.ics",
+        "job.toml", "job.schema.json",
+        "calendars/stage.ics", "calendars/ana.ics", "calendars/li.ics",
     }  # fmt: skip
     assert last.endswith(f"covetime check '{folder / 'job.toml'}'")
     checked = covetime("check", str(folder / "job.toml"))

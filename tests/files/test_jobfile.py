@@ -1,11 +1,11 @@
 """The job file: words of the trade in, one Job out, or every fault at once.
 
 Tests of planner/files/job/checks.py, planner/files/job/faults.py,
-planner/files/job/section.py,
+planner/files/job/sections/section.py,
 planner/files/job/defaults.py, planner/files/job/jobfile.py,
-planner/files/job/methods.py, planner/files/job/schema_air.py,
-planner/files/job/own_values.py, planner/files/job/schema.py,
-planner/files/job/shift_words.py, planner/files/job/values.py.
+planner/files/job/methods.py, planner/files/job/sections/schema_air.py,
+planner/files/job/own_values.py, planner/files/job/sections/schema.py,
+planner/files/job/sections/shift_words.py, planner/files/job/sections/values.py.
 """
 
 from datetime import time

@@ -3,7 +3,7 @@
 The networks are played by the policy itself: everybody has one task, is open around the
 clock, and a tick is an hour.
 
-Tests of planner/files/job/spreads.py, planner/odds/play.py, planner/trade/data/odds.py.
+Tests of planner/files/job/sections/spreads.py, planner/odds/play.py, planner/trade/data/odds.py.
 """
 
 from collections.abc import Mapping, Sequence

@@ -2,7 +2,7 @@
 
 Expected hours are worked by hand beside each case.
 
-Tests of planner/files/job/shift_words.py, planner/files/tables/hours_json.py,
+Tests of planner/files/job/sections/shift_words.py, planner/files/tables/hours_json.py,
 planner/hours/account.py, planner/hours/open.py, planner/report/charts/hours_picture.py,
 planner/report/columns.py, planner/report/words/hours_text.py.
 """
@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from planner.errors import PlannerError
 from planner.files.job.jobfile import read_job
-from planner.files.job.shift_words import shift_of
+from planner.files.job.sections.shift_words import shift_of
 from planner.files.tables.hours_json import hours_json
 from planner.hours.account import (
     Account,

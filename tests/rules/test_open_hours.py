@@ -1,6 +1,6 @@
 """A person is open in shifts, less holidays, less whatever a calendar takes.
 
-Tests of planner/files/job/shift_words.py, planner/hours/open.py.
+Tests of planner/files/job/sections/shift_words.py, planner/hours/open.py.
 """
 
 from datetime import UTC, date, datetime, time, timedelta
@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.files.job.shift_words import clock_span, shift_of
+from planner.files.job.sections.shift_words import clock_span, shift_of
 from planner.hours.grid import Grid
 from planner.hours.open import daily, person_hours
 from planner.nouns.calendar import Busy

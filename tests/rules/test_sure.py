@@ -1,6 +1,6 @@
 """How sure a promise is asked to be: read, checked, said, and carried into the plan.
 
-Tests of planner/files/job/schema.py, planner/nouns/purchase.py, planner/promise/playing.py,
+Tests of planner/files/job/sections/schema.py, planner/nouns/purchase.py, planner/promise/playing.py,
 planner/report/words/check_text.py, planner/report/words/sure/promise.py.
 """
 

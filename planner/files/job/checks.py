@@ -8,13 +8,13 @@ from typing import Any
 from planner.files.job.faults import SectionReader, standing
 from planner.files.job.methods import check_methods
 from planner.files.job.room_checks import check_behind, check_geometry, check_runs
-from planner.files.job.schema import (
+from planner.files.job.sections.schema import (
     JobSection,
     PersonSection,
     SurveySection,
 )
-from planner.files.job.schema_air import AirSection, DayNightSection
-from planner.files.job.section import id_of
+from planner.files.job.sections.schema_air import AirSection, DayNightSection
+from planner.files.job.sections.section import id_of
 from planner.files.plain import other_kind
 from planner.files.web import addresses
 from planner.nouns import product

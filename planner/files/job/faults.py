@@ -8,7 +8,8 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from planner.errors import Fault
-from planner.files.job.section import Section
+from planner.files.job.keys.unknown import unknown_hint
+from planner.files.job.sections.section import Section, models_in
 from planner.files.web import addresses
 from planner.measures import Units
 
@@ -64,17 +65,10 @@ def _keys_at(model: type[BaseModel], path: Iterable[int | str]) -> list[str]:
         if isinstance(step, int):
             continue
         found = here.model_fields.get(step)
-        nested = _models_in(found.annotation) if found else []
+        nested = models_in(found.annotation) if found else []
         if nested:
             here = nested[0]
     return list(here.model_fields)
-
-
-def _models_in(annotation: Any) -> list[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return [annotation]
-    inner = getattr(annotation, "__args__", ())
-    return [m for part in inner for m in _models_in(part)]
 
 
 def fault_of(
@@ -87,12 +81,7 @@ def fault_of(
     match error["type"]:
         case "extra_forbidden":
             allowed = _keys_at(model, path[:-1])
-            near = difflib.get_close_matches(str(path[-1]), allowed, n=1)
-            hint = (
-                f'did you mean "{near[0]}"?'
-                if near
-                else f"known here: {', '.join(allowed)}"
-            )
+            hint = unknown_hint(str(path[-1]), allowed)
             return Fault(where=where, message="unknown key", hint=hint)
         case "missing":
             return Fault(where=where, message="is missing and has no default")

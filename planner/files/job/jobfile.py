@@ -5,7 +5,6 @@ doesn't hide those of another; what must fit together across sections is checked
 last (`job_checks`), on the sections that stand.
 """
 
-import difflib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -21,7 +20,8 @@ from planner.files.job import methods as job_methods
 from planner.files.job.changes import Changes, laid
 from planner.files.job.defaults import WITH_DEFAULTS, defaults_used
 from planner.files.job.faults import SectionReader, texts_of
-from planner.files.job.schema import (
+from planner.files.job.keys.unknown import unknown_hint
+from planner.files.job.sections.schema import (
     LISTS,
     SECTIONS,
     CalendarsSection,
@@ -32,13 +32,13 @@ from planner.files.job.schema import (
     StageSection,
     SurveySection,
 )
-from planner.files.job.schema_air import (
+from planner.files.job.sections.schema_air import (
     MONTHS,
     DayNightSection,
     HalfSection,
     RoomSection,
 )
-from planner.files.job.section import id_of
+from planner.files.job.sections.section import id_of
 from planner.files.plain import PlainFileError, read_plain
 from planner.files.web import addresses
 from planner.measures import mostly
@@ -213,11 +213,7 @@ def job_from(values: JobValues, changes: Sequence[Changes] = ()) -> Job:
     known = [*SECTIONS, *LISTS]
     for key in raw:
         if key not in known:
-            near = difflib.get_close_matches(key, known, n=1)
-            hint = (
-                f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}"
-            )
-            reader.fault(key, "unknown section", hint)
+            reader.fault(key, "unknown section", unknown_hint(key, known))
     got: dict[str, Any] = {}
     for read, kinds in ((reader.section, SECTIONS), (reader.listed, LISTS)):
         for name, (model, needed) in kinds.items():

@@ -4,7 +4,11 @@ import difflib
 from collections.abc import Callable, Iterable, Mapping
 
 from planner.files.job.faults import SectionReader
-from planner.files.job.schema import MethodsSection, SecondColourSection, StageSection
+from planner.files.job.sections.schema import (
+    MethodsSection,
+    SecondColourSection,
+    StageSection,
+)
 from planner.nouns import product
 from planner.trade import recipes
 from planner.trade.data import materials

@@ -5,7 +5,11 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from typing import TypeVar
 
 from planner.files.job.faults import SectionReader, standing
-from planner.files.job.schema import LabourSection, ProductSection, SupplySection
+from planner.files.job.sections.schema import (
+    LabourSection,
+    ProductSection,
+    SupplySection,
+)
 from planner.nouns import product
 from planner.nouns.job import OwnRate, OwnSupply
 from planner.nouns.odds import Factor

@@ -1,8 +1,8 @@
 """What must fit together in the room of a job file: runs, corners, pieces, studs."""
 
 from planner.files.job.faults import SectionReader
-from planner.files.job.schema import KitSection, MethodsSection, StageSection
-from planner.files.job.section import id_of
+from planner.files.job.sections.schema import KitSection, MethodsSection, StageSection
+from planner.files.job.sections.section import id_of
 from planner.nouns.ids import slug
 from planner.trade.takeoff import corner_ids
 

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from planner.files.job.keys.known import schema_text
+
+SCHEMA = "job.schema.json"
 STAGE_CALENDAR = "calendars/stage.ics"
 
 _USUAL = {  # what is written where nothing was asked, in the job's own units
@@ -35,13 +38,17 @@ class Beginning:
 
 
 def starter_files(beginning: Beginning) -> dict[str, bytes]:
-    """Return the files of a new job by their paths: job.toml and its calendars."""
+    """Return the files of a new job by their paths.
+
+    They are job.toml, its calendars, and the schema by which editors check its keys.
+    """
     calendars = {STAGE_CALENDAR: f"{beginning.name}: bookings"}
     calendars |= {
         path: beginning.people[number][0]
         for number, path in enumerate(_calendars_of(beginning))
     }
     files = {"job.toml": "\n".join(_lines(beginning)) + "\n"}
+    files[SCHEMA] = schema_text()
     files |= {path: _empty_calendar(title) for path, title in calendars.items()}
     return {path: text.encode("utf-8") for path, text in files.items()}
 
@@ -73,8 +80,10 @@ def _day(said: str) -> str:
 
 def _lines(beginning: Beginning) -> Iterator[str]:
     usual = _USUAL[beginning.units]
+    yield f"#:schema ./{SCHEMA}"
     yield "# A job for covetime: what stands here is understood as `covetime check` says."
-    yield "# What is left out, or stands behind a #, takes a default that check lists."
+    yield "# What is left out, or stands behind a #, takes a default that check lists;"
+    yield "# `covetime keys` says what else can stand here."
     yield ""
     yield "[job]"
     yield f"name = {_text(beginning.name)}"
@@ -95,16 +104,7 @@ def _lines(beginning: Beginning) -> Iterator[str]:
     yield f'bookings = ["{STAGE_CALENDAR}"]  # put the stage\'s calendar there'
     yield ""
     yield from _walls(beginning)
-    yield "# The moulded pieces: measure those that you will get."
-    yield "# [kit]"
-    if beginning.units == "metric":
-        yield '# module_width = "1200 mm"'
-        yield '# radius = "900 mm"'
-    else:
-        yield '# module_width = "48 in"'
-        yield '# radius = "36 in"'
-    yield '# module_mass = "11 kg"'
-    yield ""
+    yield from _kit(beginning)
     yield "[methods]"
     yield 'backing = "inlaid"                  # or "furred" over the wall'
     yield 'fill = "mortar"                     # or "foam"'
@@ -143,6 +143,19 @@ def _walls(beginning: Beginning) -> Iterator[str]:
             meets = _text(following[number])
             yield f"meets = {meets}                # in an inside corner"
         yield ""
+
+
+def _kit(beginning: Beginning) -> Iterator[str]:
+    yield "# The moulded pieces: measure those that you will get."
+    yield "# [kit]"
+    if beginning.units == "metric":
+        yield '# module_width = "1200 mm"'
+        yield '# radius = "900 mm"'
+    else:
+        yield '# module_width = "48 in"'
+        yield '# radius = "36 in"'
+    yield '# module_mass = "11 kg"'
+    yield ""
 
 
 def _people(beginning: Beginning) -> Iterator[str]:

@@ -3,10 +3,16 @@
 import re
 from collections.abc import Sequence
 from datetime import time
+from typing import Annotated
+
+from pydantic import Field
 
 from planner.nouns.job import Shift
 
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+ClockSpan = Annotated[
+    str, Field(pattern=r"^\s*\d{1,2}:\d{2}\s*[-\u2013]\s*\d{1,2}:\d{2}\s*$")
+]
 _SPAN = re.compile(r"(\d{1,2}):(\d{2})\s*[-\N{EN DASH}]\s*(\d{1,2}):(\d{2})")
 
 

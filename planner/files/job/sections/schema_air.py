@@ -9,9 +9,9 @@ from pydantic import (
 )
 
 from planner import units
-from planner.files.job.section import Section
-from planner.files.job.shift_words import clock_span
-from planner.files.job.values import (
+from planner.files.job.sections.section import Section
+from planner.files.job.sections.shift_words import ClockSpan, clock_span
+from planner.files.job.sections.values import (
     Celsius,
     Hours,
     Humidity,
@@ -43,7 +43,7 @@ class DayNightSection(Section):
     night: HalfSection | None = None
     day_hours: tuple[time, time] = (time(7), time(19))
 
-    @field_validator("day_hours", mode="before")
+    @field_validator("day_hours", mode="before", json_schema_input_type=ClockSpan)
     @classmethod
     def _hours(cls, value: object) -> object:
         return clock_span(value)
@@ -64,7 +64,9 @@ class OutsideSection(DayNightSection):
 class _Timed(Section):
     hours: tuple[tuple[time, time], ...] = ()  # none: all day
 
-    @field_validator("hours", mode="before")
+    @field_validator(
+        "hours", mode="before", json_schema_input_type=ClockSpan | list[ClockSpan]
+    )
     @classmethod
     def _hours(cls, value: object) -> object:
         return tuple(

@@ -10,11 +10,11 @@ from pydantic import (
 )
 
 from planner import units
-from planner.files.job.schema_air import AirSection
-from planner.files.job.section import Section
-from planner.files.job.shift_words import clock_span, shift_of
-from planner.files.job.spreads import FactorOf
-from planner.files.job.values import (
+from planner.files.job.sections.schema_air import AirSection
+from planner.files.job.sections.section import Section
+from planner.files.job.sections.shift_words import ClockSpan, clock_span, shift_of
+from planner.files.job.sections.spreads import FactorOf
+from planner.files.job.sections.values import (
     Celsius,
     Day,
     DayOrMoment,
@@ -45,7 +45,7 @@ class JobSection(Section):
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
     id: Id | None = None
-    time_zone: Annotated[Any, BeforeValidator(zone_of)]
+    time_zone: Annotated[Any, BeforeValidator(zone_of, json_schema_input_type=str)]
     earliest: Day
     tick: Annotated[float, measure(units.hours, 1 / 12, 1, plain("{:g} h"))] = 0.25
     drying_margin: Frac = 25.0
@@ -120,7 +120,7 @@ class StageSection(Section):
     behind: tuple[BehindSection, ...] = ()
     holidays: tuple[Named, ...] = ()
 
-    @field_validator("hours", mode="before")
+    @field_validator("hours", mode="before", json_schema_input_type=ClockSpan)
     @classmethod
     def _hours(cls, value: object) -> object:
         return clock_span(value)
@@ -196,9 +196,11 @@ class PersonSection(Section):
     )
     rest: Hours = 11.0
     rate: Money | None = None
-    mail: tuple[Annotated[str, BeforeValidator(mail_of)], ...] = ()
+    mail: tuple[
+        Annotated[str, BeforeValidator(mail_of, json_schema_input_type=str)], ...
+    ] = ()
 
-    @field_validator("shifts", mode="before")
+    @field_validator("shifts", mode="before", json_schema_input_type=str | list[str])
     @classmethod
     def _shifts(cls, value: object) -> object:
         lines = [value] if isinstance(value, str) else value

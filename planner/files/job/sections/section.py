@@ -1,6 +1,6 @@
 """What every section of a job file shares."""
 
-from typing import Protocol
+from typing import Any, Protocol
 
 from pydantic import BaseModel, ConfigDict
 
@@ -12,6 +12,14 @@ class Section(BaseModel):
 
     # built when a file is read, all sections at once: that takes half the time
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+
+
+def models_in(annotation: Any) -> list[type[BaseModel]]:
+    """Return the models that a field of a model may hold."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    inner = getattr(annotation, "__args__", ())
+    return [m for part in inner for m in models_in(part)]
 
 
 class Named(Protocol):

@@ -56,4 +56,6 @@ def _percent(value: Any, key: str, low: float, high: float) -> float:
     return number
 
 
-FactorOf = Annotated[Factor, BeforeValidator(factor_of)]
+FactorOf = Annotated[
+    Factor, BeforeValidator(factor_of, json_schema_input_type=str | dict[str, str])
+]

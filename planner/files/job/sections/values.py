@@ -13,6 +13,7 @@ from planner import units
 from planner.measures import Units, written
 
 Say = Callable[[Units, float], str]
+_Measured = Annotated[str, Field(pattern=r"\d")]  # as editors may check it
 
 
 def plain(words: str) -> Say:
@@ -38,7 +39,7 @@ def measure(
             raise ValueError(f'"{value}" is not between {low_words} and {high_words}')
         return number
 
-    return BeforeValidator(check)
+    return BeforeValidator(check, json_schema_input_type=_Measured)
 
 
 def length_within(low_mm: float, high_mm: float) -> BeforeValidator:
@@ -98,9 +99,15 @@ def _day_or_moment(value: object) -> date:
     return value
 
 
-Day = Annotated[date, BeforeValidator(_day), AfterValidator(_of_this_century)]
+Day = Annotated[
+    date,
+    BeforeValidator(_day, json_schema_input_type=date),
+    AfterValidator(_of_this_century),
+]
 DayOrMoment = Annotated[  # a datetime is a date too, and stays one
-    Any, BeforeValidator(_day_or_moment), AfterValidator(_of_this_century)
+    Any,
+    BeforeValidator(_day_or_moment, json_schema_input_type=date | datetime),
+    AfterValidator(_of_this_century),
 ]
 Moment = Annotated[datetime, AfterValidator(_of_this_century)]
 Celsius = Annotated[float, measure(units.temperature_c, -30.0, 60.0, Units.temperature)]

@@ -1,0 +1,1 @@
+"""The sections of a job file as models: keys, units, bounds, defaults."""
