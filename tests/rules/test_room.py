@@ -207,6 +207,7 @@ def test_readings_six_hours_apart_are_bridged_and_no_further():
     assert read_hours(14.5, 8.5) == read_hours(8.5, 14.5)
     assert read_hours(8.5, 10.5, gap_h=1.9) == [8, 10]
     assert read_hours(8.5, 10.5, gap_h=2.0) == [8, 9, 10]
+    assert read_hours(8.5, 10.5, 12.5, gap_h=2.0) == [8, 9, 10, 11, 12]
 
 
 def test_a_reading_speaks_for_the_hour_that_it_falls_in():
