@@ -99,7 +99,7 @@ def test_what_isnt_dry_within_the_days_looked_at_is_later_and_broken():
     assert found.broken.tolist() == [True, False]
 
 
-def test_a_coat_is_followed_for_two_weeks_and_what_is_dry_by_then_stays():
+def test_a_coat_is_followed_for_two_weeks_and_what_becomes_dry_isnt_touched():
     """Nothing dries in the first 400 hours, which are saturated."""
     pct = np.full(500, 50.0)
     pct[:400] = 100.0
@@ -107,5 +107,5 @@ def test_a_coat_is_followed_for_two_weeks_and_what_is_dry_by_then_stays():
     over = int(lone([420], [1], long).over["recoat"][0])
     assert over > 421
     just = air_of(over, humidity_pct=pct[:over])
-    found = lone([10, 420], [1, 1], just).over["recoat"]
-    assert found.tolist() == [10 + LONGEST_H - 1, over]
+    found = lone([10, 420, over - 1], [1, 1, 1], just).over["recoat"]
+    assert found.tolist() == [10 + LONGEST_H - 1, over, over + 1]
