@@ -5,10 +5,13 @@ they turn out in that future's air, the crates come when they come, joints show 
 where they do. What any crew could do there by any policy keeps the rules that are left;
 so a lower bound of its return, found without the solver, is one for all of them.
 
-To stay true, rules are left out that a late job may overstep: windows and limits of the
-air, bookings that the closure runs into (work on the stage still rests during them),
-rest between shifts, absences. Work in one go ends when it ends, its people free as soon
-as they were planned to be.
+To stay true, rules are left out that a late job may overstep: latest times, bookings
+that the closure runs into (work on the stage still rests during them), rest between
+shifts, absences; and limits of the air where coats make the room's. Work in one go ends
+when it ends, its people free as soon as they were planned to be.
+
+What any working plan keeps is kept: the stage isn't closed before a plan by the rates can
+close it, between bookings, and nothing is promised before such a plan is over.
 """
 
 from collections.abc import Iterator
@@ -21,12 +24,14 @@ from numpy.typing import NDArray
 from planner.hours.spans import Spans
 from planner.nouns.case import Case
 from planner.nouns.odds import HindsightBound
+from planner.nouns.work import Task
 from planner.odds.draws import Draws
 from planner.odds.setting import Circumstances
 from planner.odds.tally import SEED
 from planner.odds.weather import series_of
-from planner.planning.least import bounds_hold
+from planner.planning.least import bounds_hold, least
 from planner.planning.posing import posed
+from planner.planning.problem import Problem
 from planner.promise.judging import late_weeks
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import (
@@ -45,6 +50,7 @@ from planner.schedule.space.windows import narrow
 from planner.trade.data.odds import spread
 
 Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 
 KNOWN = 32  # futures that are looked at
 
@@ -61,6 +67,9 @@ def hindsight_bound(
     if not known.holds:
         return None
     back = np.sort([known.least_return(f) for f in range(futures)])
+    back = np.maximum(
+        back, known.planned
+    )  # no plan promises to be back before it plans
     at = int(np.ceil(percent / 100 * futures)) - 1
     low, high = _interval(futures, percent / 100)
     grid = known.problem.grid
@@ -93,6 +102,7 @@ class Hindsight:
         made = case.inputs.job.climate is not None
         self.rooms = [Circumstances(self.problem, air)]
         self.rooms += [Circumstances(self.problem, damp)] if made else []
+        self.closed_from, self.planned = _by_rates(case, self.problem)
 
     def least_return(self, future: int) -> int:
         """Return a tick before which full service can't come in a future."""
@@ -105,6 +115,21 @@ class Hindsight:
         low = least_at_once(windows, AimKind.LAST_RETURN)
         high = max(last for _, last in windows.returns.values())
         return Floor(space).least(Cuts(), AimKind.LAST_RETURN, low, high)
+
+
+def _by_rates(case: Case, problem: Problem) -> tuple[int, int]:
+    """Return from when a working plan can close the stage, and when it has it back. [ticks]."""
+    if case.inputs.job.climate is not None:
+        problem = least(case.inputs, problem)
+    space = make_space(problem.instance)
+    windows = narrow(space)
+    on_stage = [space.number[t.id] for t in problem.work.tasks if t.on_stage]
+    closed_from = min(
+        int(space.axis[windows.start_lo[t]]) for t in on_stage if t not in windows.gone
+    )
+    low = least_at_once(windows, AimKind.LAST_RETURN)
+    high = problem.grid.ticks
+    return closed_from, Floor(space).least(Cuts(), AimKind.LAST_RETURN, low, high)
 
 
 class _Future:
@@ -169,6 +194,10 @@ class _Future:
         self.over_time[task.id] = min(past)
         room = self.known.rooms[0]
         shut = ~room.may_begin(task)
+        least = task.set_up + min(m.ticks for m in modes) + min(past)
+        shut |= self.in_bad_air(work, least)
+        if work.on_stage:
+            shut[: self.known.closed_from] = True
         if work.on_delivery_day and self.problem.job.delivery is not None:
             per_day = round(24 / tick_h)
             late = int(self.draws.late_days()[self.future]) * per_day
@@ -182,6 +211,19 @@ class _Future:
             ),
             holds=(),
         )
+
+    def in_bad_air(self, work: Task, ticks: int) -> Mask:
+        """Return the starts whose coat, laid in so many ticks, bad air meets until dry."""
+        shut = np.zeros(self.ticks, dtype=np.bool_)
+        if len(self.known.rooms) > 1:
+            return shut
+        row = self.series * (self.ticks + 1)
+        start = np.arange(self.ticks)
+        for limit in self.known.rooms[0].limits(work):
+            end = np.minimum(start + ticks, self.ticks)
+            over = np.minimum(self.hardened(end, limit.until, work.id), self.ticks)
+            shut |= limit.bad[row + over] > limit.bad[row + start]
+        return shut
 
     def wait(self, task: str, wait: str) -> str:
         """Return the name of a wait after a task as it turns out; "" for none."""

@@ -3,6 +3,7 @@
 Tests of planner/promise/hindsight.py.
 """
 
+from datetime import UTC, datetime, timedelta
 from math import comb
 
 import numpy as np
@@ -33,12 +34,33 @@ KINDS = {
         ),
         ("[stage]", '[odds]\nlate_crates = "60 %"\npace = "30 %"\n[stage]'),
     ),
+    "a booking before it": changed(
+        STRAIGHT, ("[stage]", '[stage]\nbookings = ["bookings.ics"]')
+    ),
+    "damp": STRAIGHT + '[air]\ntemperature = "58 F"\nhumidity = "78 %"\n',
 }
+# half an hour of the stage's second week: no closure fits in before it
+BOOKED = """BEGIN:VCALENDAR
+VERSION:2.0
+PRODID:-//covetime//tests//EN
+BEGIN:VEVENT
+UID:booked@covetime.invalid
+DTSTAMP:20270101T000000Z
+DTSTART:20270217T190000Z
+DTEND:20270217T193000Z
+END:VEVENT
+END:VCALENDAR
+"""
+
+
+def case_of(folder, kind):
+    (folder / "bookings.ics").write_text(BOOKED.replace("\n", "\r\n"))
+    return Case(inputs=read_inputs(job_file(folder, KINDS[kind])))
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_plan_returns_before_what_is_known_of_a_future(tmp_path, kind):
-    case = Case(inputs=read_inputs(job_file(tmp_path, KINDS[kind])))
+    case = case_of(tmp_path, kind)
     first = answer(case, LITTLE)
     known = Hindsight(case, max(r.when for r in first.returns), seed=3, futures=FUTURES)
     assert known.holds
@@ -55,6 +77,65 @@ def test_no_plan_returns_before_what_is_known_of_a_future(tmp_path, kind):
         assert (least <= back).all()
         tight += int((back - least <= 4 * 24 * 3).sum())
     assert tight > 0  # it isn't true because it says nothing
+
+
+def test_the_stage_is_not_closed_before_a_booking_that_no_plan_could_end_before(
+    tmp_path,
+):
+    """What a crew that knew everything did in the gap before it, no plan could begin."""
+    case = case_of(tmp_path, "a booking before it")
+    booked = datetime(2027, 2, 17, 19, 30, tzinfo=UTC)
+    known = Hindsight(case, booked + timedelta(weeks=4), seed=3, futures=1)
+    grid = known.problem.grid
+    assert grid.instant(known.closed_from) >= booked
+    assert known.least_return(0) > known.closed_from
+    free = case_of(tmp_path, "as it is")
+    sooner = Hindsight(free, booked + timedelta(weeks=4), seed=3, futures=1)
+    assert sooner.closed_from < grid.floor(booked)
+    assert sooner.least_return(0) < known.least_return(0)
+
+
+def test_no_crew_lays_a_coat_in_air_that_its_sheet_forbids(tmp_path):
+    case = case_of(tmp_path, "damp")
+    until = datetime(2027, 3, 1, tzinfo=UTC)
+    known = Hindsight(case, until, seed=3, futures=4)
+    free = Hindsight(case, until, seed=3, futures=4)
+    free.rooms[0].limits = lambda _: ()
+    late = [known.least_return(f) - free.least_return(f) for f in range(4)]
+    assert min(late) == 0
+    assert max(late) > 0
+
+
+def test_nothing_is_promised_before_the_working_plan_is_over(tmp_path):
+    """Of a job whose work would always be quicker than its rates."""
+    quick = changed(
+        STRAIGHT,
+        (
+            "[stage]",
+            '[odds]\npace = { p10 = "40 %", p90 = "50 %" }\n'
+            'waits = { p10 = "40 %", p90 = "50 %" }\ntouch_up = "5 min"\n[stage]',
+        ),
+    )
+    case = Case(inputs=read_inputs(job_file(tmp_path, quick)))
+    first = answer(case, LITTLE)
+    last = max(r.when for r in first.returns)
+    known = Hindsight(case, last, seed=1, futures=4)
+    assert known.planned > max(known.least_return(f) for f in range(4))
+    found = hindsight_bound(case, last, percent=80, futures=4)
+    assert found is not None
+    assert found.when == known.problem.grid.instant(known.planned)
+    assert found.when <= last
+
+
+def test_readings_of_a_room_whose_air_no_coat_changes_leave_the_bound_true(tmp_path):
+    told = "time,temp_C,rh_pct\n2027-02-09 08:00,16,60\n2027-02-09 12:00,17,55\n"
+    (tmp_path / "air.csv").write_text(told)
+    read = STRAIGHT + '[air]\nreadings = "air.csv"\n'
+    described = read + '[air.room]\nvolume = "180 m3"\n'
+    for text, holds in ((read, True), (described, False)):
+        case = Case(inputs=read_inputs(job_file(tmp_path, text)))
+        until = datetime(2027, 3, 1, tzinfo=UTC)
+        assert Hindsight(case, until, seed=1, futures=1).holds is holds
 
 
 def test_the_bound_of_a_promise_lies_within_its_own_error(tmp_path):
