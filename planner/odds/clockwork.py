@@ -5,7 +5,7 @@ futures are looked up together.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -48,19 +48,37 @@ class TeamDays:
 class TeamTime:
     """The working time of one team at one task.
 
-    `start[t]` is the place in the days' `at` of the first start from tick t on; one past
-    the end of `at` means never. All look-ups are tables over whole ticks, so that one in
-    thousands of futures costs a single indexing.
+    `start[t]` is the place in the days' `at` of the first start from tick t on, whether
+    due or not; one past the end of `at` means never. Before it is `due`, a task begins
+    only where `early` has a start, likewise; None: nowhere. All look-ups are tables over
+    whole ticks, so that one in thousands of futures costs a single indexing.
     """
 
     days: TeamDays
     one_go: bool
     start: Ints
+    due: int = 0  # tick
+    early: Ints | None = None
 
     def begin(self, not_before: Ints) -> Ints:
         """Return the places in `at` of the first starts from the given ticks on."""
-        places: Ints = self.start[np.minimum(not_before, self.days.horizon)]
+        since = np.minimum(not_before, self.days.horizon)
+        places: Ints = self.start[np.maximum(since, self.due)]
+        if self.early is not None:
+            places = np.minimum(places, self.early[since])
         return places
+
+    def beginning(self, due: int, *, called: Mask | None) -> "TeamTime":
+        """Return the same with starts from a tick on; before it, where it is `called`.
+
+        `called` holds one entry for each tick of the horizon; None: not before.
+        """
+        early = None
+        if called is not None:
+            first = self.start[:-1]
+            here = self.days.at[first] == np.arange(self.days.horizon)
+            early = _following(self.days, first[here & called])
+        return replace(self, due=min(due, self.days.horizon), early=early)
 
     def tick(self, place: Ints) -> Ints:
         """Return the tick of each start; the horizon where there is none."""
@@ -153,11 +171,16 @@ def team_time(days: TeamDays, *, one_go: bool, may_begin: Mask, ticks: int) -> T
     left = days.first[day + 1] - np.arange(len(at))
     fits = run >= days.set_up + ticks if one_go else left > days.set_up
     places = np.flatnonzero(fits & may_begin[at])
+    return TeamTime(days=days, one_go=one_go, start=_following(days, places))
+
+
+def _following(days: TeamDays, places: Ints) -> Ints:
+    """Return for each tick the first of these places from then on, or one past the end."""
     # of each tick: how many of these places lie before it
     before = np.zeros(days.horizon + 1, dtype=np.int64)
-    before[at[places] + 1] = 1
-    following = np.append(places, len(at))
-    return TeamTime(days=days, one_go=one_go, start=following[np.cumsum(before)])
+    before[days.at[places] + 1] = 1
+    following: Ints = np.append(places, len(days.at) - 1)[np.cumsum(before)]
+    return following
 
 
 def _reached(on: Ints, on_first: Ints, set_up: int, horizon: int) -> Ints:

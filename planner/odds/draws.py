@@ -5,6 +5,7 @@ two plans of a job meet the same futures, and a change of one cause leaves the o
 they were.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from zlib import crc32
 
@@ -31,9 +32,13 @@ class Draws:
     seed: int
     anew: frozenset[Threat] = frozenset()
     planned: frozenset[Threat] = frozenset()
-    _shared: dict[tuple[Threat, str], Floats] = field(
+    # what was asked for, kept for the next plan that is played; nobody writes into it
+    _factors: dict[tuple[str, ...], Floats] = field(
         default_factory=dict, init=False, compare=False, repr=False
-    )  # what many tasks ask for
+    )
+    _away: dict[tuple[str, int], Mask] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
 
     def drawn_anew(self, *causes: Threat) -> "Draws":
         """Return the same futures but for some causes, which are drawn a second time."""
@@ -56,29 +61,44 @@ class Draws:
         normal = self._random(cause, name).standard_normal(self.futures)
         return factor.median * np.exp(factor.frac * normal)
 
+    def _once(self, draw: Callable[[], Floats], *name: str) -> Floats:
+        """Return the factors of a name, drawn once."""
+        if name not in self._factors:
+            self._factors[name] = draw()
+        return self._factors[name]
+
     def _factor_of_all(self, cause: Threat, name: str, factor: Factor) -> Floats:
-        """Return a factor that many tasks share, drawn once."""
-        if (cause, name) not in self._shared:
-            self._shared[cause, name] = self._factor(cause, name, factor)
-        return self._shared[cause, name]
+        """Return a factor that many tasks share."""
+        return self._once(lambda: self._factor(cause, name, factor), cause, name)
 
     def pace(self, task: str, work: str) -> Floats:
         """Return how much longer a task takes than planned: job, kind of work, task."""
         spread = self.spread
         of_work = dict(spread.own_pace).get(work, spread.pace_work)
-        return (
-            self._factor_of_all(Threat.PACE, "the job", spread.pace_job)
-            * self._factor_of_all(Threat.PACE, f"work {work}", of_work)
-            * self._factor(Threat.PACE, f"task {task}", spread.pace_task)
+        return self._once(
+            lambda: (
+                self._factor_of_all(Threat.PACE, "the job", spread.pace_job)
+                * self._factor_of_all(Threat.PACE, f"work {work}", of_work)
+                * self._factor(Threat.PACE, f"task {task}", spread.pace_task)
+            ),
+            "pace",
+            task,
+            work,
         )
 
     def wait(self, task: str, product: str) -> Floats:
         """Return how much longer what a task lays takes to harden: job, coat."""
         spread = self.spread
         of_coat = dict(spread.own_waits).get(product, spread.waits_coat)
-        return self._factor_of_all(
-            Threat.WAITS, "the job", spread.waits_job
-        ) * self._factor(Threat.WAITS, f"coat {task}", of_coat)
+        return self._once(
+            lambda: (
+                self._factor_of_all(Threat.WAITS, "the job", spread.waits_job)
+                * self._factor(Threat.WAITS, f"coat {task}", of_coat)
+            ),
+            "wait",
+            task,
+            product,
+        )
 
     def air(self) -> Ints:
         """Return the series of air of each future; the first is the plan's own.
@@ -109,5 +129,7 @@ class Draws:
         """Return whether a person is away, by day and future."""
         if Threat.ABSENCE in self.planned:
             return np.zeros((days, self.futures), dtype=np.bool_)
-        random = self._random(Threat.ABSENCE, person)
-        return random.random((days, self.futures)) < self.spread.away_chance
+        if (person, days) not in self._away:
+            random = self._random(Threat.ABSENCE, person).random((days, self.futures))
+            self._away[person, days] = random < self.spread.away_chance
+        return self._away[person, days]

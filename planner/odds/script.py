@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from planner.hours.spans import Spans
 from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind, Task
-from planner.odds.clockwork import TeamTime, team_time
+from planner.odds.clockwork import TeamTime
 from planner.odds.drying import PlayedWait
 from planner.odds.setting import Circumstances, Limit
 from planner.planning.problem import Problem, wait_name
@@ -203,30 +203,27 @@ class _Writer:
             for team in nearest_teams(own, activity.eligible, mode.size)
             if leads is None or not team or set(team) & set(leads)
         )
-        may_begin = self.may_begin(activity)
-        due = np.ones(self.grid.ticks, dtype=np.bool_)
-        if placed is not None:
-            due[: placed.start] = False
+        due = 0 if placed is None else placed.start
+        if self.work[activity.id].on_stage:
+            due = max(due, self.closed_from)
         for team in islice(options, MOST_TEAMS):
-            now = due.copy()
+            called = None
             if placed is not None and team == placed.team:
-                now |= np.logical_and.reduce([self.called[who] for who in team])
-            time = team_time(
-                self.setting.team_days(activity, team),
-                one_go=activity.one_go,
-                may_begin=may_begin & now,
-                ticks=mode.ticks,
+                called = self.all_called(activity, team)
+            time = self.setting.team_time(activity, team, mode.ticks)
+            yield PlayedTeam(
+                people=tuple(self.number[w] for w in team),
+                time=time.beginning(due, called=called),
             )
-            yield PlayedTeam(people=tuple(self.number[w] for w in team), time=time)
 
-    def may_begin(self, activity: Activity) -> Mask:
-        """Return the ticks in which a task may begin, whether due or not."""
-        may = self.setting.may_begin(activity)
-        if not self.work[activity.id].on_stage:
-            return may
-        closed = may.copy()
-        closed[: self.closed_from] = False
-        return closed
+    def all_called(self, activity: Activity, team: Sequence[str]) -> Mask:
+        """Return the ticks for which all of a task's own team are called."""
+        called = np.ones(self.grid.ticks, dtype=np.bool_)
+        for who in team:
+            called &= self.called[who]
+        if self.work[activity.id].on_stage:
+            called[: self.closed_from] = False
+        return called
 
 
 def nearest_teams(

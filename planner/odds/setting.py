@@ -13,7 +13,13 @@ from planner.air import waits
 from planner.hours.spans import Spans
 from planner.nouns.product import Air, Hardening, Product
 from planner.nouns.work import Task, Wait
-from planner.odds.clockwork import TeamDays, person_hours, team_days
+from planner.odds.clockwork import (
+    TeamDays,
+    TeamTime,
+    person_hours,
+    team_days,
+    team_time,
+)
 from planner.odds.drying import PlayedWait, played
 from planner.planning.apart import kept_apart, kept_until
 from planner.planning.problem import Problem, hardening, stacked_times, wait_name
@@ -47,7 +53,8 @@ class Circumstances:
         booked = Spans.of(s for _, spans in problem.booked for s in spans)
         self._booked = booked.mask(self.ticks)
         self._hours = [person_hours(p, self.ticks) for p in problem.instance.people]
-        self._days: dict[tuple[tuple[str, ...], int, bytes], TeamDays] = {}
+        self._days: dict[tuple[object, ...], TeamDays] = {}
+        self._times: dict[tuple[object, ...], TeamTime] = {}
         self._limits: dict[str, tuple[Limit, ...]] = {}  # by the wait it is kept for
         self._may_work: dict[str, Mask] = {}
         self._may_begin: dict[str, Mask] = {}
@@ -99,14 +106,25 @@ class Circumstances:
         if any(row.any() for row in rows):
             yield _limit(rows, wait_name(wait))
 
-    def team_days(self, activity: Activity, team: tuple[str, ...]) -> TeamDays:
-        """Return the days of a team at a task, worked out once for all tasks alike."""
-        may_work = self.may_work(activity)
-        key = (team, activity.set_up, may_work.tobytes())
-        if key not in self._days:
-            members = [self._hours[self.number[who]] for who in team]
-            self._days[key] = team_days(activity.set_up, members, may_work)
-        return self._days[key]
+    def team_time(
+        self, activity: Activity, team: tuple[str, ...], ticks: int
+    ) -> TeamTime:
+        """Return a team's time at a task of so many ticks, once for all tasks alike."""
+        may_work, may_begin = self.may_work(activity), self.may_begin(activity)
+        of_days = (team, activity.set_up, may_work.tobytes())
+        least = ticks if activity.one_go else 0
+        key = (of_days, activity.one_go, least, may_begin.tobytes())
+        if key not in self._times:
+            if of_days not in self._days:
+                members = [self._hours[self.number[who]] for who in team]
+                self._days[of_days] = team_days(activity.set_up, members, may_work)
+            self._times[key] = team_time(
+                self._days[of_days],
+                one_go=activity.one_go,
+                may_begin=may_begin,
+                ticks=ticks,
+            )
+        return self._times[key]
 
     def may_work(self, activity: Activity) -> Mask:
         """Return the ticks in which a task may be worked on."""

@@ -83,8 +83,17 @@ class Improving:
             if idle >= PATIENCE or self.over():
                 break
             idle += 1
-            found = self.arranged(*self.changed(best, ways, random))
-            if found is None or found.rough.score > best.rough.score:
+            order, teams = self.changed(best, ways, random)
+            made = self.passes.plan(order, teams)
+            if made is None:
+                continue
+            if made == best.placements:  # the same plan, from which to go on
+                best = replace(best, order=order, teams=teams)
+                continue
+            found = Arranged(
+                placements=made, order=order, teams=teams, rough=self.rough(made)
+            )
+            if found.rough.score > best.rough.score:
                 continue
             if verify(self.instance, found.placements):
                 continue
