@@ -73,8 +73,7 @@ def closures(
             progress_row,
         )
         from planner.usecases import write
-        from planner.usecases.comparing.closures import Choosing
-        from planner.usecases.comparing.compare import CompareRequest
+        from planner.usecases.comparing.closures import Choosing, ClosuresRequest
         from planner.usecases.comparing.holds import CALENDAR, check_holds, write_holds
         from planner.usecases.comparing.side_by_side import Together
         from planner.usecases.read import Papers
@@ -83,15 +82,14 @@ def closures(
         write.check_new(json)
         if holds is not None:
             check_holds(holds, said)
-        wanted = CompareRequest(
+        request = ClosuresRequest(
             job=job,
-            futures=10_000,
-            seed=1,
+            until=until.date() if until else None,
             seconds=seconds,
             since_s=begun_s,
             work_limit=work_limit,
         )
-        choosing = Choosing(wanted, Papers(job), until.date() if until else None)
+        choosing = Choosing(request, Papers(job))
         zone = choosing.inputs.job.zone
         with Together(stop) as together:
             choosing.plan(

@@ -3,9 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from planner.nouns.calendar import Busy
 from planner.nouns.choices.comparison import Figures
+from planner.nouns.purchase import days_touched
+
+Criteria = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -13,7 +17,8 @@ class Gap:
     """A stretch in which nothing is booked on the stage; the bookings around, in words.
 
     `end` and `after` are empty for the stretch after the last booking that is known.
-    `moving` are tentative bookings in it, which would have to move.
+    `moving` are bookings in it, which would have to move. With `in_free_time` it begins
+    with a month, in the middle of free time.
     """
 
     start: datetime
@@ -21,14 +26,27 @@ class Gap:
     before: str = ""
     after: str = ""
     moving: tuple[Busy, ...] = ()
+    in_free_time: bool = False
+
+    @property
+    def moving_cost(self) -> float:
+        """What moving its bookings costs; nothing where the job file gives no price."""
+        return sum(b.moving_cost or 0.0 for b in self.moving)
+
+    @property
+    def minutes(self) -> float | None:
+        """How long it lasts; None: no end is known."""
+        return None if self.end is None else _minutes(self.start, self.end)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClosureOption:
     """What a gap could hold: the best plan found in it, or why there is none.
 
-    `needs_until` is set where the gap is too short: whatever the plan, the stage isn't
-    back before. `moved` says what else would have to move for it, in words.
+    `needs_until` is when the stage is back at the earliest, whatever the plan; where
+    the gap ends before, it is too short. `moved` says what else would have to move for
+    it, in words. `too_late` gaps weren't planned: the stage isn't back in any of them
+    when it is wanted back, and in another it is.
     """
 
     gap: Gap
@@ -36,11 +54,33 @@ class ClosureOption:
     needs_until: datetime | None = None
     why: str = ""
     moved: tuple[str, ...] = ()
+    too_late: bool = False
+
+    @property
+    def too_short(self) -> bool:
+        """Whether the gap ends before the stage can be back."""
+        end, needs = self.gap.end, self.needs_until
+        return end is not None and needs is not None and needs > end
+
+    @property
+    def needs_minutes(self) -> float | None:
+        """How long the gap has to be at least; None: not known."""
+        if self.needs_until is None:
+            return None
+        return _minutes(self.gap.start, self.needs_until)
 
     @property
     def hits(self) -> float:
         """How often the stage is still closed when the next booking begins."""
         return 0.0 if self.figures is None else self.figures.next_hit_frac
+
+    @property
+    def cost(self) -> float | None:
+        """All costs, those of moving bookings too; None where none are known."""
+        own = None if self.figures is None else self.figures.cost
+        if own is None and not self.gap.moving_cost:
+            return None
+        return (own or 0.0) + self.gap.moving_cost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,22 +90,47 @@ class ClosureChoices:
     job: str
     zone: str
     currency: str
+    since: datetime
     until: datetime
     sure_percent: int  # dates are kept in so many of a hundred futures
     options: tuple[ClosureOption, ...]
+    bookings: tuple[Busy, ...] = ()
+    back_by: datetime | None = None  # when the stage is wanted back
     not_reached: int = 0  # gaps that weren't planned before the run was stopped
 
-    def kept(self) -> tuple[ClosureOption, ...]:
-        """Return the options that no other one beats in every way, in order of time."""
-        return undominated([o for o in self.options if o.figures is not None])
+    def ranked(self) -> tuple[ClosureOption, ...]:
+        """Return the options that no other one beats in every way, the best first.
+
+        Those that are back when the job wants it come before those that aren't; then
+        the cheaper, the shorter and the earlier one comes first.
+        """
+        found = undominated([o for o in self.options if o.figures is not None])
+        return tuple(sorted(found, key=self._rank))
 
     def beaten(self) -> tuple[ClosureOption, ...]:
         """Return the options that are worse than another one in every way."""
-        kept = self.kept()
+        kept = self.ranked()
         return tuple(o for o in self.options if o.figures and o not in kept)
 
+    def in_time(self, option: ClosureOption) -> bool:
+        """Tell whether an option is promised by when the job wants the stage back."""
+        back = None if option.figures is None else option.figures.full.kept
+        return self.back_by is None or (back is not None and back <= self.back_by)
 
-def criteria(option: ClosureOption) -> tuple[float, float, float, float]:
+    def days(self, option: ClosureOption) -> int | None:
+        """Return how many days it takes, to the date kept; None: later than looked at."""
+        figures = option.figures
+        if figures is None or figures.full.kept is None:
+            return None
+        return days_touched(figures.closure[0], figures.full.kept, ZoneInfo(self.zone))
+
+    def _rank(self, option: ClosureOption) -> tuple[bool, float, float, float, float]:
+        back, closed, cost, _ = criteria(option)
+        days = self.days(option) or float("inf")
+        return (not self.in_time(option), cost, days, back, closed)
+
+
+def criteria(option: ClosureOption) -> Criteria:
     """Return what an option is weighed by; less is better in each.
 
     The date that is kept, the length of the closure up to it, all costs, and how often
@@ -73,21 +138,32 @@ def criteria(option: ClosureOption) -> tuple[float, float, float, float]:
     """
     figures = option.figures
     assert figures is not None
-    back = figures.full.kept
+    back, cost = figures.full.kept, option.cost or 0.0
     if back is None:
-        return (float("inf"), float("inf"), figures.cost or 0.0, option.hits)
+        return (float("inf"), float("inf"), cost, option.hits)
     closed = (back - figures.closure[0]).total_seconds()
-    return (back.timestamp(), closed, figures.cost or 0.0, option.hits)
+    return (back.timestamp(), closed, cost, option.hits)
 
 
 def undominated(options: Sequence[ClosureOption]) -> tuple[ClosureOption, ...]:
-    """Return the options that none other equals or beats in all ways, beating it in one."""
-    rows = [(criteria(o), o) for o in options]
+    """Return the options that none other equals or beats in all ways, beating it in one.
 
-    def beaten(mine: tuple[float, ...]) -> bool:
-        return any(
-            other != mine and all(a <= b for a, b in zip(other, mine, strict=True))
-            for other, _ in rows
-        )
+    They are taken in the order of their criteria: whatever beats one comes before it,
+    and one that is kept does, so that each is held against those kept alone.
+    """
+    rows = sorted(
+        ((criteria(o), number) for number, o in enumerate(options)),
+    )
+    kept: list[tuple[Criteria, int]] = []
+    for mine, number in rows:
+        if not any(_beats(other, mine) for other, _ in kept):
+            kept.append((mine, number))
+    return tuple(options[number] for number in sorted(n for _, n in kept))
 
-    return tuple(o for row, o in rows if not beaten(row))
+
+def _beats(one: Criteria, other: Criteria) -> bool:
+    return one != other and all(a <= b for a, b in zip(one, other, strict=True))
+
+
+def _minutes(start: datetime, end: datetime) -> float:
+    return (end - start).total_seconds() / 60

@@ -37,6 +37,7 @@ class Figures:
     minutes: tuple[tuple[str, int], ...]
     proven: bool  # that no plan returns earlier, if all goes as planned
     next_hit_frac: float = 0.0  # how often a booking begins before the stage is back
+    wanted_frac: float | None = None  # how often it is back when wanted; None: no wish
 
     @property
     def cost(self) -> float | None:
@@ -152,6 +153,7 @@ def figures_of(plan: Plan, odds: Odds, binds: tuple[str, ...]) -> Figures:
         minutes=tuple((s.part, s.minutes) for s in stage.division),
         proven=plan.aims[0].proven,
         next_hit_frac=max((c.frac for c in odds.collisions), default=0.0),
+        wanted_frac=None if odds.wanted is None else odds.wanted.frac,
     )
 
 

@@ -1,9 +1,10 @@
 """The use case of `closures`: when the stage could be closed, gap by gap."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
+from time import monotonic
 
 from planner.errors import PlannerError
 from planner.files.job.changes import Changes, changes_from
@@ -13,16 +14,35 @@ from planner.nouns.case import ClosureWindow
 from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
 from planner.nouns.inputs import Inputs
 from planner.nouns.job import Job
+from planner.odds.tally import FUTURES, SEED
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.least_return import least_return
 from planner.units import moment_words
-from planner.usecases.comparing.compare import CompareRequest
+from planner.usecases.comparing.gaps import gaps_to_look_at
 from planner.usecases.comparing.side_by_side import Attempt, Together
 from planner.usecases.read import Papers
 
 LEAD = timedelta(weeks=3)  # how long before a closure work off the stage may begin
 LOOK_DAYS = 182  # how far ahead, unless the user says
 MOST_DAYS = 7 * HORIZON_WEEKS[-1]  # calendars are read so far
+WORK = 0.5  # of each search, unless the user says: dates hardly gain by more
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosuresRequest:
+    """Of which job closures are looked for, and how far: as the command line may choose.
+
+    `until` is the last day on which one may begin. `work_limit` is each search's,
+    `seconds` are the whole run's, counted from `since_s` on the monotonic clock.
+    """
+
+    job: Path
+    until: date | None = None
+    futures: int = FUTURES
+    seed: int = SEED
+    seconds: float | None = None
+    since_s: float = field(default_factory=monotonic)
+    work_limit: float | None = None
 
 
 def last_day(job: Job, until: date | None) -> date:
@@ -31,168 +51,200 @@ def last_day(job: Job, until: date | None) -> date:
     Raises
     ------
     PlannerError
-        When it lies before the job's earliest day, or further than calendars are read.
+        When it lies before the job's first day, or further than calendars are read.
     """
-    asked = until or job.earliest + timedelta(days=LOOK_DAYS)
-    if not job.earliest <= asked <= job.earliest + timedelta(days=MOST_DAYS):
+    first = _first_day(job)
+    asked = until or first + timedelta(days=LOOK_DAYS)
+    if not first <= asked <= job.earliest + timedelta(days=MOST_DAYS):
         raise PlannerError(
-            f"{asked} is not within a year of the job's earliest day, {job.earliest}",
+            f"{asked} is not within a year of the job's first day, {first}",
             where="--until",
         )
     return asked
 
 
-def gaps_of(
-    bookings: Sequence[Busy], start: datetime, until: datetime
-) -> tuple[Gap, ...]:
-    """Return the stretches from `start` on without a booking that begin by `until`."""
-    gaps: list[Gap] = []
-    free_from, before = start, ""
-    for busy in sorted(bookings, key=lambda b: (b.start, b.end)):
-        if busy.end <= free_from:
-            continue
-        if free_from > until:
-            break
-        if busy.start > free_from:
-            words = entry_words(busy)
-            gaps.append(
-                Gap(start=free_from, end=busy.start, before=before, after=words)
-            )
-        free_from, before = busy.end, entry_words(busy)
-    if free_from <= until:
-        gaps.append(Gap(start=free_from, end=None, before=before))
-    return tuple(gaps)
+def _first_day(job: Job) -> date:
+    return max(job.earliest, job.close_from or job.earliest)
 
 
-def with_moves(
-    bookings: Sequence[Busy], start: datetime, until: datetime
-) -> tuple[Gap, ...]:
-    """Return the gaps, and those that there would be if tentative bookings moved."""
-    firm = [b for b in bookings if b.kind != "tentative"]
-    gaps = gaps_of(bookings, start, until)
-    wider = []
-    for gap in gaps_of(firm, start, until):
-        moving = tuple(
-            b
-            for b in bookings
-            if b not in firm
-            and b.end > gap.start
-            and (gap.end is None or b.start < gap.end)
-        )
-        if moving:
-            wider.append(replace(gap, moving=moving))
-    return tuple(sorted((*gaps, *wider), key=lambda g: (g.start, len(g.moving))))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Possible:
+    """A gap that may hold the job, with what is to be planned in it."""
+
+    gap: Gap
+    attempt: Attempt
+    least: datetime | None
 
 
 class Choosing:
     """Closures that become known gap by gap."""
 
-    def __init__(
-        self, wanted: CompareRequest, papers: Papers, until: date | None
-    ) -> None:
-        self.wanted, self.papers = wanted, papers
+    def __init__(self, request: ClosuresRequest, papers: Papers) -> None:
+        self.request, self.papers = request, papers
         self.inputs = papers.inputs()
         job = self.inputs.job
-        begin, self.until = (
+        self.since, self.until = (
             datetime.combine(day, time(), tzinfo=job.zone)
-            for day in (job.earliest, last_day(job, until) + timedelta(days=1))
+            for day in (
+                _first_day(job),
+                last_day(job, request.until) + timedelta(days=1),
+            )
         )
-        self.gaps = with_moves(self.inputs.hours.bookings, begin, self.until)
+        self.gaps = gaps_to_look_at(self.inputs.hours.bookings, self.since, self.until)
         self.options: dict[Gap, ClosureOption] = {}
-
-    def attempts(self) -> Iterator[tuple[Gap, Attempt | None]]:
-        """Yield each gap with what is to be planned in it; None where it is too short."""
-        for gap in self.gaps:
-            changes, moved = _moved(self.inputs.job, gap)
-            inputs = self.papers.inputs(*changes)
-            least = least_return(_free_after(inputs, gap), gap.start)
-            if gap.end is not None and (least is None or least > gap.end):
-                self.options[gap] = ClosureOption(
-                    gap=gap,
-                    needs_until=least,
-                    why="" if least else "the crew isn't open long enough after it",
-                    moved=moved,
-                )
-                yield gap, None
-                continue
-            yield gap, self._attempt(gap, inputs, moved)
+        self._needless: set[Gap] = set()  # what would move more for the same closure
 
     def plan(self, together: Together, tell: Callable[[ClosureOption], None]) -> None:
-        """Rule out the gaps that are too short, then plan in the others."""
-        asked: list[tuple[Gap, Attempt]] = []
-        for gap, attempt in self.attempts():
-            if attempt is None:
-                tell(self.options[gap])
-            else:
-                asked.append((gap, attempt))
-        for number, one in together.all([attempt for _, attempt in asked]):
-            gap, attempt = asked[number]
-            self.options[gap] = ClosureOption(
-                gap=gap, figures=one.figures, why=one.why, moved=attempt.changes
-            )
-            tell(self.options[gap])
+        """Rule out the gaps that are too short, then plan in the others.
 
-    def _attempt(self, gap: Gap, inputs: Inputs, moved: tuple[str, ...]) -> Attempt:
-        wanted = self.wanted
+        Those in which the stage isn't back when the job wants it, whatever the plan,
+        come last, and only if it is back in time in no other.
+        """
+        by = self.inputs.job.back_by
+        possible = list(self._possible(tell))
+        late = [p for p in possible if by and p.least and p.least > by]
+        self._plan([p for p in possible if p not in late], together, tell)
+        found = self.choices()
+        if not any(o.figures and found.in_time(o) for o in found.options):
+            self._plan(late, together, tell)
+            return
+        for one in late:
+            self._know(
+                ClosureOption(
+                    gap=one.gap,
+                    needs_until=one.least,
+                    moved=one.attempt.changes,
+                    too_late=True,
+                ),
+                tell,
+            )
+
+    def _possible(self, tell: Callable[[ClosureOption], None]) -> Iterator[_Possible]:
+        """Yield the gaps that aren't too short; what is told of are those that are.
+
+        How early the stage can be back hangs on when a gap begins, and not on its end.
+        """
+        bounds: dict[datetime, tuple[Inputs, tuple[str, ...], datetime | None]] = {}
+        for gap in self.gaps:
+            if gap.start not in bounds:
+                changes, words = _changed(self.inputs.job, gap.start)
+                inputs = self.papers.inputs(*changes)
+                least = least_return(_free_after(inputs, gap.start), gap.start)
+                bounds[gap.start] = inputs, words, least
+            inputs, words, least = bounds[gap.start]
+            words = (*(f"{entry_words(b)} moves" for b in gap.moving), *words)
+            if gap.end is None or (least is not None and least <= gap.end):
+                yield _Possible(
+                    gap=gap, attempt=self._attempt(gap, inputs, words), least=least
+                )
+            elif gap.moving or gap.in_free_time:
+                self._needless.add(gap)  # what it is part of, or wider than, is told
+            else:
+                why = "" if least else "the crew isn't open long enough after it"
+                short = ClosureOption(gap=gap, needs_until=least, why=why, moved=words)
+                self._know(short, tell)
+
+    def _plan(
+        self,
+        possible: Sequence[_Possible],
+        together: Together,
+        tell: Callable[[ClosureOption], None],
+    ) -> None:
+        """Plan in gaps; of those that begin together, in the one that moves least.
+
+        A wider one is planned only if that holds no plan: whatever returns earlier in
+        it would fit in the narrower one, too.
+        """
+        left: dict[datetime, list[_Possible]] = {}
+        for one in possible:
+            left.setdefault(one.gap.start, []).append(one)
+        while left and not together.stopped():
+            asked = [rest.pop(0) for rest in left.values()]
+            for number, plan in together.all([one.attempt for one in asked]):
+                gap = asked[number].gap
+                self._know(
+                    ClosureOption(
+                        gap=gap,
+                        figures=plan.figures,
+                        needs_until=asked[number].least,
+                        why=plan.why,
+                        moved=plan.changes,
+                    ),
+                    tell,
+                )
+                if plan.figures is not None:
+                    self._needless |= {one.gap for one in left[gap.start]}
+                    left[gap.start] = []
+            left = {start: rest for start, rest in left.items() if rest}
+
+    def _know(
+        self, option: ClosureOption, tell: Callable[[ClosureOption], None]
+    ) -> None:
+        self.options[option.gap] = option
+        tell(option)
+
+    def _attempt(self, gap: Gap, inputs: Inputs, words: tuple[str, ...]) -> Attempt:
+        request, hours = self.request, inputs.hours
+        left = tuple(b for b in hours.bookings if b not in gap.moving)
         return Attempt(
             title=moment_words(gap.start, inputs.job.zone),
-            changes=moved,
-            inputs=inputs,
+            changes=words,
+            inputs=replace(inputs, hours=replace(hours, bookings=left)),
             window=ClosureWindow(not_before=gap.start, not_after=gap.end),
             explain=False,
-            futures=wanted.futures,
-            seed=wanted.seed,
-            seconds=wanted.seconds,
-            since_s=wanted.since_s,
-            work_limit=wanted.work_limit,
+            futures=request.futures,
+            seed=request.seed,
+            seconds=request.seconds,
+            since_s=request.since_s,
+            work_limit=WORK if request.work_limit is None else request.work_limit,
         )
 
     def choices(self) -> ClosureChoices:
         """Return what is known by now."""
         job = self.inputs.job
+        known = [g for g in self.gaps if g in self.options]
         return ClosureChoices(
             job=job.name,
             zone=job.zone.key,
             currency=job.rates.currency,
+            since=self.since,
             until=self.until,
             sure_percent=job.sure_percent,
-            options=tuple(self.options[g] for g in self.gaps if g in self.options),
-            not_reached=sum(g not in self.options for g in self.gaps),
+            options=tuple(self.options[g] for g in known),
+            bookings=self.inputs.hours.bookings,
+            back_by=job.back_by,
+            not_reached=len(
+                {g.start for g in set(self.gaps) - set(known) - self._needless}
+            ),
         )
 
 
-def _free_after(inputs: Inputs, gap: Gap) -> Inputs:
+def _free_after(inputs: Inputs, start: datetime) -> Inputs:
     """Return the inputs as if nothing were booked after a gap has begun."""
-    before = tuple(b for b in inputs.hours.bookings if b.end <= gap.start)
+    before: tuple[Busy, ...] = tuple(b for b in inputs.hours.bookings if b.end <= start)
     return replace(inputs, hours=replace(inputs.hours, bookings=before))
 
 
-def _moved(job: Job, gap: Gap) -> tuple[tuple[Changes, ...], tuple[str, ...]]:
+def _changed(job: Job, begin: datetime) -> tuple[tuple[Changes, ...], tuple[str, ...]]:
     """Return what changes of a job that is closed in a later gap, and its words.
 
     Work off the stage begins at most `LEAD` before; crates that come on a day come on
     the same day of the week, within the week before the gap.
     """
-    start = gap.start.astimezone(job.zone)
+    start = begin.astimezone(job.zone)
     earliest = (start - LEAD).date()
-    anew: dict[str, object] = {}
-    moved = tuple(f"{entry_words(b)} moves" for b in gap.moving)
-    if gap.moving:
-        anew["more.calendars.leave_out"] = [_entry(job, b) for b in gap.moving]
-    if earliest > job.earliest:
-        anew["job.earliest"] = earliest
-    if earliest > job.earliest and job.delivery is not None:
+    if earliest <= job.earliest:
+        return (), ()
+    anew: dict[str, object] = {"job.earliest": earliest}
+    if job.back_by is not None and earliest > job.back_by.astimezone(job.zone).date():
+        anew["without"] = ["job.back_by"]  # no such day can be wished any more
+    words: tuple[str, ...] = ()
+    if job.delivery is not None:
         local = job.delivery.astimezone(job.zone)
         weeks = (start.date() - local.date()).days // 7
         day = local.date() + timedelta(weeks=weeks)
         comes = datetime.combine(day, local.time())
         anew["job.delivery"] = comes
-        words = moment_words(comes.replace(tzinfo=job.zone), job.zone)
-        moved += (f"the crates come on {words}",)
-    return ((changes_from(anew, "closures"),) if anew else ()), moved
-
-
-def _entry(job: Job, busy: Busy) -> dict[str, str]:
-    """Return an entry of the stage's calendars as the job file leaves one out."""
-    file = next(f for f in job.bookings if Path(f).name == busy.file)
-    return {"file": file, "uid": busy.uid}
+        said = moment_words(comes.replace(tzinfo=job.zone), job.zone)
+        words = (f"the crates come on {said}",)
+    return (changes_from(anew, "closures"),), words

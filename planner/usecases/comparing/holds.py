@@ -64,7 +64,7 @@ def write_holds(
     OutputError
         When the folder can't be written.
     """
-    options = found.kept()
+    options = found.ranked()
     if choose is not None:
         if choose > len(options):
             raise PlannerError(

@@ -1,36 +1,103 @@
 """What `closures` prints: when the stage could be closed, and which gaps are too short."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
 from planner.report.columns import item, labelled, wrapped
-from planner.report.words.sure.promise import share_words
+from planner.report.words.sure.promise import cases_words, end_words, share_words
 from planner.units import day_words, days_and_hours, moment_words
 
 COLUMN = 19
+WIDTHS = (2, 17, 17, 5, 13, 12)
+LATER = "later than seen"  # a kept date beyond what was looked at
 
 
 def closures_words(found: ClosureChoices) -> str:
-    """Return the closures that could be, in order of time, and what was ruled out."""
+    """Return the closures that could be, the best first, and what was ruled out."""
     zone = ZoneInfo(found.zone)
     lines = [f"{found.job}, times in {found.zone}"]
-    lines += wrapped(f"Closures that begin before {day_words(found.until, zone)}")
+    for words in asked_words(found):
+        lines += wrapped(words)
     lines.append("")
-    kept = found.kept()
-    for number, option in enumerate(kept, 1):
-        lines += _block(option, number, zone, found.currency)
-    if not kept:
+    ranked = found.ranked()
+    if ranked:
+        lines += [*_table(found), ""]
+    for number, option in enumerate(ranked, 1):
+        lines += _block(found, option, number, zone)
+    if not ranked:
         lines += ["  None of the gaps between bookings holds the work.", ""]
-    lines += _others(found, zone)
-    lines += wrapped(
-        "Each date is the earliest return that was found in the gap. Kept means: in "
-        f"{share_words(found.sure_percent)} futures, in which work and waits differ from "
-        "plan.",
-        first="  ",
-        rest="  ",
-    )
+    lines += _others(found)
+    for words in footnotes(found):
+        lines += wrapped(words, first="  ", rest="  ")
     return "\n".join(lines) + "\n"
+
+
+def asked_words(found: ClosureChoices) -> tuple[str, ...]:
+    """Return what was looked at, and by when the stage is wanted back."""
+    zone = ZoneInfo(found.zone)
+    looked = (
+        f"Closures that begin from {day_words(found.since, zone)} "
+        f"to {end_words(found.until, zone).removeprefix('the end of ')}"
+    )
+    if found.back_by is None:
+        return (looked,)
+    words = f"The stage is wanted back by {end_words(found.back_by, zone)}"
+    if any(found.in_time(o) for o in found.ranked()):
+        return looked, words
+    share = share_words(found.sure_percent)
+    return looked, f"{words}. No closure keeps that in {share} cases."
+
+
+def footnotes(found: ClosureChoices) -> tuple[str, ...]:
+    """Return how the closures were found and ranked, and what the words mean."""
+    wish = "those back when wanted come first, then " if found.back_by else ""
+    return (
+        f"Ranked: {wish}the cheapest, the shortest, the earliest. Each date is the "
+        "earliest return that was found in the gap, or from a first of the month on "
+        "where a gap lasts longer. Kept means: in "
+        f"{share_words(found.sure_percent)} futures, in which work and waits differ "
+        "from plan; days and costs of the stage go to that date. Bookings are moved only "
+        "where the work doesn't fit otherwise, and what that costs is counted.",
+    )
+
+
+def cells(found: ClosureChoices, option: ClosureOption) -> tuple[str, ...]:
+    """Return a closure as cells: from, kept by, days, costs, and next booking met."""
+    zone, figures = ZoneInfo(found.zone), option.figures
+    assert figures is not None
+    start, back = figures.closure[0], figures.full.kept
+    cost = "" if option.cost is None else f"{option.cost:,.0f} {found.currency}"
+    met = "" if option.gap.end is None else f"{_of_100(option.hits)} of 100"
+    return (
+        day_words(start, zone),
+        LATER if back is None else day_words(back, zone),
+        str(found.days(option) or ""),
+        cost.rstrip(),
+        met,
+    )
+
+
+HEAD = ("Closed from", "Kept by", "Days", "Costs", "Next met")
+
+
+def _table(found: ClosureChoices) -> Iterator[str]:
+    """Yield the closures that could be, a line each."""
+    rows = [(str(n), *cells(found, o)) for n, o in enumerate(found.ranked(), 1)]
+    shown = shown_columns(rows)
+    for row in (("", *HEAD), *rows):
+        first = f"  {row[0]:>{WIDTHS[0]}}  {row[1]:<{WIDTHS[1]}}{row[2]:<{WIDTHS[2]}}"
+        yield (first + "".join(f"{row[n]:>{WIDTHS[n]}}" for n in shown[3:])).rstrip()
+
+
+def shown_columns(rows: Sequence[tuple[str, ...]]) -> list[int]:
+    """Return the columns that hold something in some row."""
+    return [n for n in range(len(HEAD) + 1) if any(row[n] for row in rows)]
+
+
+def _of_100(frac: float) -> int:
+    return max(round(frac * 100), 1) if frac else 0
 
 
 def progress_row(option: ClosureOption, zone: ZoneInfo) -> str:
@@ -44,25 +111,34 @@ def progress_row(option: ClosureOption, zone: ZoneInfo) -> str:
 def gap_words(gap: Gap, zone: ZoneInfo) -> str:
     """Return a gap by its moments, and how long it is."""
     start = moment_words(gap.start, zone)
-    if gap.end is None:
+    if gap.end is None or gap.minutes is None:
         return f"from {start}"
-    length = days_and_hours((gap.end - gap.start).total_seconds() / 60)
+    length = days_and_hours(gap.minutes)
     return f"{start} to {moment_words(gap.end, zone)} ({length})"
 
 
 def no_words(option: ClosureOption, zone: ZoneInfo) -> str:
     """Return why a gap holds no closure."""
-    if option.needs_until is None:
-        return option.why
-    needs = (option.needs_until - option.gap.start).total_seconds() / 60
-    return (
-        f"too short: the stage isn't back before {moment_words(option.needs_until, zone)}, "
-        f"{days_and_hours(needs)} after the gap begins"
-    )
+    needs, back = option.needs_minutes, option.needs_until
+    if option.too_late and back is not None:
+        return f"too late: the stage isn't back before {moment_words(back, zone)}"
+    if option.too_short and needs is not None and option.gap.minutes is not None:
+        return (
+            f"too short: needs {days_and_hours(needs)}, "
+            f"has {days_and_hours(option.gap.minutes)}"
+        )
+    return option.why
+
+
+def kept_words(kept: datetime | None, zone: ZoneInfo) -> str:
+    """Return by when a return is kept."""
+    if kept is None:
+        return "kept later than looked at"
+    return f"kept by {day_words(kept, zone)}"
 
 
 def _block(
-    option: ClosureOption, number: int, zone: ZoneInfo, currency: str
+    found: ClosureChoices, option: ClosureOption, number: int, zone: ZoneInfo
 ) -> Iterator[str]:
     figures = option.figures
     assert figures is not None
@@ -73,23 +149,45 @@ def _block(
         "            to", f"{moment_words(end, zone)}  ({length})", COLUMN
     )
     for back in figures.returns:
-        kept = back.kept
-        by = (
-            "kept later than looked at"
-            if kept is None
-            else f"kept by {day_words(kept, zone)}"
-        )
+        by = kept_words(back.kept, zone)
         words = f"{back.kind.capitalize()} {moment_words(back.planned, zone)}, {by}"
         yield from labelled("     Returns", words, COLUMN, hang=2)
-    if option.gap.before:
-        yield from labelled("     After", option.gap.before, COLUMN)
-    if option.gap.after and option.gap.end is not None:
-        yield from labelled("     Next", _next(option, zone), COLUMN)
-    if option.moved:
-        yield from labelled("     If", "; ".join(option.moved), COLUMN)
-    if figures.cost is not None:
-        yield from labelled("     Costs", f"{figures.cost:,.0f} {currency}", COLUMN)
+    for label, words in details(found, option):
+        yield from labelled(f"     {label}", words, COLUMN)
     yield ""
+
+
+def details(found: ClosureChoices, option: ClosureOption) -> Iterator[tuple[str, str]]:
+    """Yield what else is to be known of a closure: a word for it, and what it is."""
+    zone, figures, gap = ZoneInfo(found.zone), option.figures, option.gap
+    assert figures is not None
+    if found.back_by is not None:
+        by = end_words(found.back_by, zone)
+        often = (
+            "never back by then"
+            if figures.wanted_frac is None
+            else f"back by then in {cases_words(figures.wanted_frac)}"
+        )
+        yield "Wanted", f"by {by}: {often}"
+    if gap.before:
+        yield "After", gap.before
+    if gap.after and gap.end is not None:
+        yield "Next", _next(option, zone)
+    if option.moved:
+        yield "If", "; ".join(option.moved)
+    if option.cost is not None:
+        yield "Costs", _cost(found, option)
+
+
+def _cost(found: ClosureChoices, option: ClosureOption) -> str:
+    assert option.figures is not None
+    parts = (
+        ("stage", option.figures.stage_cost),
+        ("labour", option.figures.labour_cost),
+        ("moving bookings", option.gap.moving_cost or None),
+    )
+    said = [f"{what} {sum_:,.0f}" for what, sum_ in parts if sum_ is not None]
+    return f"{' + '.join(said)} {found.currency}".rstrip()
 
 
 def _next(option: ClosureOption, zone: ZoneInfo) -> str:
@@ -97,30 +195,57 @@ def _next(option: ClosureOption, zone: ZoneInfo) -> str:
     words = f"{option.gap.after} on {day_words(option.gap.end, zone)}"
     if not option.hits:
         return f"{words}; the stage is back before it in every future"
-    of_100 = max(round(option.hits * 100), 1)
-    return f"{words}; in {of_100} of 100 futures it begins before the stage is back"
+    return (
+        f"{words}; in {_of_100(option.hits)} of 100 futures it begins before the stage "
+        "is back"
+    )
 
 
-def _others(found: ClosureChoices, zone: ZoneInfo) -> Iterator[str]:
-    none = [o for o in found.options if o.figures is None]
-    if none:
-        yield "  Holds no closure"
-        for option in none:
+def ruled_out(found: ClosureChoices) -> Iterator[str]:
+    """Yield the gaps that hold no closure, each with the reason."""
+    zone = ZoneInfo(found.zone)
+    for option in found.options:
+        if option.figures is None and not option.too_late:
             over = f", if {'; '.join(option.moved)}" if option.moved else ""
-            words = f"{gap_words(option.gap, zone)}{over}: {no_words(option, zone)}"
-            yield from item(words, "    ")
-        yield ""
+            yield f"{gap_words(option.gap, zone)}{over}: {no_words(option, zone)}"
+
+
+def counted(found: ClosureChoices) -> Iterator[str]:
+    """Yield what isn't shown: closures that are worse in every way, late, not reached."""
+    zone = ZoneInfo(found.zone)
     beaten = found.beaten()
     if beaten:
         starts = "; ".join(
-            moment_words(o.figures.closure[0], zone) for o in beaten if o.figures
+            day_words(o.figures.closure[0], zone) for o in beaten if o.figures
         )
         count = "1 closure is" if len(beaten) == 1 else f"{len(beaten)} closures are"
-        yield from item(
-            f"{count} later, no cheaper and no surer than one above, and left out: "
-            f"from {starts}"
+        yield (
+            f"{count} worse in every way than one above, and left out: later, no "
+            f"cheaper, no shorter and no surer; from {starts}"
         )
-        yield ""
+    late = sum(o.too_late for o in found.options)
+    if late:
+        count = "1 gap wasn't" if late == 1 else f"{late} gaps weren't"
+        yield (
+            f"{count} planned: the stage can't be back when it is wanted in them, "
+            "whatever the plan, and in another it is"
+        )
     if found.not_reached:
-        yield from item(f"Stopped before {found.not_reached} more gaps were planned")
+        more = (
+            "1 more gap was"
+            if found.not_reached == 1
+            else (f"{found.not_reached} more gaps were")
+        )
+        yield f"Stopped before {more} planned"
+
+
+def _others(found: ClosureChoices) -> Iterator[str]:
+    none = list(ruled_out(found))
+    if none:
+        yield "  Holds no closure"
+        for words in none:
+            yield from item(words, "    ")
+        yield ""
+    for words in counted(found):
+        yield from item(words)
         yield ""
