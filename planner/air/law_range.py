@@ -42,6 +42,8 @@ def hours_in(
     )
     if layer_mm is not None and thickness_mm is not None:
         hours = hours * depth_factor(thickness_mm / float(layer_mm))
+    if isinstance(stage, Hardening):
+        hours = hours * stage.times
     return np.where(_beyond(law, air.air_c, air.humidity_pct), np.inf, hours)
 
 

@@ -21,6 +21,9 @@ from planner.errors import PlannerError
 from planner.units import moment_words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from planner.nouns.product import Product
     from planner.usecases.living.log import ShownLog
     from planner.usecases.living.revise import Revised
 
@@ -245,7 +248,7 @@ def revise(
             news = telling.news_of(facts, found)
             if not dry_run:
                 write.stand(held, ours, news, found.revision, now=moment)
-        print(_revised_words(found), end="")
+        print(_revised_words(found, facts.inputs.products), end="")
         print(telling.told_words(news), end="")
         print(
             "nothing was written"
@@ -254,9 +257,11 @@ def revise(
         )
 
 
-def _revised_words(found: "Revised") -> str:
+def _revised_words(found: "Revised", products: "Mapping[str, Product]") -> str:
     from planner.living.moved import moves
     from planner.report.living.revised_text import MoveTold, revised_text
+    from planner.report.living.taught_text import taught_lines
+    from planner.trade.data import labour
 
     zone = ZoneInfo(found.after.zone)
     return revised_text(
@@ -268,6 +273,14 @@ def _revised_words(found: "Revised") -> str:
         ],
         unkept=found.unkept,
         taken=found.taken,
+        causes=[(c.words, c.minutes) for c in found.causes],
+        taught=list(
+            taught_lines(
+                found.learned,
+                {id_: r.title for id_, r in labour.rates().items()},
+                {id_: p.title for id_, p in products.items()},
+            )
+        ),
         now=moment_words(found.revision.now, zone),
         zone=zone,
     )

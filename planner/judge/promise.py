@@ -45,20 +45,11 @@ def faults(case: JudgedPlan) -> Iterator[str]:
     yield from _spread(case, stage)
     yield from _wanted(case, stage)
     if stage.sureness.futures < 1:
-        yield from _unplayed(case, stage)
+        yield "the promise: it comes of no futures"
         return
     for back in stage.returns:
         yield from _return(case, stage, back)
     yield from _bookings(case, stage)
-
-
-def _unplayed(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
-    """Yield what is promised of a job that wasn't played, as only one begun may be."""
-    if case.now is None:
-        yield "the promise: it comes of no futures"
-    dates = {d for r in stage.returns for d in (r.promise, r.tentative_until)}
-    if dates != {r.when for r in stage.returns} or stage.sureness.collisions:
-        yield "the promise: of no futures another date than the working plan's is told"
 
 
 def promised_days(case: JudgedPlan) -> int | None:
@@ -102,9 +93,7 @@ def _wanted(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
     if told.by != by:
         yield f"the promise: wanted back {case.when(told.by)}, not {case.when(by)}"
     full, often = _of(stage, ReturnKind.FULL_SERVICE), told.frac
-    if (often is None) != (stage.sureness.futures < 1):
-        yield "the promise: how often the stage is back when wanted can't be known"
-    if often is None or full is None:
+    if full is None:
         return
     step = timedelta(seconds=case.step)
     for when, least in (
@@ -138,6 +127,9 @@ def _spread(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
             yield f"the promise: played with another {name} than the job's [odds]"
     if (told.own_pace, told.own_waits) != (case.job.own_pace, case.job.own_waits):
         yield "the promise: played with another pace or wait than the job's [odds]"
+    learned = (case.job.learned_pace, case.job.learned_waits)
+    if (told.learned_pace, told.learned_waits) != learned:
+        yield "the promise: played with another pace or wait than the log taught"
     if not told.touch_ups:
         yield "the promise: played without touch-ups"
 
@@ -185,7 +177,7 @@ def _bookings(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
         return
     broken = 1.0 - stage.sureness.sure_percent / 100.0
     for start, end in sorted(read):
-        if end <= stage.closure[0]:
+        if end <= stage.closure[0] or (case.now is not None and start < case.now):
             continue
         chances = [c.frac for c in told.get((start, end), [])]
         often = max(chances, default=0.0)

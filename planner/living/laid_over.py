@@ -9,7 +9,10 @@ from planner.nouns.air import AirReading
 from planner.nouns.calendar import Busy
 from planner.nouns.happened import Happening, Logbook, What
 from planner.nouns.inputs import Hours, Inputs
-from planner.nouns.job import Job
+from planner.nouns.job import Job, OwnRate
+from planner.nouns.odds import Learned, Lesson
+from planner.nouns.product import Hardening, HardeningWay, Product
+from planner.trade.data import labour
 
 # Kinds of which a plan knows nothing: they are kept, and shown.
 WITHOUT_EFFECT = frozenset(
@@ -100,3 +103,57 @@ def _readings(inputs: Inputs, events: tuple[Happening, ...]) -> tuple[AirReading
                 when=when, air_c=e.air_c, humidity_pct=e.humidity_pct
             )
     return tuple(read[when] for when in sorted(read))
+
+
+def with_learned(inputs: Inputs, learned: Learned) -> Inputs:
+    """Return the facts of a job with what its log taught laid over them.
+
+    Rates and laws are so many times as long as they were; what that leaves unsure
+    stands in the job's spread.
+    """
+    if not learned:
+        return inputs
+    job = inputs.job
+    mark = hashlib.sha256(f"{inputs.fingerprint} {learned!r}".encode()).hexdigest()
+    taught = {one.of: one.times for one in learned.waits if one.times != 1.0}
+    return replace(
+        inputs,
+        job=replace(
+            job,
+            own_rates=_rates(job, learned.pace),
+            learned_pace=tuple((one.of, one.left) for one in learned.pace),
+            learned_waits=tuple((one.of, one.left) for one in learned.waits),
+        ),
+        products={
+            id_: _product(one, taught.get(id_, 1.0))
+            for id_, one in inputs.products.items()
+        },
+        fingerprint=mark,
+    )
+
+
+def _rates(job: Job, lessons: tuple[Lesson, ...]) -> tuple[OwnRate, ...]:
+    known, own = labour.rates(job.own_rates), {r.work: r for r in job.own_rates}
+    for one in lessons:
+        if one.times != 1.0:
+            before = own.get(one.of)
+            own[one.of] = OwnRate(
+                work=one.of,
+                hours=known[one.of].hours * one.times,
+                set_up_h=None if before is None else before.set_up_h,
+                source="learned from the log",
+            )
+    return tuple(own.values())
+
+
+def _product(product: Product, times: float) -> Product:
+    if times == 1.0:
+        return product
+    return replace(product, stages=tuple(_slower(s, times) for s in product.stages))
+
+
+def _slower(stage: Hardening, times: float) -> Hardening:
+    """Return a stage whose drying, and that of stages before it, takes so many times."""
+    before = None if stage.after is None else _slower(stage.after, times)
+    own = times if stage.way is HardeningWay.DRIES else 1.0
+    return replace(stage, after=before, times=stage.times * own)

@@ -258,4 +258,6 @@ class Job:
     own_odds: tuple[tuple[str, float | Factor], ...] = ()  # by their names in `[odds]`
     own_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work
     own_waits: tuple[tuple[str, Factor], ...] = ()  # by product
+    learned_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work, from the log
+    learned_waits: tuple[tuple[str, Factor], ...] = ()  # by product, from the log
     defaults_used: tuple[str, ...] = ()  # "kit.radius: 24 in", for the report

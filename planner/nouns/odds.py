@@ -56,6 +56,9 @@ class Spread:
     touch_ups: bool = True
     own_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work
     own_waits: tuple[tuple[str, Factor], ...] = ()  # by product
+    # what is left of pace_job times pace_work, and of waits_job, by what was learned
+    learned_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work
+    learned_waits: tuple[tuple[str, Factor], ...] = ()  # by product
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,11 +173,11 @@ class Curve:
 class WantedBack:
     """By when the job wants full service, and how often it has come by then.
 
-    A wish, which no plan is made by. `frac` is null where the plan wasn't played.
+    A wish, which no plan is made by.
     """
 
     by: datetime
-    frac: float | None
+    frac: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,9 +237,6 @@ class Sureness:
     `threats` what makes full service unsure, each with the date promised if it went as
     planned. There are none where the run had to end before they were told apart. `wanted`
     is by when the job wants full service; null: it doesn't say.
-
-    No futures: the job has begun, and wasn't played. Then nothing is promised, and what
-    stands for a promise is the working plan's date.
     """
 
     sure_percent: int
@@ -248,11 +248,6 @@ class Sureness:
     collisions: tuple[Collision, ...]
     threats: tuple[ThreatOdds, ...]
     wanted: WantedBack | None = None
-
-    @property
-    def is_played(self) -> bool:
-        """Whether anything is promised."""
-        return self.futures > 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -269,3 +264,33 @@ class HindsightBound:
     when: datetime | None
     low: datetime | None
     high: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lesson:
+    """What was learned of one kind of work, or of one product.
+
+    `times` is how many times the hours of its rate, or of its law, are planned with from
+    now on. `left` is by how much what comes may still differ from that. `seen` is how
+    many tasks of this kind, or coats of this product, it was learned from.
+    """
+
+    of: str  # id of a labour rate, or of a product
+    times: float
+    left: Factor
+    seen: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Learned:
+    """All that was learned; a kind of work that nothing is known of isn't in it."""
+
+    pace: tuple[Lesson, ...] = ()
+    waits: tuple[Lesson, ...] = ()
+
+    def __bool__(self) -> bool:
+        """Tell whether anything was learned."""
+        return bool(self.pace or self.waits)
+
+
+NOTHING = Learned()

@@ -45,7 +45,8 @@ class Hardening:
 
     `law` names a function of `planner.air.laws`; `numbers` are its arguments, with
     the unit as last word of each name. `error_frac` is the law's stated error, as
-    a fraction of the hours. A stage with `after` begins when that one is reached.
+    a fraction of the hours. A stage with `after` begins when that one is reached. On a
+    job whose log taught it, it takes so many `times` the hours of its law.
     """
 
     stage: str  # "set", "recoat", "sand", "light foot traffic", "full service", ...
@@ -55,6 +56,7 @@ class Hardening:
     error_frac: float
     source: Source
     after: "Hardening | None" = None
+    times: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

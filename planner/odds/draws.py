@@ -7,6 +7,8 @@ they were.
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from math import erfc, sqrt
+from statistics import NormalDist
 from zlib import crc32
 
 import numpy as np
@@ -73,31 +75,68 @@ class Draws:
 
     def pace(self, task: str, work: str) -> Floats:
         """Return how much longer a task takes than planned: job, kind of work, task."""
-        spread = self.spread
-        of_work = dict(spread.own_pace).get(work, spread.pace_work)
         return self._once(
             lambda: (
-                self._factor_of_all(Threat.PACE, "the job", spread.pace_job)
-                * self._factor_of_all(Threat.PACE, f"work {work}", of_work)
-                * self._factor(Threat.PACE, f"task {task}", spread.pace_task)
+                self._pace_of_work(work)
+                * self._factor(Threat.PACE, f"task {task}", self.spread.pace_task)
             ),
             "pace",
             task,
             work,
         )
 
-    def wait(self, task: str, product: str) -> Floats:
-        """Return how much longer what a task lays takes to harden: job, coat."""
+    def _pace_of_work(self, work: str) -> Floats:
+        """Return how much longer a kind of work takes than planned: job, kind of work.
+
+        What was learned of it narrows both; the draws keep their ranks.
+        """
+        spread = self.spread
+        of_work = dict(spread.own_pace).get(work, spread.pace_work)
+        prior = self._factor_of_all(
+            Threat.PACE, "the job", spread.pace_job
+        ) * self._factor_of_all(Threat.PACE, f"work {work}", of_work)
+        learned = dict(spread.learned_pace).get(work)
+        if learned is None or Threat.PACE in self.planned:
+            return prior
+        frac = float(np.hypot(spread.pace_job.frac, of_work.frac))
+        if frac == 0.0:
+            return np.full(self.futures, learned.median)
+        normal = np.log(prior / (spread.pace_job.median * of_work.median)) / frac
+        return learned.median * np.exp(learned.frac * normal)
+
+    def wait(self, task: str, product: str, more_than: Floats | None = None) -> Floats:
+        """Return how much longer what a task lays takes to harden: job, coat.
+
+        Of a coat that was found wet it is known that it takes `more_than` so much.
+        """
         spread = self.spread
         of_coat = dict(spread.own_waits).get(product, spread.waits_coat)
+        if more_than is None:
+            return self._once(
+                lambda: (
+                    self._wait_of_job(product)
+                    * self._factor(Threat.WAITS, f"coat {task}", of_coat)
+                ),
+                "wait",
+                task,
+                product,
+            )
+        factor = self.wait(task, product)
+        if Threat.WAITS in self.planned or of_coat.frac == 0.0:
+            return np.maximum(factor, more_than)
+        median = self._wait_of_job(product) * of_coat.median
+        low = np.log(more_than / median) / of_coat.frac
+        normal = np.log(factor / median) / of_coat.frac
+        return median * np.exp(of_coat.frac * _beyond(low, normal))
+
+    def _wait_of_job(self, product: str) -> Floats:
+        """Return the factor that all coats of a product share, as far as it is known."""
+        prior = self.spread.waits_job
+        shared = dict(self.spread.learned_waits).get(product)
+        if shared is None:
+            return self._factor_of_all(Threat.WAITS, "the job", prior)
         return self._once(
-            lambda: (
-                self._factor_of_all(Threat.WAITS, "the job", spread.waits_job)
-                * self._factor(Threat.WAITS, f"coat {task}", of_coat)
-            ),
-            "wait",
-            task,
-            product,
+            lambda: self._factor(Threat.WAITS, "the job", shared), "learned", product
         )
 
     def air(self) -> Ints:
@@ -133,3 +172,26 @@ class Draws:
             random = self._random(Threat.ABSENCE, person).random((days, self.futures))
             self._away[person, days] = random < self.spread.away_chance
         return self._away[person, days]
+
+
+def _beyond(low: Floats, normal: Floats) -> Floats:
+    """Return normal draws of which it is known that each is more than its `low`.
+
+    Each keeps its rank: of the tail beyond `low` as large a part lies above the new draw
+    as lay above the old one.
+    """
+    inverse = NormalDist().inv_cdf
+    return np.array(
+        [
+            -inverse(max(_tail(a) * _tail(z), _LEAST_TAIL))
+            for a, z in zip(low.tolist(), normal.tolist(), strict=True)
+        ]
+    )
+
+
+_LEAST_TAIL = 1e-300  # beyond all that can be told apart
+
+
+def _tail(z: float) -> float:
+    """Return how likely a standard normal draw is more than `z`."""
+    return erfc(z / sqrt(2.0)) / 2.0

@@ -18,6 +18,7 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
 _HAIR = 1e-9
+_LEAST, _HALVINGS = 1e-3, 24  # of a coat's factor, and to within a millionth
 _MOST = 1e4  # times over that a coat hardens within the horizon, at most
 
 
@@ -54,6 +55,18 @@ class PlayedWait:
             lost = lost | (at > self.ticks)
             at = np.minimum(at, self.ticks)
         return np.where(lost, self.ticks + 1, at)
+
+    def least_factor(self, end: Ints, seen: int, series: Ints) -> Floats:
+        """Return the factor that a coat found wet at a tick must have more than.
+
+        It is the largest by which the coat would have been ready by then.
+        """
+        low, high = np.full(len(end), _LEAST), np.full(len(end), 1.0 / _LEAST)
+        for _ in range(_HALVINGS):
+            middle = np.sqrt(low * high)
+            ready = self.over(end, middle, series) <= seen
+            low, high = np.where(ready, middle, low), np.where(ready, high, middle)
+        return low
 
 
 def played(

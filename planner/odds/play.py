@@ -15,6 +15,9 @@ It decides from what is known at the time:
   booking that begins while the stage is closed takes the stage, and work goes on after.
 - A coat that missed its window is sanded again; mortar that is past its pot life is
   mixed and bedded again. A joint that shows through is filled, dried, sanded and primed.
+
+Of a job that has begun only the rest is played: what is done lies where it was, and a
+coat that was looked at is ready as it was found, dry or still wet.
 """
 
 from collections.abc import Iterable
@@ -65,6 +68,8 @@ class _Play:
         return np.full(self.futures, value, dtype=np.int64)
 
     def played(self) -> Played:
+        for task, (start, end) in self.script.gone.items():
+            self.starts[task], self.ends[task] = self.ticks(start), self.ticks(end)
         for step in self.script.steps:
             self.step(step)
         full = self.back_in(ReturnKind.FULL_SERVICE)
@@ -112,11 +117,22 @@ class _Play:
         if not wait:
             return self.ends[task]
         if (task, wait) not in self.over:
-            hardens = self.script.waits[wait]
-            self.over[task, wait] = hardens.over(
-                self.ends[task], self.draws.wait(task, hardens.product), self.series
-            )
+            self.over[task, wait] = self.hardened(task, wait)
         return self.over[task, wait]
+
+    def hardened(self, task: str, wait: str) -> Ints:
+        """Return when the wait after a coat is over, by what was found of it if it was."""
+        hardens, end = self.script.waits[wait], self.ends[task]
+        found = self.script.found.get((task, wait))
+        if found is None:
+            return hardens.over(
+                end, self.draws.wait(task, hardens.product), self.series
+            )
+        if found.dry:
+            return self.ticks(found.over)
+        least = hardens.least_factor(end, found.seen, self.series)
+        factor = self.draws.wait(task, hardens.product, more_than=least)
+        return np.maximum(hardens.over(end, factor, self.series), found.seen + 1)
 
     def step(self, step: Step) -> None:
         """Play a task, and what must be done again before it."""
@@ -130,6 +146,8 @@ class _Play:
             late = np.logical_or.reduce(list(missed.values()))
             self.take_back(before, late)
             for name, where in missed.items():
+                if name in self.script.gone:
+                    continue  # its hours are past: what follows it comes late
                 again = (
                     self.script.spare.get(name) or self.script.steps[self.place[name]]
                 )

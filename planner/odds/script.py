@@ -13,6 +13,7 @@ from planner.nouns.work import ReturnKind, Task
 from planner.odds.clockwork import TeamTime
 from planner.odds.drying import PlayedWait
 from planner.odds.setting import Circumstances, Limit
+from planner.planning.begun.finding import Finding, plain_name
 from planner.planning.problem import Problem, wait_name
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import Activity, LinkKind, Mode, Person
@@ -69,6 +70,8 @@ class Script:
     horizon: int
     tick_minutes: int
     steps: tuple[Step, ...]
+    gone: Mapping[str, tuple[int, int]]  # start and end of tasks that are done
+    found: Mapping[tuple[str, str], Finding]  # by task and wait: coats looked at
     spare: Mapping[str, Step]  # tasks that are done only where a window is missed
     waits: Mapping[str, PlayedWait]
     windows: Mapping[str, Ints]  # latest start for each end tick
@@ -119,7 +122,9 @@ class _Writer:
         return Script(
             horizon=self.grid.ticks,
             tick_minutes=self.grid.tick_minutes,
-            steps=tuple(self.step(tasks[p.task]) for p in order),
+            steps=tuple(self.step(tasks[p.task]) for p in order if self.is_ahead(p)),
+            gone={p.task: (p.start, p.end) for p in order if not self.is_ahead(p)},
+            found=self.problem.found,
             spare={
                 t.id: self.step(t) for t in self.instance.tasks if t.id not in self.plan
             },
@@ -145,22 +150,34 @@ class _Writer:
             closed_from=self.closed_from,
         )
 
+    def is_ahead(self, placed: Placement) -> bool:
+        """Tell whether a task is still to be done, in whole or in part."""
+        return bool(placed.team) or placed.task not in self.problem.past
+
+    def hours(self, task: Task, mode: Mode) -> float:
+        """Return the hours of a team at a task; of one under way, what is left."""
+        if task.id in self.problem.past:
+            return mode.ticks * self.grid.tick_minutes / 60
+        team = next(t for t in task.teams if t.size == mode.size)
+        return task.person_hours / (team.size * team.yield_frac) + task.elapsed_h
+
     def step(self, activity: Activity) -> Step:
         """Return a task as it is played."""
         task = self.work[activity.id]
         placed = self.plan.get(task.id)
         planned = self.grid.ticks if placed is None else placed.start
         mode = _mode(activity, placed)
-        team = next(t for t in task.teams if t.size == mode.size)
         links = [x for x in self.instance.links if x.after == task.id]
         return Step(
             task=task,
             pools=tuple(d.pool for d in activity.demands),
-            hours=task.person_hours / (team.size * team.yield_frac) + task.elapsed_h,
+            hours=self.hours(task, mode),
             ticks=mode.ticks,
             planned=planned,
             after=tuple(
-                (x.before, x.wait) for x in links if x.kind is LinkKind.FINISH_START
+                (x.before, plain_name(x.before, x.wait))
+                for x in links
+                if x.kind is LinkKind.FINISH_START
             ),
             clear_of=tuple(self.clear_of(task.id)),
             latest=tuple(
@@ -181,7 +198,7 @@ class _Writer:
             if mine is None or other is None:
                 continue
             if task in apart.others and other.start < mine.start:
-                yield apart.task, apart.until
+                yield apart.task, plain_name(apart.task, apart.until)
             if task == apart.task:
                 for name in apart.others:
                     one = self.plan.get(name)

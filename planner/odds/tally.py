@@ -172,7 +172,7 @@ def _collisions(
     for busy, spans in problem.booked:
         start, end = spans.items[0][0], spans.items[-1][1]
         frac = float(np.mean(back > start))
-        if end > script.closed_from and frac > 0.0:
+        if end > script.closed_from and start >= problem.now and frac > 0.0:
             words = entry_words(busy)
             yield Collision(words=words, start=busy.start, end=busy.end, frac=frac)
 

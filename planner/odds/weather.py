@@ -14,6 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from planner.air import room
 from planner.nouns.inputs import Inputs
 from planner.nouns.odds import Spread
 from planner.nouns.product import Air
@@ -33,6 +34,7 @@ def series_of(
 ) -> tuple[Air, ...]:
     """Return the series of air in which a plan is played, the plan's own first."""
     coats = coats_of(problem.work, problem.products, placements)
+    read = room.read_ticks(inputs.readings, problem.grid)[: problem.now]
     years = years_inside(inputs, problem.grid, coats)
     if years:
         return (problem.air, *years)
@@ -42,6 +44,7 @@ def series_of(
         delta_rh_pct=spread.air_delta_rh_pct,
         memory_h=spread.air_memory_h,
         seed=seed,
+        known=int(np.flatnonzero(read)[-1]) + 1 if read.any() else 0,
     )
 
 
@@ -52,6 +55,7 @@ def airs(
     delta_rh_pct: float,
     memory_h: float,
     seed: int,
+    known: int = 0,
     series: int = SERIES,
 ) -> tuple[Air, ...]:
     """Return so many series of air: a given one, and others around it.
@@ -66,6 +70,9 @@ def airs(
         The time in which the correlation of an error with itself falls to 1/e. [h]
     seed
         Of the errors; equal seeds give equal series for any plan of a job.
+    known
+        How many ticks have passed when the air was last measured: until then, to the
+        day, it isn't off.
     """
     if delta_k == 0.0 and delta_rh_pct == 0.0:
         return (air,)
@@ -75,7 +82,10 @@ def airs(
     noise = np.random.default_rng([seed, 1]).standard_normal((2, series - 1, days))
     error = np.empty_like(noise)
     error[..., 0] = noise[..., 0]
-    for day in range(1, days):
+    last = known // ticks_per_day
+    if known:
+        error[..., : last + 1] = 0.0
+    for day in range(last + 1, days):
         error[..., day] = (
             keep * error[..., day - 1] + np.sqrt(1.0 - keep**2) * noise[..., day]
         )

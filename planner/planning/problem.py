@@ -73,6 +73,7 @@ class Problem:
     found: Mapping[tuple[str, str], Finding] = field(  # by task and wait
         default_factory=dict
     )
+    now: int = 0  # the tick as of which a job that has begun is planned
 
 
 def wait_name(wait: Wait) -> str:

@@ -62,7 +62,11 @@ class OneFuture(Draws):
     def pace(self, task: str, work: str) -> np.ndarray:
         return self._mine(self.whole.pace(task, work))
 
-    def wait(self, task: str, product: str) -> np.ndarray:
+    def wait(
+        self, task: str, product: str, more_than: np.ndarray | None = None
+    ) -> np.ndarray:
+        if more_than is not None:
+            raise ValueError(f"{task}: here a coat is known when it is ready")
         return self._mine(self.whole.wait(task, product))
 
     def air(self) -> np.ndarray:

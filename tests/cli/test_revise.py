@@ -10,12 +10,14 @@ import json
 import re
 import shutil
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from planner.errors import PlannerError
 from planner.files.folder import revision
 from planner.files.folder.revision import Revision
+from planner.units import moment_words
 from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -69,6 +71,13 @@ def files(job) -> dict[str, bytes]:
     }
 
 
+def promise(job) -> datetime:
+    """Return by when full service is promised in the plan that stands."""
+    plan = json.loads((job.parent / "plan" / "plan.json").read_bytes())
+    returns = {r["kind"]: r for r in plan["stages"][0]["returns"]}
+    return moment(returns["full service"]["promise"])
+
+
 def late(job) -> datetime:
     """Log that the joints were taped seven hours later than planned; return when."""
     end = moment(tasks(job)["tape.wall"]["end"]) + 7 * HOUR
@@ -111,7 +120,12 @@ def test_what_moved_is_said_in_a_line_each_and_the_earlier_plan_is_kept(job):
     assert lines[0].startswith("a wall: what is left, as of ")
     assert lines[1].startswith("  Light foot traffic: ")
     assert lines[2].startswith("  Full service: ")
-    assert lines[3] == "What moved"
+    assert lines[3].startswith("  Promised in 8 of 10 cases: ")
+    assert lines[4].startswith("    in 19 of 20 cases: ")
+    assert lines[5] == "    for how the work has gone, and what is no longer unsure"
+    assert lines[6] == "What moved"
+    promised = moment_words(promise(job), ZoneInfo("America/Halifax"))
+    assert f" cases: {promised}, " in lines[3]
     coat = next(x for x in lines if "(setting-coat-1.wall)" in x)
     assert " later; " in coat
     assert "Not logged, taken as planned: " in ran.stdout

@@ -199,19 +199,6 @@ def test_the_owner_is_told_the_promise_and_what_the_new_plan_knows():
     assert "What the earlier plan didn't know Hedda was away" in flat
 
 
-def test_a_plan_that_promises_nothing_isnt_told_as_a_promise():
-    stage = PLAN.stage
-    silent = replace(stage.sureness, futures=0)
-    plain = tuple(
-        replace(r, when=r.when + DAY, promise=r.when + DAY, tentative_until=None)
-        for r in stage.returns
-    )
-    after = changed(PLAN, returns=plain, sureness=silent)
-    flat = " ".join(texts(news(after))["owner"].split())
-    assert "the new plan promises nothing yet" in flat
-    assert "in 8 of 10 cases" not in flat
-
-
 def test_a_booking_that_no_longer_fits_is_told_to_manager_and_owner():
     back = PLAN.stage.closure[1]
     shoot = Busy(

@@ -1,6 +1,6 @@
 """How sure a promise is asked to be: read, checked, said, and carried into the plan.
 
-Tests of planner/files/job/sections/schema.py, planner/nouns/purchase.py, planner/promise/playing.py,
+Tests of planner/files/job/sections/schema.py, planner/nouns/purchase.py,
 planner/report/words/check_text.py, planner/report/words/sure/promise.py.
 """
 
@@ -12,14 +12,12 @@ from planner.errors import FaultsError
 from planner.nouns.odds import Chance, ReturnOdds
 from planner.nouns.purchase import days_touched
 from planner.nouns.work import ReturnKind
-from planner.promise.playing import not_played
 from planner.report.words.check_text import understood_words
 from planner.report.words.summary import plan_summary
 from planner.report.words.sure.promise import owner_words, share_words
 from planner.usecases.check import read_problem
 from planner.usecases.read import read_inputs
 from tests.support.ics import HALIFAX
-from tests.support.plans import changed as plan_with
 from tests.support.plans import made_plan
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -74,23 +72,6 @@ def test_a_promise_is_never_before_the_working_plan():
     assert back.promised(95) == NOON + timedelta(days=2)
 
 
-def test_a_job_that_has_begun_is_not_played_and_promises_no_more_than_its_plan(
-    tmp_path,
-):
-    inputs = read_inputs(asked(tmp_path, "90 %"))
-    dates = {
-        ReturnKind.FULL_SERVICE: NOON,
-        ReturnKind.LIGHT_FOOT_TRAFFIC: NOON - timedelta(days=3),
-    }
-    found = not_played(inputs, dates)
-    assert (found.futures, found.sure_percent, found.looked_until) == (0, 90, NOON)
-    for back in found.returns:
-        assert back.kept_frac == 0
-        assert {c.when for c in back.by} == {back.planned} == {dates[back.kind]}
-        assert back.promised(90) == back.planned
-    assert {r.kind for r in found.returns} == set(dates)
-
-
 def test_shares_are_said_as_people_say_them():
     said = {p: share_words(p) for p in (50, 60, 80, 85, 95, 99)}
     assert said == {
@@ -99,20 +80,10 @@ def test_shares_are_said_as_people_say_them():
     }  # fmt: skip
 
 
-def test_the_owner_is_told_in_one_sentence_and_what_isnt_promised_is_said():
+def test_the_owner_is_told_in_one_sentence():
     plan = made_plan()
     assert "in 8 of 10 cases, by " in owner_words(plan, plan.stage)
     assert owner_words(plan, plan.stage).endswith("most: the pace of work.")
-    sure = plan.stage.sureness
-    played = type(sure)(
-        **{
-            **{f: getattr(sure, f) for f in sure.__dataclass_fields__},
-            "futures": 0,
-            "threats": (),
-        }
-    )
-    unplayed = plan_with(plan, sureness=played)
-    assert "Nothing is promised" in owner_words(unplayed, unplayed.stage)
     assert "Keep the stage clear from" in plan_summary(plan, ())
 
 

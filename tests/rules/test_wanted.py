@@ -17,7 +17,6 @@ from planner.files.job.changes import changes_from
 from planner.files.job.jobfile import read_job
 from planner.judge import judged
 from planner.nouns.inputs import Inputs
-from planner.nouns.odds import WantedBack
 from planner.nouns.plan import Plan
 from planner.report.drawing.view import View
 from planner.report.page.stage import how_promised
@@ -76,7 +75,6 @@ def told(plan: Plan, **changes: object) -> Plan:
 SPOILT: dict[str, Callable[[Plan], Plan]] = {
     "another day": lambda p: told(p, by=p.stage.closure[1] + 40 * DAY),
     "too seldom": lambda p: told(p, frac=0.3),
-    "not known": lambda p: told(p, frac=None),
     "not told": lambda p: with_stage(
         p, sureness=replace(p.stage.sureness, wanted=None)
     ),
@@ -116,19 +114,6 @@ def test_a_wish_is_told_as_kept_or_plainly_as_not_kept(wished):
     assert "Wanted back" in summary
     assert words in summary
     assert any(words in line for line in how_promised(View(late)))
-
-
-def test_of_a_revised_plan_only_the_working_plan_is_told(wished):
-    _, plan = wished
-    sure = replace(
-        plan.stage.sureness,
-        futures=0,
-        wanted=WantedBack(by=plan.stage.closure[1] - DAY, frac=None),
-    )
-    begun = with_stage(plan, sureness=sure)
-    words = wanted_words(begun, begun.stage)
-    assert words is not None
-    assert "the working plan is back later than that" in words
 
 
 def test_a_job_without_a_wish_says_nothing_of_it(wished):

@@ -249,6 +249,8 @@ def script_of_world(world: World, *, stand_ins: bool = False) -> Script:
             _step(world, task, number, waits, stand_ins=stand_ins)
             for task in world.tasks
         ),
+        gone={},
+        found={},
         spare={},
         waits={name: _wait(shares) for shares, name in waits.items()},
         windows={},

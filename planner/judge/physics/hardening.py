@@ -184,4 +184,5 @@ def speed(
         per_h = LAWS[stage.law](near_c, near_rh, numbers)
     if isinstance(stage, Latest):
         return per_h
-    return np.where(covered(stage.law, c, rh), per_h / thick, 0.0)
+    longer = thick * stage.times
+    return np.where(covered(stage.law, c, rh), per_h / longer, 0.0)

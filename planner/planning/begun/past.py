@@ -102,6 +102,7 @@ class _Begun:
             facts=facts,
             past={k: _placed(self.grid, p) for k, p in self.tasks.items()},
             found=self.found,
+            now=self.now,
         )
 
     # -- tasks and people ------------------------------------------------------
@@ -227,13 +228,20 @@ class _Begun:
             if is_dry(past) and past.found_dry is not None:
                 if stage in REACHED_IF_DRY:
                     over_at = self.grid.ceil(past.found_dry)
-                    yield (task, name), Finding(over=over_at, dry=True)
+                    yield (
+                        (task, name),
+                        Finding(over=over_at, dry=True, seen=over_at),
+                    )
             elif past.found_wet is not None and stage in LATE_IF_WET:
                 had_h = (past.found_wet - past.end).total_seconds() / 3600
                 more_h = max(LEAST_LONGER_H, self.problem.job.margin_frac * had_h)
                 again = self.grid.ceil(past.found_wet + timedelta(hours=more_h))
                 by_law = over[name][self.grid.ceil(past.end)]
-                yield (task, name), Finding(over=max(again, by_law), dry=False)
+                seen = self.grid.floor(past.found_wet)
+                yield (
+                    (task, name),
+                    Finding(over=max(again, by_law), dry=False, seen=seen),
+                )
 
     def lookups(self) -> Iterator[Lookup]:
         for (task, name), finding in self.found.items():

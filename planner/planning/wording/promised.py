@@ -61,8 +61,7 @@ def sureness_of(odds: Odds) -> Sureness:
 
 
 def _rounded(wanted: WantedBack) -> WantedBack:
-    frac = None if wanted.frac is None else round(wanted.frac, DIGITS)
-    return WantedBack(by=wanted.by.astimezone(UTC), frac=frac)
+    return WantedBack(by=wanted.by.astimezone(UTC), frac=round(wanted.frac, DIGITS))
 
 
 def promised_cost(

@@ -230,19 +230,14 @@ def _returns(news: News) -> Iterator[str]:
         was, is_ = news.before.stage, news.after.stage
         if (old.when, old.promise) == (new.when, new.promise):
             continue
-        both = was.sureness.is_played and is_.sureness.is_played
         head = kind.capitalize()
-        if both:
-            percent = share_words(is_.sureness.sure_percent)
-            words = promise_words(news.after, is_, new)
-            if (promised := promise_words(news.before, was, old)) != words:
-                yield f"{head} in {percent} cases: {words}, not {promised}"
+        percent = share_words(is_.sureness.sure_percent)
+        words = promise_words(news.after, is_, new)
+        if (promised := promise_words(news.before, was, old)) != words:
+            yield f"{head} in {percent} cases: {words}, not {promised}"
         minutes = (new.when - old.when).total_seconds() / 60
         works = f"{moment_words(new.when, zone)}, {later_words(minutes)}"
         yield f"{head} by the crew's working plan: {works}"
-        if was.sureness.is_played and not both:
-            promised = promise_words(news.before, was, old)
-            yield f"{head}: promised was {promised}; the new plan promises nothing yet"
 
 
 def _unkept(news: News) -> list[str]:

@@ -8,6 +8,7 @@ from planner.nouns.calendar import Busy
 from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedTask
 from planner.nouns.work import ReturnKind
+from planner.report.words.sure.promise import share_words, until_words
 from planner.units import days_and_hours, moment_words
 
 
@@ -26,31 +27,69 @@ def revised_text(
     moved: Sequence[MoveTold],
     unkept: Sequence[Busy],
     taken: Sequence[str],
+    causes: Sequence[tuple[str, int]],
+    taught: Sequence[str],
     now: str,
     zone: tzinfo,
 ) -> str:
-    """Return a revision in words, a line for each thing that moved."""
-    return "\n".join(_lines(before, after, moved, unkept, taken, now, zone)) + "\n"
+    """Return a revision in words, a line for each thing that moved.
+
+    `causes` of a moved promise are told in words, with the minutes that it is later for
+    each; `taught` is what was learned, a line each.
+    """
+    lines = [
+        f"{after.job}: what is left, as of {now}",
+        *_returns(before, after, zone),
+        *_promise(before, after, causes, zone),
+        *_moved(moved, {p.id: p.name for p in after.crew}, zone),
+        *_unfit(unkept, after, zone),
+        *(("What the log taught", *(f"  {t}" for t in taught)) if taught else ()),
+    ]
+    if taken:
+        short = ", ".join(bare(t) for t in taken)
+        lines.append(f"Not logged, taken as planned: {short}")
+    return "\n".join(lines) + "\n"
 
 
-def _lines(
-    before: Plan,
-    after: Plan,
-    moved: Sequence[MoveTold],
-    unkept: Sequence[Busy],
-    taken: Sequence[str],
-    now: str,
-    zone: tzinfo,
-) -> Iterator[str]:
-    yield f"{after.job}: what is left, as of {now}"
+def _returns(before: Plan, after: Plan, zone: tzinfo) -> Iterator[str]:
     for kind in ReturnKind:
         old, new = (p.stage.returning(kind).when for p in (before, after))
         minutes = (new - old).total_seconds() / 60
         yield f"  {kind.capitalize()}: {moment_words(new, zone)}, {later_words(minutes)}"
+
+
+def _promise(
+    before: Plan, after: Plan, causes: Sequence[tuple[str, int]], zone: tzinfo
+) -> Iterator[str]:
+    """Yield by when the stage is promised, how that moved, and what moved it."""
+    old, new = (p.stage.returning(ReturnKind.FULL_SERVICE) for p in (before, after))
+    sure = after.stage.sureness
+    said = until_words(new.promise, sure.looked_until, zone)
+    if old.promise is not None and new.promise is not None:
+        minutes = (new.promise - old.promise).total_seconds() / 60
+        said += f", {later_words(minutes)}"
+    else:
+        was = until_words(old.promise, before.stage.sureness.looked_until, zone)
+        said += f"; it was {was}"
+    yield f"  Promised in {share_words(sure.sure_percent)} cases: {said}"
+    late = until_words(new.tentative_until, sure.looked_until, zone)
+    yield f"    in {share_words(sure.tentative_percent)} cases: {late}"
+    for words, minutes in causes:
+        yield f"    {later_words(minutes)} for {words}"
+    if old.promise != new.promise:
+        rest = "for how the work has gone, and what is no longer unsure"
+        yield f"    the rest {rest}" if causes else f"    {rest}"
+
+
+def _moved(
+    moved: Sequence[MoveTold], names: dict[str, str], zone: tzinfo
+) -> Iterator[str]:
     yield "What moved" if moved else "Nothing else moves"
-    names = {p.id: p.name for p in after.crew}
     for move in moved:
         yield f"  {_move(move, names, zone)}"
+
+
+def _unfit(unkept: Sequence[Busy], after: Plan, zone: tzinfo) -> Iterator[str]:
     if unkept:
         yield "What no longer fits"
     for booking in unkept:
@@ -59,9 +98,6 @@ def _lines(
             f"  {booking_words(booking, zone)}: the wall is open, and the stage is "
             f"closed until {back}"
         )
-    if taken:
-        short = ", ".join(bare(t) for t in taken)
-        yield f"Not logged, taken as planned: {short}"
 
 
 def booking_words(booking: Busy, zone: tzinfo) -> str:

@@ -85,7 +85,7 @@ def how_promised(view: View) -> tuple[str, ...]:
         f"Working plan: {working_words(plan, stage)}.",
         *(f"{r}." for r in plan.remarks if r.startswith((MADE_TO_BE_KEPT, CUT_SHORT))),
         *(f"{label}: {said}." for label, said in risk_words(plan, stage)),
-        *((_played(sure),) if sure.is_played else ()),
+        _played(sure),
     )
 
 

@@ -81,6 +81,8 @@ def spread(job: Job) -> Spread:
         touch_up_h=number("touch_up"),
         own_pace=job.own_pace,
         own_waits=job.own_waits,
+        learned_pace=job.learned_pace,
+        learned_waits=job.learned_waits,
     )
 
 

@@ -1,42 +1,34 @@
 """The use case of `revise`: plan what is left of a job from what happened until now."""
 
-import hashlib
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 
-from planner.errors import NoPlanError, PlannerError, TimeUpError
+from planner.errors import PlannerError
 from planner.files.folder import outdir, planfile
 from planner.files.folder.ours import EARLIER
 from planner.files.folder.revision import Revision
 from planner.files.logbook.appending import log_of, read_log
 from planner.living.doubts import doubts_of
 from planner.living.known import known_of
-from planner.living.laid_over import with_log
-from planner.living.went import Went, went
+from planner.living.laid_over import with_learned, with_log
+from planner.living.went import went
 from planner.nouns.calendar import Busy
-from planner.nouns.case import AgreedTask, Case, Past, SettledTask
+from planner.nouns.case import Case
 from planner.nouns.happened import Happening, Logbook
 from planner.nouns.ids import bare
 from planner.nouns.inputs import Inputs
+from planner.nouns.odds import NOTHING, Learned
 from planner.nouns.plan import Plan
-from planner.planning.answer import Answer
-from planner.planning.answering import answer
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.make import worded
 from planner.planning.posing import posed
-from planner.planning.problem import Problem
-from planner.planning.searching import Search
-from planner.promise.playing import not_played
-from planner.schedule.first.later import moved_on
-from planner.schedule.problem.outcome import Placement
+from planner.usecases.living.learning import learned
+from planner.usecases.living.left import agreed, odds_of_left, planned_rest
+from planner.usecases.living.moved_promise import MovedBy, causes
 from planner.usecases.plan import Choices
 from planner.usecases.read import PROGRAM, read_inputs
-from planner.usecases.standing import event_ids, knows, placements_of, revision_in
-
-SOON = timedelta(
-    days=2
-)  # shifts called and deliveries within it move only if they must
+from planner.usecases.standing import event_ids, knows, revision_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +58,9 @@ class Revised:
     """A revision: the plan before and after it, and what had to be taken for granted.
 
     `taken` are the ids of tasks of which it was taken that they went as planned;
-    `unkept` are bookings that the closure, which has begun, lies over now.
+    `unkept` are bookings that the closure, which has begun, lies over now; `learned` is
+    what the log taught of the crew's pace and of how its coats dry; `causes` what of
+    it moved the promise.
     """
 
     before: Plan
@@ -74,6 +68,8 @@ class Revised:
     revision: Revision
     taken: tuple[str, ...]
     unkept: tuple[Busy, ...] = ()
+    learned: Learned = NOTHING
+    causes: tuple[MovedBy, ...] = ()
 
 
 def facts_of(job: Path, folder: Path) -> Facts:
@@ -166,16 +162,15 @@ def revise(
     past = replace(
         told.past, tasks=tuple(p for p in told.past.tasks if p.task in known)
     )
-    case = Case(inputs=inputs, past=past, agreed=_agreed(facts.plan, told))
-    unkept: tuple[Busy, ...] = ()
-    try:
-        found, asked = _answered(case, facts.plan, choices)
-    except NoPlanError:
-        if not _is_closed(plain, past):
-            raise
-        found, asked, unkept = _over_bookings(case, facts.plan, choices)
-    odds = not_played(inputs, {r.kind: r.when for r in found.returns})
-    after = worded(asked, found, odds, program=PROGRAM)
+    known_ids = frozenset(facts.revised.events if facts.revised else ())
+    taught = learned(facts.plan, facts.book, told, plain)
+    case = Case(
+        inputs=with_learned(inputs, taught), past=past, agreed=agreed(facts.plan, told)
+    )
+    left = planned_rest(case, facts.plan, choices, plain)
+    over = choices.search().over()
+    odds = odds_of_left(left, choices, threats=not over)
+    after = worded(left.case, left.answer, odds, program=PROGRAM)
     return Revised(
         before=facts.plan,
         after=after,
@@ -186,132 +181,18 @@ def revise(
             now=here,
         ),
         taken=told.taken,
-        unkept=unkept,
-    )
-
-
-def _is_closed(problem: Problem, past: Past) -> bool:
-    """Tell whether work on the stage has begun: then it can't be given back in between."""
-    on_stage = {t.id for t in problem.work.tasks if t.on_stage}
-    return any(p.task in on_stage for p in past.tasks)
-
-
-def _over_bookings(
-    case: Case, plan: Plan, choices: Choices
-) -> tuple[Answer, Case, tuple[Busy, ...]]:
-    """Return the best answer if bookings to come are left out that it lies over.
-
-    Raises
-    ------
-    NoPlanError
-        When no plan keeps the other facts either.
-    """
-    assert case.past is not None
-    now, hours = case.past.now, case.inputs.hours
-
-    def without(gone: tuple[Busy, ...]) -> Case:
-        kept = tuple(b for b in hours.bookings if b not in gone)
-        said = " ".join(sorted(b.uid for b in gone))
-        mark = hashlib.sha256(f"{case.inputs.fingerprint} {said}".encode()).hexdigest()
-        inputs = replace(
-            case.inputs, hours=replace(hours, bookings=kept), fingerprint=mark
-        )
-        return replace(case, inputs=inputs)
-
-    to_come = tuple(b for b in hours.bookings if b.end > now)
-    if not to_come:
-        raise NoPlanError("no plan is left", conflict=())
-    free, _ = _answered(without(to_come), plan, choices)
-    unkept = tuple(b for b in to_come if b.start < free.closure[1])
-    found, asked = _answered(without(unkept), plan, choices)
-    return found, asked, unkept
-
-
-def _agreed(plan: Plan, told: Went) -> tuple[AgreedTask, ...]:
-    begun = {p.task for p in told.past.tasks}
-    return tuple(
-        AgreedTask(task=bare(t.id), start=t.start, team=t.team)
-        for t in plan.tasks
-        if bare(t.id) not in begun
-    )
-
-
-def _answered(case: Case, plan: Plan, choices: Choices) -> tuple[Answer, Case]:
-    """Return the best answer near a plan, and the case that it answers.
-
-    What begins soon is settled as far as it needn't move; where even that leaves no
-    plan, nothing is.
-    """
-    weeks = next(
-        w
-        for w in HORIZON_WEEKS
-        if w * 7 * 24 * 60 + 120 >= plan.grid_ticks * plan.tick_minutes
-    )
-    problem = posed(case, weeks=weeks)
-    near = _placed(plan, problem)
-    search = replace(choices.search(), near=near)
-    settled = replace(case, settled=_settled(case, plan, problem, near))
-    if settled.settled:
-        try:
-            return _best(settled, search), settled
-        except NoPlanError:
-            pass  # what was settled can't all stay after all
-    return _best(case, search), case
-
-
-def _best(case: Case, search: Search) -> Answer:
-    """Return the best answer with the teams as they were.
-
-    Other teams are only told to people where they bring the stage back sooner.
-    """
-    near = answer(case, search)
-    if search.over():
-        return near
-    try:
-        free = answer(case, replace(search, near=()))
-    except TimeUpError:
-        return near
-    return free if free.worth.full_service < near.worth.full_service else near
-
-
-def _placed(plan: Plan, problem: Problem) -> tuple[Placement, ...]:
-    """Return a plan's tasks on a problem's grid; what happened is a task of nobody."""
-    known = {t.id for t in problem.work.tasks}
-    done = {
-        p.task: p.start
-        for p in problem.instance.pins
-        if p.task in problem.past and p.start is not None
-    }
-    out = []
-    for one in placements_of(plan):
-        if one.task not in known:
-            continue
-        if one.task in done:
-            past = problem.past[one.task]
-            spans = type(past.worked)(((past.start, past.end),))
-            out.append(replace(past, team=(), worked=spans))
-        else:
-            out.append(one)
-    return tuple(out)
-
-
-def _settled(
-    case: Case, plan: Plan, problem: Problem, near: tuple[Placement, ...]
-) -> tuple[SettledTask, ...]:
-    """Return the tasks that begin soon and needn't move for what happened."""
-    assert case.past is not None
-    moved = moved_on(problem.instance, near)
-    if moved is None:
-        return ()
-    starts = {p.task: p.start for p in moved}
-    soon = case.past.now + SOON
-    begun = {p.task for p in case.past.tasks}
-    return tuple(
-        SettledTask(task=bare(t.id), start=t.start, team=t.team)
-        for t in plan.tasks
-        if bare(t.id) not in begun
-        and t.start < soon
-        and starts.get(bare(t.id)) == problem.grid.floor(t.start)
+        unkept=left.unkept,
+        learned=taught,
+        causes=causes(
+            facts.inputs,
+            facts.book,
+            known_ids,
+            taught,
+            left,
+            facts.plan,
+            choices,
+            file=file,
+        ),
     )
 
 

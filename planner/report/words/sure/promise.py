@@ -9,8 +9,6 @@ from planner.nouns.plan import Plan, PlannedStage
 from planner.nouns.work import ReturnKind
 from planner.units import day_words, days_and_hours, moment_words
 
-UNPLAYED = "Nothing is promised: the work has begun, and what may come wasn't played"
-
 
 def share_words(percent: int) -> str:
     """Return how many cases a percentage stands for.
@@ -89,11 +87,6 @@ def back_words(
 def owner_words(plan: Plan, stage: PlannedStage) -> str:
     """Return what the owner wants to know of a stage, in one sentence."""
     full, sure = stage.returning(ReturnKind.FULL_SERVICE), stage.sureness
-    if not sure.is_played:
-        return (
-            f"Back in full service {by_words(full.when, full.when, ZoneInfo(plan.zone))}, "
-            f"if everything takes as long as its rate says. {UNPLAYED}."
-        )
     promises = {
         sure.sure_percent: full.promise,
         sure.tentative_percent: full.tentative_until,
@@ -119,8 +112,7 @@ def working_words(plan: Plan, stage: PlannedStage) -> str:
     if plan.made_to_be_kept and not proven:
         when = moment_words(full.when, ZoneInfo(plan.zone))
         words = f"full service {when} {rates}, chosen for the earlier promise"
-    played = stage.sureness.is_played
-    return f"{words}; kept in {cases_words(full.kept_frac)}" if played else words
+    return f"{words}; kept in {cases_words(full.kept_frac)}"
 
 
 def wanted_words(plan: Plan, stage: PlannedStage) -> str | None:
@@ -130,10 +122,7 @@ def wanted_words(plan: Plan, stage: PlannedStage) -> str | None:
     if wanted is None:
         return None
     words = f"by {end_words(wanted.by, zone)}"
-    if not sure.is_played:
-        late = "later than that" if full.when > wanted.by else "by then"
-        return f"{words}: the working plan is back {late}. {UNPLAYED}."
-    often = f"back by then in {cases_words(wanted.frac or 0.0)}"
+    often = f"back by then in {cases_words(wanted.frac)}"
     if full.promise is not None and full.promise <= wanted.by:
         return f"{words}: promised. It is {often}."
     asked = f"{share_words(sure.sure_percent)} cases are asked for"
@@ -168,8 +157,6 @@ def sure_words(plan: Plan, stage: PlannedStage, back: PlannedReturn) -> tuple[st
     """Return by when the stage is back, how sure that is, and what the crew works for."""
     sure, zone = stage.sureness, ZoneInfo(plan.zone)
     works = f"The crew's working plan says {moment_words(back.when, zone)}"
-    if not sure.is_played:
-        return works, UNPLAYED
     late = until_words(back.tentative_until, sure.looked_until, zone)
     return (
         f"Back for {back.kind} in {share_words(sure.sure_percent)} cases: "
