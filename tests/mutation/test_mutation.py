@@ -40,10 +40,12 @@ def doubled(size: int) -> int:
 
 def unseen(span: Span) -> bool:
     return not span.start
+
+LARGEST = 9
 """
 TESTS = """
 import pytest
-from sums.plain import doubled, halvings, larger, ticks
+from sums.plain import LARGEST, doubled, halvings, larger, ticks
 
 @pytest.fixture(scope="module")
 def six():
@@ -63,6 +65,9 @@ def test_the_larger_of_two():
 
 def test_halvings():
     assert halvings(8) == 4
+
+def test_the_largest():
+    assert LARGEST == 9
 """
 TRIAL = """
 from pathlib import Path
@@ -73,7 +78,8 @@ from tests.mutation.trial import noticed, reach
 trial.SPARE_S = 3.0
 found = reach(["test_sums.py"], code="sums")
 for change in changes("sums/plain.py", Path("sums/plain.py").read_text(), {}):
-    if change.kind not in ("one off", "returns nothing", "opposite"):
+    tried = change.kind in ("one off", "returns nothing", "opposite")
+    if not tried and change.now != "LARGEST = 8":
         continue
     print(change.now, noticed(change, found), sep=" | ")
 """
@@ -84,6 +90,7 @@ def test_a_planted_change_is_noticed_and_an_equivalent_one_lives(tmp_path):
     (tmp_path / "sums" / "__init__.py").touch()
     (tmp_path / "sums" / "plain.py").write_text(SUMS)
     (tmp_path / "test_sums.py").write_text(TESTS)
+    (tmp_path / "conftest.py").write_text("import sums.plain\n")
     ran = subprocess.run(
         [sys.executable, "-c", TRIAL],
         cwd=tmp_path,
@@ -103,6 +110,8 @@ def test_a_planted_change_is_noticed_and_an_equivalent_one_lives(tmp_path):
     assert found["return one if (one >= other) else other"] == "lives"
     assert found["while (size >= 0):"] == "time up"  # for ever
     assert found["return (span.start)"] == "no test reaches it"
+    # what runs as a module is imported concerns all tests, whoever imports it first
+    assert found["LARGEST = 8"] == "test_sums.py::test_the_largest"
     assert (tmp_path / "sums" / "plain.py").read_text() == SUMS
 
 

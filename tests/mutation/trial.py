@@ -168,6 +168,7 @@ def _compiled(tests: Sequence[str]) -> object:
 
 def _reach(code: str, tests: Sequence[str]) -> object:
     watch = _Watch(Coverage(data_file=None, include=[f"{code}/*"]))
+    watch.coverage.start()  # before any conftest, which imports much of the package
     status = pytest.main([*_OPTIONS, *tests], plugins=[watch])
     watch.coverage.stop()
     if status > pytest.ExitCode.TESTS_FAILED and status != _NO_TESTS:
@@ -196,9 +197,6 @@ class _Watch:
     coverage: Coverage
     seconds: dict[str, float] = field(default_factory=dict)
     failed: set[str] = field(default_factory=set)
-
-    def pytest_sessionstart(self) -> None:
-        self.coverage.start()
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.failed:
