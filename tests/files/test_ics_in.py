@@ -601,6 +601,12 @@ def test_newer_series_that_takes_a_day_out_beats_its_older_change(tmp_path):
         (11, 9),
         (12, 9),
     ]
+    other = "EXDATE;TZID=America/Chicago:20260311T090000"
+    assert starts(read(tmp_path, event(*DAILY, other, "SEQUENCE:2"), change)) == [
+        (9, 9),
+        (10, 13),  # nobody took it out
+        (12, 9),
+    ]
 
 
 def test_order_of_components_changes_nothing(tmp_path):
