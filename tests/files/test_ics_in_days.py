@@ -1,6 +1,7 @@
 """Folders of calendars, public holidays, and whole calendars of a made-up stage.
 
-Tests of planner/files/ics/entries.py, planner/files/ics/reading.py.
+Tests of planner/files/ics/entries.py, planner/files/ics/reading.py,
+planner/files/ics/stretches.py.
 """
 
 from datetime import date, datetime, time, timedelta
@@ -12,7 +13,17 @@ from dateutil.easter import easter
 from planner.errors import CalendarError
 from planner.files.ics.reading import read_calendar, read_days
 from planner.nouns.calendar import Busy
-from tests.support.ics import CHICAGO, HALIFAX, calendar, event, local, put, spans, utc
+from tests.support.ics import (
+    CHICAGO,
+    HALIFAX,
+    calendar,
+    component,
+    event,
+    local,
+    put,
+    spans,
+    utc,
+)
 
 SHIPPED = Path(__file__).parents[2] / "calendars"
 DEMO = Path(__file__).parents[1] / "data" / "calendars"
@@ -221,3 +232,19 @@ def test_holidays_of_2027():
         "Labour Day": date(2027, 9, 6),
         "Christmas Day": date(2027, 12, 25),
     }
+
+
+def test_what_tells_hours_holds_no_days_off_and_that_is_said(tmp_path):
+    hours = component("VAVAILABILITY", "UID:v", "DTSTART:20260310T140000Z")
+    report = component("VFREEBUSY", "UID:f", "FREEBUSY:20260310T140000Z/PT1H")
+    off = event("DTSTART;VALUE=DATE:20260310")
+    path = put(tmp_path, calendar(hours, off, report))
+    found = read_days(path, window=MARCH, zone=CHICAGO)
+    assert spans(found) == spans(
+        read_days(put(tmp_path, calendar(off), "off.ics"), window=MARCH, zone=CHICAGO)
+    )
+    assert len(found.busy) == 1
+    assert found.remarks == (
+        "a VAVAILABILITY contains no days off, so it is ignored",
+        "a VFREEBUSY contains no days off, so it is ignored",
+    )
