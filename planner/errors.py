@@ -104,6 +104,7 @@ class OutputError(PlannerError):
 class NoPlanError(PlannerError):
     """The rules together leave no plan; names the rules in conflict.
 
+    `needed` says how much the work needs of what clashes, and how much there is.
     `not_shown` says what of the conflict couldn't be shown, so that nothing is blamed
     that may be innocent. `facts` name the kinds of what clashes, for those who look for
     a way out; `fits` are changes, in words, with each of which a plan was found.
@@ -120,6 +121,7 @@ class NoPlanError(PlannerError):
         helps: tuple[str, ...] = (),
         not_shown: str = "",
         facts: tuple[str, ...] = (),
+        needed: tuple[str, ...] = (),
         fits: tuple[str, ...] = (),
     ) -> None:
         super().__init__(message)
@@ -127,6 +129,7 @@ class NoPlanError(PlannerError):
         self.helps = helps
         self.not_shown = not_shown
         self.facts = facts
+        self.needed = needed
         self.fits = fits
 
     def with_fits(self, fits: tuple[str, ...]) -> "NoPlanError":
@@ -137,17 +140,19 @@ class NoPlanError(PlannerError):
             helps=self.helps,
             not_shown=self.not_shown,
             facts=self.facts,
+            needed=self.needed,
             fits=fits,
         )
 
     def lines(self) -> tuple[str, ...]:
-        """Return the headline, the rules in conflict, what would help and what does."""
+        """Return the headline, what clashes, what is needed, what would help or does."""
         head = "perhaps in conflict" if self.not_shown else "in conflict"
         clash = tuple(f"  {head}: {c}" for c in self.conflict)
         helps = tuple(f"  would help: {h}" for h in self.helps)
         return (
             self.message,
             *clash,
+            *(f"  needed: {n}" for n in self.needed),
             *helps,
             *(f"  makes it fit: {f}" for f in self.fits),
             *((f"  {self.not_shown}",) if self.not_shown else ()),

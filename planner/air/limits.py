@@ -1,11 +1,11 @@
 """The air that a coat must have: which ticks break it, and which limit in words."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.air.moist_air import dew_point_c
+from planner.air.moist_air import FloatArray, dew_point_c
 from planner.air.wall import at_wall
 from planner.measures import Units
 from planner.nouns.product import Air, AirLimits
@@ -37,6 +37,34 @@ def breaks_by_limit(limits: AirLimits, air: Air) -> Mapping[str, BoolArray]:
         above_k = surface_c - dew_point_c(air.air_c, air.humidity_pct)
         out[words] = above_k < limits.dew_margin_delta_k - _HAIR
     return out
+
+
+def found_by_limit(limits: AirLimits, air: Air) -> Mapping[str, str]:
+    """Return what air there is, in words, by the limit that it is held against."""
+    surface_c, units = at_wall(air).air_c, air.units
+    above_k = surface_c - dew_point_c(air.air_c, air.humidity_pct)
+    found = (
+        f"surfaces are at {_span(surface_c, units.temperature)}",
+        f"the room is at {_span(air.air_c, units.temperature)}",
+        f"the room is at {_span(air.humidity_pct, '{:.0f} %'.format)}",
+        f"surfaces are {_span(above_k, units.kelvins)} above the dew point",
+    )
+    asked = (
+        limits.min_c,
+        limits.max_c,
+        limits.max_rh_pct,
+        limits.dew_margin_delta_k,
+    )
+    told = (
+        words for words, limit in zip(found, asked, strict=True) if limit is not None
+    )
+    return dict(zip(breaks_by_limit(limits, air), told, strict=True))
+
+
+def _span(values: FloatArray, say: Callable[[float], str]) -> str:
+    """Return the least and the most of some values; one where both read the same."""
+    least, most = say(float(values.min())), say(float(values.max()))
+    return least if least == most else f"{least} to {most}"
 
 
 def limit_breaks(limits: AirLimits, air: Air) -> BoolArray:

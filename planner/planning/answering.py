@@ -9,13 +9,9 @@ from planner.planning.answer import Answer, checked
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.posing import posed, takeoff_of
 from planner.planning.problem import Problem
+from planner.planning.refusals.air_limits import never_kept
 from planner.planning.refusals.at_once import refuse_at_once
-from planner.planning.refusals.no_plan import (
-    EXPLAINED_WEEKS,
-    never_kept,
-    no_plan,
-    not_held,
-)
+from planner.planning.refusals.no_plan import EXPLAINED_WEEKS, no_plan, not_held
 from planner.planning.rounds import AirRounds, NotHeld, Settled
 from planner.planning.searching import Search, solved, time_up
 from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
@@ -80,9 +76,14 @@ def _reaches(problem: Problem, case: Case) -> bool:
 
 
 def fits(case: Case, search: Search) -> bool:
-    """Tell whether some plan was found, the first that came, checked; not the best one.
+    """Tell whether some plan was found; False proves nothing."""
+    return first_fit(case, search) is not None
 
-    False proves nothing: only the shorter grids are looked at, and the search ends with
+
+def first_fit(case: Case, search: Search) -> Answer | None:
+    """Return a plan, the first that came, checked; not the best one.
+
+    None proves nothing: only the shorter grids are looked at, and the search ends with
     its limits.
     """
     found: list[Problem] = []
@@ -101,13 +102,12 @@ def fits(case: Case, search: Search) -> bool:
                 continue
             one = _on_grid(case, problem, first)
             if isinstance(one, Settled):
-                checked(one.problem, one.found, fingerprint=case.fingerprint)
-                return True
+                return checked(one.problem, one.found, fingerprint=case.fingerprint)
             if first.over():
-                return False
+                return None
     except (NoPlanError, TimeUpError):
-        return False
-    return False
+        return None
+    return None
 
 
 def _same(problem: Problem) -> Problem:

@@ -50,6 +50,7 @@ from planner.schedule.problem.parts import (
 )
 from planner.schedule.space.starts import near_shifts
 
+LIMITS, PERSON = "limits:", "person:"  # how facts begin: of a product, of a person
 AIMS = (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS)
 
 
@@ -252,7 +253,7 @@ class _Builder:
         words = f"{product.title}: {waits.limit_words(product.limits, self.job.units)} until dry"
         return [
             Hold(
-                fact=self.fact(f"limits:{product.id}", words),
+                fact=self.fact(f"{LIMITS}{product.id}", words),
                 bad=Spans.from_mask(bad),
                 until=self.lookup(wait),
             )
@@ -325,7 +326,7 @@ class _Builder:
             open=hours.open,
             shifts=hours.shifts,
             rest=self.grid.ticks_up(person.rest_h),
-            fact=self.fact(f"person:{person.id}", f"the open hours of {person.name}"),
+            fact=self.fact(f"{PERSON}{person.id}", f"the open hours of {person.name}"),
         )
         if not near_shifts(made):
             return made

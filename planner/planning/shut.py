@@ -20,6 +20,7 @@ from planner.nouns.product import Air, Product
 OnGrid = Sequence[tuple[Busy, Spans]]  # entries of calendars with their ticks
 
 
+BOOKING = "booking:"  # how the keys of bookings begin
 DELIVERY = "delivery"  # the key of the hours in which crates can't be opened
 
 
@@ -94,16 +95,22 @@ def by_bookings(booked: OnGrid, grid: Grid) -> Iterator[Shut]:
     """Yield the bookings of the stage; one that recurs is a single fact."""
     by_entry: dict[str, list[tuple[Busy, Spans]]] = {}
     for busy, spans in booked:
-        key = f"booking:{busy.file}:{busy.uid}"
+        key = f"{BOOKING}{busy.file}:{busy.uid}"
         by_entry.setdefault(key, []).append((busy, spans))
     for key, entries in by_entry.items():
         first = entries[0][0]
-        start, end = (
-            units.moment_words(t, grid.zone) for t in (first.start, first.end)
-        )
         more = f" and {len(entries) - 1} times more" if len(entries) > 1 else ""
+        span = _span_words(first, grid)
         yield Shut(
             key=key,
-            words=f"booking {entry_words(first)}, {start} to {end}{more}",
+            words=f"booking {entry_words(first)}, {span}{more}",
             ticks=Spans.of(i for _, spans in entries for i in spans),
         )
+
+
+def _span_words(busy: Busy, grid: Grid) -> str:
+    """Return when an entry begins and ends; the day once where it is the same."""
+    start, end = (units.moment_words(t, grid.zone) for t in (busy.start, busy.end))
+    day = units.day_words(busy.end, grid.zone)
+    same = day == units.day_words(busy.start, grid.zone)
+    return f"{start} to {end.removeprefix(f'{day}, ') if same else end}"

@@ -7,6 +7,7 @@ planner/planning/refusals/too_long.py, planner/planning/refusals/too_short.py,
 planner/planning/refusals/unmanned.py, planner/planning/refusals/even_longest.py.
 """
 
+from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
 from typing import Any, cast
@@ -15,10 +16,11 @@ import pytest
 
 from planner.errors import NoPlanError
 from planner.hours.grid import Grid
+from planner.hours.open import OpenHours
 from planner.measures import Units
 from planner.planning.problem import Problem
 from planner.planning.refusals import too_few
-from planner.planning.refusals.no_plan import never_kept
+from planner.planning.refusals.air_limits import never_kept
 from planner.planning.refusals.too_few import _helps, _short, _words
 from planner.planning.refusals.too_long import refuse
 from planner.planning.refusals.too_short import refuse_short_days
@@ -53,8 +55,12 @@ def problem(*tasks, people=PAINTERS, phases=(), bays=("wall", "apron"), **more: 
         work=SimpleNamespace(tasks=work),
         instance=instance(*tasks, people=people, **more),
         grid=Grid.from_day(date(2027, 2, 8), days=1, tick_minutes=15, zone=HALIFAX),
+        open={p.id: OpenHours(open=p.open, shifts=p.shifts, taken=()) for p in people},
         job=SimpleNamespace(
-            crew=[SimpleNamespace(id=p.id, name=NAMES[p.id]) for p in people]
+            crew=[
+                SimpleNamespace(id=p.id, name=NAMES[p.id], trades=("carpenter",))
+                for p in people
+            ]
         ),
         facts={f"nobody:{t.id}": f"nobody for {t.id}" for t in tasks}
         | {"cold": "5 °C or more", "damp": "90 % or less"},
@@ -263,11 +269,31 @@ def test_work_that_nobody_may_lead_or_that_takes_more_than_may_join_is_refused()
         task("two", 2, "ann", "bo", modes=sizes),
         task("alone", 2, "ann", modes=sizes),
     )
-    assert unmanned(made) == ("nobody for unled", "nobody for alone")
+    assert unmanned(made) == ("unled", "alone")
     with pytest.raises(NoPlanError) as caught:
-        refuse_unmanned(made)
-    assert caught.value.conflict == ("nobody for unled", "nobody for alone")
-    refuse_unmanned(problem(task("led", 2, "ann")))
+        refuse_unmanned(made, lambda: made)
+    assert caught.value.conflict == (
+        '"Title of unled" needs a painter; nobody of the crew is one',
+        '"Title of alone" needs a painter in a team of 2; nobody of the crew is one',
+    )
+    fine = problem(task("led", 2, "ann"))
+    refuse_unmanned(fine, lambda: pytest.fail("the longest grid isn't asked for"))
+
+
+def test_who_is_never_there_does_no_work_and_is_named():
+    """Ann is away for as far as is looked at; on a longer grid she would be back."""
+    away = (person("ann"), person("bo", (2, 7)))
+    away = (replace(away[0], open=spans(), shifts=spans()), away[1])
+    tasks = task("a", 2, "ann"), task("b", 2, "ann"), task("c", 2, "ann", "bo")
+    made = problem(*tasks, people=away)
+    assert unmanned(made) == ("a", "b")
+    with pytest.raises(NoPlanError) as caught:
+        refuse_unmanned(made, lambda: made)
+    assert caught.value.conflict == (
+        '"Title of a", "Title of b" need a painter; Ann isn\'t open on any day until '
+        "Tue 9 Feb 2027",
+    )
+    refuse_unmanned(made, lambda: problem(*tasks))
 
 
 def lift(people: int | None, mass_kg: float = 60.0, what: str = "an upright") -> Lift:
@@ -381,5 +407,5 @@ def test_a_limit_that_no_start_keeps_until_the_coat_is_dry_is_named(bad, kept):
         short = Grid(start=found.grid.start, tick_minutes=15, ticks=20, zone=HALIFAX)
         return cast(Problem, SimpleNamespace(**{**vars(found), "grid": short}))
 
-    assert never_kept(made()) == (() if kept else ("5 °C or more",))
+    assert never_kept(made()) == (() if kept else ("cold",))
     assert never_kept(made(optional=True)) == ()

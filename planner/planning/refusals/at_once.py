@@ -1,15 +1,20 @@
 """Everything that no plan can do, told together and before the search."""
 
 from collections.abc import Callable
-from functools import partial
+from functools import cache, partial
 
 from planner.errors import NoPlanError
 from planner.planning.problem import Problem
-from planner.planning.refusals.no_plan import AIR, ROOM_HELPS, never_kept, never_words
+from planner.planning.refusals.air_limits import never_kept, never_words
+from planner.planning.refusals.no_plan import AIR, ROOM_HELPS
 from planner.planning.refusals.too_few import refuse_lifts
 from planner.planning.refusals.too_long import refuse
 from planner.planning.refusals.too_short import refuse_short_days
-from planner.planning.refusals.unmanned import refuse_unmanned
+from planner.planning.refusals.unmanned import (
+    refuse_unmanned,
+    unled,
+    unmanned,
+)
 from planner.trade.takeoff import TakeOff
 
 
@@ -26,12 +31,19 @@ def refuse_at_once(
     NoPlanError
         Naming all of it.
     """
+    longest = cache(longest)
     found: list[NoPlanError] = []
+    nobody = unmanned(longest()) if unmanned(problem) else ()
+    rest = unled(problem, nobody)
+
+    def longest_rest() -> Problem:
+        return unled(longest(), nobody)
+
     for ask in (
         partial(refuse_lifts, problem.job, takeoff, problem.work.tasks),
-        partial(refuse_unmanned, problem),
-        partial(refuse, problem, longest),
-        partial(refuse_short_days, problem, longest),
+        partial(refuse_unmanned, problem, longest),
+        partial(refuse, rest, longest_rest),
+        partial(refuse_short_days, rest, longest_rest),
     ):
         try:
             ask()

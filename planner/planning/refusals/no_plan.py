@@ -1,9 +1,6 @@
 """Why there is no plan, in the user's words."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
-
-import numpy as np
 
 from planner import units
 from planner.errors import NoPlanError
@@ -11,8 +8,10 @@ from planner.nouns.inputs import Inputs
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.least import OWN_DAMP
 from planner.planning.posing import problem_of
-from planner.planning.problem import Problem
+from planner.planning.problem import LIMITS, Problem
 from planner.planning.refusals.advising import Lone, never_alone
+from planner.planning.refusals.air_limits import limits_told, never_kept, never_words
+from planner.planning.refusals.needed import needed
 from planner.planning.refusals.too_long import in_bays
 from planner.planning.searching import Search
 from planner.schedule.problem.outcome import NoPlan
@@ -53,7 +52,6 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
     There is no plan within the longest grid, so none within that of `problem`,
     where the clash is looked for.
     """
-    words = problem.facts
     head = (
         f"no plan is possible within {HORIZON_WEEKS[-1]} weeks of "
         f"{problem.job.earliest}"
@@ -81,62 +79,42 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
         raise NoPlanError(head, conflict=(unknown,)) from None
     if clash is None or clash.facts in ((), ("horizon",)):
         return NoPlanError(head, conflict=("the work as a whole does not fit",))
-    named = dict.fromkeys(words.get(f, f) for f in clash.facts)
-    helps = dict.fromkeys(
-        " and ".join(_lift(words.get(f, f)) for f in facts) for facts in clash.enough
-    )
+    named = dict.fromkeys(_words(problem, f) for f in clash.facts)
     return NoPlanError(
         head,
         conflict=tuple(named),
-        helps=tuple(helps),
+        helps=_giving_way(problem, clash),
         not_shown=_not_shown(clash),
         facts=clash.facts,
+        needed=needed(inputs, problem, clash.facts),
     )
+
+
+def _words(problem: Problem, fact: str) -> str:
+    """Return a fact in the user's words; of limits, those that ever break."""
+    if fact.startswith(LIMITS) and fact in problem.facts:
+        return limits_told(problem, fact)
+    return problem.facts.get(fact, fact)
+
+
+def _giving_way(problem: Problem, clash: NoPlan) -> tuple[str, ...]:
+    """Return which of the facts would have to give way, as far as that was found.
+
+    Nothing where one fact clashes by itself: it was named.
+    """
+    told = [
+        " and ".join(_lift(_words(problem, f)) for f in facts) for facts in clash.enough
+    ]
+    alone = {facts[0] for facts in clash.enough if len(facts) == 1}
+    if clash.minimal and alone == set(clash.facts):
+        return ("giving way on any one of them",) if len(alone) > 1 else ()
+    return tuple(dict.fromkeys(told))
 
 
 def _not_shown(clash: NoPlan) -> str:
     if clash.minimal:
         return ""
     return NOT_BY_TEAM if clash.some_teams else NOT_SHOWN
-
-
-def never_kept(problem: Problem) -> tuple[str, ...]:
-    """Return, in words, the limits on the air that no start of any task could keep."""
-    ends = np.arange(problem.grid.ticks + 1)
-    over = {x.name: np.array(x.over) for x in problem.instance.lookups}
-    out: dict[str, None] = {}
-    for task in problem.instance.tasks:
-        if task.optional:
-            continue
-        least = min(m.ticks for m in task.modes) + task.set_up
-        for hold in task.holds:
-            until = over.get(hold.until, ends)[least:]
-            bad = np.concatenate(([0], np.cumsum(hold.bad.mask(problem.grid.ticks))))
-            starts = ends[: len(until)]
-            within = until <= problem.grid.ticks
-            kept = bad[np.where(within, until, starts)] == bad[starts]
-            if not (within & kept).any():
-                out[problem.facts[hold.fact]] = None
-    return tuple(out)
-
-
-def never_words(problem: Problem, never: tuple[str, ...]) -> tuple[str, ...]:
-    """Return each limit that no hour keeps, with the air that there is."""
-    air = problem.air
-    between = (
-        _least_to_most(float(low), float(high), say)
-        for low, high, say in (
-            (air.air_c.min(), air.air_c.max(), problem.job.units.temperature),
-            (air.humidity_pct.min(), air.humidity_pct.max(), "{:.0f} %".format),
-        )
-    )
-    there = " and ".join(between)
-    return tuple(f"no hour keeps {w}; the room is at {there}" for w in never)
-
-
-def _least_to_most(low: float, high: float, say: Callable[[float], str]) -> str:
-    first, last = say(low), say(high)
-    return first if first == last else f"{first} to {last}"
 
 
 def _lift(words: str) -> str:

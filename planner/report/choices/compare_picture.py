@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from planner.nouns.choices.comparison import Alternative, Comparison
+from planner.nouns.choices.comparison import Comparison
 from planner.report.drawing import tokens
 from planner.report.drawing.elements import (
     Node,
@@ -17,11 +17,17 @@ from planner.report.drawing.elements import (
     picture,
     width_of,
 )
-from planner.report.words.choices.compare_text import gained_words, row_title
+from planner.report.words.choices.compare_text import (
+    gained_words,
+    row_title,
+    together,
+)
+from planner.report.words.sure.promise import share_words
 from planner.units import day_words
 
 TEXT, SMALL = 13.0, 11.5
 BAR = 12.0
+LABEL = 58.0  # room beside a bar for the days
 MOST = 24  # rows drawn
 
 
@@ -55,8 +61,8 @@ NARROW = _Layout(
     title=(14, 376),
     dates=(14, 376),
     costs=(0, 0),
-    row=74,
-    above=48,
+    row=82,
+    above=56,
     top=140,
 )
 
@@ -67,6 +73,7 @@ class _Row:
 
     title: str
     kept: datetime
+    days: float
     words: str
     cost: float | None
 
@@ -134,20 +141,29 @@ def compare_node(found: Comparison, *, narrow: bool = False) -> Node:
 
 def _rows(found: Comparison) -> tuple[_Row, ...]:
     rows = []
+    pairs = together(found)
     for one in found.ranked():
-        won = found.gain(one)
+        won = found.gain(one) if not one.parts or one in pairs else None
         if won is None or one.figures is None or one.figures.full.kept is None:
             continue
         kept = one.figures.full.kept
         words = gained_words(won)
-        rows.append(_Row(title=row_title(one), kept=kept, words=words, cost=won.cost))
+        rows.append(
+            _Row(
+                title=row_title(one),
+                kept=kept,
+                days=won.days,
+                words=words,
+                cost=won.cost,
+            )
+        )
     return tuple(rows[:MOST])
 
 
 def _story(found: Comparison, rows: Sequence[_Row]) -> str:
     """Return what the picture shows, for those who listen."""
     said = "; ".join(f"{r.title} {r.words}" for r in rows)
-    left: list[Alternative] = [x for x in found.alternatives if found.gain(x) is None]
+    left = [x for x in found.alternatives if found.gain(x) is None]
     more = f"; not drawn, because no date is known: {len(left)}" if left else ""
     return f"{said}{more}" if said else "No change has a date that is known"
 
@@ -161,7 +177,7 @@ def _style() -> str:
         ".cpaper{fill:var(--paper)}.cweekend{fill:var(--shade)}"
         ".crow{stroke:var(--hair);stroke-width:1;fill:none}"
         ".cbase{stroke:var(--ink);stroke-width:2;fill:none}"
-        ".cgain{fill:var(--ink);stroke:var(--ink);stroke-width:1}"
+        ".cgain{fill:var(--face-2);stroke:var(--ink);stroke-width:1}"
         ".closs{stroke:var(--ink);stroke-width:1}"
         ".chatch{fill:var(--paper)}.cline{stroke:var(--ink);stroke-width:1.4}"
     )
@@ -191,13 +207,15 @@ def _heading(
         return
     zone = ZoneInfo(found.zone)
     words = f"As it is, the stage is back by {day_words(base, zone)}"
-    sure = f"in {found.sure_percent} of 100 futures"
+    sure = f"in {share_words(found.sure_percent)} futures"
     whole = f"{words} {sure}"
     fits = width_of(whole, TEXT) <= right - left
     lines = [whole] if fits else [words, sure]
     for number, line in enumerate(lines):
         add(body, "text", line, x=left, y=54 + 18 * number)
-    says = "solid: sooner, or cheaper; hatched: later, or dearer"
+    says = "bars: days sooner (solid) or later (hatched); costs less (solid) or more"
+    if not layout.costs[1]:
+        says = "days sooner (solid) or later (hatched)"
     add(body, "text", says, class_="s", x=left, y=54 + 18 * len(lines))
 
 
@@ -211,8 +229,8 @@ def _scale(
     return _Scale(
         first=min(dates) - room,
         last=max(dates) + room,
-        left=layout.dates[0],
-        right=layout.dates[1],
+        left=layout.dates[0] + LABEL,
+        right=layout.dates[1] - LABEL,
         zone=zone,
     )
 
@@ -222,7 +240,7 @@ def _panel(
 ) -> None:
     """Draw the days, then each row: its title, and how far the date moves."""
     bottom = layout.top + layout.row * len(rows)
-    _days(body, layout, scale, bottom)
+    _days(body, layout, scale, len(rows))
     for number, row in enumerate(rows):
         y = layout.top + layout.row * number
         line = f"M{num(layout.title[0])} {num(y)}H{num(layout.width - 14)}"
@@ -230,10 +248,22 @@ def _panel(
         _title(body, layout, row, y)
         ends = scale.x(row.kept), scale.x(base)
         _bar(body, layout, ends, y + layout.above, solid=row.kept <= base)
-    x = scale.x(base)
-    d = f"M{num(x)} {num(layout.top - 6)}V{num(bottom + 4)}"
-    add(body, "path", class_="cbase", d=d)
-    add(body, "text", "as it is", class_="s m", x=x, y=bottom + 20)
+        words, sooner = _signed(row.days, 1), row.kept <= base
+        place = min(ends) - 6 if sooner else max(ends) + 6
+        side = "s e" if sooner else "s"
+        add(body, "text", words, class_=side, x=place, y=y + layout.above + 10)
+    for top, end in _stripes(layout, len(rows)):
+        d = f"M{num(scale.x(base))} {num(top)}V{num(end)}"
+        add(body, "path", class_="cbase", d=d)
+    add(body, "text", "as it is", class_="s m", x=scale.x(base), y=bottom + 20)
+
+
+def _stripes(layout: _Layout, count: int) -> list[tuple[float, float]]:
+    """Return from where to where days are drawn: all rows, or where bars lie alone."""
+    if layout.costs[1]:
+        return [(layout.top, layout.top + layout.row * count)]
+    tops = [layout.top + layout.row * n + layout.above for n in range(count)]
+    return [(top - 5, top + BAR + 5) for top in tops]
 
 
 def _bar(
@@ -265,7 +295,7 @@ def _title(body: Node, layout: _Layout, row: _Row, y: float) -> None:
     for number, words in enumerate(lines):
         add(body, "text", words, x=layout.title[0], y=first + 15 * number)
     if not layout.costs[1]:  # no panel of its own: days and costs in words
-        cost = "" if row.cost is None else f", {row.cost:+,.0f}"
+        cost = "" if row.cost is None else f", costs {_signed(row.cost, 0)}"
         words = f"{row.words}{cost}"
         add(
             body,
@@ -277,7 +307,7 @@ def _title(body: Node, layout: _Layout, row: _Row, y: float) -> None:
         )
 
 
-def _days(body: Node, layout: _Layout, scale: _Scale, bottom: float) -> None:
+def _days(body: Node, layout: _Layout, scale: _Scale, count: int) -> None:
     """Draw weekends as shade, and name as many days as there is room for."""
     days = list(scale.days())
     wide = (scale.right - scale.left) / ((scale.last - scale.first) / timedelta(days=1))
@@ -285,19 +315,26 @@ def _days(body: Node, layout: _Layout, scale: _Scale, bottom: float) -> None:
     for number, day in enumerate(days):
         x = scale.x(day)
         if day.weekday() >= 5:
-            add(
-                body,
-                "rect",
-                class_="cweekend",
-                x=x,
-                y=layout.top,
-                width=min(wide, scale.right - x),
-                height=bottom - layout.top,
-            )
+            for top, end in _stripes(layout, count):
+                add(
+                    body,
+                    "rect",
+                    class_="cweekend",
+                    x=x,
+                    y=top,
+                    width=min(wide, scale.right - x),
+                    height=end - top,
+                )
         if number % each == 0 and x + 30 < scale.right:
             add(body, "path", class_="crow", d=f"M{num(x)} {num(layout.top - 4)}v4")
             short = day_words(day, scale.zone)[:-5]
             add(body, "text", short, class_="s", x=x, y=layout.top - 10)
+
+
+def _signed(value: float, digits: int) -> str:
+    """Return a number with its sign, a true minus; nothing but 0 has none."""
+    text = f"{value:+,.{digits}f}".replace("-", "\N{MINUS SIGN}")
+    return "0" if not text.strip("+0.\N{MINUS SIGN}") else text
 
 
 def _costs(body: Node, layout: _Layout, rows: Sequence[_Row], currency: str) -> None:
@@ -313,7 +350,7 @@ def _costs(body: Node, layout: _Layout, rows: Sequence[_Row], currency: str) -> 
         y = layout.top + layout.row * number + layout.above
         end = middle + row.cost / most * half
         _bar(body, layout, (middle, end), y, solid=row.cost <= 0)
-        words = f"{row.cost:+,.0f}"
+        words = _signed(row.cost, 0)
         if row.cost > 0:
             add(body, "text", words, class_="s", x=end + 5, y=y + 10)
         else:

@@ -1,17 +1,29 @@
 """A job that has no plan: which small changes would leave one, each planned to know."""
 
 import shlex
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from time import monotonic
+from zoneinfo import ZoneInfo
 
-from planner.errors import NoPlanError, PlannerError
+from planner.errors import NoPlanError, PlannerError, TimeUpError
+from planner.hours.open import entry_words
 from planner.levers.lever import Lever
 from planner.levers.ways_out import WayOut, ways_out
-from planner.nouns.case import Case
-from planner.planning.answering import fits
+from planner.nouns.calendar import Busy
+from planner.nouns.case import Case, ClosureWindow
+from planner.nouns.inputs import Inputs
+from planner.nouns.job import Job
+from planner.planning.answer import Answer
+from planner.planning.answering import answer, first_fit
+from planner.planning.posing import problem_of
+from planner.planning.refusals.needed import longest_free, without_bookings
+from planner.planning.refusals.no_plan import EXPLAINED_WEEKS
 from planner.planning.searching import Search
+from planner.planning.shut import BOOKING
 from planner.schedule.problem.limits import SearchLimits
+from planner.units import day_words, moment_words
 from planner.usecases.comparing.compare import read_levers
 from planner.usecases.read import Papers
 
@@ -41,31 +53,79 @@ def _found(
     out: list[str] = []
     limits = SearchLimits(work=WORK, until_s=until_s)
     search = Search(limits=limits, stop=stop)
-    for way in ways_out(papers.inputs().job, papers.values, error.facts):
+    inputs = papers.inputs()
+    if any(f.startswith(BOOKING) for f in error.facts):
+        half = replace(search.part(0.5), explain=False)
+        out += _let_again(inputs, half)
+    for way in ways_out(inputs.job, papers.values, error.facts):
         if len(out) == MOST or search.over():
             break
         if not way.may_ease(error.facts):
             continue
         one = _smallest(papers, way, search)
         if one is not None:
-            out.append(f"{one.title} (--change {shlex.quote(one.say)})")
+            out.append(one)
     return tuple(out)
 
 
-def _smallest(papers: Papers, way: WayOut, search: Search) -> Lever | None:
-    """Return the first change of a kind with which a plan was found, if one was."""
+def _let_again(inputs: Inputs, search: Search) -> Iterator[str]:
+    """Yield from when the stage may be let again, if it is closed in the longest free time."""
+    gaps = longest_free(problem_of(inputs, weeks=EXPLAINED_WEEKS))
+    if not gaps:
+        return
+    start = gaps[0].start
+    free = without_bookings(inputs, start)
+    case = Case(inputs=free, window=ClosureWindow(not_before=start))
+    try:
+        plan = answer(case, search)
+    except (NoPlanError, TimeUpError):
+        return
+    zone, back = inputs.job.zone, plan.closure[1]
+    met = [b for b in inputs.hours.bookings if b.start < back and b.end > start]
+    yield (
+        f"the stage let again from {moment_words(back, zone)}, if closed after "
+        f"{moment_words(start, zone)}: without {_met_words(met, zone)}"
+    )
 
-    def leaves_a_plan(one: Lever) -> bool:
-        return any(
-            fits(Case(inputs=idea.inputs), search)
-            for idea in read_levers(papers, [one])
-        )
+
+def _met_words(met: Sequence[Busy], zone: ZoneInfo) -> str:
+    """Return bookings by their entries, each with the days on which it is in the way."""
+    days: dict[str, list[str]] = {}
+    for one in sorted(met, key=lambda b: b.start):
+        days.setdefault(entry_words(one), []).append(day_words(one.start, zone))
+    return " and ".join(f"{words} on {', '.join(on)}" for words, on in days.items())
+
+
+def _smallest(papers: Papers, way: WayOut, search: Search) -> str | None:
+    """Return, in words, the first change of a kind with which a plan was found."""
+
+    def told(one: Lever) -> str | None:
+        for idea in read_levers(papers, [one]):
+            plan = first_fit(Case(inputs=idea.inputs), search)
+            if plan is not None:
+                when = _needed_when(papers.inputs().job, idea.inputs.job, plan)
+                return f"{one.title}{when} (--change {shlex.quote(one.say)})"
+        return None
 
     if not way.levers:
         return None
-    if way.rising and not leaves_a_plan(way.levers[-1]):
+    last = told(way.levers[-1]) if way.rising else None
+    if way.rising and last is None:
         return None
     for one in way.levers[:-1] if way.rising else way.levers:
-        if leaves_a_plan(one):
-            return one
-    return way.levers[-1] if way.rising else None
+        if (words := told(one)) is not None:
+            return words
+    return last
+
+
+def _needed_when(before: Job, after: Job, plan: Answer) -> str:
+    """Return from when to when those who were added work in a plan; empty if nobody was."""
+    new = {p.id for p in after.crew} - {p.id for p in before.crew}
+    spans = [(p.start, p.end) for p in plan.placements if new & set(p.team)]
+    if not spans:
+        return ""
+    first, last = (
+        day_words(plan.grid.instant(tick), after.zone)
+        for tick in (min(a for a, _ in spans), max(b for _, b in spans) - 1)
+    )
+    return f", in the plan found from {first} to {last}"
