@@ -80,9 +80,22 @@ def warmer_or_drier(job: Job, file: Mapping[str, Any]) -> Iterator[tuple[Lever, 
         for k in WARMER_K
     )
     yield tuple(
-        _by(airs, f"the room drier by {p:g} points of humidity", partial(_dried, by=p))
+        _by(
+            airs,
+            f"the room drier by {p:g} points of humidity{_at(job.air, p)}",
+            partial(_dried, by=p),
+        )
         for p in DRIER_BY_PCT
     )
+
+
+def _at(air: DayNight, by: float) -> str:
+    """Return at how much humidity the room then is, by day and by night."""
+    now, then = (
+        tuple(dict.fromkeys(f"{rh:g} %" for _, rh in pairs))
+        for pairs in (_pairs(air), _dried(air, by))
+    )
+    return f", at {' and '.join(then)} in place of {' and '.join(now)}"
 
 
 def _by(

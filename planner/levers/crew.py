@@ -6,7 +6,7 @@ from datetime import time
 
 from planner.files.job.sections.shift_words import shift_line
 from planner.levers.lever import HOURS, Lever, address, lever
-from planner.nouns.job import Job, Shift
+from planner.nouns.job import CrewMember, Job, Shift
 from planner.units import duration_words
 
 TRADES = ("carpenter", "finisher", "labourer", "painter")
@@ -52,6 +52,19 @@ def _person(job: Job, trade: str, name: str) -> dict[str, object]:
         if like.rate_per_h is not None:
             person["rate"] = like.rate_per_h
     return person
+
+
+def stand_in(person: CrewMember) -> Lever:
+    """Return somebody with the trades and shifts of one of the crew, and no calendar."""
+    name = f"a stand-in for {person.name}"
+    said: dict[str, object] = {
+        "name": name,
+        "trades": list(person.trades),
+        "shifts": _lines(person.shifts),
+    }
+    if person.rate_per_h is not None:
+        said["rate"] = person.rate_per_h
+    return lever(name, {"more.crew": [said]}, HOURS, keys=[name])
 
 
 def saturdays(job: Job) -> Iterator[Lever]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from planner import units
 from planner.levers.air import warmer_or_drier
-from planner.levers.crew import longer_days, more_people, saturdays
+from planner.levers.crew import longer_days, more_people, saturdays, stand_in
 from planner.levers.lever import Lever, lever
 from planner.levers.methods import of_methods
 from planner.nouns.job import Job
@@ -55,6 +55,8 @@ def ways_out(
     for group in more_people(job):
         of = ("nobody", "lifts", *hours)
         yield WayOut(levers=group, of=of)
+    for person in job.crew:
+        yield WayOut(levers=(stand_in(person),), of=(f"person:{person.id}",))
     yield WayOut(levers=tuple(saturdays(job)), of=(*hours, "delivery"))
     for group in warmer_or_drier(job, file):
         yield WayOut(levers=group, of=("limits",))

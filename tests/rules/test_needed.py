@@ -130,9 +130,10 @@ def test_a_series_that_leaves_no_time_long_enough_is_told_with_both_times(tmp_pa
     error = clashes_and_no_fact_is_idle(tmp_path, shows)
     assert error.facts == ("booking:shows.ics:show",)
     (needed,) = error.needed
-    assert '"Sunday show" (shows.ics) ends, to the stage\'s return' in needed
     # from Sunday 23:00 to Sunday 16:00
-    assert "; free are 6 days 17 h, until" in needed
+    assert (
+        'it is free for 6 days 17 h then, until "Sunday show" (shows.ics) on' in needed
+    )
     assert error.helps == ()  # the booking by itself: it was named
 
 
@@ -152,8 +153,8 @@ def test_without_any_one_of_the_facts_named_there_is_a_plan(tmp_path, planted):
     )
     if planted is crates:
         (needed,) = error.needed
-        assert needed.startswith('for "Open the crates", ')
-        assert "Ana 0 h (no shift), Bo 0 h (no shift)" in needed
+        assert 'by 2 for "Open the crates", on the day that they come' in needed
+        assert "Ana 0 h, no shift; Bo 0 h, no shift" in needed
 
 
 # ------------------------------------------------------------------- times that are free

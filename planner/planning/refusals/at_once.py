@@ -6,7 +6,7 @@ from functools import cache, partial
 from planner.errors import NoPlanError
 from planner.planning.problem import Problem
 from planner.planning.refusals.air_limits import never_kept, never_words
-from planner.planning.refusals.no_plan import AIR, ROOM_HELPS
+from planner.planning.refusals.no_plan import ROOM_HELPS
 from planner.planning.refusals.too_few import refuse_lifts
 from planner.planning.refusals.too_long import refuse
 from planner.planning.refusals.too_short import refuse_short_days
@@ -58,7 +58,7 @@ def refuse_at_once(
             "no hour keeps what some of the coats need of the air",
             conflict=words,
             helps=(ROOM_HELPS,),
-            facts=(AIR,),
+            facts=never,
         )
         found.append(air)
     raise NoPlanError(

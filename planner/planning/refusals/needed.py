@@ -67,11 +67,11 @@ def _stage(inputs: Inputs, problem: Problem) -> Iterator[str]:
     back, length = (
         days_and_hours(x.total_seconds() / 60) for x in (needs, free.length)
     )
-    since = f", when {entry_words(free.before)} ends," if free.before else ""
     yield (
-        f"{back}, at least, from {moment_words(free.start, zone)}{since} to the stage's "
-        f"return; free are {length}, until {entry_words(free.after)} begins "
-        f"{moment_words(free.after.start, zone)}, and never longer between bookings"
+        f"the stage for {back} at least, if it is closed from "
+        f"{moment_words(free.start, zone)} on; it is free for {length} then, until "
+        f"{entry_words(free.after)} on {moment_words(free.after.start, zone)}, and never "
+        "longer between bookings"
     )
 
 
@@ -107,7 +107,7 @@ def _crates(problem: Problem) -> Iterator[str]:
         mode = min(task.modes, key=lambda m: (m.size, m.ticks))
         takes = duration_words((mode.ticks + task.set_up) * grid.tick_minutes)
         when = Spans(((0, grid.ticks),)) - shut[0]
-        there = ", ".join(
+        there = "; ".join(
             f"{names[p.id]} {duration_words((p.open & when).total * grid.tick_minutes)}"
             f"{_taken(problem, p.id, when)}"
             for p in problem.instance.people
@@ -115,18 +115,18 @@ def _crates(problem: Problem) -> Iterator[str]:
         )
         title = next(t.title for t in problem.work.tasks if t.id == task.id)
         yield (
-            f'for "{title}", {takes} by {mode.size}; from when they come to the end of '
-            f"that day there are open: {there}"
+            f'{takes} by {mode.size} for "{title}", on the day that they come; open are '
+            f"then: {there}"
         )
 
 
 def _taken(problem: Problem, person: str, when: Spans) -> str:
-    """Return what takes a person's shifts at a time, in brackets; empty if nothing does."""
+    """Return what takes a person's shifts at a time, after a comma; empty if nothing."""
     hours = problem.open[person]
     if not hours.shifts & when and not any(t & when for _, t in hours.taken):
-        return " (no shift)"
+        return ", no shift"
     reasons = dict.fromkeys(why for why, ticks in hours.taken if ticks & when)
-    return f" ({', '.join(reasons)})" if reasons else ""
+    return f", {', '.join(reasons)}" if reasons else ""
 
 
 def _hours_of(problem: Problem, person: str) -> Iterator[str]:

@@ -65,7 +65,7 @@ def no_plan(inputs: Inputs, problem: Problem, search: Search) -> NoPlanError:
             head,
             conflict=never_words(problem, never),
             helps=(ROOM_HELPS,),
-            facts=(AIR,),
+            facts=never,
         )
     # loaded here: whoever has a plan needn't wait for it
     from planner.schedule.why.conflict import conflict

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from planner import units
 from planner.errors import NoPlanError
 from planner.nouns.work import Task
-from planner.planning.problem import Problem
+from planner.planning.problem import PERSON, Problem
 from planner.schedule.problem.parts import Activity
 
 MOST = 3  # titles told of tasks that want for the same
@@ -56,7 +56,7 @@ def refuse_unmanned(problem: Problem, longest: Callable[[], Problem]) -> None:
         raise NoPlanError(
             "the crew has nobody for some of the work",
             conflict=tuple(_words(last, found)),
-            facts=("nobody",),
+            facts=("nobody", *_away(last, found)),
         )
 
 
@@ -94,7 +94,7 @@ def _words(problem: Problem, found: tuple[str, ...]) -> Iterator[str]:
             set(p.trades) & set(wants.lead) for p in problem.job.crew
         ):
             tail = "; the crew has fewer for it"
-        yield f"{titles}{more} {verb} a {' or '.join(wants.lead)}{team}{tail}"
+        yield f"{titles}{more} {verb} a {_either(wants.lead)}{team}{tail}"
 
 
 def _wanting(problem: Problem, task: Task, one: Activity) -> _Wanting:
@@ -116,3 +116,19 @@ def _because(problem: Problem, person: str) -> str:
     if not taken:
         return ""
     return f": {max(taken, key=lambda t: t[1].total)[0]}"
+
+
+def _either(trades: tuple[str, ...]) -> str:
+    """Return trades as a choice: "carpenter, finisher or painter"."""
+    *first, last = trades
+    return f"{', '.join(first)} or {last}" if first else last
+
+
+def _away(problem: Problem, found: tuple[str, ...]) -> Iterator[str]:
+    """Yield the facts that are the hours of those who would do the work and are away."""
+    for person in problem.instance.people:
+        may = any(
+            person.id in t.eligible for t in problem.instance.tasks if t.id in found
+        )
+        if may and not person.open:
+            yield f"{PERSON}{person.id}"

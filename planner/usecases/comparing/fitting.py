@@ -17,12 +17,14 @@ from planner.nouns.inputs import Inputs
 from planner.nouns.job import Job
 from planner.planning.answer import Answer
 from planner.planning.answering import answer, first_fit
-from planner.planning.posing import problem_of
+from planner.planning.posing import problem_of, takeoff_of
+from planner.planning.problem import LIMITS
 from planner.planning.refusals.needed import longest_free, without_bookings
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS
 from planner.planning.searching import Search
 from planner.planning.shut import BOOKING
 from planner.schedule.problem.limits import SearchLimits
+from planner.trade.work import work
 from planner.units import day_words, moment_words
 from planner.usecases.comparing.compare import read_levers
 from planner.usecases.read import Papers
@@ -62,7 +64,7 @@ def _found(
             break
         if not way.may_ease(error.facts):
             continue
-        one = _smallest(papers, way, search)
+        one = _smallest(papers, way, search, error.facts)
         if one is not None:
             out.append(one)
     return tuple(out)
@@ -83,8 +85,8 @@ def _let_again(inputs: Inputs, search: Search) -> Iterator[str]:
     zone, back = inputs.job.zone, plan.closure[1]
     met = [b for b in inputs.hours.bookings if b.start < back and b.end > start]
     yield (
-        f"the stage let again from {moment_words(back, zone)}, if closed after "
-        f"{moment_words(start, zone)}: without {_met_words(met, zone)}"
+        f"the stage free from {moment_words(start, zone)} on and let again from "
+        f"{moment_words(back, zone)}, so without {_met_words(met, zone)}"
     )
 
 
@@ -93,17 +95,24 @@ def _met_words(met: Sequence[Busy], zone: ZoneInfo) -> str:
     days: dict[str, list[str]] = {}
     for one in sorted(met, key=lambda b: b.start):
         days.setdefault(entry_words(one), []).append(day_words(one.start, zone))
-    return " and ".join(f"{words} on {', '.join(on)}" for words, on in days.items())
+    return "; ".join(f"{words} on {' and '.join(on)}" for words, on in days.items())
 
 
-def _smallest(papers: Papers, way: WayOut, search: Search) -> str | None:
+def _smallest(
+    papers: Papers, way: WayOut, search: Search, facts: tuple[str, ...]
+) -> str | None:
     """Return, in words, the first change of a kind with which a plan was found."""
 
     def told(one: Lever) -> str | None:
         for idea in read_levers(papers, [one]):
             plan = first_fit(Case(inputs=idea.inputs), search)
             if plan is not None:
-                when = _needed_when(papers.inputs().job, idea.inputs.job, plan)
+                when = _needed_when(
+                    papers.inputs().job,
+                    idea.inputs,
+                    plan,
+                    facts if "air" in one.keys else (),
+                )
                 return f"{one.title}{when} (--change {shlex.quote(one.say)})"
         return None
 
@@ -118,14 +127,32 @@ def _smallest(papers: Papers, way: WayOut, search: Search) -> str | None:
     return last
 
 
-def _needed_when(before: Job, after: Job, plan: Answer) -> str:
-    """Return from when to when those who were added work in a plan; empty if nobody was."""
-    new = {p.id for p in after.crew} - {p.id for p in before.crew}
-    spans = [(p.start, p.end) for p in plan.placements if new & set(p.team)]
-    if not spans:
+def _needed_when(
+    before: Job, after: Inputs, plan: Answer, facts: tuple[str, ...]
+) -> str:
+    """Return when a change matters in a plan, by days: empty where it does all the time.
+
+    Those who were added are needed for the work that nobody else may lead; other air for
+    the coats whose limits clash.
+    """
+    job = after.job
+    new = [p for p in job.crew if p.id not in {x.id for x in before.crew}]
+    tasks = work(job, takeoff_of(after), after.products).tasks
+    if new:
+        old = {t for p in before.crew for t in p.trades}
+        alone = {t.id for t in tasks if not old & set(t.lead)}
+        mine = [p for p in plan.placements if {x.id for x in new} & set(p.team)]
+        rows = [p for p in mine if p.task in alone] or mine
+        words = "needed in the plan found"
+    else:
+        coats = {f.removeprefix(LIMITS) for f in facts if f.startswith(LIMITS)}
+        laid = {t.id for t in tasks if t.product in coats}
+        rows = [p for p in plan.placements if p.task in laid]
+        words = "for coats that the plan found has"
+    if not rows:
         return ""
     first, last = (
-        day_words(plan.grid.instant(tick), after.zone)
-        for tick in (min(a for a, _ in spans), max(b for _, b in spans) - 1)
+        day_words(plan.grid.instant(tick), job.zone)
+        for tick in (min(p.start for p in rows), max(p.end for p in rows) - 1)
     )
-    return f", in the plan found from {first} to {last}"
+    return f", {words} from {first} to {last}"
