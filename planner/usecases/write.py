@@ -28,8 +28,11 @@ from planner.report.days.text import day_sheets_text
 from planner.report.living.notes import PEOPLE, News, note_files, note_paths, notes
 from planner.report.opening.drawing import opening_svg
 from planner.report.opening.sheet import Prepared, opening_text
-from planner.report.page.page import plan_page
-from planner.report.words.dependencies import dependencies_page, dependencies_text
+from planner.report.page import frame
+from planner.report.page.crew import crew_page
+from planner.report.page.owner import plan_page
+from planner.report.page.reference import reference_page
+from planner.report.words.dependencies import dependencies_text
 from planner.report.words.quantities_rows import buying_of
 from planner.report.words.quantities_text import quantities_text
 from planner.usecases.opening import opening_of
@@ -82,12 +85,13 @@ def outputs(
     files = {
         "plan.json": planfile.plan_bytes(plan),
         "dependencies.txt": dependencies_text(plan).encode(),
-        "dependencies.html": dependencies_page(plan).encode(),
         "day-sheets.txt": day_sheets_text(plan).encode(),
         "quantities.txt": quantities_text(buying_of(plan)).encode(),
         "quantities.csv": quantities_csv(plan.supplies, plan.tools),
         "board.svg": board_svg(plan),
-        "plan.html": plan_page(plan, prepared),
+        frame.PLAN: plan_page(plan),
+        frame.CREW: crew_page(plan, prepared),
+        frame.REFERENCE: reference_page(plan),
     }
     if prepared is not None:
         files["opening.txt"] = opening_text(prepared).encode()
@@ -144,8 +148,8 @@ def paths_of(
     )
     left = (f.removeprefix(f"{PEOPLE}/") for f in state.feeds() if f.startswith(PEOPLE))
     return (
-        *("plan.json", "plan.html", "board.svg", "day-sheets.txt"),
-        *("dependencies.txt", "dependencies.html", "quantities.txt", "quantities.csv"),
+        *("plan.json", *(p.file for p in frame.PAGES), "board.svg", "day-sheets.txt"),
+        *("dependencies.txt", "quantities.txt", "quantities.csv"),
         *("opening.txt", "opening.svg", published.FILE, revision.FILE),
         *note_paths(tuple(dict.fromkeys((*crew, *left)))),
         *(f"{seed}.ics" for seed in dict.fromkeys((*calendars, *state.feeds()))),

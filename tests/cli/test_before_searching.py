@@ -97,7 +97,14 @@ def test_the_names_asked_for_are_those_written() -> None:
 @pytest.mark.parametrize(
     "path",
     [
-        *("plan.json", "plan.html", "board.svg", "day-sheets.txt", "waits.ics"),
+        *(
+            "plan.json",
+            "plan.html",
+            "crew.html",
+            "board.svg",
+            "day-sheets.txt",
+            "waits.ics",
+        ),
         *("dependencies.txt", "dependencies.html", "quantities.txt", "quantities.csv"),
         *("opening.txt", "opening.svg", "published.json", "closure.ics", "crew.ics"),
         *(

@@ -72,7 +72,7 @@ def test_the_report_fits_80_columns_and_names_every_task(planned, name):
     page = (planned[name].folder / "dependencies.html").read_text("utf-8")
     for task in planned[name].plan["tasks"]:
         assert f"[{bare(task['id'])}]" in text.replace("\n", " ")
-        assert f'id="{bare(task["id"])}"' in page
+        assert f'id="task-{bare(task["id"])}"' in page
 
 
 def test_a_damp_cold_month_moves_the_return_by_days(planned):

@@ -20,7 +20,7 @@ from planner.report.days.facts import left_alone
 from planner.report.days.sheets import day_sheets
 from planner.report.days.text import day_sheets_text
 from planner.report.drawing.view import View, passes
-from planner.report.page.page import plan_page
+from planner.report.page.crew import crew_page
 from planner.trade.data import materials
 from planner.trade.data.proofs import proofs
 from planner.usecases.plan import Choices, plan_job
@@ -269,7 +269,7 @@ def test_the_place_whose_codes_come_first_is_named(plan):
 
 def test_the_page_says_the_same_as_the_text(plan, sheets):
     page = " ".join(
-        html.unescape(re.sub(r"<[^>]+>", "", plan_page(plan).decode())).split()
+        html.unescape(re.sub(r"<[^>]+>", "", crew_page(plan).decode())).split()
     )
     for sheet in day_sheets(View(plan)):
         for words in (

@@ -1,10 +1,11 @@
-"""The page against the plan: every bay, wait and person with the plan's own times.
+"""The pages against the plan: every bay, wait and person with the plan's own times.
 
 Tests of planner/report/charts/air_chart.py, planner/report/drawing/templating.py,
-planner/report/network/draw.py, planner/report/page/page.py,
-planner/report/page/spent.py, planner/report/page/stage.py,
-planner/report/page/waits.py, planner/report/words/coat_air.py,
-planner/report/words/dependencies.py.
+planner/report/network/draw.py, planner/report/page/crew.py,
+planner/report/page/frame.py, planner/report/page/owner.py,
+planner/report/page/reference.py, planner/report/page/spent.py,
+planner/report/page/stage.py, planner/report/page/waits.py,
+planner/report/words/coat_air.py, planner/report/words/dependencies.py.
 """
 
 import re
@@ -18,27 +19,32 @@ import pytest
 
 from planner.nouns.plan import ClosureShare, Taken
 from planner.report.drawing.view import View
-from planner.report.page.page import plan_page
+from planner.report.page.crew import crew_page
+from planner.report.page.frame import PAGES
+from planner.report.page.owner import plan_page
+from planner.report.page.reference import reference_page
 from planner.report.words.coat_air import limit_rows
-from planner.report.words.dependencies import dependencies_page
 from tests.support.plans import FIRST, HALIFAX, changed, local, made_plan
 
-SECTIONS = (
-    "back", "board", "spent", "people", "days", "buying", "waits", "air", "checks",
-)  # fmt: skip
+SECTIONS = {
+    "plan.html": ["back", "stage", "spent"],
+    "crew.html": ["days", "people", "board", "buying"],
+    "dependencies.html": ["waits", "air", "checks"],
+}
 VOID = frozenset({"meta", "link", "br", "img", "input", "hr"})
 
 
 class Read(HTMLParser):
-    """A page as what a reader gets: the words of each part, links, ids, and tags."""
+    """Pages as what a reader gets: the words of each part, links, ids, and tags."""
 
-    def __init__(self, page: bytes) -> None:
+    def __init__(self, *pages: bytes) -> None:
         super().__init__(convert_charrefs=True)
         self.open: list[tuple[str, str]] = []
         self.words: dict[str, list[str]] = {}
         self.ids: list[str] = []
         self.tags: list[tuple[str, dict[str, str | None]]] = []
-        self.feed(page.decode())
+        for page in pages:
+            self.feed(page.decode())
         self.close()
 
     def handle_starttag(self, tag, attrs):
@@ -81,20 +87,38 @@ def said(moment: datetime) -> str:
 PLAN = made_plan()
 
 
+def pages_of(plan) -> dict[str, bytes]:
+    """The three pages of a plan by their files."""
+    return {
+        "plan.html": plan_page(plan),
+        "crew.html": crew_page(plan),
+        "dependencies.html": reference_page(plan),
+    }
+
+
 @pytest.fixture(scope="module")
 def page() -> Read:
-    return Read(plan_page(PLAN))
+    """What the readers of all three get."""
+    return Read(*pages_of(PLAN).values())
 
 
-def test_the_parts_stand_in_the_readers_order(page):
-    assert [i for i in page.ids if i in SECTIONS] == list(SECTIONS)
+def test_each_reader_has_a_page_and_its_parts_stand_in_order():
+    assert [p.file for p in PAGES] == list(SECTIONS)
+    for file, made in pages_of(PLAN).items():
+        got = Read(made)
+        assert [a["id"] for tag, a in got.tags if tag == "section"] == SECTIONS[file]
 
 
-def test_ids_are_unique_and_every_link_leads_somewhere(page):
-    assert len(page.ids) == len(set(page.ids))
-    links = [a["href"] for tag, a in page.tags if tag == "a"]
-    assert links
-    assert all(h.startswith("#") and h[1:] in page.ids for h in links)
+def test_ids_are_unique_and_every_link_leads_somewhere():
+    read = {file: Read(made) for file, made in pages_of(PLAN).items()}
+    for here, got in read.items():
+        assert len(got.ids) == len(set(got.ids))
+        links = [str(a["href"]) for tag, a in got.tags if tag == "a"]
+        assert {f for f in read if f != here} <= set(links)  # the way to the others
+        for link in links:
+            file, _, target = link.partition("#")
+            assert (file or here) in read
+            assert not target or target in read[file or here].ids
 
 
 def test_the_two_returns_and_the_closure_come_first(page):
@@ -107,7 +131,7 @@ def test_the_two_returns_and_the_closure_come_first(page):
     start, promise = PLAN.stage.promised_closure
     assert f"{said(start)} to {said(promise)}" in words
     days = (promise.astimezone(HALIFAX).date() - FIRST).days + 1
-    assert f"stage 1,900 for {days} days CAD" in words
+    assert f"stage 1,900 for {days} days; its days go to the promise" in words
 
 
 def test_every_bay_has_its_surfaces_with_the_plans_times(page):
@@ -207,16 +231,33 @@ def test_parts_that_do_not_add_up_are_our_mistake():
         plan_page(wrong)
 
 
-def test_a_booking_on_the_way_is_counted_and_named():
+def test_a_booking_on_the_way_is_named():
     start = local(FIRST + timedelta(days=2), 9)
     shoot = Taken(start=start, end=start + timedelta(hours=30), reason="chair shoot")
-    got = Read(plan_page(made_plan(bookings=(shoot,))))
+    got = Read(*pages_of(made_plan(bookings=(shoot,))).values())
     assert (
-        "2 days from the first day to the last on which it may be closed"
+        "inside: chair shoot, Wed 10 Feb 2027, 09:00 to Thu 11 Feb 2027, 15:00"
         in got.part("back")
     )
     assert "booked: chair shoot" in got.part("board")
     assert "Booked Wed 10 Feb 2027, 09:00" in got.part("day-2027-02-10")
+
+
+def test_a_booking_after_the_promise_is_no_booking_inside():
+    back = PLAN.stage.promised_closure[1]
+    soon = Taken(
+        start=back + timedelta(days=1),
+        end=back + timedelta(days=2),
+        reason="soon",
+    )
+    later = replace(soon, reason="later", start=back + timedelta(days=30),
+                    end=back + timedelta(days=31))  # fmt: skip
+    before = replace(soon, reason="before", start=local(FIRST, 9) - timedelta(days=9),
+                     end=local(FIRST, 9) - timedelta(days=8))  # fmt: skip
+    words = Read(plan_page(made_plan(bookings=(before, soon, later)))).part("back")
+    assert "inside: none while it may not be back yet: soon, " in words
+    assert "then: later, " in words
+    assert "before, " not in words
 
 
 def test_a_limit_that_the_air_breaks_is_called_broken():
@@ -240,12 +281,14 @@ def _laying(view):
     return View(replace(view.plan, tasks=tasks))
 
 
-def test_the_page_asks_the_network_for_nothing():
-    text = plan_page(PLAN).decode()
-    got = Read(plan_page(PLAN))
+@pytest.mark.parametrize("file", SECTIONS)
+def test_a_page_asks_the_network_for_nothing(file):
+    made = pages_of(PLAN)[file]
+    text, got = made.decode(), Read(made)
     for tag, attrs in got.tags:
-        for name in ("src", "href", "action", "data", "poster", "srcset"):
+        for name in ("src", "action", "data", "poster", "srcset"):
             assert (attrs.get(name) or "#").startswith("#"), (tag, attrs)
+        assert (attrs.get("href") or "#").split("#")[0] in {"", *SECTIONS}
     assert "@import" not in text
     assert all(u.startswith("#") for u in re.findall(r"url\(([^)]*)\)", text))
     policy = next(
@@ -254,7 +297,8 @@ def test_the_page_asks_the_network_for_nothing():
         if a.get("http-equiv") == "Content-Security-Policy"
     )
     assert policy.startswith("default-src 'none'")
-    assert "unsafe-inline" not in policy.split("script-src")[1]
+    assert ("<script>" in text) is ("script-src" in policy)
+    assert "unsafe-inline" not in policy.partition("script-src")[2]
 
 
 HARD = (
@@ -269,7 +313,7 @@ HARD = (
 
 
 @pytest.mark.parametrize("name", HARD)
-@pytest.mark.parametrize("made", [plan_page, lambda p: dependencies_page(p).encode()])
+@pytest.mark.parametrize("made", [plan_page, crew_page, reference_page])
 def test_hard_names_stay_words(name, made):
     plan = made_plan(bays=(name, "wall"), people=(name, "Bo"), job=name, suffix=name)
     plain = made_plan(bays=("a", "wall"), people=("a", "Bo"), job="a", suffix="a")
@@ -286,12 +330,12 @@ def _outside_pictures(read):
 def test_three_hundred_tasks_are_quick_and_small():
     plan = made_plan(bays=tuple(f"bay {n}" for n in range(25)))
     assert len(plan.tasks) == 300
-    plan_page(plan)  # templates read, tables made
+    pages_of(plan)  # templates read, tables made
     start = time.process_time()
-    made = plan_page(plan)
+    made = pages_of(plan)
     assert time.process_time() - start < 2.0
-    assert len(made) < 1_500_000
+    assert sum(map(len, made.values())) < 1_600_000
 
 
 def test_the_same_plan_gives_the_same_bytes():
-    assert plan_page(made_plan()) == plan_page(made_plan())
+    assert pages_of(made_plan()) == pages_of(made_plan())

@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from planner.measures import Units
-from planner.report.page.page import plan_page
+from planner.report.page.crew import crew_page
 from planner.report.words.quantities_page import quantities_page
 from planner.report.words.quantities_rows import TIMES, amount_words, buying_of
 from planner.report.words.quantities_text import quantities_text
@@ -21,7 +21,7 @@ PLAN = made_plan()
 
 def test_the_plans_page_says_what_to_buy_and_by_when():
     # three coats of topping, a litre each, half of it more, in pails of 2 l
-    words = Read(plan_page(PLAN)).part("buying")
+    words = Read(crew_page(PLAN)).part("buying")
     supply = PLAN.supplies[0]
     assert supply.on_site is not None
     day = f"{supply.on_site:%a} {supply.on_site.day} {supply.on_site:%b %Y}"
@@ -35,7 +35,7 @@ def test_the_plans_page_says_what_to_buy_and_by_when():
 
 def test_a_plan_that_buys_nothing_says_so():
     bare = replace(PLAN, supplies=(), tools=())
-    assert "Nothing is used up." in Read(plan_page(bare)).part("buying")
+    assert "Nothing is used up." in Read(crew_page(bare)).part("buying")
     assert "Tools, and the days" in quantities_text(buying_of(bare))
 
 

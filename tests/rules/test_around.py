@@ -12,7 +12,7 @@ import pytest
 
 from planner.files.folder.planfile import plan_bytes, read_plan
 from planner.report.days.text import day_sheets_text
-from planner.report.page.page import plan_page
+from planner.report.page.crew import crew_page
 from planner.report.words.around import around_rows
 from planner.report.words.summary import plan_summary
 from planner.trade.data.around import reminders
@@ -108,7 +108,8 @@ def test_it_is_said_in_summary_sheets_and_page_and_kept_in_the_file(corner):
     _, plan = corner
     assert "Order the kit: by Mon 18 Jan 2027" in plan_summary(plan, ())
     sheets = day_sheets_text(plan)
-    page = plan_page(plan).decode()
+    page = crew_page(plan).decode()
+    assert '<section id="around"' in page
     assert sheets.startswith("Before and after the work")
     for row in around_rows(plan):
         assert row.title in sheets

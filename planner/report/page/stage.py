@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planner.nouns.odds import Sureness
-from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, PlannedWait
+from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, PlannedWait, Taken
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight, reach
@@ -20,11 +20,20 @@ from planner.units import days_and_hours, duration_words
 LONG_WAITS, FEW_PEOPLE = 3, 2
 
 
+MEANS = {
+    ReturnKind.LIGHT_FOOT_TRAFFIC: "People may walk on it in clean, soft shoes. Nothing "
+    "stands on it yet.",
+    ReturnKind.FULL_SERVICE: "It may be worked on. When heavy loads may stand on it, and "
+    "tape, the crew's page says.",
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReturnWords:
-    """A return to service: its name, the moment promised, and how sure that is."""
+    """A return to service: what it means, the moment promised, how sure that is."""
 
     name: str
+    means: str
     day: str
     clock: str
     sure: str
@@ -49,6 +58,7 @@ def returns(view: View) -> tuple[ReturnWords, ...]:
         out.append(
             ReturnWords(
                 name=r.kind,
+                means=MEANS[r.kind],
                 day=said[:-7] or f"later than {looked_until}",
                 clock=said[-5:],
                 sure=". ".join((*sure_words(view.plan, stage, r), ""))[:-1],
@@ -113,7 +123,7 @@ def holding(view: View) -> tuple[str, ...]:
     if first:
         said.append(
             f"{len(first)} tasks in a row hold each other from "
-            f"“{first[0][0].title}” on; part 6 marks them and says why."
+            f"“{first[0][0].title}” on; “What waits for what” marks them and says why."
         )
     best = view.plan.aims[0] if view.plan.aims else None
     if best is not None and best.proven:
@@ -154,18 +164,24 @@ def _wait(view: View, wait: PlannedWait) -> str:
     return f"“{title}” {passes(wait.way)} {hours}, until {view.when(wait.ready)}"
 
 
-def booked_days(view: View) -> int:
-    """Return how many days have a booking, from the first day to the last return."""
-    days = set()
-    first, last = _reach(view)
-    for taken in view.plan.stage.bookings:
-        day = taken.start.astimezone(view.zone).date()
-        end = (taken.end - timedelta(seconds=1)).astimezone(view.zone).date()
-        while day <= end:
-            if first <= day <= last:
-                days.add(day)
-            day += timedelta(days=1)
-    return len(days)
+def bookings_met(view: View) -> tuple[str, ...]:
+    """Return the bookings that the closure may meet, and the first one after it."""
+    stage = view.plan.stage
+    shut, back = stage.promised_closure
+    until = stage.returning(ReturnKind.FULL_SERVICE).tentative_until or back
+    rows = sorted(stage.bookings, key=lambda b: (b.start, b.end, b.reason))
+    inside = [b for b in rows if b.start < back and b.end > shut]
+    after = [b for b in rows if b.start >= back]
+    near = [b for b in after if b.start < until]
+    said = [f"inside: {_booking(view, b)}" for b in inside] or ["inside: none"]
+    said += [f"while it may not be back yet: {_booking(view, b)}" for b in near]
+    if len(after) > len(near):
+        said.append(f"then: {_booking(view, after[len(near)])}")
+    return tuple(said)
+
+
+def _booking(view: View, booking: Taken) -> str:
+    return f"{booking.reason}, {view.span(booking.start, booking.end)}"
 
 
 def _reach(view: View) -> tuple[date, date]:

@@ -1,12 +1,8 @@
-"""The dependency report: what waits for what, and why, as text and as a page."""
-
-from markupsafe import Markup
+"""The dependency report: what waits for what, and why, as text."""
 
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item
-from planner.report.drawing import tokens
-from planner.report.drawing.templating import environment
 from planner.report.drawing.view import TaskRow, View, WaitRow, minutes_between, passes
 from planner.units import duration_words
 
@@ -108,19 +104,3 @@ def dependencies_text(plan: Plan) -> str:
     )
     tail = ["Where the waits come from", *(_wrap(s, 2) for s in sources)]
     return "\n".join([*head, *body, *tail]) + "\n"
-
-
-def dependencies_page(plan: Plan) -> str:
-    """Return the report as one HTML page that needs no network and no script."""
-    view = View(plan)
-    template = environment().get_template("dependencies.html.j2")
-    return template.render(
-        plan=plan,
-        tokens=Markup(tokens.css()),
-        view=view,
-        rows=view.task_rows(),
-        chain=chain_lines(view),
-        wait_words=wait_words,
-        defined=" ".join(DEFINED),
-        closed=view.span(*plan.stage.closure),
-    )

@@ -1,13 +1,5 @@
 (function () {
   "use strict";
-  var pick = document.getElementById("pick-day");
-  var day = document.getElementById("day");
-  pick.hidden = false;
-  day.addEventListener("change", function () {
-    document.querySelectorAll("article.day").forEach(function (sheet) {
-      sheet.hidden = day.value !== "" && sheet.id !== day.value;
-    });
-  });
   function light(task) {
     document.querySelectorAll(".task.lit").forEach(function (t) {
       t.classList.remove("lit");

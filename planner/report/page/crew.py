@@ -1,0 +1,115 @@
+"""The crew's page: each day, each person, the board, what to buy, the wall's opening."""
+
+from dataclasses import dataclass
+
+from planner.nouns.plan import Plan
+from planner.report.board import board
+from planner.report.board.board import Scene, scene
+from planner.report.board.closed import NOBODY, OFF, Closed
+from planner.report.board.style import WIDE
+from planner.report.days.people import person_rows
+from planner.report.days.sheets import day_sheets
+from planner.report.drawing.drying_progress import Drying
+from planner.report.drawing.view import View
+from planner.report.opening.sheet import Prepared, opening_section
+from planner.report.page.frame import CREW, PagePart, framed
+from planner.report.words.around import around_rows
+from planner.report.words.quantities_rows import buy_rows, buying_of, tool_rows
+from planner.units import duration_words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceRow:
+    """A stretch of a bay's surface in words."""
+
+    name: str
+    start: str
+    end: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaneTable:
+    """A lane of the board as a table."""
+
+    name: str
+    surfaces: tuple[SurfaceRow, ...]
+
+
+def crew_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
+    """Return the days and people of a plan, its board and its purchases.
+
+    With `prepared`, the opening of the wall comes last.
+    """
+    view = View(plan)
+    drying = Drying(plan)
+    wide = scene(view, drying, WIDE)
+    buying = buying_of(plan)
+    before_after = PagePart(id="around", title="Before and after the work")
+    opening = PagePart(id="opening", title="The opening of the wall")
+    return framed(
+        "crew.html.j2",
+        plan,
+        file=CREW,
+        parts=(
+            PagePart(id="days", title="Days"),
+            PagePart(id="people", title="Who comes when"),
+            *((before_after,) if plan.reminders else ()),
+            PagePart(id="board", title="The board"),
+            PagePart(id="buying", title="What to buy, and by when"),
+            *((opening,) if prepared else ()),
+        ),
+        script="crew.js",
+        days=day_sheets(view),
+        around=around_rows(plan),
+        people=[person_rows(view, c) for c in plan.crew],
+        people_hours=duration_words(sum(c.worked_min for c in plan.crew)),
+        people_idle=duration_words(sum(c.idle_min for c in plan.crew)),
+        bay_names=_bay_names(view),
+        keys=board.legend_pictures(),
+        board=board.board_pictures(view, drying),
+        lanes=_lanes(wide),
+        closed_rows=_closed(wide),
+        buys=buy_rows(buying),
+        tools=tool_rows(buying),
+        opening=opening_section(prepared) if prepared else None,
+    )
+
+
+def _bay_names(view: View) -> str:
+    return "In the order of the room: " + ", ".join(
+        b.name for b in view.plan.stage.bays
+    )
+
+
+def _lanes(wide: Scene) -> tuple[LaneTable, ...]:
+    """Return the board's lanes as tables."""
+    view = wide.view
+    return tuple(
+        LaneTable(
+            name=bay.name,
+            surfaces=tuple(
+                SurfaceRow(
+                    name=s.name,
+                    start=view.when(s.start),
+                    end=view.when(s.end),
+                    after=s.task.title if s.task else "",
+                )
+                for s in states
+            ),
+        )
+        for bay, states in zip(view.plan.stage.bays, wide.surfaces, strict=True)
+    )
+
+
+def _closed(wide: Scene) -> tuple[tuple[str, str], ...]:
+    """Return bookings, quiet hours and days off in words; nights go without saying."""
+    return tuple(
+        (wide.view.span(c.start, c.end), _reason(c))
+        for c in sorted(wide.closed, key=lambda c: (c.start, c.end, c.reason))
+        if c.kind != NOBODY
+    )
+
+
+def _reason(closed: Closed) -> str:
+    return closed.reason if closed.kind == OFF else f"{closed.kind}: {closed.reason}"

@@ -1,0 +1,95 @@
+"""What the three pages of a plan share: their look, their heads, the way between them.
+
+Each is one file that needs no network, and no script; a script only adds comfort.
+"""
+
+from base64 import b64encode
+from dataclasses import dataclass
+from hashlib import sha256
+from importlib.resources import files
+from typing import Any
+
+from markupsafe import Markup
+
+from planner.nouns.plan import Plan
+from planner.report.board import board
+from planner.report.board import style as board_style
+from planner.report.drawing import tokens
+from planner.report.drawing.templating import environment
+from planner.report.network import draw
+from planner.report.opening import style as opening_style
+
+PLAN = "plan.html"
+CREW = "crew.html"
+REFERENCE = "dependencies.html"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SisterPage:
+    """One of the pages of a plan, as the others link to it."""
+
+    file: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PagePart:
+    """A part of a page, by the id of its section."""
+
+    id: str
+    title: str
+
+
+PAGES = (
+    SisterPage(file=PLAN, title="The closure"),
+    SisterPage(file=CREW, title="The crew"),
+    SisterPage(file=REFERENCE, title="What waits for what"),
+)
+
+
+def framed(
+    template: str,
+    plan: Plan,
+    *,
+    file: str,
+    parts: tuple[PagePart, ...],
+    script: str = "",
+    **values: Any,
+) -> bytes:
+    """Return a page: its template filled, between the head and the foot of all pages.
+
+    `script` names the script that adds comfort to it; without one, none can run.
+    """
+    code = _file(script) if script else ""
+    text = (
+        environment()
+        .get_template(template)
+        .render(
+            plan=plan,
+            here=file,
+            title=next(p.title for p in PAGES if p.file == file),
+            pages=PAGES,
+            parts=parts,
+            reference=REFERENCE,
+            style=Markup(_style()),
+            script=Markup(code),
+            script_hash=_hash(code),
+            patterns=board.pattern_defs(),
+            **values,
+        )
+    )
+    return text.encode() + b"\n"
+
+
+def _file(name: str) -> str:
+    return files("planner.report").joinpath(f"templates/{name}").read_text("utf-8")
+
+
+def _style() -> str:
+    parts = tokens.css(), board_style.css(), draw.css(), opening_style.css()
+    return "\n".join((*parts, _file("page.css")))
+
+
+def _hash(script: str) -> str:
+    """Return what a content security policy knows a script by."""
+    return f"sha256-{b64encode(sha256(script.encode()).digest()).decode()}"
