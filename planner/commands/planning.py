@@ -74,7 +74,7 @@ def plan(
         from planner.commands.searching import searching
         from planner.report.words.summary import plan_summary
         from planner.usecases import write
-        from planner.usecases.opening import opening_of
+        from planner.usecases.opening import opening_if_built
         from planner.usecases.past import as_of
         from planner.usecases.plan import plan_inputs
         from planner.usecases.read import read_inputs
@@ -88,7 +88,7 @@ def plan(
         inputs = as_of(read, moment_of(now))
         for remark in inputs.remarks[len(read.remarks) :]:
             print(remark, file=sys.stderr)
-        opened = opening_of(inputs.job)
+        opened = opening_if_built(inputs.job)
         with write.place_for(inputs.job, folder, how, tell=said) as held:
             with searching(
                 folder,

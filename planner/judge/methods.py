@@ -63,6 +63,9 @@ Ordered = tuple[str, int, tuple[str, ...]]  # kind of work, which coat, bays
 def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
     """Return every task that the job orders: how many of each kind, coat and bays."""
     out = Counter[Ordered]()
+    if case.job.repaint is not None:
+        out.update(_repainted(case, room))
+        return out
     for part in (_throughout, _on_the_walls, _of_pieces, _of_paint):
         out.update(part(case, room))
     return out
@@ -146,6 +149,24 @@ def _of_paint(case: JudgedPlan, room: Room) -> Iterator[Ordered]:
             yield "second-colour", n, second
 
 
+def _repainted(case: JudgedPlan, room: Room) -> Iterator[Ordered]:
+    """Yield what a repaint orders: nothing is built, only what stands is coloured."""
+    repaint = case.job.repaint
+    assert repaint is not None
+    floor = (room.apron,) if case.job.stage.apron_mm > 0.0 else ()
+    painted = (*room.built, *floor) if repaint.area != "floor" else floor
+    over = tuple(sorted(painted))
+    if not case.job.survey.own_making and case.job.survey.done is None:
+        yield "survey", 0, ()
+    for work in ("clear", "wipe", "cover"):
+        yield work, 0, over
+    if floor:
+        yield "scuff", 0, floor
+    for n in range(1, repaint.coats + 1):
+        yield "colour", n, over
+    yield "handover", 0, tuple(sorted((*room.built, room.apron)))
+
+
 def _between_mm(case: JudgedPlan, run: int) -> float:
     """Return what is left of a run between the corner pieces at its ends."""
     stage = case.job.stage
@@ -197,6 +218,12 @@ def faults(case: JudgedPlan, room: Room) -> Iterator[str]:
         yield f"{_words(work, coat, places)}: in the plan, but not ordered"
     for task in case.plan.tasks:
         yield from _laid(case, task)
+    if case.job.repaint is None:
+        yield from _built(case, room)
+
+
+def _built(case: JudgedPlan, room: Room) -> Iterator[str]:
+    """Yield what is told wrong of the tape and of the pieces."""
     kind = case.job.methods.tape
     for task in case.of("tape"):
         if f"{kind} tape" not in task.how.lower():
@@ -236,6 +263,7 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
         "topping-coat": (m.topping, "dry"),
         "skim-coat": (m.skim, "dry"),
         "wipe": ("damp-wipe", "recoat"),
+        "clear": ("damp-wipe", "recoat"),
         "test-slab": (m.slab_test, "read"),
         "prime": (m.primer, "recoat"),
         "colour": (m.colour, "recoat"),
@@ -250,6 +278,6 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
             f'"{stage}"'
         )
     compound = ("setting-coat", "drying-coat", "topping-coat", "skim-coat")
-    painted = ("wipe", "bond", "prime", "colour", "second-colour")
+    painted = ("clear", "wipe", "bond", "prime", "colour", "second-colour")
     if task.phase in (*compound, *painted) and task.wet_m2 <= 0.0:
         yield f'"{task.title}": covers no area'

@@ -28,14 +28,14 @@ def faults(case: JudgedPlan, waits: Waits, crew: Crew) -> Iterator[str]:
 
 def terms(case: JudgedPlan, kind: ReturnKind) -> set[Term]:
     """Return what a return waits for, by the methods: task and stage of hardening."""
-    m, out = case.job.methods, set[Term]()
+    m, repaint, out = case.job.methods, case.job.repaint, set[Term]()
     tasks = case.plan.tasks
     out |= {(t.id, None, None) for t in tasks if t.phase == "handover"}
     for work, count, product in (
-        ("colour", m.colour_coats, m.colour),
+        ("colour", repaint.coats if repaint else m.colour_coats, m.colour),
         (
             "second-colour",
-            m.second_colour.coats if m.second_colour else 0,
+            m.second_colour.coats if m.second_colour and not repaint else 0,
             m.second_colour.product if m.second_colour else "",
         ),
     ):

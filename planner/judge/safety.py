@@ -11,6 +11,7 @@ REACH_MM = 1800.0  # 6 ft
 WHOLE_WALLS = {
     *("fur", "board", "plug", "frame-fix", "shoot", "skim-coat"),
     *("prime", "shadow", "colour", "second-colour", "sand-again", "mask"),
+    *("clear", "cover"),
 }
 TOUCHING = {
     *("mark", "open", "back", "fur", "board", "plug", "frame-fix", "shoot", "fasten"),

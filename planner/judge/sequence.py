@@ -100,6 +100,18 @@ OVERALL: tuple[tuple[str, str, str | None], ...] = (
     ("colour", "handover", OPEN_TO_ALL),
     ("second-colour", "handover", OPEN_TO_ALL),
 )
+# In a job that paints again what stands.
+REPAINTING: tuple[tuple[str, str, str | None], ...] = (
+    ("survey", "scuff", "report"),
+    ("survey", "clear", None),
+    ("clear", "scuff", RECOAT),
+    ("clear", "wipe", RECOAT),
+    ("scuff", "wipe", None),
+    ("wipe", "cover", RECOAT),
+    ("cover", "colour", None),
+    ("wipe", "colour", RECOAT),
+    ("colour", "handover", OPEN_TO_ALL),
+)
 # From a corner to the runs beside it, and from those back to it.
 OUTWARDS = (
     ("mark", "mark"),
@@ -162,7 +174,8 @@ class Order:
                 for one, two in product(self._at(before, bay), self._at(after, bay)):
                     yield one, two, stage
             yield from self._stacked(bay)
-        for before, after, stage in OVERALL:
+        overall = OVERALL if self.case.job.repaint is None else REPAINTING
+        for before, after, stage in overall:
             yield from self._overall(before, after, stage)
         for corner, runs in self.room.corners:
             for run in runs:

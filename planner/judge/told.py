@@ -19,6 +19,7 @@ ALWAYS = {
     *("feet", "trolleys", "heavy", "removal"),
 }
 HEAVY_H = 168.0  # 7 days after the last colour coat before tape and heavy point loads
+OF_A_REPAINT = {"waste", "feet", "trolleys", "heavy"}  # where nothing is built
 AT_THE_WALL = {
     *("mark", "open", "back", "fur", "board", "plug", "frame-fix", "shoot", "fasten"),
 }
@@ -173,6 +174,8 @@ def _quantities(case: JudgedPlan, works: Works) -> Iterator[str]:
             own_h -= works.rates["join-uprights"].hours * max(size - 2, 0)
         yield from _hours(task.title, own_h, rate, size, off)
     stage = case.job.stage
+    if case.job.repaint is not None:
+        return
     walls = sum(r.length_mm for r in stage.runs) / 1000.0
     bays = len(stage.runs) + len(stage.corners)
     least = walls - 0.0254 * len(stage.runs) - SHOWN_M * bays
@@ -271,6 +274,8 @@ def _around(case: JudgedPlan) -> Iterator[str]:
     """Yield reminders that the plan lacks, has for nothing, or puts on a wrong day."""
     told = {r.id: r for r in case.plan.reminders}
     wanted = ALWAYS | ({"behind"} if case.job.stage.behind else set())
+    if case.job.repaint is not None:
+        wanted = OF_A_REPAINT
     for missing in sorted(wanted - set(told)):
         yield f"before and after: nothing is said of {missing}"
     for more in sorted(set(told) - wanted):
@@ -279,7 +284,7 @@ def _around(case: JudgedPlan) -> Iterator[str]:
         if id_ in told and told[id_].day != day:
             yield f"before and after: {id_} is told for {told[id_].day}, it is {day}"
     behind = told["behind"].words if "behind" in told else ""
-    for one in case.job.stage.behind:
+    for one in case.job.stage.behind if case.job.repaint is None else ():
         if one.what not in behind:
             yield f"before and after: the {one.what} behind the cove is not told"
 
@@ -293,25 +298,27 @@ def _around_days(case: JudgedPlan) -> dict[str, date | None]:
     intakes = [t for t in plan.tasks if t.phase == "intake"]
     coloured = [t.end for t in plan.tasks if t.phase in ("colour", "second-colour")]
     back = {r.kind: r for r in plan.stage.returns}
-    if not intakes or not coloured or set(back) != set(ReturnKind):
-        return {}
-    come = (case.job.delivery or intakes[0].start).astimezone(zone).date()
-    order = None
-    if case.job.order_lead_h is not None:
-        order = come - timedelta(hours=case.job.order_lead_h)
-    light, full = back[ReturnKind.LIGHT_FOOT_TRAFFIC], back[ReturnKind.FULL_SERVICE]
-    hard_h = (max(coloured) + timedelta(hours=HEAVY_H) - full.when) / timedelta(hours=1)
-    first = min((t.start for t in plan.tasks if t.on_stage), default=full.when)
 
     def promised(moment: datetime | None, later_h: float = 0.0) -> date | None:
         if moment is None:
             return None
         return (moment + timedelta(hours=later_h)).astimezone(zone).date()
 
+    builds = case.job.repaint is None
+    if (builds and not intakes) or not coloured or set(back) != set(ReturnKind):
+        return {}
+    come = case.job.delivery or (intakes[0].start if intakes else None)
+    order = None
+    if case.job.order_lead_h is not None and come is not None:
+        order = promised(come, -case.job.order_lead_h)
+    light, full = back[ReturnKind.LIGHT_FOOT_TRAFFIC], back[ReturnKind.FULL_SERVICE]
+    hard_h = (max(coloured) + timedelta(hours=HEAVY_H) - full.when) / timedelta(hours=1)
+    first = min((t.start for t in plan.tasks if t.on_stage), default=full.when)
+
     days: dict[str, date | None] = {
         "survey": order,
         "order": order,
-        "sign": come,
+        "sign": promised(come),
         "protect": first.astimezone(zone).date(),
         "feet": promised(light.promise),
         "trolleys": promised(full.promise),

@@ -114,6 +114,29 @@ class Methods:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Repaint:
+    """Painting again what stands, without any building: how much of it, how often over.
+
+    `area` is "floor", "floor and coves" or "all". The wear figures are planning numbers,
+    common practice without a source: a colour lasts `lasts_days` days of use without
+    protection; a day with overshoes, or with plastic on the floor, counts as a part of
+    one.
+    """
+
+    area: str
+    coats: int
+    colour: str = "same"  # or "another"
+    lasts_days: float = 15.0
+    overshoes_frac: float = 0.5
+    plastic_frac: float = 0.2
+
+    @property
+    def has_coves(self) -> bool:
+        """Whether more than the floor is painted."""
+        return self.area != "floor"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Survey:
     """What is known of wall and floor before they are opened, and what finding out takes.
 
@@ -242,6 +265,7 @@ class Job:
     back_by: datetime | None = None
     delivery: datetime | None = None
     survey: Survey = field(default_factory=Survey)
+    repaint: Repaint | None = None  # where nothing is built
     order_lead_h: float | None = None  # from the order of the kit to its delivery
     codes: str = ""  # the place whose codes come first, as the job file names it
     units: Units = Units.US  # the measures that readers are shown first

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from planner.measures import Units
-from planner.nouns.job import Kit, Methods, Stage, Survey
+from planner.nouns.job import Kit, Methods, Repaint, Stage, Survey
 from planner.nouns.product import CLEARED, Product
 from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window
 from planner.trade.data.labour import Rate
@@ -36,6 +36,7 @@ class Site:
     products: Mapping[str, Product]
     usable_h: Mapping[str, float] = field(default_factory=dict)
     survey: Survey = field(default_factory=Survey)
+    repaint: Repaint | None = None
     units: Units = Units.US
     anchor_holes_per_module: int = 3  # from memory, edit me
 

@@ -16,12 +16,14 @@ from planner.trade.phases.fixing import fixing
 from planner.trade.phases.gates import gates, with_report
 from planner.trade.phases.joints import joints
 from planner.trade.phases.modules import modules
+from planner.trade.phases.repainting import repainting
 from planner.trade.phases.slab import slab
 from planner.trade.phases.wall import wall
 from planner.trade.safety import with_lines
 from planner.trade.takeoff import TakeOff
 
 PHASES = (delivery, slab, wall, modules, fixing, joints, coats)
+REPAINTING = (repainting,)
 
 
 def work(
@@ -44,6 +46,7 @@ def work(
         products=products,
         usable_h=usable_h or {},
         survey=job.survey,
+        repaint=job.repaint,
         units=job.units,
     )
     tasks: list[Task] = []
@@ -51,7 +54,7 @@ def work(
     terms: list[tuple[ReturnKind, str, Wait | None]] = []
     windows: list[Window] = []
     leads: Leads = {}
-    for phase in PHASES:
+    for phase in PHASES if job.repaint is None else REPAINTING:
         part = phase(site, leads)
         tasks += part.tasks
         links += part.links

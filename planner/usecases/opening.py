@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from planner.errors import PlannerError
 from planner.files.job.jobfile import read_job
 from planner.nouns.job import Job
 from planner.report.opening.sheet import Prepared
@@ -17,8 +18,20 @@ def read(path: Path) -> Prepared:
     ------
     JobFileError
         With every fault of the file.
+    PlannerError
+        When no wall is opened: what stands is painted again.
     """
-    return opening_of(read_job(path))
+    job = read_job(path)
+    if job.repaint is not None:
+        raise PlannerError(
+            "no wall is opened: the job paints again what stands", where=str(path)
+        )
+    return opening_of(job)
+
+
+def opening_if_built(job: Job) -> Prepared | None:
+    """Return the opening of the walls; None where nothing is built."""
+    return None if job.repaint is not None else opening_of(job)
 
 
 def opening_of(job: Job) -> Prepared:

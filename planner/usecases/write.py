@@ -35,7 +35,7 @@ from planner.report.page.reference import reference_page
 from planner.report.words.dependencies import dependencies_text
 from planner.report.words.quantities_rows import buying_of
 from planner.report.words.quantities_text import quantities_text
-from planner.usecases.opening import opening_of
+from planner.usecases.opening import opening_if_built
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,7 +230,7 @@ def stand(
         news.after,
         held,
         now=now,
-        prepared=opening_of(job),
+        prepared=opening_if_built(job),
         revised=revised,
         news=news,
     )

@@ -29,6 +29,7 @@ from planner.files.job.sections.schema import (
     MethodsSection,
     PersonSection,
     RatesSection,
+    RepaintSection,
     StageSection,
     SurveySection,
 )
@@ -52,6 +53,7 @@ from planner.nouns.job import (
     Methods,
     Movable,
     Rates,
+    Repaint,
     Run,
     SecondColour,
     Stage,
@@ -111,6 +113,23 @@ def _survey(survey: SurveySection) -> Survey:
         own_making=survey.own_making,
         results_h=survey.results,
         isolated_h=survey.isolated,
+    )
+
+
+REPAINT = "repaint"
+COATS_OF = {"same": 1, "another": 2}  # common practice, no source
+
+
+def _repaint(repaint: RepaintSection | None) -> Repaint | None:
+    if repaint is None:
+        return None
+    return Repaint(
+        area=repaint.area,
+        coats=repaint.coats or COATS_OF[repaint.colour],
+        colour=repaint.colour,
+        lasts_days=repaint.lasts,
+        overshoes_frac=repaint.overshoes,
+        plastic_frac=repaint.plastic,
     )
 
 
@@ -223,6 +242,8 @@ def job_from(values: JobValues, changes: Sequence[Changes] = ()) -> Job:
             else:
                 empty: object = {} if kinds is SECTIONS else []
                 got[name] = read(name, model, raw.get(name, empty))
+    if REPAINT not in raw:
+        got[REPAINT] = None  # a job is a repaint only if its file says so
     return _job(reader, path, got)
 
 
@@ -321,7 +342,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
     job, stage, kit, methods = got["job"], got["stage"], got["kit"], got["methods"]
     crew, air = got["crew"], got["air"]
 
-    runs = _runs(stage)
+    runs, painted = _runs(stage), _repaint(got[REPAINT])
     record = air.outside.record if air.outside else None
 
     def found(name: str) -> str:
@@ -352,8 +373,9 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
         **_calendars(stage, got["calendars"], found),
         close_from=job.close_from,
         back_by=_end_of(job.back_by, job.time_zone),
-        delivery=_in_zone(job.delivery, job.time_zone),
-        order_lead_h=job.order_lead,
+        delivery=None if painted else _in_zone(job.delivery, job.time_zone),
+        repaint=painted,
+        order_lead_h=None if painted else job.order_lead,
         codes=job.codes or "",
         units=job.units or reader.units,
         survey=_survey(got["survey"]),

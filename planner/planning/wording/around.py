@@ -42,6 +42,7 @@ def around(
         ),
         "who": _signs(job, tasks),
         "waste": "; ".join(_waste(job, takeoff, supplies, fumes=fumes)),
+        "gypsum": "" if job.repaint else ". Gypsum apart from the rest",
         "holes": _holes(tasks),
     }
     return tuple(
@@ -54,7 +55,7 @@ def around(
             source=r.source,
         )
         for r in reminders()
-        if r.id != "behind" or job.stage.behind
+        if (r.repaint if job.repaint else r.id != "behind" or job.stage.behind)
     )
 
 
@@ -72,13 +73,11 @@ def _days(
     def day(moment: datetime) -> date:
         return moment.astimezone(job.zone).date()
 
-    intake = min(t.start for t in tasks if t.phase == "intake")
-    come = day(job.delivery or intake)
     coloured = max(t.end for t in tasks if t.phase in ("colour", "second-colour"))
     back = {r.kind: r for r in returns}
     light, full = back[ReturnKind.LIGHT_FOOT_TRAFFIC], back[ReturnKind.FULL_SERVICE]
     heavy = coloured + timedelta(hours=figure("heavy_h"))
-    out = {"sign": come, "protect": day(min(t.start for t in tasks if t.on_stage))}
+    out = {"protect": day(min(t.start for t in tasks if t.on_stage))}
     if light.promise is not None:
         out["feet"] = day(light.promise)
     if full.promise is not None:
@@ -87,9 +86,13 @@ def _days(
     rates = labour.rates()
     if touching := [t.start for t in tasks if rates[t.phase].at_wall]:
         out["behind"] = day(min(touching))
-    if job.order_lead_h is not None:
-        order = come - timedelta(hours=job.order_lead_h)
-        out |= {"order": order, "survey": order}
+    if job.repaint is None:
+        intake = min(t.start for t in tasks if t.phase == "intake")
+        come = day(job.delivery or intake)
+        out["sign"] = come
+        if job.order_lead_h is not None:
+            order = come - timedelta(hours=job.order_lead_h)
+            out |= {"order": order, "survey": order}
     return out
 
 
@@ -112,7 +115,9 @@ def _lead(job: Job) -> str:
 
 def _signs(job: Job, tasks: Sequence[nouns.PlannedTask]) -> str:
     """Return who signs: of those who open the crates the first who may lead."""
-    intake = next(t for t in tasks if t.phase == "intake")
+    intake = next((t for t in tasks if t.phase == "intake"), None)
+    if intake is None:
+        return ""
     names = {p.id: p.name for p in job.crew}
     trades = {p.id: set(p.trades) for p in job.crew}
     lead = next(
@@ -143,7 +148,8 @@ def _waste(
     def packs(id_: str) -> int:
         return sum(s.packs for s in supplies if s.id == id_)
 
-    out_m2 = sum(b.opening_m2 for b in takeoff.built)
+    builds = job.repaint is None
+    out_m2 = sum(b.opening_m2 for b in takeoff.built if builds)
     gypsum_m2 = out_m2 + left("board")
     if gypsum_m2:
         kg = gypsum_m2 * figure("board_kg_m2")
@@ -163,6 +169,8 @@ def _waste(
             "rags and sleeves with solvent: into a closed metal can, off the site each "
             "day as hazardous waste"
         )
+    if not builds:
+        return
     width = job.kit.module_width_mm
     if cut := [c for b in takeoff.built for c in b.cut_mm]:
         rest = sum(width - c for c in cut)

@@ -68,20 +68,34 @@ def _work(problem: Problem) -> list[str]:
     total = sum(t.person_hours for t in tasks)
     closing = sum(t.on_stage for t in tasks)
     waits = sum(x.wait is not None for x in problem.work.links)
-    m = problem.job.methods
+    job = problem.job
     return [
         f"Work: {len(tasks)} tasks ({closing} need the stage closed), "
         f"{len(problem.work.links)} links, {waits} with a wait",
         *item(f"labour {duration_words(total * 60)} in all, setting up apart"),
-        *item(
-            f"backing {m.backing}, fill {m.fill}, {m.setting_coats} setting coats, "
-            f"{m.drying_coats} of drying compound, {m.topping_coats} of topping, "
-            f"{m.skim_coats} of skim over all, "
-            f"{m.primer_coats} of {m.primer}, {m.colour_coats} of {m.colour}"
-            f"{_second(m)}"
-        ),
+        *item(_painted_words(job) if job.repaint else _built_words(job.methods)),
         *_rates(problem),
     ]
+
+
+def _painted_words(job: Job) -> str:
+    """Return what a job that builds nothing paints again."""
+    repaint = job.repaint
+    assert repaint is not None
+    return (
+        f"painted again: {repaint.area}, {repaint.colour} colour, {repaint.coats} of "
+        f"{job.methods.colour}; nothing is built"
+    )
+
+
+def _built_words(m: Methods) -> str:
+    return (
+        f"backing {m.backing}, fill {m.fill}, {m.setting_coats} setting coats, "
+        f"{m.drying_coats} of drying compound, {m.topping_coats} of topping, "
+        f"{m.skim_coats} of skim over all, "
+        f"{m.primer_coats} of {m.primer}, {m.colour_coats} of {m.colour}"
+        f"{_second(m)}"
+    )
 
 
 def _rates(problem: Problem) -> list[str]:

@@ -11,6 +11,7 @@ from typing import Protocol
 
 from planner.trade.lifting.lifting import SINGLY
 from planner.trade.parts import Site
+from planner.trade.phases.repainting import covered_m
 from planner.trade.phases.slab import tests
 from planner.trade.recipes.backing.furred import behind_m2, strips_mm
 from planner.trade.recipes.backing.plugged import fixings
@@ -118,6 +119,17 @@ def _painted(site: Site, _task: Doing, bay: Bay) -> Lines:
     return (one_colour.coloured_m2(site, bay),)
 
 
+def _primed(site: Site, _task: Doing, bay: Bay) -> Lines:
+    """Return what is wiped of a bay before its first coat, the floor left out."""
+    if site.repaint is not None:
+        return (one_colour.repainted_m2(site.repaint, bay) - bay.floor_m2,)
+    return (bay.primed_m2,)
+
+
+def _covered_m(site: Site, _task: Doing) -> float:
+    return covered_m(site)
+
+
 def _in_fumes(site: Site, task: Doing) -> float:
     """Return the people that the largest team of a task has, if it gives off fumes."""
     product = site.products.get(task.product or "")
@@ -185,7 +197,7 @@ MEASURES: Mapping[str, Measure] = {
         noun="m² of joint, feathered", of_bay=lambda _s, _t, b: (b.feather_m2,)
     ),
     "face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.face_m2,)),
-    "primed": Measure(noun="m² primed", of_bay=lambda _s, _t, b: (b.primed_m2,)),
+    "primed": Measure(noun="m² primed", of_bay=_primed),
     "sanded face": Measure(noun="m² of face", of_bay=lambda _s, _t, b: (b.sanded_m2,)),
     "floor": Measure(noun="m² of floor", of_bay=lambda _s, _t, b: (b.floor_m2,)),
     "painted": Measure(noun="m² painted", of_bay=_painted),
@@ -203,6 +215,7 @@ MEASURES: Mapping[str, Measure] = {
     "free end": Measure(noun="end", of_bay=lambda _s, _t, b: (float(b.free_ends),)),
     "free end's edge": Measure(noun="m of edge", of_bay=_free_ends),
     "slab test": Measure(noun="test of the slab", of_task=lambda s, _t: tests(s)),
+    "covered edge": Measure(noun="m of covered edge", of_task=_covered_m),
     "masked edge": Measure(noun="m of masked edge", of_task=_masked_m),
     "person-hour": Measure(
         noun="person-hour", of_task=lambda _s, task: task.person_hours

@@ -135,6 +135,7 @@ def _site(job: Job, takeoff: TakeOff, products: Mapping[str, Product]) -> Site:
         takeoff=takeoff,
         rates=labour.rates(job.own_rates),
         products=products,
+        repaint=job.repaint,
         units=job.units,
     )
 

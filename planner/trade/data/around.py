@@ -10,7 +10,10 @@ from typing import Any
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReminderWords:
-    """A reminder's words, with names in braces for what a plan fills in."""
+    """A reminder's words, with names in braces for what a plan fills in.
+
+    `repaint`: it also holds where nothing is built and what stands is painted again.
+    """
 
     id: str
     when: str
@@ -18,6 +21,7 @@ class ReminderWords:
     words: str
     source: str
     tag: str
+    repaint: bool = False
 
 
 @cache

@@ -11,7 +11,9 @@ from dataclasses import replace
 from planner.nouns.work import Task, TaskLink, Wait
 from planner.trade.parts import After, Part, Site, follow, task_of
 
-FIRST = frozenset({"mark", "test-slab", "sand-modules"})  # what may begin a closure
+FIRST = frozenset(
+    {"mark", "test-slab", "sand-modules", "clear"}
+)  # what may begin a closure
 # Kind of work, the product that stands for its outcome, the outcome, the reason.
 VISITS = (
     (
@@ -37,7 +39,8 @@ def gates(site: Site, tasks: tuple[Task, ...]) -> Part:
     paid: list[Task] = []
     links: list[TaskLink] = []
     for work, product, outcome, reason in VISITS:
-        if not site.survey.wants(work):
+        opens_no_wall = site.repaint is not None and work == "locate"
+        if opens_no_wall or not site.survey.wants(work):
             continue
         visit = task_of(site, work, amount=1, product=site.products[product])
         paid.append(visit)

@@ -181,6 +181,17 @@ class MethodsSection(Section):
     tape: Literal["paper", "mesh"] = "paper"
 
 
+class RepaintSection(Section):
+    """[repaint]: floor and coves are painted again, and nothing is built."""
+
+    area: Literal["floor", "floor and coves", "all"] = "floor and coves"
+    colour: Literal["same", "another"] = "same"
+    coats: Annotated[int, Field(ge=1, le=6)] | None = None
+    lasts: Annotated[float, Field(ge=1.0, le=1000.0)] = 15.0
+    overshoes: Annotated[float, Field(ge=0.0, le=1.0)] = 0.5
+    plastic: Annotated[float, Field(ge=0.0, le=1.0)] = 0.2
+
+
 class PersonSection(Section):
     """[[crew]]: one of the crew."""
 
@@ -342,6 +353,7 @@ SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
     "calendars": (CalendarsSection, False),
     "air": (AirSection, False),
     "survey": (SurveySection, False),
+    "repaint": (RepaintSection, False),
     "rates": (RatesSection, False),
     "odds": (OddsSection, False),
 }

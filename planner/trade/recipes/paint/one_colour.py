@@ -1,7 +1,9 @@
 """One colour: each coat goes over the whole backdrop in one go, with a wet edge."""
 
+from collections.abc import Iterable
 from itertools import pairwise
 
+from planner.nouns.job import Repaint
 from planner.nouns.product import Product
 from planner.nouns.work import ReturnKind, Task, Wait
 from planner.trade.heights import surface_m2
@@ -45,7 +47,7 @@ def coloured(
             rate,
             bays=tuple(b.id for b in bays),
             amount=area_m2,
-            high=sum(surface_m2(site, rate, b) for b in bays),
+            high=high_m2(site, rate, bays),
             curved=sum(b.module_m2 for b in bays),
             number=n,
             product=product,
@@ -56,14 +58,31 @@ def coloured(
     ]
 
 
+def high_m2(site: Site, rate: str, bays: Iterable[Bay]) -> float:
+    """Return how much of what is coloured lies above ten feet. [m²]."""
+    if site.repaint is not None and site.repaint.area != "all":
+        return 0.0
+    return sum(surface_m2(site, rate, b) for b in bays)
+
+
 def coloured_m2(site: Site, bay: Bay) -> float:
     """Return what takes colour in a bay, in m².
 
     Where the apron takes none, the compound in front of the coves does: none stays
     bare.
     """
+    if site.repaint is not None:
+        return repainted_m2(site.repaint, bay)
     bare = 0.0 if site.methods.colour_on_apron else bay.floor_strip_m2
     return bay.face_m2 + bay.floor_m2 + bare
+
+
+def repainted_m2(repaint: Repaint, bay: Bay) -> float:
+    """Return what is painted again in a bay: floor, coves, or all up to the ceiling."""
+    if not repaint.has_coves:
+        return bay.floor_m2
+    wall_m2 = bay.face_m2 if repaint.area == "all" else bay.module_m2 + bay.ends_m2
+    return wall_m2 + bay.floor_m2
 
 
 def borne_by(
