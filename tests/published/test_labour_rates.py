@@ -47,6 +47,8 @@ RATES = (
     Published(work="drill", hours=1 / 20, times=0.6, said="three fifths", source="20 to 30 complete fixings an hour, practice, from memory"),
     Published(work="anchor", hours=1 / 20, times=0.4, said="two fifths", source="20 to 30 complete fixings an hour, practice, from memory"),
     Published(work="scuff", hours=per_h(300), source="general trade web page, read, weak"),
+    # 1200 ft²/h light, 300 ft²/h heavy: the middle of both times
+    Published(work="clear", hours=(per_h(1200) + per_h(300)) / 2, said="taken between", source="general trade web page, read, weak"),
     Published(work="tape", hours=1 / (30 * FT), times=0.5, said="tape alone half", source="30 to 60 ft/h, trade practice, from memory"),
     Published(work="setting-coat", hours=1 / (60 * FT), source="60 to 100 ft/h, trade practice, from memory"),
     Published(work="drying-coat", hours=1 / (60 * FT), source="60 to 100 ft/h, trade practice, from memory"),

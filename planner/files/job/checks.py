@@ -11,6 +11,8 @@ from planner.files.job.room_checks import check_behind, check_geometry, check_ru
 from planner.files.job.sections.schema import (
     JobSection,
     PersonSection,
+    RepaintSection,
+    StageSection,
     SurveySection,
 )
 from planner.files.job.sections.schema_air import AirSection, DayNightSection
@@ -179,6 +181,18 @@ def check_survey(reader: SectionReader, survey: SurveySection) -> None:
         )
 
 
+def check_repaint(
+    reader: SectionReader, repaint: RepaintSection, stage: StageSection
+) -> None:
+    """Note a floor to be painted again where there is none."""
+    if repaint.area == "floor" and not stage.apron:
+        reader.fault(
+            "repaint.area",
+            '"floor", but stage.apron is 0: there is no floor to paint',
+            'give stage.apron, or choose "all"',
+        )
+
+
 def check_all(
     reader: SectionReader,
     folder: Path,
@@ -216,6 +230,8 @@ def check_all(
                 check_calendar(reader, folder, f"crew.{i}.calendar", person.calendar)
         if stage is not None and got["calendars"] is not None:
             check_calendars(reader, folder, got, named, stage.bookings)
+    if got["repaint"] is not None and stage is not None:
+        check_repaint(reader, got["repaint"], stage)
     if got["survey"] is not None:
         check_survey(reader, got["survey"])
     if methods is not None:

@@ -29,7 +29,6 @@ from planner.files.job.sections.schema import (
     MethodsSection,
     PersonSection,
     RatesSection,
-    RepaintSection,
     StageSection,
     SurveySection,
 )
@@ -53,7 +52,6 @@ from planner.nouns.job import (
     Methods,
     Movable,
     Rates,
-    Repaint,
     Run,
     SecondColour,
     Stage,
@@ -117,20 +115,6 @@ def _survey(survey: SurveySection) -> Survey:
 
 
 REPAINT = "repaint"
-COATS_OF = {"same": 1, "another": 2}  # common practice, no source
-
-
-def _repaint(repaint: RepaintSection | None) -> Repaint | None:
-    if repaint is None:
-        return None
-    return Repaint(
-        area=repaint.area,
-        coats=repaint.coats or COATS_OF[repaint.colour],
-        colour=repaint.colour,
-        lasts_days=repaint.lasts,
-        overshoes_frac=repaint.overshoes,
-        plastic_frac=repaint.plastic,
-    )
 
 
 def _fields(section: BaseModel, *leave_out: str) -> dict[str, Any]:
@@ -342,7 +326,7 @@ def _job(reader: SectionReader, path: Path, got: dict[str, Any]) -> Job:
     job, stage, kit, methods = got["job"], got["stage"], got["kit"], got["methods"]
     crew, air = got["crew"], got["air"]
 
-    runs, painted = _runs(stage), _repaint(got[REPAINT])
+    runs, painted = _runs(stage), job_methods.repaint_of(got[REPAINT])
     record = air.outside.record if air.outside else None
 
     def found(name: str) -> str:

@@ -6,13 +6,16 @@ from collections.abc import Callable, Iterable, Mapping
 from planner.files.job.faults import SectionReader
 from planner.files.job.sections.schema import (
     MethodsSection,
+    RepaintSection,
     SecondColourSection,
     StageSection,
 )
 from planner.nouns import product
+from planner.nouns.job import Repaint
 from planner.trade import recipes
 from planner.trade.data import materials
 
+COATS_OF = {"same": 1, "another": 2}  # of a repaint; common practice, no source
 BEDDING_COATS = 2  # drying coats under the topping where the job file is silent
 KINDS = {
     "setting": "setting compound",
@@ -41,6 +44,20 @@ def drying_coats(methods: MethodsSection) -> int:
     if methods.drying_coats is not None:
         return methods.drying_coats
     return 0 if methods.setting_coats else BEDDING_COATS
+
+
+def repaint_of(repaint: RepaintSection | None) -> Repaint | None:
+    """Return how what stands is painted again; None where the job builds."""
+    if repaint is None:
+        return None
+    return Repaint(
+        area=repaint.area,
+        coats=repaint.coats or COATS_OF[repaint.colour],
+        colour=repaint.colour,
+        lasts_days=repaint.lasts,
+        overshoes_frac=repaint.overshoes,
+        plastic_frac=repaint.plastic,
+    )
 
 
 def check_methods(
