@@ -11,6 +11,7 @@ from planner.commands.futures import odds
 from planner.commands.living import log, revise, today
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
+from planner.commands.repainting import repaint
 from planner.commands.starting import keys, new
 
 app = typer.Typer(
@@ -28,6 +29,7 @@ for command in (
     odds,
     compare,
     closures,
+    repaint,
     publish,
     check,
     why,

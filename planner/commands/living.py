@@ -31,8 +31,8 @@ What = Annotated[
     str,
     typer.Argument(
         help="begun, stopped, done, dry, wet (a task); shows, damaged (a bay); away "
-        "(a person); late, booked, released, quiet, air, moisture, note; none: show "
-        "the log"
+        "(a person); late, booked, released, quiet, air, moisture, used, painted, note; "
+        "none: show the log"
     ),
 ]
 About = Annotated[
@@ -64,6 +64,10 @@ LoggerFile = Annotated[
     Path | None,
     typer.Option(metavar="FILE", help="A data logger's readings of the air (CSV)"),
 ]
+Floor = Annotated[
+    list[str] | None,
+    typer.Option(metavar="WHAT", help="For used: overshoes, plastic; may be repeated"),
+]
 Says = Annotated[str, typer.Option(metavar="WORDS", help="A note that goes with it")]
 Undo = Annotated[
     str | None,
@@ -88,6 +92,7 @@ def log(
     temp: Temp = None,
     rh: Rh = None,
     file: LoggerFile = None,
+    floor: Floor = None,
     says: Says = "",
     undo: Undo = None,
     anyway: Anyway = False,
@@ -123,6 +128,7 @@ def log(
             left=left,
             temperature=temp,
             humidity=rh,
+            on_floor=tuple(floor or ()),
             words=says,
             insisted=anyway,
         )

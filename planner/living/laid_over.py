@@ -16,7 +16,15 @@ from planner.trade.data import labour
 
 # Kinds of which a plan knows nothing: they are kept, and shown.
 WITHOUT_EFFECT = frozenset(
-    {What.NOTE, What.MOISTURE, What.SHOWS, What.DAMAGED, What.UNDO}
+    {
+        What.NOTE,
+        What.MOISTURE,
+        What.SHOWS,
+        What.DAMAGED,
+        What.USED,
+        What.PAINTED,
+        What.UNDO,
+    }
 )
 
 

@@ -26,6 +26,8 @@ class What(StrEnum):
     QUIET = "quiet"  # hours in which nothing loud is done
     AIR = "air"  # as it was measured in the room
     MOISTURE = "moisture"  # of a surface or the slab, as it was measured
+    USED = "used"  # the stage, by a production; with what on the floor
+    PAINTED = "painted"  # floor and coves, so that wear begins anew
     NOTE = "note"
     UNDO = "undo"  # what another event says doesn't count
 
@@ -33,10 +35,24 @@ class What(StrEnum):
 OF_TASKS = frozenset({What.BEGUN, What.STOPPED, What.DONE, What.DRY, What.WET})
 OF_BAYS = frozenset({What.SHOWS, What.DAMAGED})
 OF_WORDS = frozenset(
-    {What.BOOKED, What.RELEASED, What.MOISTURE, What.NOTE}
+    {
+        What.BOOKED,
+        What.RELEASED,
+        What.MOISTURE,
+        What.NOTE,
+        What.USED,
+        What.PAINTED,
+    }
 )  # what they are about stands in words
 READ_FROM = "read from "  # how the words of a data logger's readings begin
-STRETCHES = frozenset({What.AWAY, What.BOOKED, What.RELEASED, What.QUIET})
+STRETCHES = frozenset({What.AWAY, What.BOOKED, What.RELEASED, What.QUIET, What.USED})
+
+
+class OnFloor(StrEnum):
+    """What lay on the floor, or was worn on it, while the stage was used."""
+
+    OVERSHOES = "overshoes"
+    PLASTIC = "plastic"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +63,7 @@ class Happening:
     one. `about` is the id of a task, a bay or a person, by `what`; for an undo it is
     that of the event which no longer counts. `start` and `until` bound a stretch;
     for crates that are late and for a damaged piece, `until` is when the next are to
-    come. `left_h` are hours of the team still to be worked. `insisted`: it was
+    come. `on_floor` is what protected the floor of a stage that was used. `left_h` are hours of the team still to be worked. `insisted`: it was
     questioned, and kept.
     """
 
@@ -62,6 +78,7 @@ class Happening:
     left_h: float | None = None
     air_c: float | None = None
     humidity_pct: float | None = None
+    on_floor: tuple[OnFloor, ...] = ()
     words: str = ""
     insisted: bool = False
 
@@ -76,6 +93,8 @@ class Happening:
                 raise ValueError(f"from {self.start} is not before {self.until}")
         elif self.what in STRETCHES:
             raise ValueError(f"{self.what}: from when until when isn't said")
+        if self.on_floor and self.what is not What.USED:
+            raise ValueError(f"{self.what}: nothing lies on the floor for it")
         if self.left_h is not None and self.left_h < 0:
             raise ValueError(f"left: {self.left_h} h is less than nothing")
         if self.what is What.AIR and None in (self.air_c, self.humidity_pct):

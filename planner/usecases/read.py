@@ -17,6 +17,7 @@ from planner.files.web.addresses import Web
 from planner.nouns.air import AirReading
 from planner.nouns.case import ANY_TIME, AgreedTask, Case, ClosureWindow, SettledTask
 from planner.nouns.inputs import Hours, Inputs
+from planner.nouns.job import Job
 from planner.nouns.kept import Kept
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.trade.data import materials
@@ -72,6 +73,16 @@ class Papers:
         inputs = self.inputs(*changes)
         return Case(inputs=inputs, window=window, settled=settled, agreed=agreed)
 
+    def job(self, *changes: Changes) -> Job:
+        """Return the job with changes laid over its file; no calendar is read.
+
+        Raises
+        ------
+        JobFileError
+            With every fault of the file and the changes.
+        """
+        return jobfile.job_from(self._values, changes)
+
     def inputs(
         self, *changes: Changes, since: date | None = None, reach_days: int = 1
     ) -> Inputs:
@@ -92,7 +103,7 @@ class Papers:
             With every fault of the job file and the changes, or of all calendars and
             readings together.
         """
-        job = jobfile.job_from(self._values, changes)
+        job = self.job(*changes)
         day = min(job.earliest, since or job.earliest) - timedelta(days=reach_days)
         first = datetime.combine(day, time(), tzinfo=job.zone).astimezone(UTC)
         days = 7 * HORIZON_WEEKS[-1] + (job.earliest - day).days

@@ -18,11 +18,22 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 
-from planner.nouns.happened import BrokenLine, Happening, Logbook, What
+from planner.nouns.happened import BrokenLine, Happening, Logbook, OnFloor, What
 
 TITLE = "# what happened on this job: one event a line, only added to, by covetime log"
 _SEPARATOR, _NOTHING = " | ", "-"
-_FIELDS = ("by", "from", "until", "left", "air", "humidity", "says", "logged", "kept")
+_FIELDS = (
+    "by",
+    "from",
+    "until",
+    "left",
+    "air",
+    "humidity",
+    "floor",
+    "says",
+    "logged",
+    "kept",
+)
 INSISTED = "though questioned"
 
 
@@ -35,6 +46,7 @@ def line_of(event: Happening) -> str:
         ("left", "" if event.left_h is None else f"{event.left_h:g} h"),
         ("air", "" if event.air_c is None else f"{event.air_c:.1f} C"),
         ("humidity", "" if event.humidity_pct is None else f"{event.humidity_pct:g} %"),
+        ("floor", ", ".join(event.on_floor)),
         ("says", " ".join(event.words.split())),
         ("logged", event.logged.strftime("%Y-%m-%d %H:%M:%S %z")),
         ("kept", INSISTED if event.insisted else ""),
@@ -81,6 +93,9 @@ def event_of(line: str) -> Happening:
         left_h=_value(named.get("left")),
         air_c=_value(named.get("air")),
         humidity_pct=_value(named.get("humidity")),
+        on_floor=tuple(map(OnFloor, named["floor"].split(", ")))
+        if "floor" in named
+        else (),
         words=named.get("says", ""),
         insisted="kept" in named,
     )

@@ -57,11 +57,12 @@ def _moment(
 
 
 def stretch_said(
-    start: str, until: str, *, now: datetime, zone: ZoneInfo
+    start: str, until: str, *, now: datetime, zone: ZoneInfo, ahead: bool = True
 ) -> tuple[datetime, datetime]:
     """Return the stretch between two texts, days being whole, the last one included.
 
-    A weekday is the next one from today, and one that ends it the next from there.
+    A weekday is the next one from today, or without `ahead` the last one up to today;
+    one that ends it is the next from there.
 
     Raises
     ------
@@ -69,7 +70,7 @@ def stretch_said(
         As `moment_said`, or when it runs backwards.
     """
     here = now.astimezone(zone)
-    begin = _bound(start, here, here.date(), zone, days=0)
+    begin = _bound(start, here, here.date(), zone, days=0, ahead=ahead)
     end = _bound(until, here, begin.astimezone(zone).date(), zone, days=1)
     if begin >= end:
         raise ValueError(
@@ -79,16 +80,22 @@ def stretch_said(
 
 
 def _bound(
-    text: str, here: datetime, since: date, zone: ZoneInfo, *, days: int
+    text: str,
+    here: datetime,
+    since: date,
+    zone: ZoneInfo,
+    *,
+    days: int,
+    ahead: bool = True,
 ) -> datetime:
     """Return the begin of a day alone, or with `days` of the next one; else a moment."""
     said = " ".join(text.lower().split())
-    day, hour = _parted(said, here.date(), since, ahead=True)
+    day, hour = _parted(said, here.date(), since, ahead=ahead)
     whole = day if day is not None and not hour else _date_alone(text)
     if whole is not None:
         last = datetime.combine(whole + timedelta(days=days), time())
         return _in_zone(last, zone, text)
-    return _moment(text, here, since, zone, ahead=True)
+    return _moment(text, here, since, zone, ahead=ahead)
 
 
 def _date_alone(text: str) -> date | None:

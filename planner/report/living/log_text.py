@@ -26,6 +26,8 @@ def event_words(event: Happening, names: Names, zone: tzinfo, units: Units) -> s
     if event.air_c is not None and event.humidity_pct is not None:
         air = units.temperature(event.air_c)
         parts.append(f"{air}, {event.humidity_pct:g} % RH")
+    if event.on_floor:
+        parts.append(f"with {' and '.join(event.on_floor)}")
     if event.words:
         parts.append(f'"{event.words}"')
     return f"{'; '.join(parts)} [{event.id}]"

@@ -79,9 +79,16 @@ class _Possible:
 class Choosing:
     """Closures that become known gap by gap."""
 
-    def __init__(self, request: ClosuresRequest, papers: Papers) -> None:
-        self.request, self.papers = request, papers
-        self.inputs = papers.inputs()
+    def __init__(
+        self,
+        request: ClosuresRequest,
+        papers: Papers,
+        *,
+        base: tuple[Changes, ...] = (),
+    ) -> None:
+        """Look for gaps of a job; `base` changes it wherever it is closed."""
+        self.request, self.papers, self.base = request, papers, base
+        self.inputs = papers.inputs(*base)
         job = self.inputs.job
         self.since, self.until = (
             datetime.combine(day, time(), tzinfo=job.zone)
@@ -128,7 +135,7 @@ class Choosing:
         for gap in self.gaps:
             if gap.start not in bounds:
                 changes, words = _changed(self.inputs.job, gap.start)
-                inputs = self.papers.inputs(*changes)
+                inputs = self.papers.inputs(*self.base, *changes)
                 least = least_return(_free_after(inputs, gap.start), gap.start)
                 bounds[gap.start] = inputs, words, least
             inputs, words, least = bounds[gap.start]

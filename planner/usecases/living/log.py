@@ -25,6 +25,7 @@ from planner.nouns.happened import (
     STRETCHES,
     Happening,
     Logbook,
+    OnFloor,
     What,
 )
 from planner.nouns.ids import id_on
@@ -48,6 +49,7 @@ class Said:
     left: str | None = None
     temperature: str | None = None
     humidity: str | None = None
+    on_floor: tuple[str, ...] = ()
     words: str = ""
     insisted: bool = False
 
@@ -186,6 +188,7 @@ def _event(said: Said, known: Known, now: datetime) -> Happening:
                 left_h=_value(units.hours, said.left, "--left"),
                 air_c=_value(units.temperature_c, said.temperature, "--temp"),
                 humidity_pct=_value(units.percent, said.humidity, "--rh"),
+                on_floor=tuple(map(_on_floor, said.on_floor)),
             )
         )
     except ValueError as error:
@@ -201,6 +204,16 @@ def _what(said: str) -> What:
     raise PlannerError(f'"{said}" is no kind of event', hint=hint)
 
 
+def _on_floor(said: str) -> OnFloor:
+    if said.lower() in list(OnFloor):
+        return OnFloor(said.lower())
+    raise PlannerError(
+        f'"{said}" is nothing that is known to lie on a floor',
+        where="--floor",
+        hint=f"there are: {', '.join(OnFloor)}",
+    )
+
+
 def _moments(
     what: What, said: Said, known: Known, now: datetime
 ) -> tuple[datetime, datetime | None, datetime | None]:
@@ -213,7 +226,10 @@ def _moments(
             where = "--from, --until"
             if said.start is None or said.until is None:
                 raise ValueError("from when until when? Say both")
-            start, until = stretch_said(said.start, said.until, now=now, zone=zone)
+            past = what is What.USED
+            start, until = stretch_said(
+                said.start, said.until, now=now, zone=zone, ahead=not past
+            )
         elif said.until is not None:
             where = "--until"
             until = moment_said(said.until, now=now, zone=zone, ahead=True)

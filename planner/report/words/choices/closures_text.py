@@ -25,7 +25,7 @@ def closures_words(found: ClosureChoices) -> str:
     if ranked:
         lines += [*_table(found), ""]
     for number, option in enumerate(ranked, 1):
-        lines += _block(found, option, number, zone)
+        lines += block(found, option, number, zone)
     if not ranked:
         lines += ["  None of the gaps between bookings holds the work.", ""]
     lines += _others(found)
@@ -137,9 +137,10 @@ def kept_words(kept: datetime | None, zone: ZoneInfo) -> str:
     return f"kept by {day_words(kept, zone)}"
 
 
-def _block(
+def block(
     found: ClosureChoices, option: ClosureOption, number: int, zone: ZoneInfo
 ) -> Iterator[str]:
+    """Yield a closure in columns, an empty line after it."""
     figures = option.figures
     assert figures is not None
     start, end = figures.closure

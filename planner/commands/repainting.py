@@ -1,0 +1,133 @@
+"""When to paint floor and coves again: `repaint`."""
+
+import sys
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+from time import monotonic
+from typing import Annotated
+
+import typer
+
+from planner.commands.options import (
+    JobFile,
+    Now,
+    Seconds,
+    WorkLimit,
+    interruptible,
+    moment_of,
+    of_this_century,
+)
+
+
+class Area(StrEnum):
+    """What is painted again."""
+
+    FLOOR = "floor"
+    FLOOR_AND_COVES = "floor and coves"
+    ALL = "all"
+
+
+class Colour(StrEnum):
+    """Which colour goes over the one that is there."""
+
+    SAME = "same"
+    ANOTHER = "another"
+
+
+AreaOf = Annotated[
+    Area | None,
+    typer.Option(metavar="AREA", help='"floor", "floor and coves" or "all"'),
+]
+ColourOf = Annotated[
+    Colour | None, typer.Option(metavar="COLOUR", help="same or another")
+]
+Coats = Annotated[
+    int | None,
+    typer.Option(min=1, max=6, metavar="NUMBER", help="Coats; default: 1, or 2"),
+]
+From = Annotated[
+    datetime | None,
+    typer.Option(
+        "--from",
+        formats=["%Y-%m-%d"],
+        metavar="DAY",
+        callback=of_this_century,
+        help="The first day; default: the job's earliest, or today if that is past",
+    ),
+]
+Until = Annotated[
+    datetime | None,
+    typer.Option(
+        formats=["%Y-%m-%d"],
+        metavar="DAY",
+        callback=of_this_century,
+        help="The last day on which it may begin; default: 6 weeks later",
+    ),
+]
+Choose = Annotated[
+    int | None,
+    typer.Option(min=1, metavar="NUMBER", help="The gap to keep a job file for"),
+]
+Keep = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="A new job file of the repaint, to be planned"),
+]
+
+
+def repaint(
+    job: JobFile,
+    area: AreaOf = None,
+    colour: ColourOf = None,
+    coats: Coats = None,
+    since: From = None,
+    until: Until = None,
+    choose: Choose = None,
+    keep: Keep = None,
+    now: Now = None,
+    seconds: Seconds = None,
+    work_limit: WorkLimit = None,
+) -> None:
+    """Say when floor and coves could be painted again.
+
+    Example: covetime repaint examples/repaint/job.toml
+    """
+    begun_s = monotonic()
+    with interruptible("stopping; what is planned is shown", at_once=False) as stop:
+        from planner.report.words.choices.closures_text import progress_row
+        from planner.report.words.choices.repaint_text import repaint_words
+        from planner.usecases import write
+        from planner.usecases.comparing.closures import ClosuresRequest
+        from planner.usecases.comparing.repaint import (
+            RepaintAsked,
+            Repainting,
+            check_keep,
+        )
+        from planner.usecases.comparing.side_by_side import Together
+
+        check_keep(job, choose, keep)
+        write.check_new(keep)
+        request = ClosuresRequest(
+            job=job,
+            until=until.date() if until else None,
+            seconds=seconds,
+            since_s=begun_s,
+            work_limit=work_limit,
+        )
+        wanted = RepaintAsked(
+            area=area,
+            colour=colour,
+            coats=coats,
+            since=since.date() if since else None,
+        )
+        work = Repainting(request, wanted, now=moment_of(now))
+        with Together(stop) as together:
+            work.choosing.plan(
+                together,
+                lambda one: print(progress_row(one, work.job.zone), file=sys.stderr),
+            )
+        found = work.choices()
+        print(repaint_words(found), end="")
+        if keep is not None and choose is not None:
+            write.write_new(keep, work.job_in(choose, found))
+            print(f"written: {keep}; plan it: covetime plan {keep}", file=sys.stderr)
