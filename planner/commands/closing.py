@@ -1,10 +1,11 @@
 """When to close the stage: `closures`."""
 
 import sys
+from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 from time import monotonic
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,6 +18,10 @@ from planner.commands.options import (
     moment_of,
     of_this_century,
 )
+
+if TYPE_CHECKING:
+    from planner.nouns.choices.closures import ClosureChoices
+    from planner.nouns.inputs import Inputs
 
 Until = Annotated[
     datetime | None,
@@ -31,6 +36,16 @@ Until = Annotated[
 JsonFile = Annotated[
     Path | None,
     typer.Option(metavar="FILE", help="Also write the closures to this file (JSON)"),
+]
+Picture = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="FILE", help="Also draw the closures on a strip of months (SVG)"
+    ),
+]
+Page = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="Also write a page with strip and table (HTML)"),
 ]
 Holds = Annotated[
     Path | None,
@@ -54,6 +69,8 @@ def closures(
     job: JobFile,
     until: Until = None,
     json: JsonFile = None,
+    picture: Picture = None,
+    page: Page = None,
     holds: Holds = None,
     choose: Choose = None,
     now: Now = None,
@@ -67,7 +84,6 @@ def closures(
     begun_s = monotonic()
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
         from planner.commands.progress import said
-        from planner.files.tables.closures_json import closures_json
         from planner.report.words.choices.closures_text import (
             closures_words,
             progress_row,
@@ -79,7 +95,7 @@ def closures(
         from planner.usecases.read import Papers
 
         _needs_holds(choose, holds)
-        write.check_new(json)
+        write.check_new(json, picture, page)
         if holds is not None:
             check_holds(holds, said)
         request = ClosuresRequest(
@@ -107,8 +123,35 @@ def closures(
                 tell=said,
             )
             print(f"written: {holds / CALENDAR}", file=sys.stderr)
-        if json is not None:
-            write.write_new(json, closures_json(found))
+        for file, data in _files(found, choosing.inputs, json, picture, page):
+            write.write_new(file, data)
+
+
+def _files(
+    found: "ClosureChoices",
+    inputs: "Inputs",
+    json: Path | None,
+    picture: Path | None,
+    page: Path | None,
+) -> Iterator[tuple[Path, bytes]]:
+    """Yield the files that were asked for, with what is to be in them."""
+    if json is not None:
+        from planner.files.tables.closures_json import closures_json
+
+        yield json, closures_json(found)
+    if picture is None and page is None:
+        return
+    from planner.usecases.comparing.season import season_of
+
+    season = season_of(inputs, found.shown_until)
+    if picture is not None:
+        from planner.report.choices.closures_picture import closures_svg
+
+        yield picture, closures_svg(found, season)
+    if page is not None:
+        from planner.report.choices.closures_page import closures_page
+
+        yield page, closures_page(found, season)
 
 
 def _needs_holds(choose: int | None, holds: Path | None) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from planner.measures import Units
 from planner.nouns.calendar import Busy
 from planner.nouns.choices.comparison import Figures
 from planner.nouns.purchase import days_touched
@@ -84,6 +85,25 @@ class ClosureOption:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonMonth:
+    """A month, or the part of it that is looked at, and its mean air. [°C, %]."""
+
+    start: datetime
+    end: datetime
+    air_c: float
+    humidity_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Season:
+    """How the air goes through the months; `outside` is false of a room's own air."""
+
+    outside: bool
+    months: tuple[SeasonMonth, ...]
+    units: Units
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ClosureChoices:
     """Every gap of the stage in a stretch of months, and what it could hold."""
 
@@ -111,6 +131,16 @@ class ClosureChoices:
         """Return the options that are worse than another one in every way."""
         kept = self.ranked()
         return tuple(o for o in self.options if o.figures and o not in kept)
+
+    @property
+    def shown_until(self) -> datetime:
+        """The last date of all: of when a closure may begin, or may yet be back."""
+        ends = [self.until]
+        for option in self.ranked():
+            if option.figures is not None:
+                back = option.figures.full
+                ends.append(back.latest or back.kept or back.planned)
+        return max(ends)
 
     def in_time(self, option: ClosureOption) -> bool:
         """Tell whether an option is promised by when the job wants the stage back."""

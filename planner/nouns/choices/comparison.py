@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from planner.nouns.odds import Odds
+from planner.nouns.odds import Odds, tentative_percent
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 
@@ -13,12 +13,14 @@ from planner.nouns.work import ReturnKind
 class BackBy:
     """A return to service: as planned, and the date by which it has come for sure enough.
 
-    `kept` is None where that lies later than was looked at.
+    `kept` is None where that lies later than was looked at. By `latest` it has come
+    nearly surely, see `tentative_percent`; None: later than that, or not asked.
     """
 
     kind: ReturnKind
     planned: datetime
     kept: datetime | None
+    latest: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,12 +141,18 @@ class Comparison:
 
 def figures_of(plan: Plan, odds: Odds, binds: tuple[str, ...]) -> Figures:
     """Return what a plan of one stage comes to."""
-    kept = {r.kind: r.promised(odds.sure_percent) for r in odds.returns}
+    back = {r.kind: r for r in odds.returns}
+    sure, late = odds.sure_percent, tentative_percent(odds.sure_percent)
     stage = plan.stage
     return Figures(
         closure=stage.closure,
         returns=tuple(
-            BackBy(kind=r.kind, planned=r.when, kept=kept[r.kind])
+            BackBy(
+                kind=r.kind,
+                planned=r.when,
+                kept=back[r.kind].promised(sure),
+                latest=back[r.kind].promised(late),
+            )
             for r in stage.returns
         ),
         stage_cost=plan.cost.stage,
