@@ -66,6 +66,14 @@ def test_runs_to_each_end_are_those_of_whoever_may_do_it():
     assert least_run.tolist() == [1, 2, 1, 2, 3, 6, 1, 1, 2, 4]
 
 
+def test_a_run_ends_at_each_stretch_in_which_the_work_is_closed():
+    quiet, loud = block("quiet", (1, 2)), block("loud", (4, 5))
+    made = instance(task("a", 1, "ann", no_work=(quiet, loud)), people=(ANN,))
+    ends, _, longest = ends_of(made, made.tasks[0])
+    assert ends.tolist()[:4] == [1, 3, 4, 6]
+    assert longest.tolist()[:4] == [1, 1, 2, 1]
+
+
 def test_rest_may_cut_stretches_of_what_pauses_alone():
     near = person("ann", (0, 6), (8, 12), rest=3)
     for who, eligible, one_go, cut in (
@@ -283,6 +291,14 @@ def test_in_a_damp_room_coats_dry_longer_by_their_own_water_and_close_starts(
     assert "colour-1" in closed
     assert closed == {f.removeprefix(OWN_DAMP) for f in bound.facts if OWN_DAMP in f}
     assert dry.facts.items() <= bound.facts.items()
+
+
+def test_every_wait_of_a_coat_becomes_one_of_its_own(monkeypatch, inputs, dry):
+    two = ("flat-colour:recoat", "water-primer:recoat")
+    ticks = {k.name: np.array(k.over) for k in dry.instance.lookups if k.name in two}
+    monkeypatch.setattr(parts, "_alone", lambda *_: (ticks, spans()))
+    found = least(inputs, dry).instance.lookups
+    assert {f"{name}@colour-1" for name in two} <= {k.name for k in found}
 
 
 @pytest.mark.parametrize("what", ["machine", "no room", "reading"])

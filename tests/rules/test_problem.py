@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from planner.nouns.inputs import Inputs
+from planner.nouns.work import Pace, Team
 from planner.planning.posing import problem_of
 from planner.planning.problem import Problem, build
 from planner.schedule.problem.parts import LinkKind
@@ -111,6 +112,38 @@ def test_person_hours_and_hours_that_pass_by_themselves(inputs):
             hours=inputs.hours,
         )
         assert [m.ticks for m in task(problem, "count").modes] == ticks
+
+
+@pytest.mark.parametrize(
+    ("person_hours", "pace", "ticks"),
+    [
+        (3.0, Pace.PAUSABLE, 18),  # half as long again: 4.5 h
+        (3.0, Pace.ONE_GO, 14),  # nobody is open for more than 4 h, and 0.5 h sets up
+        (2.0, Pace.ONE_GO, 12),  # 3 h fit in
+        (5.0, Pace.ONE_GO, 20),  # never less than it takes
+    ],
+)
+def test_a_protected_task_is_longer_but_no_more_than_fits_in_one_go(
+    inputs, person_hours, pace, ticks
+):
+    good = built(inputs, 20.0)
+    how = {"person_hours": person_hours, "pace": pace, "set_up_h": 0.5}
+    tasks = tuple(
+        replace(t, teams=(Team(size=1, yield_frac=1.0),), elapsed_h=0.0, **how)
+        if t.id == "count"
+        else t
+        for t in good.work.tasks
+    )
+    problem = build(
+        good.job,
+        replace(good.work, tasks=tasks),
+        grid=good.grid,
+        air=good.air,
+        products=good.products,
+        hours=inputs.hours,
+        longer_frac=0.5,
+    )
+    assert [m.ticks for m in task(problem, "count").modes] == [ticks]
 
 
 def test_pace_place_and_choice_of_a_task_are_kept(whole):
