@@ -199,6 +199,18 @@ def test_the_owner_is_told_the_promise_and_what_the_new_plan_knows():
     assert "What the earlier plan didn't know Hedda was away" in flat
 
 
+def test_the_owner_is_told_what_moved_the_promise_and_by_how_much():
+    after = returning_later(PLAN, 2 * DAY)
+    moved = replace(news(after), causes=(("who is away", 1500), ("quiet hours", -60)))
+    for who in ("owner", "manager"):
+        flat = " ".join(texts(moved)[who].split())
+        assert "1 day 1 h later for who is away" in flat
+        assert "1 h sooner for quiet hours" in flat
+        assert "the rest for how the work has gone" in flat
+    put_back = replace(moved, is_revised=False)
+    assert "What moved the promise" not in texts(put_back)["owner"]
+
+
 def test_a_booking_that_no_longer_fits_is_told_to_manager_and_owner():
     back = PLAN.stage.closure[1]
     shoot = Busy(

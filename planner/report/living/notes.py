@@ -25,7 +25,7 @@ from planner.nouns.work import ReturnKind
 from planner.report.columns import item, wrapped
 from planner.report.drawing import tokens
 from planner.report.drawing.templating import environment
-from planner.report.living.revised_text import booking_words, later_words
+from planner.report.living.revised_text import booking_words, later_words, why_promised
 from planner.report.words.sure.promise import (
     owner_words,
     promise_words,
@@ -34,6 +34,7 @@ from planner.report.words.sure.promise import (
 from planner.units import day_words, moment_words
 
 FOLDER = "changes"
+PROMISE_MOVED = "What moved the promise of full service"
 MANAGER, OWNER, PEOPLE = "manager", "owner", "people"
 
 
@@ -51,7 +52,8 @@ class News:
     """Two plans of one job, and what there is to say of the step between them.
 
     `why` are things that the new plan knows and the earlier one didn't, in words;
-    `unkept` are bookings that the closure lies over now.
+    `unkept` are bookings that the closure lies over now, `causes` what moved the promise,
+    in words, with the minutes that it is later for each.
     """
 
     before: Plan
@@ -60,6 +62,8 @@ class News:
     people: tuple[PersonChanges, ...]
     why: tuple[str, ...]
     unkept: tuple[Busy, ...] = ()
+    causes: tuple[tuple[str, int], ...] = ()
+    is_revised: bool = True  # not: an earlier plan was put back
 
     @property
     def zone(self) -> ZoneInfo:
@@ -199,6 +203,7 @@ def _of_manager(news: News) -> Note | None:
         MANAGER,
         "the production manager",
         ("Returns", [*_returns(news)]),
+        (PROMISE_MOVED, _why_promised(news)),
         ("No longer fits", _unkept(news)),
         ("Days called", shifts),
         ("Cost", money),
@@ -217,6 +222,7 @@ def _of_owner(news: News) -> Note | None:
         OWNER,
         "the studio's owner",
         ("When the stage is back", [*returns, *sure]),
+        (PROMISE_MOVED, _why_promised(news)),
         ("No longer fits", _unkept(news)),
         ("What the earlier plan didn't know", news.why),
     )
@@ -238,6 +244,13 @@ def _returns(news: News) -> Iterator[str]:
         minutes = (new.when - old.when).total_seconds() / 60
         works = f"{moment_words(new.when, zone)}, {later_words(minutes)}"
         yield f"{head} by the crew's working plan: {works}"
+
+
+def _why_promised(news: News) -> list[str]:
+    """Return what moved the promise; nothing where an earlier plan was put back."""
+    if not news.is_revised:
+        return []
+    return [*why_promised(news.before, news.after, news.causes)]
 
 
 def _unkept(news: News) -> list[str]:

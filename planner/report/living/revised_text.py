@@ -74,11 +74,22 @@ def _promise(
     yield f"  Promised in {share_words(sure.sure_percent)} cases: {said}"
     late = until_words(new.tentative_until, sure.looked_until, zone)
     yield f"    in {share_words(sure.tentative_percent)} cases: {late}"
+    for words in why_promised(before, after, causes):
+        yield f"    {words}"
+
+
+def why_promised(
+    before: Plan, after: Plan, causes: Sequence[tuple[str, int]]
+) -> Iterator[str]:
+    """Yield what moved the promise of full service, and by how much."""
     for words, minutes in causes:
-        yield f"    {later_words(minutes)} for {words}"
-    if old.promise != new.promise:
+        yield f"{later_words(minutes)} for {words}"
+    old, new = (
+        p.stage.returning(ReturnKind.FULL_SERVICE).promise for p in (before, after)
+    )
+    if old != new:
         rest = "for how the work has gone, and what is no longer unsure"
-        yield f"    the rest {rest}" if causes else f"    {rest}"
+        yield f"the rest {rest}" if causes else rest
 
 
 def _moved(

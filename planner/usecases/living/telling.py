@@ -27,6 +27,7 @@ def news_of(facts: Facts, revised: Revised) -> News:
         people=changes(before, after, now=now),
         why=tuple(_why(facts)),
         unkept=revised.unkept,
+        causes=tuple((c.words, c.minutes) for c in revised.causes),
     )
 
 
@@ -38,6 +39,7 @@ def put_back(facts: Facts, plan: Plan, *, now: datetime) -> News:
         now=now,
         people=changes(facts.plan, plan, now=now),
         why=("The plan that stood before was put back",),
+        is_revised=False,
     )
 
 
