@@ -339,3 +339,11 @@ def test_three_hundred_tasks_are_quick_and_small():
 
 def test_the_same_plan_gives_the_same_bytes():
     assert pages_of(made_plan()) == pages_of(made_plan())
+
+
+@pytest.mark.parametrize("file", SECTIONS)
+def test_no_words_are_glued_together_for_those_who_copy_or_listen(file):
+    """Between two pieces of text in a line stands a space or a mark."""
+    text = pages_of(PLAN)[file].decode()
+    glued = r"[\w.)](?:</(?:a|b|bdi|span)>)+<(?:a|b|bdi|span)\b[^>]*>\w"
+    assert re.findall(rf".{{20}}{glued}.{{20}}", text) == []

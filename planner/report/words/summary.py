@@ -1,6 +1,7 @@
 """What the command prints of a plan: one screenful, and the answer to `why`."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, OWN_AIR, Plan, PlannedTask
@@ -24,21 +25,19 @@ COLUMN = 21
 
 
 def _chain_words(view: View) -> str:
-    """Return what holds the date in one breath: tasks, and the long waits between."""
-    rows = view.chain_rows()
-    parts: list[str] = []
-    for (task, _), after in zip(rows, [*[r for r, _ in rows[1:]], None], strict=True):
-        parts.append(view.plan.short_id(task.id))
-        if after is None:
-            continue
-        wait = _wait_between(view, task, after)
-        if wait:
-            parts[-1] += f" ({wait})"
-    end = view.return_terms(ReturnKind.FULL_SERVICE)[0][1]
+    """Return what holds the date in one breath: how many tasks, and the waits between."""
+    rows = [task for task, _ in view.chain_rows()]
+    waits = [(task, _wait_between(view, task, after)) for task, after in pairwise(rows)]
+    last, end = view.return_terms(ReturnKind.FULL_SERVICE)[0]
     if end is not None:
         hours = duration_words(minutes_between(end.begins, end.ready))
-        parts[-1] += f" ({passes(end.way)} {hours})"
-    return " > ".join([*parts, ReturnKind.FULL_SERVICE])
+        waits.append((last, f"{passes(end.way)} {hours}"))
+    told = "; ".join(f'"{task.title}" {wait}' for task, wait in waits if wait)
+    if not rows:
+        return f"Only waits: {told}" if told else f'"{last.title}", which comes last'
+    count = "1 task" if len(rows) == 1 else f"{len(rows)} tasks in a row"
+    tail = f", with the waits after them: {told}" if told else ""
+    return f'{count} from "{rows[0].title}" on{tail}'
 
 
 def _wait_between(view: View, task: PlannedTask, after: PlannedTask) -> str:
