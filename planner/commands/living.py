@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 What = Annotated[
     str,
     typer.Argument(
-        help="begun, stopped, done, dry, wet (a task); shows, damaged (a bay); away "
-        "(a person); late, booked, released, quiet, air, moisture, used, painted, note; "
-        "none: show the log"
+        help="begun, stopped, done, waiting, dry, wet (a task); shows, damaged (a bay); "
+        "away (a person); late, booked, released, quiet, air, moisture, used, painted, "
+        "note; none: show the log"
     ),
 ]
 About = Annotated[

@@ -54,6 +54,7 @@ def judged(
                 *_faults(case),
                 *asked.faults(case, window, settled),
                 *asked.past_faults(case),
+                *asked.held_faults(case),
             )
         )
     )

@@ -8,6 +8,7 @@ from datetime import timedelta
 from planner.judge.case import JudgedPlan
 from planner.judge.rates import rates
 from planner.nouns.case import ClosureWindow, PastTask, SettledTask
+from planner.nouns.job import HeldFor
 from planner.nouns.plan import PlannedTask
 
 DRY_TOO = ("set", "recoat", "dry")  # reached by a coat that was found dry
@@ -108,6 +109,30 @@ def looked_at(case: JudgedPlan, task: PlannedTask, stage: str) -> LookedAt | Non
         return None
     longer = max((wet - past.end) * case.job.margin_frac, LOOK_AGAIN)
     return LookedAt(dry=False, tick=math.ceil(case.at(wet + longer) / case.step))
+
+
+HANDLES_PIECES = ("cut", "join", "trim", "join-uprights", "set", "set-corner")
+ON_THE_BASE = (
+    *("floor", "bond", "tape", "setting-coat", "drying-coat", "topping-coat"),
+    *("skim-coat", "prime", "colour", "second-colour"),
+)
+
+
+def held_faults(case: JudgedPlan) -> Iterator[str]:
+    """Yield work that begins before its new piece has come, or on a base still damp."""
+    for held in case.job.held:
+        works = HANDLES_PIECES if held.what is HeldFor.PIECE else ON_THE_BASE
+        for task in case.plan.tasks:
+            if task.phase not in works or case.happened(task):
+                continue
+            on_slab = held.bay == "apron" and task.phase == "floor"
+            if held.bay and case.own(held.bay) not in task.bays and not on_slab:
+                continue
+            if task.start < held.until:
+                yield (
+                    f'"{task.title}": begins {case.when(task.start)}, and waits for '
+                    f"{held.what} until {case.when(held.until)}"
+                )
 
 
 def past_faults(case: JudgedPlan) -> Iterator[str]:

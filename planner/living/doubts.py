@@ -72,6 +72,10 @@ def _in_order(
                 yield f"it was begun {_when(known, late[-1].at)}, not before"
             if done:
                 yield f"it was done {_when(known, done[-1].at)} already"
+        case What.WAITING:
+            before = [e for e in (*begun, *done) if e.at <= event.at]
+            if before:
+                yield f"it was {before[-1].what} {_when(known, before[-1].at)} already"
         case _:
             if known.tasks.get(event.about) and not known.tasks[event.about].product:
                 yield "it lays nothing that could dry"

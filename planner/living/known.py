@@ -41,7 +41,7 @@ class Known:
         """Return the ids that an event of a kind may be about; none: it names nothing."""
         if what in OF_TASKS:
             return self.tasks
-        if what in OF_BAYS:
+        if what in OF_BAYS or what is What.MOISTURE:
             return self.bays
         return self.people if what is What.AWAY else ()
 

@@ -8,24 +8,16 @@ from datetime import UTC
 from planner.nouns.air import AirReading
 from planner.nouns.calendar import Busy
 from planner.nouns.happened import Happening, Logbook, What
+from planner.nouns.ids import bare
 from planner.nouns.inputs import Hours, Inputs
-from planner.nouns.job import Job, OwnRate
+from planner.nouns.job import HeldBay, HeldFor, Job, OwnRate
 from planner.nouns.odds import Learned, Lesson
 from planner.nouns.product import Hardening, HardeningWay, Product
 from planner.trade.data import labour
 
 # Kinds of which a plan knows nothing: they are kept, and shown.
-WITHOUT_EFFECT = frozenset(
-    {
-        What.NOTE,
-        What.MOISTURE,
-        What.SHOWS,
-        What.DAMAGED,
-        What.USED,
-        What.PAINTED,
-        What.UNDO,
-    }
-)
+WITHOUT_EFFECT = frozenset({What.NOTE, What.SHOWS, What.USED, What.PAINTED, What.UNDO})
+HOLDS = {What.DAMAGED: HeldFor.PIECE, What.MOISTURE: HeldFor.DRY_BASE}
 
 
 def effective(book: Logbook) -> tuple[Happening, ...]:
@@ -54,7 +46,18 @@ def with_log(inputs: Inputs, book: Logbook, *, file: str) -> Inputs:
 
 def _job(job: Job, events: tuple[Happening, ...]) -> Job:
     late = [e.until for e in events if e.what is What.LATE and e.until is not None]
-    return replace(job, delivery=late[-1]) if late else job
+    held: dict[tuple[HeldFor, str], HeldBay] = {}
+    for e in events:
+        if e.what in HOLDS:
+            what, bay = HOLDS[e.what], bare(e.about)
+            held.pop((what, bay), None)  # the last that was said of a bay counts
+            if e.until is not None:
+                held[what, bay] = HeldBay(
+                    bay=bay, what=what, until=e.until, said=e.words
+                )
+    return replace(
+        job, delivery=late[-1] if late else job.delivery, held=tuple(held.values())
+    )
 
 
 def _hours(hours: Hours, events: tuple[Happening, ...], file: str) -> Hours:

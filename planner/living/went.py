@@ -1,7 +1,7 @@
 """How each task went until now: as it was logged, else as it was planned.
 
 What nobody logged is taken as planned, as long as what it follows had been done by
-then; else it is taken as not begun. What must come before something that was logged was
+then and nobody logged that it was still waiting; else it is taken as not begun. What must come before something that was logged was
 done by then, whether or not anybody said so. Moments are brought to the plan's step: a start
 down, an end up, so that no coat counts as finished sooner than it was.
 """
@@ -132,7 +132,9 @@ class _Telling:
             end = min(task.end, by)
             return self.past(task, events, min(task.start, end - self.step), end)
         if begun is None and stopped is None:
-            if task.start >= self.now or not self.could_begin(task, past):
+            waited = _last(events, What.WAITING)
+            waits = waited is not None and waited.at > task.start
+            if waits or task.start >= self.now or not self.could_begin(task, past):
                 return None
             return self.as_planned(task, events, task.start, timedelta(0))
         start = logged if logged is not None else task.start

@@ -15,6 +15,7 @@ class What(StrEnum):
     BEGUN = "begun"  # a task
     STOPPED = "stopped"  # a task, for now
     DONE = "done"  # a task
+    WAITING = "waiting"  # a task that hadn't been begun by then
     DRY = "dry"  # the coat of a task
     WET = "wet"  # the coat of a task, found not dry
     SHOWS = "shows"  # a joint in a bay shows through: one more coat
@@ -32,7 +33,9 @@ class What(StrEnum):
     UNDO = "undo"  # what another event says doesn't count
 
 
-OF_TASKS = frozenset({What.BEGUN, What.STOPPED, What.DONE, What.DRY, What.WET})
+OF_TASKS = frozenset(
+    {What.BEGUN, What.STOPPED, What.DONE, What.WAITING, What.DRY, What.WET}
+)
 OF_BAYS = frozenset({What.SHOWS, What.DAMAGED})
 OF_WORDS = frozenset(
     {

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
+from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from planner.measures import Units
@@ -214,6 +215,26 @@ class OwnRate:
     source: str
 
 
+class HeldFor(StrEnum):
+    """What work in a bay waits for."""
+
+    PIECE = "a piece in place of a damaged one"
+    DRY_BASE = "a base that is dry enough"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldBay:
+    """A bay in which work that needs something doesn't begin before a moment.
+
+    An empty `bay` stands for all; `said` is what was logged, in words.
+    """
+
+    bay: str
+    what: HeldFor
+    until: datetime
+    said: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnSupply:
     """How the crew buys a supply, instead of as the supply data say.
@@ -282,6 +303,7 @@ class Job:
     own_odds: tuple[tuple[str, float | Factor], ...] = ()  # by their names in `[odds]`
     own_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work
     own_waits: tuple[tuple[str, Factor], ...] = ()  # by product
+    held: tuple[HeldBay, ...] = ()  # by what was logged
     learned_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work, from the log
     learned_waits: tuple[tuple[str, Factor], ...] = ()  # by product, from the log
     defaults_used: tuple[str, ...] = ()  # "kit.radius: 24 in", for the report

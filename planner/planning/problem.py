@@ -193,7 +193,9 @@ class _Builder:
             leads=leads,
             one_go=task.pace == Pace.ONE_GO,
             no_work=self.closed(self.no_work(task)),
-            no_start=self.closed(self.no_start(task)),
+            no_start=self.closed(
+                shut.from_starting(self.job, task, self.grid, self.products, self.air)
+            ),
             holds=tuple(self.holds(task)),
             demands=tuple(Demand(pool=b) for b in task.bays if task.on_stage),
             optional=task.optional,
@@ -234,12 +236,6 @@ class _Builder:
             yield from shut.by_bookings(self.booked, self.grid)
         if task.loud:
             yield from shut.by_quiet_hours(self.quiet)
-
-    def no_start(self, task: Task) -> Iterator[Shut]:
-        if task.on_delivery_day and self.job.delivery is not None:
-            yield shut.but_on_delivery(self.job.delivery, self.grid)
-        if task.product is not None:
-            yield from shut.by_cold(self.products[task.product], self.air)
 
     def holds(self, task: Task) -> list[Hold]:
         wait = kept_until(task)

@@ -3,7 +3,7 @@
 The stage's hours, quiet hours, the crates' delivery, cold before a coat, bookings.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
 
@@ -13,14 +13,28 @@ from planner.hours.grid import Grid
 from planner.hours.open import daily, entry_words
 from planner.hours.spans import Spans
 from planner.nouns.calendar import Busy
-from planner.nouns.job import Job
+from planner.nouns.job import HeldFor, Job
 from planner.nouns.kept import Kept
 from planner.nouns.product import Air, Product
+from planner.nouns.work import Task
 
 OnGrid = Sequence[tuple[Busy, Spans]]  # entries of calendars with their ticks
 
 
 BOOKING = "booking:"  # how the keys of bookings begin
+APRON = "apron"  # the bay in front of all others
+# Kinds of work that handle the loose pieces of a bay, and that are laid on its base.
+HELD = {
+    HeldFor.PIECE: frozenset(
+        {"join", "trim", "join-uprights", "set", "set-corner", "cut"}
+    ),
+    HeldFor.DRY_BASE: frozenset(
+        {
+            *("floor", "bond", "tape", "prime", "colour", "second-colour"),
+            *("setting-coat", "drying-coat", "topping-coat", "skim-coat"),
+        }
+    ),
+}
 DELIVERY = "delivery"  # the key of the hours in which crates can't be opened
 
 
@@ -64,6 +78,33 @@ def but_on_delivery(come: datetime, grid: Grid) -> Shut:
     )
     ticks = Spans.of([(0, min(first, last)), (min(gone, last), last)])
     return Shut(key=DELIVERY, words=words, ticks=ticks)
+
+
+def from_starting(
+    job: Job, task: Task, grid: Grid, products: Mapping[str, Product], air: Air
+) -> Iterator[Shut]:
+    """Yield when a task may not begin, though it may be worked on."""
+    if task.on_delivery_day and job.delivery is not None:
+        yield but_on_delivery(job.delivery, grid)
+    yield from while_held(job, task, grid)
+    if task.product is not None:
+        yield from by_cold(products[task.product], air)
+
+
+def while_held(job: Job, task: Task, grid: Grid) -> Iterator[Shut]:
+    """Yield until when a task waits for a new piece, or for its base to dry."""
+    for held in job.held:
+        here = not held.bay or held.bay in task.bays
+        here |= held.bay == APRON and task.phase == "floor"
+        if here and task.phase in HELD[held.what]:
+            when = units.moment_words(held.until, grid.zone)
+            said = f" ({held.said})" if held.said else ""
+            until = min(grid.ceil(held.until), grid.ticks)
+            yield Shut(
+                key=f"held:{held.what}:{held.bay}:{held.until.isoformat()}",
+                words=f"waits for {held.what}, {when}{said}",
+                ticks=Spans.of([(0, max(until, 0))]),
+            )
 
 
 def by_cold(product: Product, air: Air) -> Iterator[Shut]:

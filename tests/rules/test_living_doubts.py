@@ -53,6 +53,7 @@ COAT, NEXT = "mill:coat-1", "mill:coat-2"
         ([("done", COAT, 2)], ("begun", COAT, 1), None),  # its begin is logged late
         ([("done", COAT, 0)], ("done", COAT, 1), "already"),
         ([("done", COAT, 0)], ("stopped", COAT, 1), "already"),
+        ([("begun", COAT, 0)], ("waiting", COAT, 1), "it was begun"),
         ([("done", COAT, 0)], ("wet", COAT, 1), None),
         ([("done", COAT, 2)], ("wet", COAT, 1), "not before"),
         ([("begun", COAT, 0)], ("dry", COAT, 1), "isn't logged as done"),

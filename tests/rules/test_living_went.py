@@ -42,6 +42,20 @@ def test_what_nobody_logged_is_taken_as_planned(job):
     assert running.spans == ((task.start, now),)
 
 
+def test_what_was_logged_as_waiting_isnt_taken_as_begun(job):
+    task = job.plan.task("fasten.wall")
+    now = task.start + 3 * HOUR
+    waits = job.event("waiting", "fasten.wall", task.start + STEP)
+    past = past_of(job.went(now, waits))
+    assert "fasten.wall" not in past
+    assert "drill.wall" not in past  # it follows
+    assert "set.wall" in past
+    early = job.event("waiting", "fasten.wall", task.start - STEP)
+    assert "fasten.wall" in past_of(job.went(now, early))
+    done = job.event("done", "fasten.wall", task.end)
+    assert past_of(job.went(now, waits, done))["fasten.wall"].end == task.end
+
+
 def test_at_its_very_start_a_task_isnt_begun_and_at_its_end_it_is_done(job):
     task = job.plan.task("fasten.wall")
     assert "fasten.wall" not in past_of(job.went(task.start))

@@ -37,7 +37,15 @@ class Begun:
     def event(self, what: str, about: str = "", at: datetime | None = None, **fields):
         """Return an event; the stage is put before a task's or a bay's name."""
         when = at or self.plan.grid_start
-        named = about and what in ("begun", "stopped", "done", "dry", "wet", "shows")
+        named = about and what in (
+            "begun",
+            "stopped",
+            "done",
+            "waiting",
+            "dry",
+            "wet",
+            "shows",
+        )
         whole = id_on(self.plan.stage.id, about) if named else about
         return with_id(
             Happening(

@@ -144,7 +144,7 @@ def _people(view: View) -> list[str]:
     """Return whose shifts and rest hold the chain longest, in words."""
     chain = view.plan.stage.chain
     held: dict[str, list[float]] = {}
-    for step, after in zip(chain, [*chain[1:], None], strict=True):
+    for step, after in zip(chain, (*chain, None)[1:], strict=True):
         if step.cause not in ("rest", "person closed") or step.by not in view.names:
             continue
         same = after is not None and after.task == step.task

@@ -165,8 +165,10 @@ def _event(said: Said, known: Known, now: datetime) -> Happening:
     """Return what was said as an event, with its id."""
     what = _what(said.what)
     at, start, until = _moments(what, said, known, now)
-    words = said.about if what in OF_WORDS else said.words
-    if what in OF_WORDS and said.words:
+    about = _about(what, said, known)
+    in_words = what in OF_WORDS and not about
+    words = said.about if in_words else said.words
+    if in_words and said.words:
         words = f"{words}: {said.words}".removeprefix(": ")
     if what in (What.NOTE, What.MOISTURE) and not words:
         raise PlannerError(
@@ -177,7 +179,7 @@ def _event(said: Said, known: Known, now: datetime) -> Happening:
             Happening(
                 id="",
                 what=what,
-                about=_about(what, said, known),
+                about=about,
                 logged=now.astimezone(known.zone).replace(microsecond=0),
                 by=people_meant(said.by, known),
                 words=words,
@@ -241,6 +243,8 @@ def _moments(
 def _about(what: What, said: Said, known: Known) -> str:
     """Return the id of what an event is about; empty where words say it."""
     names = known.names_for(what)
+    if what is What.MOISTURE:
+        return known.meant(what, said.about) or ""
     if what in OF_WORDS or (what not in OF_TASKS | OF_BAYS and what is not What.AWAY):
         return ""
     found = known.meant(what, said.about)

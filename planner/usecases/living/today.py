@@ -75,7 +75,11 @@ def _decide(
         for doubt in doubted.get(event.id, ()) if event in new else ():
             yield f"{event.what} {bare(event.about)}, but {doubt}"
     for event in book.in_time:
-        if event.what in (What.SHOWS, What.DAMAGED) and event.at <= moment:
+        if (
+            event.what in (What.SHOWS, What.DAMAGED)
+            and event.at <= moment
+            and not event.until
+        ):
             what = "a joint shows" if event.what is What.SHOWS else "a piece is damaged"
             said = f" ({event.words})" if event.words else ""
             when = moment_words(event.at, known.zone)
