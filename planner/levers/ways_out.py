@@ -35,11 +35,15 @@ class WayOut:
 
 
 def ways_out(
-    job: Job, file: Mapping[str, Any], named: tuple[str, ...]
+    job: Job,
+    file: Mapping[str, Any],
+    named: tuple[str, ...],
+    called: Mapping[str, str] | None = None,
 ) -> Iterator[WayOut]:
     """Yield what may make a job fit, by kinds; what costs least is first.
 
-    `file` are the values of the job file; `named` are facts that clash.
+    `file` are the values of the job file; `named` are facts that clash, and `called` what
+    people call those of them that are bookings.
     """
     yield WayOut(levers=tuple(_later_crates(job)), of=("delivery",), rising=False)
     for one in of_methods(job):
@@ -60,7 +64,7 @@ def ways_out(
     yield WayOut(levers=tuple(saturdays(job)), of=(*hours, "delivery"))
     for group in warmer_or_drier(job, file):
         yield WayOut(levers=group, of=("limits",))
-    yield from _calendars(file, named)
+    yield from _calendars(file, named, called or {})
 
 
 def _later_crates(job: Job) -> Iterator[Lever]:
@@ -93,7 +97,9 @@ def _stage_open(job: Job) -> Iterator[Lever]:
             yield lever(f"the building open {words}", {"stage.hours": words}, ())
 
 
-def _calendars(file: Mapping[str, Any], named: tuple[str, ...]) -> Iterator[WayOut]:
+def _calendars(
+    file: Mapping[str, Any], named: tuple[str, ...], called: Mapping[str, str]
+) -> Iterator[WayOut]:
     """Yield the quiet hours and the bookings that clash, each left out."""
     stage = file.get("stage", {})
     quiet = stage.get("quiet", [])
@@ -107,7 +113,7 @@ def _calendars(file: Mapping[str, Any], named: tuple[str, ...]) -> Iterator[WayO
         files = [x for x in stage.get("bookings", []) if _name(x) == of]
         if kind == "booking" and files:
             entry = {"file": files[0], "uid": uid}
-            title = f"without the booking {uid} of {of}"
+            title = f"without the booking {called.get(fact, f'{uid} of {of}')}"
             way = lever(title, {"more.calendars.leave_out": [entry]}, ())
             yield WayOut(levers=(way,), of=(fact,))
 

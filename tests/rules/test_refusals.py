@@ -296,6 +296,31 @@ def test_who_is_never_there_does_no_work_and_is_named():
     refuse_unmanned(made, lambda: problem(*tasks))
 
 
+def test_work_whose_hours_are_all_shut_says_by_what():
+    """Loud work is shut in all of Ann's and Bo's hours; for other work some are left."""
+    hush = block("quiet:next-door.ics", (0, 20))
+    tasks = (
+        task("loud", 2, "ann", "bo", no_work=(hush,)),
+        task("soft", 2, "ann", no_work=(block("quiet:next-door.ics", (0, 3)),)),
+    )
+    made = problem(*tasks)
+    facts = {"quiet:next-door.ics": "no loud work in the quiet hours of next-door.ics"}
+    made = cast(Problem, SimpleNamespace(**vars(made) | {"facts": facts}))
+    assert unmanned(made) == ("loud",)
+    with pytest.raises(NoPlanError) as caught:
+        refuse_unmanned(made, lambda: made)
+    assert caught.value.conflict == (
+        '"Title of loud" needs a painter; no hour of Ann and Bo until Tue 9 Feb 2027 is '
+        "left by: no loud work in the quiet hours of next-door.ics",
+    )
+    assert caught.value.facts == (
+        "nobody",
+        "quiet:next-door.ics",
+        "person:ann",
+        "person:bo",
+    )
+
+
 def lift(people: int | None, mass_kg: float = 60.0, what: str = "an upright") -> Lift:
     return Lift(
         what=what,

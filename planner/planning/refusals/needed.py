@@ -34,6 +34,9 @@ def needed(inputs: Inputs, problem: Problem, facts: tuple[str, ...]) -> tuple[st
 # ---------------------------------------------------------------- the stage's time
 
 
+ASKED = 2  # of the longest free times, besides the last of them
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FreeTime:
     """A time in which nothing is booked on the stage, and the bookings around it."""
@@ -51,32 +54,33 @@ class FreeTime:
 def _stage(inputs: Inputs, problem: Problem) -> Iterator[str]:
     """Yield how long the stage is needed, where the longest free times are shorter.
 
-    Of these the first and the last are asked about; the one is told that comes closer.
+    Of these a few are asked about; the one is told that comes closest.
     """
-    longest = longest_free(problem)
+    free_times = sorted(free_between(problem), key=lambda f: (-f.length, f.start))
+    longest = [f for f in free_times if f.length == free_times[0].length]
     asked = [
-        (least - free.start, free)
-        for free in dict.fromkeys((*longest[:1], *longest[-1:]))
-        if (least := least_return(without_bookings(inputs, free.start), free.start))
-        and least > free.after.start
+        (least_return(without_bookings(inputs, f.start), f.start), f)
+        for f in dict.fromkeys((*free_times[:ASKED], *longest[-1:]))
     ]
-    if not asked or len(asked) < len({*longest[:1], *longest[-1:]}):
+    short = [(back - f.start, f) for back, f in asked if back and back > f.after.start]
+    if not short or len(short) < len(asked):
         return
-    needs, free = min(asked, key=lambda x: (x[0], x[1].start))
+    needs, free = min(short, key=lambda x: (x[0] - x[1].length, x[1].start))
     zone = problem.grid.zone
-    back, length = (
-        days_and_hours(x.total_seconds() / 60) for x in (needs, free.length)
+    back, length, most = (
+        days_and_hours(x.total_seconds() / 60)
+        for x in (needs, free.length, longest[0].length)
     )
     yield (
         f"the stage for {back} at least, if it is closed from "
         f"{moment_words(free.start, zone)} on; it is free for {length} then, until "
-        f"{entry_words(free.after)} on {moment_words(free.after.start, zone)}, and never "
-        "longer between bookings"
+        f"{entry_words(free.after)} on {moment_words(free.after.start, zone)}; it is never "
+        f"free for more than {most} between bookings"
     )
 
 
-def longest_free(problem: Problem) -> tuple[FreeTime, ...]:
-    """Return the longest times without a booking that end with one, in their order."""
+def free_between(problem: Problem) -> tuple[FreeTime, ...]:
+    """Return the times without a booking that end with one, in their order."""
     free_from, before = problem.grid.start, None
     found: list[FreeTime] = []
     for busy in sorted((b for b, _ in problem.booked), key=lambda b: (b.start, b.end)):
@@ -84,8 +88,7 @@ def longest_free(problem: Problem) -> tuple[FreeTime, ...]:
             found.append(FreeTime(start=free_from, before=before, after=busy))
         if busy.end > free_from:
             free_from, before = busy.end, busy
-    most = max((f.length for f in found), default=None)
-    return tuple(f for f in found if f.length == most)
+    return tuple(found)
 
 
 def without_bookings(inputs: Inputs, start: datetime) -> Inputs:

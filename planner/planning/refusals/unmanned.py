@@ -1,43 +1,66 @@
 """Work that no team of the crew can do, whatever the hours: told before the search."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from planner import units
 from planner.errors import NoPlanError
+from planner.hours.spans import Spans
 from planner.nouns.work import Task
 from planner.planning.problem import PERSON, Problem
-from planner.schedule.problem.parts import Activity
+from planner.schedule.problem.parts import Activity, ClosedTicks, Person
 
 MOST = 3  # titles told of tasks that want for the same
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Wanting:
-    """What some work wants for: who may lead it, the least team, who is never there."""
+    """What some work wants for: who may lead it, the least team, what takes whose hours."""
 
     lead: tuple[str, ...]
     size: int
-    away: tuple[tuple[str, str], ...]  # their names, and what takes their hours
+    away: tuple[str, ...]  # in words
+    facts: tuple[str, ...]
+
+
+class _Free:
+    """Who is ever free for work that is shut alike, worked out once."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.people = problem.instance.people
+        self.seen: dict[tuple[ClosedTicks, ...], frozenset[str]] = {}
+
+    def of(self, task: Activity) -> frozenset[str]:
+        """Return the people who are open at some time that isn't shut to a task."""
+        if task.no_work not in self.seen:
+            self.seen[task.no_work] = frozenset(
+                p.id for p in self.people if _left(p, task.no_work)
+            )
+        return self.seen[task.no_work]
+
+
+def _left(person: Person, shut: tuple[ClosedTicks, ...]) -> Spans:
+    free = person.open
+    for block in shut:
+        free = free - block.ticks
+    return free
 
 
 def unmanned(problem: Problem) -> tuple[str, ...]:
-    """Return the tasks that must be done and that nobody who is ever there may lead.
+    """Return the tasks that must be done and that nobody who is ever free may lead.
 
-    So is a task for a team larger than all who may join it and are ever there.
+    So is a task for a team larger than all who may join it and are ever free for it.
     """
-    there = {p.id for p in problem.instance.people if p.open}
+    free = _Free(problem)
     return tuple(
-        t.id
-        for t in problem.instance.tasks
-        if not t.optional and _is_unmanned(t, there)
+        t.id for t in problem.instance.tasks if not t.optional and _is_unmanned(t, free)
     )
 
 
-def _is_unmanned(task: Activity, there: set[str]) -> bool:
-    may = there.intersection(task.eligible)
-    led = task.leads is None or there.intersection(task.leads)
+def _is_unmanned(task: Activity, free: _Free) -> bool:
+    may = free.of(task).intersection(task.eligible)
+    led = task.leads is None or may.intersection(task.leads)
     return not led or len(may) < min(mode.size for mode in task.modes)
 
 
@@ -53,10 +76,16 @@ def refuse_unmanned(problem: Problem, longest: Callable[[], Problem]) -> None:
         return
     last = longest()
     if found := unmanned(last):
+        groups = _groups(last, found)
         raise NoPlanError(
             "the crew has nobody for some of the work",
-            conflict=tuple(_words(last, found)),
-            facts=("nobody", *_away(last, found)),
+            conflict=tuple(
+                _words(last, wants, group) for wants, group in groups.items()
+            ),
+            facts=(
+                "nobody",
+                *dict.fromkeys(f for wants in groups for f in wants.facts),
+            ),
         )
 
 
@@ -73,41 +102,57 @@ def unled(problem: Problem, tasks: tuple[str, ...]) -> Problem:
     return replace(problem, instance=replace(problem.instance, tasks=found))
 
 
-def _words(problem: Problem, found: tuple[str, ...]) -> Iterator[str]:
+def _groups(problem: Problem, found: tuple[str, ...]) -> dict[_Wanting, list[Task]]:
+    """Return the work by what it wants for, in its order."""
     groups: dict[_Wanting, list[Task]] = defaultdict(list)
     tasks = {t.id: t for t in problem.instance.tasks}
     for task in problem.work.tasks:
         if task.id in found:
             groups[_wanting(problem, task, tasks[task.id])].append(task)
-    until = units.day_words(problem.grid.end, problem.grid.zone)
-    for wants, group in groups.items():
-        titles = ", ".join(f'"{t.title}"' for t in group[:MOST])
-        more = f" and {len(group) - MOST} more" if len(group) > MOST else ""
-        verb = "needs" if len(group) == 1 else "need"
-        team = f" in a team of {wants.size}" if wants.size > 1 else ""
-        away = "; ".join(
-            f"{name} isn't open on any day until {until}{why}"
-            for name, why in wants.away
-        )
-        tail = f"; {away}" if away else "; nobody of the crew is one"
-        if not wants.away and any(
-            set(p.trades) & set(wants.lead) for p in problem.job.crew
-        ):
-            tail = "; the crew has fewer for it"
-        yield f"{titles}{more} {verb} a {_either(wants.lead)}{team}{tail}"
+    return groups
+
+
+def _words(problem: Problem, wants: _Wanting, group: list[Task]) -> str:
+    titles = ", ".join(f'"{t.title}"' for t in group[:MOST])
+    more = f" and {len(group) - MOST} more" if len(group) > MOST else ""
+    verb = "needs" if len(group) == 1 else "need"
+    team = f" in a team of {wants.size}" if wants.size > 1 else ""
+    there = any(set(p.trades) & set(wants.lead) for p in problem.job.crew)
+    short = "the crew has fewer for it" if there else "nobody of the crew is one"
+    tail = "; ".join(wants.away) or short
+    return f"{titles}{more} {verb} a {_either(wants.lead)}{team}; {tail}"
 
 
 def _wanting(problem: Problem, task: Task, one: Activity) -> _Wanting:
-    there = {p.id for p in problem.instance.people if p.open}
+    may = [p for p in problem.instance.people if p.id in one.eligible]
+    taken = [p for p in may if not _left(p, one.no_work)]
+    shut = [b for b in one.no_work if any(b.ticks & p.open for p in taken)]
     return _Wanting(
         lead=task.lead,
         size=min(mode.size for mode in one.modes),
-        away=tuple(
-            (p.name, _because(problem, p.id))
-            for p in problem.job.crew
-            if p.id in one.eligible and p.id not in there
-        ),
+        away=_away(problem, taken, one.no_work),
+        facts=(*(b.fact for b in shut), *(f"{PERSON}{p.id}" for p in taken)),
     )
+
+
+def _away(
+    problem: Problem, taken: list[Person], shut: tuple[ClosedTicks, ...]
+) -> tuple[str, ...]:
+    """Return who is never open and why, and what takes all hours of the others."""
+    names = {p.id: p.name for p in problem.job.crew}
+    until = units.day_words(problem.grid.end, problem.grid.zone)
+    out = [
+        f"{names[p.id]} isn't open on any day until {until}{_because(problem, p.id)}"
+        for p in taken
+        if not p.open
+    ]
+    if there := [p for p in taken if p.open]:
+        facts = [
+            problem.facts[b.fact] for b in shut if any(b.ticks & p.open for p in there)
+        ]
+        who = " and ".join(names[p.id] for p in there)
+        out.append(f"no hour of {who} until {until} is left by: {' and '.join(facts)}")
+    return tuple(out)
 
 
 def _because(problem: Problem, person: str) -> str:
@@ -122,13 +167,3 @@ def _either(trades: tuple[str, ...]) -> str:
     """Return trades as a choice: "carpenter, finisher or painter"."""
     *first, last = trades
     return f"{', '.join(first)} or {last}" if first else last
-
-
-def _away(problem: Problem, found: tuple[str, ...]) -> Iterator[str]:
-    """Yield the facts that are the hours of those who would do the work and are away."""
-    for person in problem.instance.people:
-        may = any(
-            person.id in t.eligible for t in problem.instance.tasks if t.id in found
-        )
-        if may and not person.open:
-            yield f"{PERSON}{person.id}"

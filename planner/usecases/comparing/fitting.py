@@ -19,7 +19,7 @@ from planner.planning.answer import Answer
 from planner.planning.answering import answer, first_fit
 from planner.planning.posing import problem_of, takeoff_of
 from planner.planning.problem import LIMITS
-from planner.planning.refusals.needed import longest_free, without_bookings
+from planner.planning.refusals.needed import free_between, without_bookings
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS
 from planner.planning.searching import Search
 from planner.planning.shut import BOOKING
@@ -59,7 +59,10 @@ def _found(
     if any(f.startswith(BOOKING) for f in error.facts):
         half = replace(search.part(0.5), explain=False)
         out += _let_again(inputs, half)
-    for way in ways_out(inputs.job, papers.values, error.facts):
+    called = {
+        f"{BOOKING}{b.file}:{b.uid}": entry_words(b) for b in inputs.hours.bookings
+    }
+    for way in ways_out(inputs.job, papers.values, error.facts, called):
         if len(out) == MOST or search.over():
             break
         if not way.may_ease(error.facts):
@@ -72,10 +75,10 @@ def _found(
 
 def _let_again(inputs: Inputs, search: Search) -> Iterator[str]:
     """Yield from when the stage may be let again, if it is closed in the longest free time."""
-    gaps = longest_free(problem_of(inputs, weeks=EXPLAINED_WEEKS))
+    gaps = free_between(problem_of(inputs, weeks=EXPLAINED_WEEKS))
     if not gaps:
         return
-    start = gaps[0].start
+    start = min(gaps, key=lambda g: (-g.length, g.start)).start
     free = without_bookings(inputs, start)
     case = Case(inputs=free, window=ClosureWindow(not_before=start))
     try:
