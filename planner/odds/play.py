@@ -20,7 +20,7 @@ Of a job that has begun only the rest is played: what is done lies where it was,
 coat that was looked at is ready as it was found, dry or still wet.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,7 @@ from planner.odds.draws import Draws
 from planner.odds.outcome import Played, Waiting
 from planner.odds.script import PlayedTeam, Script, Step
 from planner.odds.setting import Limit
+from planner.schedule.problem.limits import StoppedError
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -40,9 +41,17 @@ _AGAIN = 3  # times that what missed its window is done again
 _TRIES = 40  # times that a start is moved on for its air, or for who is away
 
 
-def play(script: Script, draws: Draws) -> Played:
-    """Return what becomes of a plan in the futures drawn."""
-    return _Play(script, draws).played()
+def play(
+    script: Script, draws: Draws, over: Callable[[], bool] = lambda: False
+) -> Played:
+    """Return what becomes of a plan in the futures drawn.
+
+    Raises
+    ------
+    StoppedError
+        Once it is `over`, which is asked before each task.
+    """
+    return _Play(script, draws).played(over)
 
 
 class _Play:
@@ -67,10 +76,12 @@ class _Play:
     def ticks(self, value: int) -> Ints:
         return np.full(self.futures, value, dtype=np.int64)
 
-    def played(self) -> Played:
+    def played(self, over: Callable[[], bool]) -> Played:
         for task, (start, end) in self.script.gone.items():
             self.starts[task], self.ends[task] = self.ticks(start), self.ticks(end)
         for step in self.script.steps:
+            if over():
+                raise StoppedError
             self.step(step)
         full = self.back_in(ReturnKind.FULL_SERVICE)
         return Played(

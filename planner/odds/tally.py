@@ -34,12 +34,14 @@ from planner.odds.play import play
 from planner.odds.script import Script, script_of
 from planner.odds.weather import series_of
 from planner.planning.problem import Problem
+from planner.schedule.problem.limits import StoppedError
 from planner.schedule.problem.outcome import Placement
 
 Ints = NDArray[np.int64]
 
 PERCENTS = (50, 80, 95)  # besides those that the job asks for
 FUTURES, SEED = 10_000, 1
+HURRIED = 2_000  # at most, once it is over
 CAUSE_FUTURES = 4_000  # enough for a share of the variance to within 0.02
 
 
@@ -81,7 +83,8 @@ def odds_of(
     shares
         Whether to work out the causes' shares of the variance, too: as long once more.
     over
-        Asked again and again; once it says yes, causes are not told apart.
+        Asked again and again; once it says yes, few futures are played, and causes are
+        not told apart.
     step
         Told in words what is being done.
     """
@@ -89,7 +92,11 @@ def odds_of(
     script = script_of(problem, placements, air)
     draws = Draws(spread=spread, futures=futures, series=len(air), seed=seed)
     step(f"playing {futures:,} futures")
-    played = play(script, draws)
+    try:
+        played = play(script, draws, over)
+    except StoppedError:
+        draws = replace(draws, futures=min(futures, HURRIED))
+        played = play(script, draws)
     threats = threats and not over()
     sure = problem.job.sure_percent
     percents = sorted({*PERCENTS, sure, tentative_percent(sure)})
@@ -98,7 +105,7 @@ def odds_of(
         step("telling the causes apart")
     holding, held_for = held_by(script, played)
     return Odds(
-        futures=futures,
+        futures=draws.futures,
         seed=seed,
         sure_percent=sure,
         spread=spread,

@@ -1,6 +1,6 @@
 """Plans judged by the same futures: what each can promise, and what it costs."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -86,10 +86,19 @@ class Judge:
     In `percent` of a hundred of them a promise is kept; `seed` is of all draws, so that
     every plan meets the same ones. `first` is the plan without protection: its return
     says how far the futures are looked at, and its air is that of rough judgements.
+    Once it is `over`, no plan is judged, and a StoppedError is raised instead.
     """
 
-    def __init__(self, case: Case, first: Answer, *, percent: int, seed: int) -> None:
-        self.case, self.first = case, first
+    def __init__(
+        self,
+        case: Case,
+        first: Answer,
+        *,
+        percent: int,
+        seed: int,
+        over: Callable[[], bool] = lambda: False,
+    ) -> None:
+        self.case, self.first, self.over = case, first, over
         self.percent, self.seed = percent, seed
         self.spread = spread(case.inputs.job)
         self.weeks = late_weeks(max(r.when for r in first.returns), case)
@@ -149,7 +158,7 @@ class Judge:
                 seed=self.seed,
             )
         script = script_in(setting, placements)
-        return script, play(script, self._draws[futures])
+        return script, play(script, self._draws[futures], self.over)
 
     def _setting(self, answer: Answer) -> Circumstances:
         """Return what an answer is played in: the air that its own coats make."""

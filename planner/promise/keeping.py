@@ -1,6 +1,7 @@
 """The plan that is kept most surely by an early date, chosen among plans with room."""
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from math import exp, hypot, prod
@@ -110,23 +111,24 @@ def kept_from(
     ------
     ValueError
         When the case is protected, or `first` is the answer to another one.
+    StoppedError
+        On an interrupt before anything was looked at.
     """
     if case.protection != UNPROTECTED:
         raise ValueError("a protected case has no plan to be told")
     if first.fingerprint != case.fingerprint:
         raise ValueError("the answer is to another case")
-    judge = Judge(case, first, percent=percent, seed=seed)
+    stop = search.interrupted  # whoever waits for the end is spared another playing
+    judge = Judge(case, first, percent=percent, seed=seed, over=stop)
     step("playing the plan that returns the earliest")
     plain = judge.judged(first, UNPROTECTED, futures)
     late = plain.promised_tick > first.grid.ceil(first.closure[1])
     seen, cut_short = [plain], False
     if late and not (case.agreed or case.past):
-        for found, guard in _Keeping(case, first, search, judge, step).plans(
-            Random(seed)
-        ):
-            if search.interrupted():
-                break  # whoever waits for the end is spared another playing
-            seen.append(judge.judged(found, guard, futures))
+        others = _Keeping(case, first, search, judge, step).plans(Random(seed))
+        with suppress(StoppedError):
+            for other, guard in others:
+                seen.append(judge.judged(other, guard, futures))
         cut_short = search.over()
     sooner = [j for j in seen if j.promised_tick <= plain.promised_tick]
     chosen = min(sooner, key=lambda j: j.rank)
@@ -207,8 +209,6 @@ class _Keeping:
                 )
             except ImpossibleError:
                 continue
-            except StoppedError:
-                return
             now = improving.arranged(order, teams)
             if now is None:
                 continue

@@ -14,7 +14,6 @@ from planner.planning.posing import posed
 from planner.schedule.problem.outcome import Placement
 from planner.trade.data.odds import spread
 
-HURRIED = 2_000  # futures that are played once a search is over, at most
 LATE_WEEKS = 8  # how long after the plan's return futures are looked at, at least
 
 
@@ -60,7 +59,7 @@ def odds_of_placed(
         spread(inputs.job),
         planned=planned,
         seed=seed,
-        futures=min(futures, HURRIED) if over() else futures,
+        futures=futures,
         threats=threats,
         shares=shares,
         over=over,

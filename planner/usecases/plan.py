@@ -1,6 +1,7 @@
 """Plan a job: the best plan found, checked."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from time import monotonic
@@ -18,7 +19,7 @@ from planner.planning.searching import Search, Solved
 from planner.promise.keeping import KeptPlan, kept_from
 from planner.promise.playing import odds_of_placed, say_nothing
 from planner.promise.wording import cut_short_words, kept_words
-from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.limits import SearchLimits, StoppedError
 from planner.schedule.problem.outcome import Placement, Progress
 from planner.usecases.read import PROGRAM, read_inputs
 
@@ -97,8 +98,9 @@ def promised(
     best: KeptPlan | None = None
     if keep and not search.over():
         percent = case.inputs.job.sure_percent
-        best = kept_from(case, found, search, percent=percent, step=step)
-        found = best.answer
+        with suppress(StoppedError):
+            best = kept_from(case, found, search, percent=percent, step=step)
+            found = best.answer
     odds = odds_of_placed(
         case.inputs,
         found.placements,

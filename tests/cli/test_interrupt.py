@@ -15,6 +15,7 @@ import time
 
 import pytest
 
+from tests.support.crews import corner_with_crew
 from tests.support.places import ROOT
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -22,7 +23,7 @@ CORNER = "examples/corner/job.toml"
 CPU_S_AFTER = 5.0  # in which a run ends once the clock ran out
 # Processor time from Ctrl-C to the end: to leave, and to word, judge and write the plan
 # that is kept.
-CPU_S_TO_LEAVE, CPU_S_TO_KEEP = 1.0, 4.0
+CPU_S_TO_LEAVE, CPU_S_TO_KEEP = 1.0, 3.0
 
 IN_A_PHASE = """
 import atexit, importlib, os, signal, sys, threading, time
@@ -144,6 +145,36 @@ def test_an_interrupt_after_a_plan_was_found_keeps_it(place, name, later_s, tmp_
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(
+    ("place", "name", "later_s"),
+    [
+        ("planner.schedule.climb.ladder", "narrow", 0),
+        ("planner.schedule.climb.ladder", "moved_up", 0),
+        ("planner.promise.keeping", "kept_from", 0.2),
+        ("planner.promise.keeping", "told", 0),
+        ("planner.promise.keeping", "with_room", 0.2),
+        ("planner.promise.keeping", "Improving", 0.1),
+        ("planner.promise.improving", "verify", 0),
+        ("planner.usecases.plan", "odds_of_placed", 0.2),
+        ("planner.odds.tally", "held_by", 0),
+        ("planner.planning.make", "judged", 0),
+        ("planner.usecases.write", "outputs", 0),
+    ],
+)
+@pytest.mark.parametrize("unlike", [False, True])
+def test_an_interrupt_with_a_large_crew_keeps_the_plan_as_soon(
+    unlike, place, name, later_s, tmp_path
+):
+    text = corner_with_crew(39, each="all", unlike=unlike)
+    args = ["plan", str(job_file(tmp_path, text)), "--work-limit", "0.2"]
+    status, out, err, took = pressed_in(tmp_path, place, name, args, later_s)
+    assert "pressed" in err
+    assert status == 0, err
+    assert "Keep the stage clear" in out
+    assert took < CPU_S_TO_KEEP
+
+
+@pytest.mark.slow
 def test_an_interrupt_between_rounds_of_plan_and_air_keeps_a_plan_that_holds(
     tmp_path,
 ):
@@ -213,3 +244,17 @@ def test_a_run_ends_soon_after_its_seconds(seconds, tmp_path):
     assert "clock limit" in " ".join(out.split())
     assert took < float(seconds) + CPU_S_AFTER
     assert time.monotonic() - begin >= float(seconds)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seconds", ["1", "3", "8"])
+@pytest.mark.parametrize("unlike", [False, True])
+def test_a_run_with_a_large_crew_ends_as_soon(unlike, seconds, tmp_path):
+    text = corner_with_crew(39, each="all", unlike=unlike)
+    job = str(job_file(tmp_path, text))
+    args = ["covetime", "plan", job, "--work-limit", "4000", "--seconds", seconds]
+    code = f"import sys; from planner.main import main; sys.argv = {args!r}; main()"
+    status, out, _, took = run(code)
+    assert status == 0
+    assert "Cut short" in out
+    assert took < float(seconds) + CPU_S_AFTER

@@ -15,12 +15,11 @@ import pytest
 from planner.files.folder import planfile
 from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, Plan
 from planner.nouns.work import ReturnKind
-from planner.odds.tally import FUTURES
+from planner.odds.tally import FUTURES, HURRIED
 from planner.planning.answering import answer
 from planner.planning.make import worded
 from planner.planning.searching import Search
 from planner.promise.keeping import kept_from
-from planner.promise.playing import HURRIED
 from planner.promise.wording import NO_OTHER, cut_short_words, kept_words
 from planner.report.drawing.view import View
 from planner.report.page.stage import holding, how_promised

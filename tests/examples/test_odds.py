@@ -56,10 +56,11 @@ def test_once_it_is_over_causes_are_not_told_apart(planned) -> None:
     plan = standing_plan(inputs, planned["straight"].folder)
     assert plan is not None
     asked: list[bool] = []
+    tasks = len(plan.tasks)
 
     def over() -> bool:
         asked.append(True)
-        return len(asked) > 3  # two causes are told apart by then
+        return len(asked) > tasks + 3  # all is played; two causes are told apart
 
     odds = odds_of(
         inputs,
@@ -74,7 +75,8 @@ def test_once_it_is_over_causes_are_not_told_apart(planned) -> None:
         step=lambda words: None,
     )
     assert odds.threats == ()
-    assert len(asked) == 4
+    assert odds.futures == 100
+    assert len(asked) == tasks + 4
 
 
 def _by(odds: Odds, percent: int, kind: ReturnKind = ReturnKind.FULL_SERVICE) -> float:

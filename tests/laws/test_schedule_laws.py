@@ -26,12 +26,17 @@ from planner.hours.spans import Spans
 from planner.schedule.check.tally import closure_span
 from planner.schedule.check.verify import values, verify
 from planner.schedule.climb.solve import SearchLimits, solve
+from planner.schedule.first.earlier import moved_up
+from planner.schedule.first.tables import Seat
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Cause, NoPlan, Outcome, Placement, Planned
 from planner.schedule.problem.parts import AimKind, Link, LinkKind, Lookup, Person, Pin
+from planner.schedule.space.search_space import make_space
+from planner.schedule.space.windows import narrow
 from planner.schedule.why.explain import holding_chain, lift, slack
 from planner.schedule.why.fixed import fix
 from tests.benchmarks.jobs import CREW, Size, made_job
+from tests.support import schedule as made
 from tests.support.json import from_json, to_json
 from tests.support.small import HORIZON, best_by_trial, small_instance
 
@@ -380,6 +385,30 @@ def test_no_task_alone_could_end_earlier_without_a_new_shift(seed):
                 continue
             now = values(problem, sooner)
             assert any(now[aim] > base[aim] for aim in problem.aims)
+
+
+@pytest.mark.parametrize("moves", [0, 1, 2, 4])
+def test_no_task_is_moved_up_once_it_is_over(moves: int) -> None:
+    """Four tasks of two ticks in a row, three idle ticks between each two of them."""
+    problem = made.instance(
+        *(made.task(f"t{n}", 2, "ana") for n in range(4)),
+        people=(made.person("ana"),),
+        links=tuple(Link(before=f"t{n}", after=f"t{n + 1}") for n in range(3)),
+    )
+    space = make_space(problem)
+    seats = {
+        space.number[f"t{n}"]: Seat(team=((0, 1),), ticks=2, start=5 * n, end=5 * n + 2)
+        for n in range(4)
+    }
+    asked: list[bool] = []
+
+    def stop() -> bool:
+        asked.append(True)
+        return len(asked) > moves
+
+    found = moved_up(narrow(space), seats, lambda _: True, stop)
+    starts = [found[space.number[f"t{n}"]].start for n in range(4)]
+    assert starts == [2 * n if n < moves else 5 * n for n in range(4)]
 
 
 def shifts_of(problem: Instance, plan: tuple[Placement, ...]) -> set[tuple[str, int]]:

@@ -7,12 +7,13 @@ planner/schedule/first/reordered.py, planner/nouns/protection.py.
 
 from dataclasses import replace
 from datetime import timedelta
+from time import monotonic
 
 import pytest
 
 from planner.nouns.case import Case
 from planner.nouns.protection import UNPROTECTED, Offer, Protection
-from planner.odds.tally import SEED
+from planner.odds.tally import HURRIED, SEED
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
 from planner.planning.posing import answered, posed
@@ -20,9 +21,11 @@ from planner.planning.searching import Search
 from planner.promise.improving import as_arranged
 from planner.promise.judging import Judge, Judged
 from planner.promise.keeping import KeptPlan, kept_from, worth_showing
+from planner.promise.playing import odds_of_placed
 from planner.schedule.check.verify import verify
 from planner.schedule.first.reordered import Reordering
-from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.limits import SearchLimits, StoppedError
+from planner.usecases.plan import promised
 from planner.usecases.read import read_inputs
 from tests.support.finished import finished
 from tests.support.values import STRAIGHT, changed, job_file
@@ -148,8 +151,33 @@ def test_only_the_case_itself_is_asked(case, first):
 
 def test_an_interrupted_search_keeps_the_plan_at_hand(case, first):
     stopped = replace(LITTLE, stop=lambda: True)
-    found = kept_from(case, first, stopped, futures=FUTURES)
+    with pytest.raises(StoppedError):
+        kept_from(case, first, stopped, futures=FUTURES)
+    made = promised(case, stopped, keep=True)
+    assert (made.best, made.odds.futures) == (None, HURRIED)
+    assert "no plan that is kept more often was looked for" in made.remarks[0]
+
+
+def test_a_search_whose_time_is_up_keeps_the_plan_at_hand(case, first):
+    late = replace(LITTLE, limits=replace(LITTLE.limits, until_s=monotonic()))
+    found = kept_from(case, first, late, futures=FUTURES)
     assert (found.answer, found.cut_short) == (first, True)
+
+
+def test_futures_that_are_being_played_at_an_interrupt_are_few_instead(case, first):
+    asked: list[bool] = []
+
+    def over() -> bool:
+        asked.append(True)
+        return len(asked) > 3  # before the third task
+
+    odds = odds_of_placed(
+        case.inputs,
+        first.placements,
+        planned={r.kind: r.when for r in first.returns},
+        over=over,
+    )
+    assert (odds.futures, odds.threats) == (HURRIED, ())
 
 
 def test_after_an_interrupt_no_other_plan_is_played(case, first, found, monkeypatch):
@@ -166,8 +194,8 @@ def test_after_an_interrupt_no_other_plan_is_played(case, first, found, monkeypa
     monkeypatch.setattr(Judge, "judged", noted)
     stopped = replace(SOME, stop=lambda: len(asked) > 1)
     cut = kept_from(case, first, stopped, futures=FUTURES)
-    assert len(played) == 2  # the first, and one with room before the interrupt
-    assert cut.cut_short
+    assert len(played) == 2  # the first, and one whose playing was broken off
+    assert (cut.answer, cut.cut_short) == (first, True)
     assert not found.cut_short
 
 

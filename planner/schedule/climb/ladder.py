@@ -152,7 +152,7 @@ class Ladder:
             now = values(self.instance, self.placements(moved)) if felt else best
             return all(now[aim] <= best[aim] for aim in felt)
 
-        return moved_up(narrow(self.space, kept), seats, keeps)
+        return moved_up(narrow(self.space, kept), seats, keeps, self.watch.over)
 
     def bring_down(
         self,

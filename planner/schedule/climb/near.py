@@ -27,7 +27,7 @@ def solve_near(
     plan: tuple[Placement, ...],
     instance: Instance,
     ask: Callable[..., Outcome],
-    stop: Callable[[], bool] | None = None,
+    stop: Callable[[], bool] = lambda: False,
 ) -> Planned | None:
     """Return the best plan found with the teams of another plan; None if there is none.
 
@@ -55,7 +55,7 @@ def solve_near(
 
 
 def _first(
-    instance: Instance, floor: int, stop: Callable[[], bool] | None
+    instance: Instance, floor: int, stop: Callable[[], bool]
 ) -> tuple[Placement, ...] | None:
     """Return a plan with any teams, made without the solver; None if none was found."""
     try:

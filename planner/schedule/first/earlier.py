@@ -18,7 +18,10 @@ from planner.schedule.space.search_space import Tie
 
 
 def moved_up(
-    windows: NarrowedWindows, seats: Seats, keeps: Callable[[Seats], bool]
+    windows: NarrowedWindows,
+    seats: Seats,
+    keeps: Callable[[Seats], bool],
+    stop: Callable[[], bool] = lambda: False,
 ) -> Seats:
     """Return a plan in which no task can begin earlier while the others stay.
 
@@ -36,11 +39,13 @@ def moved_up(
     keeps
         Tells whether a plan is as good as this one in the aims that an earlier start
         can make worse; returns and the lengths of closures are not among them.
+    stop
+        Asked before each task; once it says yes, no other task moves.
     """
     shifting = _Shifting(windows, seats, keeps)
     for t in shifting.by_start():
         shifting.drop(t)
-    while sum(shifting.move(t) for t in shifting.by_start()):
+    while sum(shifting.move(t) for t in shifting.by_start() if not stop()):
         pass
     return shifting.placing.seats
 

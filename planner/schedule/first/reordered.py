@@ -28,7 +28,7 @@ class Reordering:
     """
 
     def __init__(
-        self, instance: Instance, check: Callable[[], None] | None = None
+        self, instance: Instance, check: Callable[[], None] = lambda: None
     ) -> None:
         self._space = make_space(instance, check=check)
         self._passes = Passes(narrow(self._space))

@@ -105,8 +105,8 @@ class SearchSpace:
 def make_space(
     instance: Instance,
     memory: Memory | None = None,
-    check: Callable[[], None] | None = None,
-    hurry: Callable[[], bool] | None = None,
+    check: Callable[[], None] = lambda: None,
+    hurry: Callable[[], bool] = lambda: False,
 ) -> SearchSpace:
     """Return the instance prepared for search.
 
@@ -121,7 +121,7 @@ def make_space(
     hurry
         Asked again and again; once it says yes, tasks that come after have few teams.
     """
-    memory, check, hurry = memory or Memory(), check or _never, hurry or _at_leisure
+    memory = memory or Memory()
     tasks = tuple(sorted(instance.tasks, key=lambda t: t.id))
     number = {t.id: i for i, t in enumerate(tasks)}
     groups = find_groups(instance)
@@ -152,15 +152,6 @@ def make_space(
         gaps=gaps,
     )
     return _with_ties(_with_options(bare, lookups, memory, check, hurry), lookups)
-
-
-def _never() -> None:
-    """Never stop."""
-
-
-def _at_leisure() -> bool:
-    """Tell that there is time for all teams."""
-    return False
 
 
 def _axis(instance: Instance, tasks: tuple[Activity, ...]) -> Ints:

@@ -181,7 +181,7 @@ class _Grounds:
         own = lifted & self.own
         if own not in self.made:
             # the first one is needed to say anything at all
-            check = self.watch.check if own else None
+            check = self.watch.check if own else lambda: None
             self.made[own] = make_space(lift(self.instance, own), self.memory, check)
         whole = self.made[own]
         instance = whole.instance
