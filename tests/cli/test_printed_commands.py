@@ -36,7 +36,7 @@ from tests.support.command import covetime
 from tests.support.examples import EXAMPLES, Examples
 from tests.support.finding import modules_of_tests, named_in
 from tests.support.places import ROOT
-from tests.support.printed import PROGRAM, Page, examples_in_help, helps
+from tests.support.printed import PROGRAM, STORY, Page, examples_in_help, helps
 
 README, DEVELOPERS = Page("README.md"), Page("DEVELOPERS.md")
 README_TEXTS = [text for kind, text in README.blocks if kind == "text"]
@@ -259,9 +259,13 @@ def param(command: str):
     return pytest.param(command, marks=[pytest.mark.slow] if slow else [])
 
 
-printed = list(
-    dict.fromkeys([*README.commands(), *examples_in_help(), *DEVELOPERS.commands()])
-)
+printed = [
+    command
+    for command in dict.fromkeys(
+        [*README.commands(), *examples_in_help(), *DEVELOPERS.commands()]
+    )
+    if STORY not in command
+]
 
 
 @pytest.mark.parametrize("command", [param(c) for c in printed])

@@ -9,6 +9,7 @@ from markdown_it import MarkdownIt
 from planner import cli
 from tests.support.places import ROOT
 
+STORY = "examples/three-days/"  # commands on it are run one after another, by one test
 PROGRAM = re.compile(r"[\w./]*\b(covetime|python3?|pip|pytest|poe|keyring)\s")
 
 

@@ -160,14 +160,14 @@ def _task(task: ChangedTask, names: dict[str, str], zone: tzinfo) -> str:
         why = "it is done" if task.is_done else "not yours any more"
         return f"{named}: {why} (was {was})"
     whom, earlier = (
-        " and ".join(names.get(p, p) for p in people) or "nobody else"
+        f"with {' and '.join(names.get(p, p) for p in people)}" if people else "alone"
         for people in (task.with_after, task.with_before)
     )
     if not task.before:
-        return f"{named}: new for you, {is_}, with {whom}"
+        return f"{named}: new for you, {is_}, {whom}"
     parts = [is_ if task.before == task.after else f"{is_}, not {was}"]
     if tuple(task.with_before) != tuple(task.with_after):
-        parts.append(f"with {whom} instead of {earlier}")
+        parts.append(f"{whom} instead of {earlier.removeprefix('with ')}")
     return f"{named}: {'; '.join(parts)}"
 
 

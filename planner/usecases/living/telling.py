@@ -10,7 +10,7 @@ from datetime import datetime
 from planner.living.changed import changes
 from planner.living.laid_over import effective
 from planner.nouns.plan import Plan
-from planner.report.living.log_text import event_words
+from planner.report.living.log_text import run_words, runs
 from planner.report.living.notes import FOLDER, News, notes
 from planner.usecases.living.revise import Facts, Revised
 
@@ -52,14 +52,13 @@ def _why(facts: Facts) -> Iterator[str]:
     }
     zone, units = facts.inputs.job.zone, facts.inputs.job.units
     known = set(last.events) if last else set()
-    counting = effective(facts.book)
-    for event in counting:
-        if event.id not in known:
-            yield event_words(event, names, zone, units)
+    # in the order in which it was logged, so that a logger's file stays together
+    counting = sorted(effective(facts.book), key=lambda e: (e.logged, e.at))
+    for together in runs([e for e in counting if e.id not in known]):
+        yield run_words(together, names, zone, units)
     gone = known - {e.id for e in counting}
-    for event in facts.book.events:
-        if event.id in gone:
-            yield f"taken back: {event_words(event, names, zone, units)}"
+    for together in runs([e for e in facts.book.events if e.id in gone]):
+        yield f"taken back: {run_words(together, names, zone, units)}"
     inputs = last.inputs if last else plan.fingerprint
     if inputs != facts.inputs.fingerprint:
         yield INPUTS_CHANGED
