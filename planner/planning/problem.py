@@ -291,12 +291,7 @@ class _Builder:
             id="stage",
             tasks=tuple(t.id for t in self.work.tasks if t.on_stage),
             terms=tuple(Term(task=t, wait=self.lookup(w)) for t, w in full.after),
-            booked=self.closed(
-                (
-                    *shut.until_closing(self.job, self.grid),
-                    *shut.by_bookings(self.booked, self.grid),
-                )
-            ),
+            booked=self.closed(shut.to_closures(self.job, self.booked, self.grid)),
         )
 
     def light(self) -> Closure:

@@ -120,7 +120,13 @@ def by_cold(product: Product, air: Air) -> Iterator[Shut]:
         yield Shut(key=key, words=words, ticks=Spans.from_mask(cold))
 
 
-def until_closing(job: Job, grid: Grid) -> Iterator[Shut]:
+def to_closures(job: Job, booked: OnGrid, grid: Grid) -> Iterator[Shut]:
+    """Yield when the stage can't be closed: before the day said, and while booked."""
+    yield from _until_closing(job, grid)
+    yield from by_bookings(booked, grid)
+
+
+def _until_closing(job: Job, grid: Grid) -> Iterator[Shut]:
     """Yield how long the stage isn't to be closed, where the job says so."""
     if job.close_from is None:
         return

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from planner.measures import Units
@@ -10,6 +10,7 @@ from planner.nouns.calendar import Busy
 from planner.nouns.choices.comparison import Figures
 from planner.nouns.purchase import days_touched
 
+AFTER = timedelta(days=6)  # the last date of all, where closures are shown
 Criteria = tuple[float, float, float, float]
 
 
@@ -134,13 +135,13 @@ class ClosureChoices:
 
     @property
     def shown_until(self) -> datetime:
-        """The last date of all: of when a closure may begin, or may yet be back."""
+        """Some days after the last date of all: to begin, or to be back at the latest."""
         ends = [self.until]
         for option in self.ranked():
             if option.figures is not None:
                 back = option.figures.full
                 ends.append(back.latest or back.kept or back.planned)
-        return max(ends)
+        return max(ends) + AFTER
 
     def in_time(self, option: ClosureOption) -> bool:
         """Tell whether an option is promised by when the job wants the stage back."""

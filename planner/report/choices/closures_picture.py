@@ -33,7 +33,6 @@ TEXT = 13.0
 MOST = 16  # closures drawn
 BOOKED_H, BAR_H = 22.0, 14.0
 LEAST_W = 2.0  # of anything that is drawn
-AHEAD = timedelta(days=6)  # shown after the last date
 
 _TILES = {  # of each pattern: its size and strokes
     "tentative": (7, "M0 7L7 0"),
@@ -111,7 +110,7 @@ def _strip(found: ClosureChoices, layout: StripLayout) -> MonthStrip:
     """Return the days from the first that is looked at to the last date of a closure."""
     return MonthStrip(
         first=found.since,
-        last=found.shown_until + AHEAD,
+        last=found.shown_until,
         zone=ZoneInfo(found.zone),
         layout=layout,
     )

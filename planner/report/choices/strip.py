@@ -7,12 +7,13 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from planner.measures import Units
-from planner.nouns.choices.closures import Season
+from planner.nouns.choices.closures import Season, SeasonMonth
 from planner.report.drawing.elements import Node, add, line_path, num, width_of
 from planner.units import day_words
 
 SMALL = 11.5
 SEASON_H = 44.0
+LEAST_SPAN_K = 10.0  # what warmth is drawn over at least: less is no season
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,13 +94,14 @@ def draw_season(body: Node, strip: MonthStrip, season: Season, top: float) -> No
     shown = [m for m in season.months if m.start < strip.last and m.end > strip.first]
     warm = [m.air_c for m in shown]
     low, high = min(warm), max(warm)
+    middle, span = (low + high) / 2, max(high - low, LEAST_SPAN_K)
     line = []
     for month in shown:
         x, end = strip.x(month.start), strip.x(month.end)
         level = SEASON_H * month.humidity_pct / 100.0
         y = top + SEASON_H - level
         add(body, "rect", class_="shumid", x=x, y=y, width=end - x, height=level)
-        share = (month.air_c - low) / (high - low) if high > low else 0.5
+        share = (month.air_c - middle) / span + 0.5
         at = top + SEASON_H - 5 - share * (SEASON_H - 10)
         line += [(x, at), (end, at)]
         figures = (f"{month.humidity_pct:.0f} %", _warmth(month.air_c, season.units))
@@ -128,16 +130,29 @@ def _season_name(
             y = top + 22 + 15 * number
             add(body, "text", words, class_="s b", x=layout.margin, y=y)
         return
-    damp = [m.humidity_pct for m in season.months]
-    low, high = (_warmth(t, season.units) for t in warm)
+    damp = [f"{m.humidity_pct:.0f} %" for m in (_least(season), _most(season))]
+    heat = [_warmth(t, season.units) for t in warm]
     for number, words in enumerate(
         (
-            f"{what} by month, line: warmth, {low} to {high};",
-            f"filled: humidity, {min(damp):.0f} to {max(damp):.0f} %",
+            f"{what} by month, line: warmth, {_range(heat)};",
+            f"filled: humidity, {_range(damp)}",
         )
     ):
         y = top + SEASON_H + 14 + 14 * number
         add(body, "text", words, class_="s b", x=layout.margin, y=y)
+
+
+def _least(season: Season) -> SeasonMonth:
+    return min(season.months, key=lambda m: m.humidity_pct)
+
+
+def _most(season: Season) -> SeasonMonth:
+    return max(season.months, key=lambda m: m.humidity_pct)
+
+
+def _range(ends: list[str]) -> str:
+    """Return two ends as a range, or one value where they are the same."""
+    return " to ".join(dict.fromkeys(ends))
 
 
 def _warmth(air_c: float, units: Units) -> str:

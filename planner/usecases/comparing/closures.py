@@ -243,7 +243,8 @@ def _changed(job: Job, begin: datetime) -> tuple[tuple[Changes, ...], tuple[str,
     if earliest <= job.earliest:
         return (), ()
     anew: dict[str, object] = {"job.earliest": earliest}
-    if job.back_by is not None and earliest > job.back_by.astimezone(job.zone).date():
+    first = datetime.combine(earliest, time(), tzinfo=job.zone)
+    if job.back_by is not None and first >= job.back_by:
         anew["without"] = ["job.back_by"]  # no such day can be wished any more
     words: tuple[str, ...] = ()
     if job.delivery is not None:

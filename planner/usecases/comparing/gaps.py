@@ -17,7 +17,7 @@ def gaps_of(
     """Return the stretches from `start` on without a booking that begin by `until`."""
     gaps: list[Gap] = []
     free_from, before = start, ""
-    for busy in sorted(bookings, key=lambda b: (b.start, b.end, b.file, b.uid)):
+    for busy in sorted(bookings, key=_place):
         if busy.end <= free_from:
             continue
         if free_from > until:
@@ -44,6 +44,7 @@ def gaps_to_look_at(
     zone. They come in order of time; of those that begin together, those that move
     least come first.
     """
+    bookings = sorted(bookings, key=_place)
     firm = [b for b in bookings if not b.movable]
     out: list[Gap] = []
     for gap in gaps_of(firm, start, until):
@@ -54,6 +55,10 @@ def gaps_to_look_at(
     for one in sorted(out, key=lambda g: g.in_free_time):
         found.setdefault((one.start, one.end), one)
     return tuple(sorted(found.values(), key=_order))
+
+
+def _place(busy: Busy) -> tuple[datetime, datetime, str, str]:
+    return busy.start, busy.end, busy.file, busy.uid
 
 
 def _order(gap: Gap) -> tuple[datetime, int, float]:

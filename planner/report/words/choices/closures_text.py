@@ -69,7 +69,8 @@ def cells(found: ClosureChoices, option: ClosureOption) -> tuple[str, ...]:
     assert figures is not None
     start, back = figures.closure[0], figures.full.kept
     cost = "" if option.cost is None else f"{option.cost:,.0f} {found.currency}"
-    met = "" if option.gap.end is None else f"{_of_100(option.hits)} of 100"
+    known = option.gap.end is not None
+    met = f"{_of_100(option.hits)} of 100" if known else "none known"
     return (
         day_words(start, zone),
         LATER if back is None else day_words(back, zone),
