@@ -163,17 +163,25 @@ def test_what_cant_be_back_before_the_date_kept_is_ruled_out_by_a_bound(tmp_path
     inputs = of_small(tmp_path, "methods.primer_coats=3")
     least = not_before(inputs)
     assert least is not None
-    full = made(attempt(inputs)).at_hand
-    assert full is not None
-    assert least <= max(r.when for r in full.answer.returns)
     for kept, out in ((least, True), (least + timedelta(minutes=15), False)):
-        near = replace(hand, kept=kept)
-        found = tried(attempt(inputs, at_hand=near, may_lose=True))
-        assert (found.found is HowFound.RULED_OUT) == out
-        assert (found.figures is None) == out
-        assert ("isn't back before" in found.why) == out
-    asked = attempt(inputs, at_hand=replace(hand, kept=least))
-    assert tried(asked).found is not HowFound.RULED_OUT  # asked for by the user
+        near = attempt(inputs, at_hand=replace(hand, kept=kept), may_lose=True)
+        assert bool(side_by_side._ruled_out(near)) == out
+    found = tried(attempt(inputs, at_hand=replace(hand, kept=least), may_lose=True))
+    assert (found.found, found.figures) == (HowFound.RULED_OUT, None)
+    assert "isn't back before" in found.why
+
+
+@pytest.mark.slow
+def test_what_the_user_asks_for_is_planned_and_never_back_before_the_bound(
+    tmp_path, hand
+):
+    inputs = of_small(tmp_path, "methods.primer_coats=3")
+    least = not_before(inputs)
+    assert least is not None
+    asked = tried(attempt(inputs, at_hand=replace(hand, kept=least)))
+    assert asked.found is not HowFound.RULED_OUT
+    assert asked.figures is not None
+    assert least <= asked.figures.full.planned
 
 
 @pytest.mark.slow

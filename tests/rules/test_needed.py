@@ -126,6 +126,7 @@ def clashes_and_no_fact_is_idle(folder: Path, planted: Planted) -> NoPlanError:
     return error
 
 
+@pytest.mark.slow
 def test_a_series_that_leaves_no_time_long_enough_is_told_with_both_times(tmp_path):
     error = clashes_and_no_fact_is_idle(tmp_path, shows)
     assert error.facts == ("booking:shows.ics:show",)

@@ -7,6 +7,8 @@ planner/levers/ways_out.py, planner/usecases/comparing/fitting.py.
 """
 
 import shlex
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -14,13 +16,17 @@ import pytest
 from planner.errors import NoPlanError
 from planner.files.job.edits.said_changes import changes_said
 from planner.levers.ways_out import WayOut, ways_out
+from planner.nouns.case import Case, ClosureWindow
 from planner.planning.answering import answer, fits
 from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
+from planner.units import moment_words
 from planner.usecases.comparing import fitting
 from planner.usecases.comparing.fitting import with_ways_out
 from planner.usecases.read import Papers
 from tests.support.command import covetime
+from tests.support.ics import calendar, event, put
+from tests.support.side_by_side import SMALL
 from tests.support.values import STRAIGHT, changed, job_file
 
 SEARCH = Search(limits=SearchLimits())
@@ -109,6 +115,61 @@ def test_one_of_the_missing_trade_is_told_and_with_them_there_is_a_plan(
     assert first.startswith("one more carpenter, needed in the plan found from ")
     assert "(--change 'more.crew=[" in first
     assert fits(Papers(path).case(*said(first)), SEARCH)
+
+
+@pytest.mark.slow
+def test_bookings_that_clash_are_told_with_when_the_stage_may_be_let_again(
+    tmp_path, monkeypatch
+):
+    """A show on Sundays from the 14th on, and what the work needs from the first on."""
+    show = event(
+        "SUMMARY:Sunday show",
+        "DTSTART;TZID=America/Halifax:20270207T160000",
+        "DTEND;TZID=America/Halifax:20270207T230000",
+        "RRULE:FREQ=WEEKLY",
+        uid="show",
+    )
+    put(tmp_path, calendar(show), "shows.ics")
+    booked = changed(SMALL, ("[stage]", '[stage]\nbookings = ["shows.ics"]'))
+    path = job_file(tmp_path, booked)
+    first, second, *_ = fit(path, monkeypatch)
+    assert first.startswith(
+        "the stage free from Sun 14 Feb 2027, 23:00 on and let again from "
+    )
+    assert ', so without "Sunday show" (shows.ics) on Sun 21 Feb 2027' in first
+    assert second.startswith('without the booking "Sunday show" (shows.ics) (--change ')
+    # it is the moment at which the best plan without those shows has the stage back
+    inputs = Papers(path).inputs()
+    last = datetime(2027, 2, 21, tzinfo=inputs.job.zone)
+    left = tuple(b for b in inputs.hours.bookings if b.end < last)
+    free = replace(inputs, hours=replace(inputs.hours, bookings=left))
+    start = datetime(2027, 2, 14, 23, tzinfo=inputs.job.zone)
+    plan = answer(Case(inputs=free, window=ClosureWindow(not_before=start)), SEARCH)
+    assert f"again from {moment_words(plan.closure[1], inputs.job.zone)}, " in first
+
+
+def test_somebody_away_for_good_may_have_a_stand_in_and_says_when(
+    tmp_path, monkeypatch
+):
+    away = event("DTSTART:20270101T000000Z", "DTEND:20290101T000000Z", "SUMMARY:Leave")
+    put(tmp_path, calendar(away), "ana.ics")
+    text = changed(SMALL, ('name = "Ana"', 'name = "Ana"\ncalendar = "ana.ics"'))
+    path = job_file(tmp_path, text)
+    error = refused(path)
+    assert any(
+        c.endswith(
+            'Ana isn\'t open on any day until Mon 14 Feb 2028: "Leave" (ana.ics)'
+        )
+        for c in error.conflict
+    )
+    assert "person:ana" in error.facts
+    found = fit(path, monkeypatch)
+    (stand_in,) = [
+        f for f in found if f.startswith("a stand-in for Ana, needed in the")
+    ]
+    case = Papers(path).case(*said(stand_in))
+    assert fits(case, SEARCH)
+    assert case.inputs.job.crew[-1].trades == case.inputs.job.crew[0].trades
 
 
 def said(words: str):

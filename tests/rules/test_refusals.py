@@ -2,7 +2,7 @@
 
 A tick is a quarter of an hour from midnight of Monday 8 February 2027 in Halifax.
 
-Tests of planner/planning/refusals/no_plan.py, planner/planning/refusals/too_few.py,
+Tests of planner/planning/refusals/air_limits.py, planner/planning/refusals/too_few.py,
 planner/planning/refusals/too_long.py, planner/planning/refusals/too_short.py,
 planner/planning/refusals/unmanned.py, planner/planning/refusals/even_longest.py.
 """
