@@ -8,12 +8,14 @@ import argparse
 import json
 import os
 import platform
+import resource
 import signal
+import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import UTC, datetime
 from importlib.metadata import PackageNotFoundError, version
 from importlib.util import find_spec
@@ -55,7 +57,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ValueError as error:
         parser.error(str(error))
     asked.out.mkdir(parents=True, exist_ok=True)
-    rows, interrupted = _run(todo, asked.out)
+    rows, interrupted = _run(todo, asked.out, asked.busy)
     if rows:
         sys.stdout.write(_text(rows))
     said = "interrupted; " if interrupted else ""
@@ -76,7 +78,8 @@ def _parser() -> argparse.ArgumentParser:
         default=["45", "45-scarce", "90", "aims", "clash", "shops"],
         metavar="SET",
         help=f"of {', '.join(OWN_SETS)} (generated jobs by tasks; scarce: three people; "
-        "aims: three in order; clash: no plan), shops (job shops), or a set of the "
+        "aims: three in order; clash: no plan; of the examples, answers, answers near "
+        "one after a small change, and commands), shops (job shops), or a set of the "
         "folder that --psplib names, such as j30",
     )
     parser.add_argument(
@@ -90,6 +93,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument(
         "--repeat", type=int, default=1, help="run each so often; plans must be equal"
+    )
+    parser.add_argument(
+        "--busy",
+        type=int,
+        default=0,
+        help="so many processes take the machine's time beside each second run",
     )
     parser.add_argument(
         "--psplib", type=Path, help="folder with .sm files, and best_known.csv if any"
@@ -141,7 +150,7 @@ def _todo(asked: argparse.Namespace) -> list[Trial]:
     return [trial for trial in trials for _ in range(asked.repeat)]
 
 
-def _run(todo: Sequence[Trial], out: Path) -> tuple[list[Row], bool]:
+def _run(todo: Sequence[Trial], out: Path, busy: int) -> tuple[list[Row], bool]:
     """Return the rows of the runs, and whether they were interrupted.
 
     A run works on a thread of its own, so that Ctrl-C is heard at once; the run at
@@ -171,7 +180,9 @@ def _run(todo: Sequence[Trial], out: Path) -> tuple[list[Row], bool]:
                 where = f"{name}: {at.aim.value} {at.best}, bound {at.bound}"
                 bar.update(task, description=where)
 
-            row = thread.submit(trial.run, stop.is_set, tell).result()
+            with _beside(busy if len(rows) % 2 else 0):
+                row = thread.submit(trial.run, stop.is_set, tell).result()
+            row = replace(row, peak_mib=row.peak_mib or _peak_mib())
             if stop.is_set():
                 return rows, True
             rows.append(row)
@@ -180,6 +191,25 @@ def _run(todo: Sequence[Trial], out: Path) -> tuple[list[Row], bool]:
             if not shown:
                 console.print(f"{len(rows)}/{len(todo)}  {_words(row)}")
     return rows, False
+
+
+@contextmanager
+def _beside(count: int) -> Iterator[None]:
+    """Let so many processes that only count take the machine's time meanwhile."""
+    words = [sys.executable, "-c", "while True: pass"]
+    busy = [subprocess.Popen(words) for _ in range(count)]
+    try:
+        yield
+    finally:
+        for process in busy:
+            process.kill()
+            process.wait()
+
+
+def _peak_mib() -> int:
+    """Return the most memory that this process has used."""
+    used = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return used // (1 << 20 if sys.platform == "darwin" else 1 << 10)
 
 
 @contextmanager
@@ -211,7 +241,10 @@ def _words(row: Row) -> str:
         )
     elif row.value is not None and row.bound is not None:
         said = f"{row.value} {_proof(row.value, row.bound)}"
-    return f"{row.set} {row.instance}, {row.solver}: {said}, {row.seconds:.2f} s"
+    if row.value is None and row.stopped:
+        said = row.stopped
+    took = f"{row.seconds:.2f} s, {row.cpu_s:.2f} s of processor time"
+    return f"{row.set} {row.instance}, {row.solver}: {said}, {took}"
 
 
 def _proof(value: int, bound: int) -> str:

@@ -44,7 +44,8 @@ class Row:
 
     `cpu_s` is the time of all threads together, which a machine that is shared
     lengthens less. `first_s` is the time until the first plan, as far as the solver
-    tells. `value` and `bound` are of the first aim, or the number of clashing facts.
+    tells. `peak_mib` is the most memory that the process had used by then, or a
+    command's own. `value` and `bound` are of the first aim, or the number of clashing facts.
     `gap_pct` is the way from bound to value in percent of the value, both counted in
     ticks of somebody's shift where there are people. `plan` is a fingerprint of the
     plan or of the facts: the same for the same.
@@ -67,6 +68,7 @@ class Row:
     facts: tuple[str, ...] = ()
     stopped: str = ""
     plan: str = ""
+    peak_mib: int = 0
 
     @property
     def above_known_pct(self) -> float | None:
@@ -141,7 +143,7 @@ def measure_plan(
             AimRow(aim=a.aim.value, value=a.value, bound=a.bound) for a in outcome.aims
         ),
         stopped=outcome.stopped,
-        plan=_fingerprint([(p.task, p.start, p.team) for p in outcome.placements]),
+        plan=fingerprint([(p.task, p.start, p.team) for p in outcome.placements]),
     )
 
 
@@ -175,7 +177,7 @@ def measure_peer(project: Project, peer: str, *, clock_s: float, stop: Stop) -> 
         bound=bound,
         gap_pct=_gap_pct(instance, value, bound),
         proven=found.bound >= value,
-        plan=_fingerprint(list(found.starts)),
+        plan=fingerprint(list(found.starts)),
     )
 
 
@@ -225,7 +227,7 @@ def measure_clash(
         proven=outcome.minimal,
         facts=outcome.facts,
         stopped="" if isinstance(alone, NoPlan) else "clash not confirmed in time",
-        plan=_fingerprint(list(outcome.facts)),
+        plan=fingerprint(list(outcome.facts)),
     )
 
 
@@ -246,6 +248,7 @@ def _gap_pct(instance: Instance, value: int, bound: int) -> float:
     return 100 * (value - bound) / value if value else 0.0
 
 
-def _fingerprint(value: object) -> str:
+def fingerprint(value: object) -> str:
+    """Return a few digits that are the same for the same values."""
     text = json.dumps(value, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:PLAN_DIGITS]

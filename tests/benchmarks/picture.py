@@ -18,6 +18,7 @@ STYLES = {
     "engine": ("#00558c", "circle"),
     "PyJobShop": ("#b34700", "square"),
     "lean": ("#3d7a29", "triangle"),
+    "command": ("#6b4c9a", "circle"),
 }
 FONT = "font-family: system-ui, sans-serif"
 

@@ -13,7 +13,8 @@ class Line:
 
     Times are of all runs, unproven ones with the time that they took. Gaps are in
     percent; `facts` is the median number of clashing facts; `unsteady` counts the
-    instances that were run several times and gave different plans.
+    instances that were run several times and gave different plans; `peak_mib` is the
+    most memory that any of the runs ended with.
     """
 
     set: str
@@ -36,6 +37,7 @@ class Line:
     facts: float | None
     instances: int
     unsteady: int
+    peak_mib: int
 
 
 def lines(rows: Sequence[Row]) -> list[Line]:
@@ -76,6 +78,7 @@ def _line(rows: list[Row]) -> Line:
         else None,
         instances=len(plans),
         unsteady=sum(len(found) > 1 for found in plans.values()),
+        peak_mib=max(r.peak_mib for r in rows),
     )
 
 
@@ -97,12 +100,14 @@ HEADINGS = (
     "= known",
     "above %",
     "facts",
+    "MiB",
 )
 LEGEND = (
     "times are of the whole call, unproven runs included; cpu: median of\n"
     "all threads together; first: until the first plan;\n"
     "after: from the first plan to the end; gap: mean way from the proven bound;\n"
-    "= known: plans as short as the best published; above: mean way above it"
+    "= known: plans as short as the best published; above: mean way above it;\n"
+    "MiB: the most memory that the process had used by the end of a run"
 )
 
 
@@ -181,6 +186,7 @@ def _cells(line: Line) -> tuple[str, ...]:
         "" if line.equal_known is None else str(line.equal_known),
         _number(line.above_known_mean_pct, 2),
         _number(line.facts, 1),
+        str(line.peak_mib or ""),
     )
 
 

@@ -23,10 +23,20 @@ from tests.benchmarks.measure import (
 )
 from tests.benchmarks.peers import PEERS
 from tests.benchmarks.projects import Project, as_instance, shop_project
+from tests.benchmarks.whole import (
+    CHANGES,
+    COMMAND,
+    COMMANDS,
+    EXAMPLES,
+    measure_answer,
+    measure_command,
+    measure_near,
+)
 from tests.published import test_jobshop as classics
 
 AIMS_SIZE = CLASH_SIZE = "45"
-OWN_SETS = (*SIZES, "aims", "clash")
+WHOLE_SETS = ("answers", "near", "commands")
+OWN_SETS = (*SIZES, "aims", "clash", *WHOLE_SETS)
 
 # Fisher and Thompson 1963, Lawrence 1984; the full references stand beside the data.
 SHOPS = (
@@ -64,7 +74,12 @@ class Terms:
 
 
 def own_trials(group: str, seeds: Sequence[int], terms: Terms) -> list[Trial]:
-    """Return the runs of a set of generated jobs; refuses a set that isn't one."""
+    """Return the runs of a set of generated jobs or of the examples.
+
+    The examples hang on no seed.
+    """
+    if group in WHOLE_SETS:
+        return whole_trials(group, terms)
     if group == "clash":
         return [
             Trial(
@@ -86,6 +101,30 @@ def own_trials(group: str, seeds: Sequence[int], terms: Terms) -> list[Trial]:
         )
         for seed in seeds
     ]
+
+
+def whole_trials(group: str, terms: Terms) -> list[Trial]:
+    """Return the runs of the examples: answers, near ones, or commands."""
+
+    clock_s = terms.clock_s
+    runs: dict[str, tuple[str, Sequence[str], Callable[[str, Stop], Row]]] = {
+        "answers": (ENGINE, EXAMPLES, partial(measure_answer, clock_s=clock_s)),
+        "near": (ENGINE, tuple(CHANGES), partial(measure_near, clock_s=clock_s)),
+        "commands": (
+            COMMAND,
+            tuple(COMMANDS),
+            lambda name, _: measure_command(name, clock_s),
+        ),
+    }
+    solver, names, run = runs[group]
+    return [
+        Trial(set=group, instance=n, solver=solver, run=partial(_whole, run, n))
+        for n in names
+    ]
+
+
+def _whole(run: Callable[[str, Stop], Row], name: str, stop: Stop, _: Tell) -> Row:
+    return run(name, stop)
 
 
 def published_trials(projects: Sequence[Project], terms: Terms) -> list[Trial]:
