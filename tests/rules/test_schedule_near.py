@@ -19,11 +19,11 @@ from planner.schedule.check.verify import values, verify
 from planner.schedule.climb.near import SAME_TEAMS, solve_near, with_teams_of
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
-from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.outcome import NoPlan, Planned
 from planner.schedule.problem.parts import Link, Mode
 from planner.usecases.read import Papers
 from tests.support.places import ROOT
-from tests.support.schedule import instance, person, place, spans, task, wait
+from tests.support.schedule import instance, person, place, task, wait
 
 ASK = partial(solve, explain=False)
 # ana and bo could do both; one of them leads the second
@@ -119,7 +119,7 @@ def test_other_teams_are_weighed_where_these_lose_more_than_the_change():
     assert found.stopped == SAME_TEAMS
 
 
-def test_where_the_teams_leave_no_plan_there_is_none():
+def test_where_the_teams_leave_no_plan_others_are_weighed():
     # one after the other is too long for one person alone, but not for two
     both = instance(
         task("saw", 12, "ana", "bo"),
@@ -128,16 +128,21 @@ def test_where_the_teams_leave_no_plan_there_is_none():
     )
     plan = (place("saw", 0, 12, "ana"), place("cut", 12, 24, "ana"))
     late = replace(both, people=(person("ana", (0, 24)), person("bo")), horizon=24)
-    longer = replace(both, horizon=20)
     assert solve_near(plan, late, ASK) is not None
-    wide = replace(plan[1], start=8, end=20, worked=spans((8, 20)))
-    near = (plan[0], wide)
-    assert solve_near(near, longer, ASK) is None
-    # then all teams are weighed after all
-    problem = cast(Problem, SimpleNamespace(instance=longer, grid=None))
-    found = solved(problem, Search(limits=SearchLimits(), near=near))
-    assert isinstance(found, Planned)
-    assert found.aims[0].proven
+    # a shorter horizon doesn't hold the plan any more
+    two = (person("ana", (0, 20)), person("bo", (0, 20)))
+    shorter = replace(both, people=two, horizon=20)
+    found = solve_near(plan, shorter, ASK)
+    assert found is not None
+    assert verify(shorter, found.placements) == ()
+    assert found.aims[0].value == 12
+    assert len({p.team for p in found.placements}) == 2
+    # and where nobody's plan is near, the whole problem is asked
+    none = (person("ana", (0, 11)), person("bo", (0, 11)))
+    shortest = replace(both, people=none, horizon=11)
+    assert solve_near(plan, shortest, ASK) is None
+    problem = cast(Problem, SimpleNamespace(instance=shortest, grid=None))
+    assert isinstance(solved(problem, Search(limits=SearchLimits(), near=plan)), NoPlan)
 
 
 def test_a_changed_case_is_answered_near_the_answer_at_hand():
@@ -168,7 +173,7 @@ def test_a_first_plan_takes_the_tasks_in_the_order_of_another():
         task("saw", 3, "ana"), task("cut", 2, "ana"), people=(person("ana"),), aims=()
     )
     for first in ("saw", "cut"):
-        found = solve(alone, starts={"saw": 4, "cut": 4} | {first: 0})
+        found = solve(alone, orders=[{"saw": 4, "cut": 4} | {first: 0}])
         assert isinstance(found, Planned)
         starts = {p.task: p.start for p in found.placements}
         assert min(starts, key=lambda t: starts[t]) == first

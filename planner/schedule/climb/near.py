@@ -8,14 +8,15 @@ of a quick first plan with all teams are weighed as well.
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
-from planner.errors import ProgramFaultError
-from planner.schedule.check.verify import values, verify
+from planner.schedule.check.verify import values
 from planner.schedule.first.greedy import first_plan
 from planner.schedule.first.naming import placements_of
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import AimResult, Outcome, Placement, Planned
-from planner.schedule.problem.parts import Activity
+from planner.schedule.problem.parts import Activity, AimKind
+from planner.schedule.space.memory import Memory
 from planner.schedule.space.narrowed import ImpossibleError
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.windows import narrow
@@ -31,58 +32,69 @@ def solve_near(
 ) -> Planned | None:
     """Return the best plan found with the teams of another plan; None if there is none.
 
-    If it is worse in the first aim than the other plan is as it stands, with the waits
-    of this instance, a first plan is made with all teams. If that one is better, the
-    best plan with its teams is returned instead.
+    First a plan with these teams is sought that returns no later than the other plan
+    does as it stands, with the waits of this instance. If there is none, a first plan
+    is made with all teams, and the best plan with the people of either is returned.
 
     Other teams could do better, so no bound is given: each aim's bound is 0, and
     `stopped` says why. `ask` solves an instance as `solve` does. `stop` is asked
     whether time is up.
     """
-    found = _with_the_teams(plan, instance, ask)
-    if found is None or not instance.aims:
+    kept = with_teams_of(plan, instance)
+    last = _last_return(plan, instance)
+    memory = Memory()
+    ask = partial(ask, memory=memory)
+    found = _best(_due_by(kept, last), (plan,), ask)
+    if found is not None:
         return found
-    aim, reached = instance.aims[0], found.aims[0].value
+    first = _first(instance, last, memory, stop)
+    if first is None:
+        return _best(kept, (plan,), ask)
+    either = _with_either(kept, with_teams_of(first, instance), instance)
+    return _best(either, (plan, first), ask)
+
+
+def _last_return(plan: tuple[Placement, ...], instance: Instance) -> int:
+    """Return when a plan returns in an instance, as far as it lies within it."""
     known = {t.id for t in instance.tasks}
-    as_it_stands = values(instance, tuple(p for p in plan if p.task in known))[aim]
-    if reached > as_it_stands:
-        first = _first(instance, as_it_stands, stop)
-        if first is not None and values(instance, first)[aim] < reached:
-            other = _with_the_teams(first, instance, ask, plan)
-            if other is not None and other.aims[0].value < reached:
-                return other
-    return found
+    inside = tuple(p for p in plan if p.task in known and p.end <= instance.horizon)
+    return min(values(instance, inside)[AimKind.LAST_RETURN], instance.horizon)
+
+
+def _due_by(instance: Instance, last: int) -> Instance:
+    """Return the instance that is due by then, if it is returns that are weighed."""
+    if instance.aims[:1] != (AimKind.LAST_RETURN,):
+        return instance
+    closures = (
+        replace(c, due=last if c.due is None else min(last, c.due))
+        for c in instance.closures
+    )
+    return replace(instance, closures=tuple(closures))
 
 
 def _first(
-    instance: Instance, floor: int, stop: Callable[[], bool]
+    instance: Instance, floor: int, memory: Memory, stop: Callable[[], bool]
 ) -> tuple[Placement, ...] | None:
     """Return a plan with any teams, made without the solver; None if none was found."""
     try:
-        windows = narrow(make_space(instance, hurry=stop))
+        windows = narrow(make_space(instance, memory))
     except ImpossibleError:
         return None
     seats = first_plan(windows, floor=floor, stop=stop)
     return None if seats is None else placements_of(windows.space, seats)
 
 
-def _with_the_teams(
-    plan: tuple[Placement, ...],
+def _best(
     instance: Instance,
+    plans: tuple[tuple[Placement, ...], ...],
     ask: Callable[..., Outcome],
-    *others: tuple[Placement, ...],
 ) -> Planned | None:
-    """Return the best plan found with the people of plans, in the order of the first."""
-    kept = with_teams_of(plan, instance)
-    for other in others:
-        kept = _with_either(kept, with_teams_of(other, instance), instance)
-    found = ask(kept, starts={p.task: p.start for p in plan})
+    """Return the best plan of an instance; first the tasks are placed as in plans."""
+    found = ask(
+        instance, orders=tuple({p.task: p.start for p in plan} for plan in plans)
+    )
     if not isinstance(found, Planned):
         return None
-    if faults := verify(instance, found.placements):
-        raise ProgramFaultError(
-            "a plan with the teams of another breaks the rules", found=tuple(faults)
-        )
     return Planned(
         placements=found.placements,
         aims=tuple(AimResult(aim=a.aim, value=a.value, bound=0) for a in found.aims),

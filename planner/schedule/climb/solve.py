@@ -1,11 +1,11 @@
 """From an instance to an outcome: a first plan, then each aim in turn."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 from planner.schedule.climb.ladder import Ladder
 from planner.schedule.cp.relaxed import without_people
-from planner.schedule.first.greedy import Seats, first_plan, one_pass
+from planner.schedule.first.greedy import best_in_order, first_plan
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits, StoppedError, Watch
 from planner.schedule.problem.outcome import (
@@ -17,7 +17,8 @@ from planner.schedule.problem.outcome import (
 )
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.bounds import Floor
-from planner.schedule.space.narrowed import ImpossibleError, NarrowedWindows
+from planner.schedule.space.memory import Memory
+from planner.schedule.space.narrowed import ImpossibleError
 from planner.schedule.space.search_space import make_space, too_many_teams
 from planner.schedule.space.windows import narrow
 from planner.schedule.why.conflict import conflict
@@ -34,7 +35,8 @@ def solve(
     stop: Callable[[], bool] | None = None,
     explain: bool = True,
     given: Mapping[AimKind, int] | None = None,
-    starts: Mapping[str, int] | None = None,
+    orders: Sequence[Mapping[str, int]] = (),
+    memory: Memory | None = None,
 ) -> Outcome:
     """Return the best plan for the aims in their order, as far as the limits allow.
 
@@ -60,9 +62,11 @@ def solve(
         reached for such an aim, the aims after it are still minimised at the given
         value. So their bounds hold for all plans that are as good as that plan in the
         aims before.
-    starts
-        Starts of tasks in a plan for a similar problem; the first plan then comes of one
-        pass over the tasks in this order, if that gives one.
+    orders
+        Starts of tasks in plans for similar problems; the first plan then comes of one
+        pass over the tasks in each of these orders, if that gives one.
+    memory
+        What was worked out for other instances that share parts with this one.
 
     Returns
     -------
@@ -72,7 +76,9 @@ def solve(
     """
     limits = limits or SearchLimits()
     watch = Watch(limits, stop)
-    made = partial(make_space, check=watch.check_prepared, hurry=watch.over)
+    made = partial(
+        make_space, memory=memory, check=watch.check_prepared, hurry=watch.over
+    )
     try:
         space = None if too_many_teams(instance) else made(instance)
         all_made = space is not None and not space.some_teams
@@ -103,8 +109,9 @@ def solve(
         given or {},
     )
     low = ladder.first_bound(outer_room)
-    seats = _in_order(windows, starts) if starts else None
-    seats = seats or first_plan(windows, floor=low, stop=watch.over)
+    seats = best_in_order(windows, orders) or first_plan(
+        windows, floor=low, stop=watch.over
+    )
     outcome = ladder.climb(windows, seats)
     if outcome is None:
         return _no_plan(instance, limits, stop) if explain else _UNEXPLAINED
@@ -122,15 +129,3 @@ def _no_plan(
     if found is None:
         raise AssertionError("no plan, and yet no clash")
     return found
-
-
-def _in_order(windows: NarrowedWindows, starts: Mapping[str, int]) -> Seats | None:
-    """Return a plan made in one pass over the tasks, by their starts in another plan."""
-    space = windows.space
-    return one_pass(
-        windows,
-        [
-            float(starts.get(t.id, space.axis[windows.start_hi[k]]))
-            for k, t in enumerate(space.tasks)
-        ],
-    )

@@ -54,14 +54,16 @@ def count_trades(m: Model) -> None:
     differ in size, it needs what the chosen team takes. A team is taken from the start
     of its task to the end, so the whole span counts.
     """
+    takes = {t: _takes(m, act) for t, act in m.acts.items()}
     for people in _sets_of_people(m):
         size = sum(len(m.space.groups[g].members) for g in people)
+        inside = sorted(people)
         held: list[tuple[cp_model.IntervalVar, IntVar | int]] = []
         most = 0
         for act in m.acts.values():
             taken: dict[int, list[IntVar]] = {}
-            for c in act.choices:
-                count = sum(n for g, n in c.option.team if g in people)
+            counts = takes[act.number][:, inside].sum(axis=1).tolist()
+            for count, c in zip(counts, act.choices, strict=True):
                 taken.setdefault(count, []).append(c.literal)
             if max(taken) == 0:
                 continue
@@ -80,6 +82,15 @@ def count_trades(m: Model) -> None:
             most += max(how_many, default=0)
         if len(held) > 1 and most > size:
             m.cp.add_cumulative([i for i, _ in held], [n for _, n in held], size)
+
+
+def _takes(m: Model, act: Act) -> Ints:
+    """Return how many of each group (column) each choice (row) of a task takes."""
+    takes = np.zeros((len(act.choices), len(m.space.groups)), dtype=np.int64)
+    for row, c in enumerate(act.choices):
+        for g, n in c.option.team:
+            takes[row, g] = n
+    return takes
 
 
 def _demand(m: Model, taken: dict[int, list[IntVar]]) -> IntVar:

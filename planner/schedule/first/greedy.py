@@ -6,7 +6,7 @@ doesn't fit into a gap between bookings, it is moved on to the next gap and the 
 begins again.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from random import Random
 
 from planner.schedule.first.orders import WEIGHTS, Key, Orders
@@ -15,7 +15,7 @@ from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.narrowed import NarrowedWindows
 
-__all__ = ["Passes", "Seat", "Seats", "first_plan", "one_pass"]
+__all__ = ["Passes", "Seat", "Seats", "best_in_order", "first_plan"]
 
 REPAIRS = 60  # how often one pass may be corrected and begun again
 EFFORT = 40_000  # limit on `Passes.effort`, summed over all passes: about five seconds
@@ -79,10 +79,22 @@ def first_plan(
     return best
 
 
-def one_pass(windows: NarrowedWindows, order: list[float]) -> Seats | None:
-    """Return the plan of one pass that takes the tasks in an order, a number each."""
-    search = Passes(windows)
-    return search.run(search.trial(order, Random(20), 0))
+def best_in_order(
+    windows: NarrowedWindows, orders: Sequence[Mapping[str, int]]
+) -> Seats | None:
+    """Return the best plan of one pass for each order, given as starts by task's name."""
+    if not orders:
+        return None
+    space, search = windows.space, Passes(windows)
+    found = []
+    for starts in orders:
+        key = [
+            float(starts.get(t.id, space.axis[windows.start_hi[k]]))
+            for k, t in enumerate(space.tasks)
+        ]
+        seats = search.run(search.trial(key, Random(20), 0))
+        found += [] if seats is None else [seats]
+    return min(found, key=search.score, default=None)
 
 
 class Passes:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from planner.hours.spans import Spans
-from planner.schedule.first.greedy import one_pass
+from planner.schedule.first.greedy import best_in_order
 from planner.schedule.first.naming import placements_of
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement
@@ -53,8 +53,5 @@ def moved_on(
         windows = narrow(space)
     except ImpossibleError:
         return None
-    order = [
-        float(floors.get(t.id, windows.start_hi[k])) for k, t in enumerate(space.tasks)
-    ]
-    seats = one_pass(windows, order)
+    seats = best_in_order(windows, (floors,))
     return None if seats is None else placements_of(space, seats)
