@@ -13,11 +13,12 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from planner.schedule.check.verify import verify
+from planner.schedule.climb.near import SAME_TEAMS
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan, Planned
 from planner.schedule.problem.parts import LinkKind
-from tests.benchmarks import jobs
+from tests.benchmarks import jobs, whole
 from tests.benchmarks.__main__ import main
 from tests.benchmarks.clashes import CLASHES
 from tests.benchmarks.greedy import bounds, first_starts
@@ -28,6 +29,7 @@ from tests.benchmarks.picture import drawing
 from tests.benchmarks.projects import as_instance, placed, shop_project
 from tests.benchmarks.psplib import read_folder, read_project
 from tests.benchmarks.summary import again, aim_table, lines, table
+from tests.benchmarks.whole import measure_answer, measure_command, measure_near
 from tests.published.test_jobshop import FT06
 from tests.support.places import ROOT
 
@@ -411,7 +413,7 @@ def test_the_command_writes_table_json_and_picture(tmp_path, capsys):
         "set,instance,lower_bound,best_known\nj30,ours.sm,9,9\n"
     )
     out = tmp_path / "out"
-    options = f"--sets j30 --psplib {tmp_path / 'in'} --peers lean --repeat 2"
+    options = f"--sets j30 --psplib {tmp_path / 'in'} --peers lean --repeat 2 --busy 1"
     assert main([*options.split(), "--seconds", "5", "--out", str(out)]) == 0
     said = capsys.readouterr()
     assert said.out == (out / "table.txt").read_text()
@@ -423,8 +425,40 @@ def test_the_command_writes_table_json_and_picture(tmp_path, capsys):
         ("lean", OURS_BEST, True),
     ]
     assert [line["equal_known"] for line in data["summary"]] == [2, 2]
+    assert all(r["peak_mib"] > 10 for r in data["rows"])
+    assert "engine: 1 of 1 with the same plan each time" in said.out
     ET.fromstring((out / "picture.svg").read_text())
     assert "4 of 4 runs" in said.err
+
+
+def test_an_example_is_answered_and_its_aims_are_proven():
+    row = measure_answer("straight", never, clock_s=60.0)
+    assert row.proven
+    assert [a.aim for a in row.aims] == ["last-return", "closed", "calls"]
+    assert row.size > 20
+    assert row.cpu_s > 0.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("change", whole.CHANGES)
+def test_a_changed_example_is_answered_near_the_answer_at_hand(change):
+    row = measure_near(change, never, clock_s=60.0)
+    assert row.value is not None
+    assert not row.proven
+    assert row.stopped == SAME_TEAMS
+
+
+def test_a_command_is_measured_as_a_process_of_its_own():
+    row = measure_command("dry", 30.0)
+    assert row.stopped == "exit status 0"
+    assert row.cpu_s > 0.0
+    assert row.peak_mib > 10
+
+
+def test_a_command_that_fails_is_no_measure(monkeypatch):
+    monkeypatch.setattr(whole, "COMMANDS", {"odd": ("dry", "no-such-product")})
+    with pytest.raises(AssertionError, match="odd: exit status 2"):
+        measure_command("odd", 30.0)
 
 
 def test_projects_that_were_not_given_are_asked_for(tmp_path, capsys):

@@ -43,6 +43,9 @@ BY_ROUNDS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
 # The share of an aim's work for solving the whole job, if it isn't large.
 WHOLE_SHARE = 0.7
 QUESTION_WORK = 0.07  # limit of work for the question whether anything is better
+# Where the solver doesn't prove the last return with so much work, that many questions
+# whether a plan returns by some tick between bound and value raise the bound.
+TRIAL_WORK, QUESTIONS = 0.3, 4
 
 
 _Settled = tuple[tuple[AimKind, int], ...]
@@ -171,7 +174,10 @@ class Ladder:
             self.ask_below(at, settled)
         if not large or aim not in BY_ROUNDS:
             share = WHOLE_SHARE if aim in BY_ROUNDS else 1.0
-            self.solve_whole(at, aim, settled, share)
+            if aim is AimKind.LAST_RETURN and size > SMALL:
+                self.solve_whole(at, aim, settled, min(at.left * share, TRIAL_WORK))
+                self.ask_between(at, settled)
+            self.solve_whole(at, aim, settled, at.left * share)
         if aim in BY_ROUNDS:
             self.solve_in_rounds(at, aim, settled)
         result = AimResult(aim=aim, value=at.value, bound=at.bound)
@@ -196,14 +202,32 @@ class Ladder:
         If there is none, the windows and the counts of people often show it before any
         search.
         """
-        if self.over(at) or self.space.some_teams:
-            return
-        asked = ((AimKind.LAST_RETURN, at.value - 1), *settled)
+        if not self.over(at) and self.rules_out(at, at.value - 1, settled):
+            at.bound = at.value
+            self.tell(AimKind.LAST_RETURN, at.value, at.bound)
+
+    def ask_between(self, at: _Reached, settled: _Settled) -> None:
+        """Raise the bound by asking whether any plan returns by a tick between."""
+        high = at.value
+        for _ in range(QUESTIONS):
+            if self.over(at) or at.bound >= high:
+                return
+            middle = (at.bound + high) // 2
+            if self.rules_out(at, middle, settled):
+                at.bound = middle + 1
+                self.tell(AimKind.LAST_RETURN, at.value, at.bound)
+            else:
+                high = middle
+
+    def rules_out(self, at: _Reached, value: int, settled: _Settled) -> bool:
+        """Tell whether it is quickly seen that no plan has so early a last return."""
+        if self.space.some_teams:
+            return False
+        asked = ((AimKind.LAST_RETURN, value), *settled)
         try:
             windows = narrow(self.space, _cuts(self.instance, asked))
         except ImpossibleError:
-            at.bound = at.value
-            return
+            return True
         run = run_solver(
             windows,
             None,
@@ -213,12 +237,10 @@ class Ladder:
             watch=self.watch,
         )
         at.left -= run.work
-        if run.verdict is Verdict.NONE:
-            at.bound = at.value
-            self.tell(AimKind.LAST_RETURN, at.value, at.bound)
+        return run.verdict is Verdict.NONE
 
     def solve_whole(
-        self, at: _Reached, aim: AimKind, settled: _Settled, share: float
+        self, at: _Reached, aim: AimKind, settled: _Settled, work: float
     ) -> None:
         """Ask the solver for the best plan, with all tasks free to move."""
         if self.over(at):
@@ -229,7 +251,7 @@ class Ladder:
             aim=aim,
             settled=settled,
             least=at.bound,
-            work=at.left * share,
+            work=work,
             watch=self.watch,
             report=self.teller(aim),
         )
