@@ -1,8 +1,8 @@
 """How many teams are made: alike people count, and many different ones are too many.
 
 Tests of planner/schedule/cp/called.py, planner/schedule/cp/relaxed.py,
-planner/schedule/space/memory.py, planner/schedule/space/search_space.py,
-planner/schedule/space/teams.py.
+planner/schedule/space/axis.py, planner/schedule/space/memory.py,
+planner/schedule/space/search_space.py, planner/schedule/space/teams.py.
 """
 
 import time

@@ -12,17 +12,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.hours.spans import Spans
 from planner.schedule.problem.consistency import always_present
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import (
     Activity,
     AimKind,
-    Closure,
     Link,
     LinkKind,
     Pin,
 )
+from planner.schedule.space.axis import gaps_between_bookings, useful_ticks
 from planner.schedule.space.days import Ints, rising, shift_numbers, undominated
 from planner.schedule.space.memory import Found, Memory
 from planner.schedule.space.needless import (
@@ -35,7 +34,6 @@ from planner.schedule.space.starts import (
     allowed_courses,
     lookup_arrays,
     useful_mask,
-    workable_mask,
 )
 from planner.schedule.space.teams import (
     HURRIED_TEAMS,
@@ -125,12 +123,12 @@ def make_space(
     tasks = tuple(sorted(instance.tasks, key=lambda t: t.id))
     number = {t.id: i for i, t in enumerate(tasks)}
     groups = find_groups(instance)
-    axis = _axis(instance, tasks)
+    axis = useful_ticks(instance, tasks)
     first = np.searchsorted(axis, np.arange(instance.horizon + 2)).astype(np.int64)
     lookups = lookup_arrays(instance.lookups, instance.horizon)
     end_ticks = np.concatenate(([0], axis + 1))
     over = {name: values[end_ticks] for name, values in lookups.items()}
-    gaps = {c.id: _gaps(c, instance.horizon) for c in instance.closures}
+    gaps = {c.id: gaps_between_bookings(c, instance.horizon) for c in instance.closures}
     branched = {
         number[task]: (b.id, frozenset(k for k, o in enumerate(b.options) if task in o))
         for b in instance.branches
@@ -152,38 +150,6 @@ def make_space(
         gaps=gaps,
     )
     return _with_ties(_with_options(bare, lookups, memory, check, hurry), lookups)
-
-
-def _axis(instance: Instance, tasks: tuple[Activity, ...]) -> Ints:
-    """Return the useful ticks: where work is possible, and one in each tight span."""
-    horizon = instance.horizon
-    opens = {p.id: p.open.mask(horizon)[:horizon] for p in instance.people}
-    useful = np.zeros(horizon, dtype=np.bool_)
-    seen: set[tuple[tuple[str, ...], bool, tuple[object, ...]]] = set()
-    for task in tasks:
-        unmanned = any(m.size == 0 for m in task.modes)
-        key = (tuple(sorted(task.eligible)), unmanned, task.no_work)
-        if key in seen:
-            continue
-        seen.add(key)
-        somebody = np.full(horizon, unmanned, dtype=np.bool_)
-        for p in task.eligible:
-            somebody |= opens[p]
-        useful |= workable_mask(task, (somebody,), horizon)
-    for pool in instance.pools:
-        spans = [(start, end) for start, end, _ in pool.less]
-        spans += list(instance.days) if pool.day_price else []
-        for start, end in spans:
-            if not useful[start:end].any():
-                useful[start] = True
-    return np.flatnonzero(useful).astype(np.int64)
-
-
-def _gaps(closure: Closure, horizon: int) -> tuple[tuple[int, int], ...]:
-    """Return the spans between bookings in which the closure may lie, in order."""
-    last = horizon if closure.due is None else min(horizon, closure.due)
-    booked = Spans.of(span for block in closure.booked for span in block.ticks)
-    return (Spans.of([(0, last)]) - booked).items
 
 
 def _with_options(
