@@ -66,9 +66,41 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
     if case.job.repaint is not None:
         out.update(_repainted(case, room))
         return out
-    for part in (_throughout, _on_the_walls, _of_pieces, _of_paint):
+    for part in (_throughout, _on_the_walls, _of_pieces, _of_paint, _of_patches):
         out.update(part(case, room))
     return out
+
+
+def last_compound(case: JudgedPlan) -> str:
+    """Return the compound of a job's last coat over its joints."""
+    m = case.job.methods
+    coats = (
+        (m.topping, m.topping_coats),
+        (m.drying, m.drying_coats),
+        (m.setting, m.setting_coats),
+    )
+    return next(product for product, count in coats if count)
+
+
+def patch_works(before: str) -> tuple[str, ...]:
+    """Return the kinds of work where a joint shows, by the task that comes next."""
+    phase = before.partition(".")[0].rpartition("-")
+    match before.partition(".")[0] if not phase[2].isdecimal() else phase[0]:
+        case "rub":
+            return ("spot-fill",)
+        case "wipe":
+            return "spot-fill", "spot-sand"
+        case _:
+            return "spot-fill", "spot-prime"
+
+
+def _of_patches(case: JudgedPlan, _: Room) -> Iterator[Ordered]:
+    """Yield what is done where a joint was logged to show through."""
+    known = {bare(t.id) for t in case.plan.tasks}
+    for one in case.job.shows:
+        if one.before in known:
+            for work in patch_works(one.before):
+                yield work, one.number, (case.own(one.bay),)
 
 
 def _throughout(case: JudgedPlan, room: Room) -> Iterator[Ordered]:
@@ -266,6 +298,8 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
         "clear": ("damp-wipe", "recoat"),
         "test-slab": (m.slab_test, "read"),
         "prime": (m.primer, "recoat"),
+        "spot-fill": (last_compound(case), "dry"),
+        "spot-prime": (m.primer, "recoat"),
         "colour": (m.colour, "recoat"),
         "second-colour": (second, "recoat"),
     }

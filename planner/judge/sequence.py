@@ -5,9 +5,10 @@ from functools import cached_property
 from itertools import pairwise, product
 
 from planner.judge.case import JudgedPlan, number
-from planner.judge.methods import Room
+from planner.judge.methods import Room, patch_works
 from planner.judge.physics.stacks import IN_ORDER, bed, compound, stacks
 from planner.judge.waits import Waits
+from planner.nouns.job import Shows
 from planner.nouns.plan import PlannedTask
 from planner.nouns.product import CLEARED
 from planner.nouns.work import ReturnKind
@@ -183,6 +184,40 @@ class Order:
                 yield from self._across(run, corner, INWARDS)
         for work in ("prime", "colour", "second-colour"):
             yield from self._coats(work)
+        for shown in self.case.job.shows:
+            yield from self._patched(shown)
+
+    def _patched(self, shown: Shows) -> Iterator[Pair]:
+        """Yield the work where a joint showed: dry below, filled, dry, before what follows."""
+        after = self.case.tasks.get(self.case.own(shown.before))
+        bay = self.case.own(shown.bay)
+        patch = [
+            task
+            for work in patch_works(shown.before)
+            for task in self._at(work, bay)
+            if number(task) == shown.number
+        ]
+        if after is None or not patch:
+            return
+        below: list[tuple[PlannedTask, str | None]]
+        match after.phase:
+            case "rub":
+                below = [(t, DRY) for t in compound(self.case, bay)[-1:]]
+            case "wipe":
+                below = [(t, None) for t in self._at("rub", bay)]
+            case "prime" if number(after) == 1:
+                below = [(t, RECOAT) for t in self._every("wipe")]
+            case _:
+                own = self._at(after.phase, bay)
+                below = [(t, RECOAT) for t in own if number(t) == number(after) - 1]
+                if not below:
+                    last = max((number(t) for t in self._every("prime")), default=0)
+                    primed = [t for t in self._at("prime", bay) if number(t) == last]
+                    below = [(t, OPEN_TO_ALL) for t in primed]
+        yield from ((one, patch[0], stage) for one, stage in below)
+        for one, two in pairwise((*patch, after)):
+            filled = DRY if one.phase == "spot-fill" else None
+            yield one, two, OPEN_TO_ALL if one.phase == "spot-prime" else filled
 
     def _overall(self, before: str, after: str, stage: str | None) -> Iterator[Pair]:
         """Yield the last coats of one kind of work before the first of another."""

@@ -1,12 +1,13 @@
 """What a log may speak of: tasks, bays and people of a job, by the ids of a plan."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from zoneinfo import ZoneInfo
 
+from planner.living.shown import PATCHES, numbered
 from planner.measures import Units
-from planner.nouns.happened import OF_BAYS, OF_TASKS, Happening, What
+from planner.nouns.happened import OF_BAYS, OF_TASKS, Happening, Logbook, What
 from planner.nouns.ids import find_id, id_on
 from planner.nouns.job import Job
 from planner.nouns.work import Work
@@ -66,6 +67,20 @@ class Known:
     def title(self, task: str) -> str:
         """Return a task's title, its id where the job has none such."""
         return self.tasks[task].title if task in self.tasks else task
+
+
+def with_patches(known: Known, book: Logbook) -> Known:
+    """Return what a log may speak of with the work at joints that were logged to show."""
+    more = {}
+    for number, event in numbered(book):
+        stage, _, bay = event.about.partition(":")
+        for work in PATCHES:
+            title = f"{work.replace('-', ' ')} {number}, {bay}"
+            product = None if work == "spot-sand" else work
+            more[id_on(stage, f"{work}-{number}.{bay}")] = KnownTask(
+                title=title, product=product
+            )
+    return replace(known, tasks={**known.tasks, **more})
 
 
 def known_of(job: Job, work: Work) -> Known:

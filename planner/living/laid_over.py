@@ -10,19 +10,25 @@ from planner.nouns.calendar import Busy
 from planner.nouns.happened import Happening, Logbook, What
 from planner.nouns.ids import bare
 from planner.nouns.inputs import Hours, Inputs
-from planner.nouns.job import HeldBay, HeldFor, Job, OwnRate
+from planner.nouns.job import HeldBay, HeldFor, Job, OwnRate, Shows
 from planner.nouns.odds import Learned, Lesson
 from planner.nouns.product import Hardening, HardeningWay, Product
 from planner.trade.data import labour
 
 # Kinds of which a plan knows nothing: they are kept, and shown.
-WITHOUT_EFFECT = frozenset({What.NOTE, What.SHOWS, What.USED, What.PAINTED, What.UNDO})
+WITHOUT_EFFECT = frozenset({What.NOTE, What.USED, What.PAINTED, What.UNDO})
 HOLDS = {What.DAMAGED: HeldFor.PIECE, What.MOISTURE: HeldFor.DRY_BASE}
 
 
 def effective(book: Logbook) -> tuple[Happening, ...]:
     """Return the events that a plan hangs on, in the order in which they happened."""
-    return tuple(e for e in book.in_time if e.what not in WITHOUT_EFFECT)
+    held = {(e.what, e.about) for e in book.events if e.until and e.what in HOLDS}
+    return tuple(
+        e
+        for e in book.in_time
+        if e.what not in WITHOUT_EFFECT
+        and (e.what not in HOLDS or (e.what, e.about) in held)
+    )
 
 
 def with_log(inputs: Inputs, book: Logbook, *, file: str) -> Inputs:
@@ -114,6 +120,14 @@ def _readings(inputs: Inputs, events: tuple[Happening, ...]) -> tuple[AirReading
                 when=when, air_c=e.air_c, humidity_pct=e.humidity_pct
             )
     return tuple(read[when] for when in sorted(read))
+
+
+def with_shown(inputs: Inputs, shows: tuple[Shows, ...]) -> Inputs:
+    """Return the facts of a job with the work where joints show laid over them."""
+    if not shows:
+        return inputs
+    mark = hashlib.sha256(f"{inputs.fingerprint} {shows!r}".encode()).hexdigest()
+    return replace(inputs, job=replace(inputs.job, shows=shows), fingerprint=mark)
 
 
 def with_learned(inputs: Inputs, learned: Learned) -> Inputs:

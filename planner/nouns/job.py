@@ -215,6 +215,18 @@ class OwnRate:
     source: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shows:
+    """A joint that shows through in a bay, and the task before which it is filled.
+
+    `number` counts what was logged of this kind; it is part of the tasks' ids.
+    """
+
+    number: int
+    bay: str
+    before: str
+
+
 class HeldFor(StrEnum):
     """What work in a bay waits for."""
 
@@ -304,6 +316,7 @@ class Job:
     own_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work
     own_waits: tuple[tuple[str, Factor], ...] = ()  # by product
     held: tuple[HeldBay, ...] = ()  # by what was logged
+    shows: tuple[Shows, ...] = ()  # joints that were seen, as they were logged
     learned_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work, from the log
     learned_waits: tuple[tuple[str, Factor], ...] = ()  # by product, from the log
     defaults_used: tuple[str, ...] = ()  # "kit.radius: 24 in", for the report

@@ -16,6 +16,7 @@ from planner.trade.phases.fixing import fixing
 from planner.trade.phases.gates import gates, with_report
 from planner.trade.phases.joints import joints
 from planner.trade.phases.modules import modules
+from planner.trade.phases.patches import patches
 from planner.trade.phases.repainting import repainting
 from planner.trade.phases.slab import slab
 from planner.trade.phases.wall import wall
@@ -61,6 +62,9 @@ def work(
         terms += part.returns
         windows += part.windows
         leads = part.leads
+    again = patches(site, job.shows, tasks, links)
+    tasks += again.tasks
+    links += again.links
     visits = gates(site, tuple(tasks))
     tasks = [*visits.tasks, *(with_report(t, site) for t in tasks)]
     links += visits.links

@@ -149,7 +149,7 @@ def test_what_must_be_decided_comes_from_the_log(job, once):
         assert covetime("log", str(job), *words, "--now", said).returncode == 0
     second = decided()
     assert "not logged as begun" not in second
-    assert "logged since the plan was made, 1 in all: revise it" in second
+    assert "logged since the plan was made, 2 in all: revise it" in second
     assert "a joint shows in wall, logged" in second
     assert "(third joint): the plan holds no work for it" in second
     assert "a piece is damaged in wall" in second

@@ -17,7 +17,7 @@ from planner.files.logbook.appending import append, log_of, read_log
 from planner.files.logbook.lines import line_of, retaken, with_id
 from planner.files.logbook.moments import moment_said, stretch_said
 from planner.living.doubts import doubts, doubts_of
-from planner.living.known import Known, known_of
+from planner.living.known import Known, known_of, with_patches
 from planner.nouns.happened import (
     OF_BAYS,
     OF_TASKS,
@@ -66,7 +66,7 @@ class ShownLog:
 
 
 def known_job(path: Path) -> Known:
-    """Return what the log of a job may speak of, from its file alone.
+    """Return what the log of a job may speak of, from its file and what is in it already.
 
     Raises
     ------
@@ -75,7 +75,8 @@ def known_job(path: Path) -> Known:
     """
     job = read_job(path)
     takeoff = take_off(job, ids=tuple(run.id for run in job.stage.runs))
-    return known_of(job, work(job, takeoff, materials.merged(job.products)))
+    known = known_of(job, work(job, takeoff, materials.merged(job.products)))
+    return with_patches(known, read_log(log_of(path)))
 
 
 def shown(path: Path) -> ShownLog:

@@ -1,13 +1,14 @@
 """Why a promise moved: what it would be without each thing that happened."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from planner.living.laid_over import with_learned, with_log
+from planner.living.laid_over import with_learned, with_log, with_shown
 from planner.nouns.case import Case
 from planner.nouns.happened import Logbook, What
 from planner.nouns.inputs import Inputs
+from planner.nouns.job import Shows
 from planner.nouns.odds import Learned
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
@@ -22,7 +23,10 @@ TOGETHER: Mapping[str, frozenset[What]] = {
     "quiet hours": frozenset({What.QUIET}),
     "the crates' new day": frozenset({What.LATE}),
     "the air as it was measured": frozenset({What.AIR}),
+    "a damaged piece": frozenset({What.DAMAGED}),
+    "a damp base": frozenset({What.MOISTURE}),
 }
+JOINTS = "joints that show through"
 PACE = "the crew's pace, as it was logged"
 COATS = "how coats were found to dry"
 
@@ -54,7 +58,13 @@ def causes(
     `inputs` are without the log, `known` the ids of events that the plan `before` knew.
     What follows from how the work itself went isn't among it.
     """
-    cases = dict(_without(inputs, book, known, learned, file))
+    shows = left.case.inputs.job.shows
+
+    def facts(log: Logbook, taught: Learned, places: tuple[Shows, ...]) -> Inputs:
+        laid = with_shown(with_log(inputs, log, file=file), places)
+        return with_learned(laid, taught)
+
+    cases = dict(_without(book, known, learned, shows, facts))
     if not cases:
         return ()
     whole = _promise(left.case.inputs, left, before)
@@ -68,24 +78,28 @@ def causes(
 
 
 def _without(
-    inputs: Inputs, book: Logbook, known: frozenset[str], learned: Learned, file: str
+    book: Logbook,
+    known: frozenset[str],
+    learned: Learned,
+    shows: tuple[Shows, ...],
+    facts: Callable[[Logbook, Learned, tuple[Shows, ...]], Inputs],
 ) -> Iterator[tuple[str, Inputs]]:
-    """Yield the facts without each cause."""
+    """Yield the facts without each cause, made by `facts` of what is left."""
     new = {e.what for e in book.counting if e.id not in known}
     for words, kinds in TOGETHER.items():
         if kinds & new:
             events = tuple(
                 e for e in book.events if e.what not in kinds or e.id in known
             )
-            facts = with_log(inputs, replace(book, events=events), file=file)
-            yield words, with_learned(facts, learned)
+            yield words, facts(replace(book, events=events), learned, shows)
+    if shows and What.SHOWS in new:
+        yield JOINTS, facts(book, learned, ())
     if not new & {What.BEGUN, What.DONE, What.DRY, What.WET}:
         return
-    facts = with_log(inputs, book, file=file)
     if learned.pace:
-        yield PACE, with_learned(facts, replace(learned, pace=()))
+        yield PACE, facts(book, replace(learned, pace=()), shows)
     if learned.waits:
-        yield COATS, with_learned(facts, replace(learned, waits=()))
+        yield COATS, facts(book, replace(learned, waits=()), shows)
 
 
 def _but_unkept(facts: Inputs, left: Left) -> Inputs:

@@ -10,8 +10,9 @@ from planner.files.folder.ours import EARLIER
 from planner.files.folder.revision import Revision
 from planner.files.logbook.appending import log_of, read_log
 from planner.living.doubts import doubts_of
-from planner.living.known import known_of
-from planner.living.laid_over import with_learned, with_log
+from planner.living.known import known_of, with_patches
+from planner.living.laid_over import with_learned, with_log, with_shown
+from planner.living.shown import shown
 from planner.living.went import went
 from planner.nouns.calendar import Busy
 from planner.nouns.case import Case
@@ -112,7 +113,8 @@ def remarks(facts: Facts) -> tuple[str, ...]:
     """Return in words what of the log is broken, gone from the job, or questioned."""
     weeks = HORIZON_WEEKS[0]
     job = facts.inputs.job
-    known = known_of(job, posed(Case(inputs=facts.inputs), weeks=weeks).work)
+    work = posed(Case(inputs=facts.inputs), weeks=weeks).work
+    known = with_patches(known_of(job, work), facts.book)
     doubted = doubts_of(facts.book, known)
     gone = [e for e in facts.book.counting if known.is_gone(e)]
     return (
@@ -158,6 +160,9 @@ def revise(
             where=file,
             hint="log them, or revise without --strict: they are taken as planned",
         )
+    shows = shown(facts.book, told, plain.work)
+    inputs = with_shown(inputs, shows)
+    plain = posed(Case(inputs=inputs), weeks=HORIZON_WEEKS[0])
     known = {t.id for t in plain.work.tasks}
     past = replace(
         told.past, tasks=tuple(p for p in told.past.tasks if p.task in known)

@@ -15,6 +15,7 @@ from planner.files.logbook.moments import moment_said
 from planner.living.doubts import doubts_of
 from planner.living.known import Known
 from planner.living.laid_over import effective
+from planner.living.shown import numbered
 from planner.nouns.happened import OF_TASKS, Logbook, What
 from planner.nouns.ids import bare
 from planner.nouns.plan import Plan
@@ -74,19 +75,7 @@ def _decide(
     for event in book.counting:
         for doubt in doubted.get(event.id, ()) if event in new else ():
             yield f"{event.what} {bare(event.about)}, but {doubt}"
-    for event in book.in_time:
-        if (
-            event.what in (What.SHOWS, What.DAMAGED)
-            and event.at <= moment
-            and not event.until
-        ):
-            what = "a joint shows" if event.what is What.SHOWS else "a piece is damaged"
-            said = f" ({event.words})" if event.words else ""
-            when = moment_words(event.at, known.zone)
-            yield (
-                f"{what} in {bare(event.about)}, logged {when}{said}: the plan holds no "
-                "work for it"
-            )
+    yield from _without_work(plan, book, known, moment)
     logged = {e.about for e in book.counting if e.what in OF_TASKS}
     silent = [t for t in plan.tasks if t.id not in logged and t.happened != "done"]
     ended = [t for t in silent if moment - ASKED_FOR < t.end <= moment]
@@ -94,3 +83,24 @@ def _decide(
     for word, tasks in (("done", ended), ("begun", begun)):
         if tasks:
             yield f"not logged as {word}: {', '.join(bare(t.id) for t in tasks)}"
+
+
+def _without_work(
+    plan: Plan, book: Logbook, known: Known, moment: datetime
+) -> Iterator[str]:
+    """Yield joints that show and pieces that are damaged, of which the plan knows nothing."""
+    planned = {bare(t.id) for t in plan.tasks}
+    filled = {
+        e.id for n, e in numbered(book) if f"spot-fill-{n}.{bare(e.about)}" in planned
+    }
+    for event in book.in_time:
+        open_ = event.what in (What.SHOWS, What.DAMAGED) and event.at <= moment
+        if not open_ or event.until or event.id in filled:
+            continue
+        what = "a joint shows" if event.what is What.SHOWS else "a piece is damaged"
+        said = f" ({event.words})" if event.words else ""
+        when = moment_words(event.at, known.zone)
+        yield (
+            f"{what} in {bare(event.about)}, logged {when}{said}: the plan holds no "
+            "work for it"
+        )
