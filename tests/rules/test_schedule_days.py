@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import pytest
 
+from planner.schedule.cp.straight_pieces import StraightPiece, straight_pieces
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.parts import Activity, AimKind, Link, Mode
 from tests.support.json import from_json, to_json
@@ -215,3 +216,33 @@ def test_longer_shifts_with_a_night_too_short_are_no_worse():
 def test_instance_with_days_survives_json():
     problem = short_night(10, rest=5, set_up=2)
     assert from_json(to_json(problem)) == problem
+
+
+# ------------------------------------------------------------ ends as straight pieces
+
+
+@pytest.mark.parametrize(
+    ("xs", "values", "pieces"),
+    [
+        ((0, 1, 3, 7), (3, 4, 6, 10), [StraightPiece(0, 7, 1, 3)]),
+        ((1, 2, 5), (5, 7, 13), [StraightPiece(1, 5, 2, 3)]),
+        (
+            (0, 2, 4),
+            (9, 8, 7),
+            [
+                StraightPiece(0, 0, 0, 9),
+                StraightPiece(2, 2, 0, 8),
+                StraightPiece(4, 4, 0, 7),
+            ],
+        ),
+        ((4,), (6,), [StraightPiece(4, 4, 0, 6)]),
+        (
+            (2, 3, 4, 8, 9),
+            (5, 6, 7, 20, 21),
+            [StraightPiece(2, 4, 1, 3), StraightPiece(8, 9, 1, 12)],
+        ),
+    ],
+    ids=["a line", "steep", "no whole slope", "alone", "after a night"],
+)
+def test_a_line_is_one_piece_as_far_as_it_goes(xs, values, pieces):
+    assert list(straight_pieces(xs, values)) == pieces
