@@ -103,6 +103,20 @@ def test_of_a_task_under_way_only_what_is_to_come_counts():
     assert (one.before, one.after) == (((now, end),), ((now, end + HOUR),))
 
 
+def test_of_each_task_it_is_known_whether_it_is_done():
+    """Each task in its turn is done, and somebody else's from now on."""
+    for task in PLAN.tasks:
+        if not task.team:
+            continue
+        put = replace(task, team=("cy",), happened="done")
+        after = changed(
+            PLAN, tasks=tuple(put if t.id == task.id else t for t in PLAN.tasks)
+        )
+        told = [t for p in changes(PLAN, after, now=BEFORE) for t in p.tasks]
+        assert {t.is_done for t in told if t.id == task.id} == {True}
+        assert not any(t.is_done for t in told if t.id != task.id)
+
+
 # ------------------------------------------------------------ what one is told
 
 

@@ -106,7 +106,7 @@ def test_what_comes_before_what_was_logged_was_done_whoever_said_so(job, hours):
 def test_begun_late_it_ends_as_much_later(job):
     task = job.plan.task("fasten.wall")
     at = task.start + HOUR
-    event = job.event("begun", "fasten.wall", at)
+    event = job.event("begun", "fasten.wall", at, logged=at + HOUR / 2)
     early = past_of(job.went(task.end + HOUR - STEP, event))["fasten.wall"]
     assert early.end is None
     assert early.start == at
