@@ -29,6 +29,15 @@ def said(path: Path, key: str) -> list[list[str]]:
     return [says for says in found if says and key in says[0]]
 
 
+def more_people(path: Path) -> list[list[str]]:
+    """Return what is said of one more, and of two, of each trade."""
+    return [
+        [lever.say for lever in way.levers]
+        for way in ways(path)
+        if way.levers and way.levers[0].title.startswith("one more ")
+    ]
+
+
 def test_the_crates_come_on_each_of_the_ten_days_after(tmp_path):
     """From a Friday, the 12th, on: one day may be as good as another, so each is told."""
     first = ways(job_file(tmp_path, DELIVERED))[0]
@@ -79,7 +88,7 @@ def test_one_more_and_two_of_each_trade_work_as_the_first_by_name(tmp_path):
         STRAIGHT,
         ('name = "Ana"', 'name = "Ana"\nrate = 50\nshifts = ["Mon-Thu 09:00-15:00"]'),
     )
-    found = said(job_file(tmp_path, text), "more.crew")
+    found = more_people(job_file(tmp_path, text))
     assert [len(steps) for steps in found] == [2, 2, 2, 2]
     painter = found[3]
     like = 'trades = ["painter"], shifts = ["Mon-Thu 09:00-15:00"], rate = 50'
@@ -92,7 +101,7 @@ def test_one_more_and_two_of_each_trade_work_as_the_first_by_name(tmp_path):
 
 def test_a_trade_that_nobody_has_is_told_where_there_is_no_plan(tmp_path):
     text = changed(STRAIGHT, ('"carpenter", ', ""))
-    says = [steps[0] for steps in said(job_file(tmp_path, text), "more.crew")]
+    says = [steps[0] for steps in more_people(job_file(tmp_path, text))]
     assert says[0] == (
         'more.crew=[{name = "one more carpenter", trades = ["carpenter"]}]'
     )
@@ -100,7 +109,7 @@ def test_a_trade_that_nobody_has_is_told_where_there_is_no_plan(tmp_path):
 
 def test_who_is_called_so_already_isnt_added_again(tmp_path):
     text = changed(STRAIGHT, ('name = "Bo"', 'name = "one more labourer"'))
-    trades = [s[0] for s in said(job_file(tmp_path, text), "more.crew")]
+    trades = [s[0] for s in more_people(job_file(tmp_path, text))]
     assert len(trades) == 3
     assert not any('"labourer"' in one for one in trades)
 
