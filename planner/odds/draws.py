@@ -142,12 +142,14 @@ class Draws:
     def air(self) -> Ints:
         """Return the series of air of each future; the first is the plan's own.
 
-        Futures of one series lie side by side, which makes them quicker to play.
+        Futures of one series lie side by side, which makes them quicker to play; drawn
+        anew they don't, for the second draw must tell nothing of the first.
         """
         if Threat.AIR in self.planned or self.series == 1:
             return np.zeros(self.futures, dtype=np.int64)
         random = self._random(Threat.AIR, "series")
-        return np.sort(random.integers(1, self.series, size=self.futures))
+        drawn = random.integers(1, self.series, size=self.futures)
+        return drawn if Threat.AIR in self.anew else np.sort(drawn)
 
     def late_days(self) -> Floats:
         """Return by how many whole days the crates come late. [d]."""

@@ -75,6 +75,23 @@ def test_causes_are_drawn_apart_and_again_by_name() -> None:
     assert (DRAWS.as_planned(Threat.PACE).pace("a", "tape") == 1.0).all()
 
 
+def test_what_is_drawn_anew_tells_nothing_of_the_first_draw() -> None:
+    """Else a cause that is drawn anew stays in the share of every other cause."""
+    anew = DRAWS.drawn_anew(*Threat)
+    pairs = {
+        "air": (DRAWS.air(), anew.air()),
+        "pace": (DRAWS.pace("a", "tape"), anew.pace("a", "tape")),
+        "wait": (DRAWS.wait("a", ""), anew.wait("a", "")),
+        "crates": (DRAWS.late_days(), anew.late_days()),
+        "away": (DRAWS.away("ana", 3).ravel(), anew.away("ana", 3).ravel()),
+        "touched up": (DRAWS.touched_up("a", 9, 0.5), anew.touched_up("a", 9, 0.5)),
+    }
+    for name, (one, two) in pairs.items():
+        assert abs(np.corrcoef(one, two)[0, 1]) < 0.05, name
+    other = DRAWS.drawn_anew(Threat.PACE)
+    assert (other.air() == DRAWS.air()).all()
+
+
 def test_chances_come_as_often_as_they_say() -> None:
     """Late crates 1 in 10, by 3 days on average before rounding up; away 1 in 50."""
     late = DRAWS.late_days()
