@@ -19,7 +19,7 @@ from planner.schedule.problem.limits import StoppedError
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import ClosedTicks
 
-PATIENCE = 60  # changes in a row that better nothing, after which the search ends
+PATIENCE = 120  # changes in a row that better nothing, after which the search ends
 ON_THE_WAY = 0.7  # of changes are made to tasks that often hold the return
 OF_ORDER = 0.6  # of changes move a task in the order, the others change a team
 FAR = 6.0  # places that a task moves, on average

@@ -28,7 +28,7 @@ SHARE = 0.05  # of the work, for each plan with room
 LEVELS = (0.6, 1.2)
 # Changes that are tried for each task, with the usual limit of work: to the plan whose
 # closure begins on the day that it must, and for each day that it begins sooner.
-CHANGES, MORE_CHANGES = 3.0, 1.0
+CHANGES, MORE_CHANGES = 6.0, 2.0
 MOST_SOONER = 2  # days
 
 
