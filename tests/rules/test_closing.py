@@ -202,11 +202,12 @@ def test_the_price_of_moving_a_booking_counts_as_cost():
 
 
 def test_the_cheapest_comes_first_but_after_those_that_are_back_when_wanted():
+    """Of those that aren't, the one comes first that is the least late."""
     late, early = option(30, 10, 100.0), option(20, 12, 120.0)
     never = option(None, 9, 50.0)
     assert choices([late, early, never]).ranked() == (never, late, early)
     wanted = choices([late, early, never], back_by=BASE + 25 * DAY)
-    assert wanted.ranked() == (early, never, late)
+    assert wanted.ranked() == (early, late, never)
     assert [wanted.in_time(o) for o in wanted.ranked()] == [True, False, False]
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import ceil, inf
 from zoneinfo import ZoneInfo
 
 from planner.measures import Units
@@ -122,8 +123,8 @@ class ClosureChoices:
     def ranked(self) -> tuple[ClosureOption, ...]:
         """Return the options that no other one beats in every way, the best first.
 
-        Those that are back when the job wants it come before those that aren't; then
-        the cheaper, the shorter and the earlier one comes first.
+        Those that are back when the job wants it come before those that are later, and
+        these by how late; then the cheaper, the shorter and the earlier one comes first.
         """
         found = undominated([o for o in self.options if o.figures is not None])
         return tuple(sorted(found, key=self._rank))
@@ -155,10 +156,17 @@ class ClosureChoices:
             return None
         return days_touched(figures.closure[0], figures.full.kept, ZoneInfo(self.zone))
 
-    def _rank(self, option: ClosureOption) -> tuple[bool, float, float, float, float]:
+    def _late_days(self, option: ClosureOption) -> float:
+        """Return how many days an option is promised after the job wants it, begun ones."""
+        back = None if option.figures is None else option.figures.full.kept
+        if self.back_by is None or self.in_time(option):
+            return 0
+        return inf if back is None else ceil((back - self.back_by) / timedelta(days=1))
+
+    def _rank(self, option: ClosureOption) -> tuple[float, float, float, float, float]:
         back, closed, cost, _ = criteria(option)
-        days = self.days(option) or float("inf")
-        return (not self.in_time(option), cost, days, back, closed)
+        days = self.days(option) or inf
+        return (self._late_days(option), cost, days, back, closed)
 
 
 def criteria(option: ClosureOption) -> Criteria:
@@ -171,7 +179,7 @@ def criteria(option: ClosureOption) -> Criteria:
     assert figures is not None
     back, cost = figures.full.kept, option.cost or 0.0
     if back is None:
-        return (float("inf"), float("inf"), cost, option.hits)
+        return (inf, inf, cost, option.hits)
     closed = (back - figures.closure[0]).total_seconds()
     return (back.timestamp(), closed, cost, option.hits)
 

@@ -20,7 +20,7 @@ from planner.trade.behind import gate_words
 from planner.trade.data import labour
 from planner.trade.data.odds import Assumed, with_own
 from planner.trade.takeoff import Bay, BayKind
-from planner.units import duration_words, moment_words
+from planner.units import day_words, duration_words, moment_words
 
 
 def _bay_words(bay: Bay, units: Units) -> str:
@@ -170,14 +170,11 @@ def _entries(
     problem: Problem, head: str, entries: Sequence[tuple[Busy, Spans]]
 ) -> list[str]:
     """Return calendar entries in words, those of one title together."""
-    currency = problem.job.rates.currency
     if not entries:
         return [f"{head}: none"]
     by_title: dict[str, Spans] = {}
     for busy, spans in entries:
         tag = "" if busy.kind == "busy" else f", {busy.kind}"
-        if busy.moving_cost is not None:
-            tag += f", may be moved for {busy.moving_cost:,.0f} {currency}".rstrip()
         words = f"{entry_words(busy)}{tag}"
         by_title[words] = by_title.get(words, Spans()) | spans
     lines = [f"{head}: {len(entries)}"]
@@ -249,6 +246,18 @@ def _factor_words(factor: Factor) -> str:
     return words + f", from {factor.said}" * bool(factor.said)
 
 
+def _movable(inputs: Inputs) -> list[str]:
+    """Return the bookings of a year that may be moved at a price, each with its day."""
+    zone, currency = inputs.job.zone, inputs.job.rates.currency
+    lines = []
+    for busy in inputs.hours.bookings:
+        if busy.moving_cost is not None:
+            day = day_words(busy.start, zone)
+            price = f"{busy.moving_cost:,.0f} {currency}".rstrip()
+            lines += item(f"{entry_words(busy)}, {day}, may be moved for {price}")
+    return lines
+
+
 def _window(job: Job) -> list[str]:
     """Return from when the stage may be closed and by when it is wanted back."""
     parts = []
@@ -274,6 +283,7 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
         *_crew(problem),
         *_nobody(problem),
         *_entries(problem, "Bookings of the stage", problem.booked),
+        *_movable(inputs),
         *_entries(problem, "Quiet hours", problem.quiet),
         f"Holidays: {len(inputs.hours.holidays)}",
         *_air(problem),

@@ -52,7 +52,7 @@ def asked_words(found: ClosureChoices) -> tuple[str, ...]:
 
 def footnotes(found: ClosureChoices) -> tuple[str, ...]:
     """Return how the closures were found and ranked, and what the words mean."""
-    wish = "those back when wanted come first, then " if found.back_by else ""
+    wish = "those back when wanted, then the least late, " if found.back_by else ""
     return (
         f"Ranked: {wish}the cheapest, the shortest, the earliest. Each date is the "
         "earliest return that was found in the gap, or from a first of the month on "
@@ -167,7 +167,7 @@ def details(found: ClosureChoices, option: ClosureOption) -> Iterator[tuple[str,
         by = end_words(found.back_by, zone)
         often = (
             "never back by then"
-            if figures.wanted_frac is None
+            if not figures.wanted_frac
             else f"back by then in {cases_words(figures.wanted_frac)}"
         )
         yield "Wanted", f"by {by}: {often}"
