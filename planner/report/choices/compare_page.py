@@ -84,7 +84,10 @@ def _of_levers(found: Comparison) -> Iterator[ChoicePart]:
     if gains:
         yield ChoicePart(
             heading="To have one of these",
-            says=("Give one to covetime compare or plan it with --keep:",),
+            says=(
+                "As covetime compare takes them; with --keep FILE, one is written into a "
+                "copy of the job file.",
+            ),
             code=tuple(said(one) for one in gains[:MOST_SAID]),
         )
 
