@@ -14,6 +14,7 @@ import pytest
 
 from planner.measures import Units
 from planner.nouns.choices.closures import ClosureChoices
+from planner.report.calendars.holds_feed import holds_feed
 from planner.report.choices.closures_page import closures_page
 from planner.report.choices.closures_picture import MOST, closures_node, closures_svg
 from planner.report.drawing.elements import width_of
@@ -142,10 +143,17 @@ def test_what_is_printed_ranks_by_the_wish_and_tells_it():
     assert max(map(len, lines)) <= 80
 
 
-def test_a_price_of_moving_stands_among_the_costs():
+def test_a_price_of_moving_stands_among_the_costs_and_in_the_hold():
     words = " ".join(closures_words(closures()).split())
     assert "stage 43,000 + labour 6,000 + moving bookings 1,500 CAD" in words
     assert "50,500 CAD" in words
+    found = closures()
+    holds = holds_feed(found, found.ranked(), stage="the stage").entries
+    said = [
+        e.description for e in holds if "Moving what is booked costs" in e.description
+    ]
+    assert len(said) == 1
+    assert "costs 1,500 CAD" in said[0]
 
 
 MONTHS = """

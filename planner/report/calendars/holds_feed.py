@@ -50,6 +50,7 @@ def _hold(
         f"Full service {moment_words(back.planned, zone)} if all goes as planned; "
         f"kept {sure} in {found.sure_percent} of 100 futures",
         *(f"Only if {moved}" for moved in option.moved),
+        *_price(found, option),
         found.job,
     ]
     return FeedEntry(
@@ -62,6 +63,13 @@ def _hold(
         location=stage,
         categories=("closure",),
     )
+
+
+def _price(found: ClosureChoices, option: ClosureOption) -> tuple[str, ...]:
+    """Return what moving the bookings in the way costs, where that is known."""
+    cost = option.gap.moving_cost
+    said = f"Moving what is booked costs {cost:,.0f} {found.currency}".rstrip()
+    return (said,) if cost else ()
 
 
 def _last_day(end: datetime, zone: ZoneInfo) -> date:
