@@ -26,7 +26,7 @@ def of_the_crew(job: Job) -> Iterator[Lever]:
 
 def more_people(job: Job) -> Iterator[tuple[Lever, ...]]:
     """Yield one more of each trade, and two, with the hours of one who is there."""
-    called = {called for p in job.crew for called in (p.name, p.id)}
+    called = {p.name for p in job.crew}
     for trade in TRADES:
         name = f"one more {trade}"
         if name in called:

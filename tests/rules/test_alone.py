@@ -6,24 +6,31 @@ is so large that the coat's own water doesn't count.
 Tests of planner/air/alone.py.
 """
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from planner.air.alone import LONGEST_H, Alone, Awaited, Coat, alone
-from planner.nouns.product import Air
+from planner.nouns.product import Air, HardeningWay
 from planner.trade.data.materials import product
 
 PAINT = product("flat-colour")
+CLEAR = next(
+    s for s in product("solvent-primer").stages if s.way is HardeningWay.CLEARS
+)
 RECOAT = next(s for s in PAINT.stages if s.stage == "recoat")
 WEEK = 7 * 24
 
 
 def air_of(count: int = WEEK, **more: Any) -> Air:
-    given = {"air_c": np.full(count, 20.0), "humidity_pct": np.full(count, 50.0)}
-    changes = np.full(count, 0.5)
-    return Air(tick_minutes=60, changes_per_h=changes, **{**given, **more})
+    given = {
+        "air_c": np.full(count, 20.0),
+        "humidity_pct": np.full(count, 50.0),
+        "changes_per_h": np.full(count, 0.5),
+    }
+    return Air(tick_minutes=60, **{**given, **more})
 
 
 def cold_at(tick: int) -> Air:
@@ -40,6 +47,7 @@ def lone(
     water_kg: float = 1.0,
     room_kg: float = 1e9,
     times: float = 1.0,
+    whole: list[int] | None = None,
 ) -> Alone:
     recoat = Awaited(name="recoat", stage=RECOAT, margin_frac=0.0, times=times)
     return alone(
@@ -53,7 +61,7 @@ def lone(
         ),
         np.array(ends),
         np.array(laid),
-        np.array(laid),
+        np.array(whole or laid),
         air=air,
         room_kg=np.full(len(air), room_kg),
     )
@@ -72,6 +80,9 @@ def lone(
 def test_limits_hold_from_the_first_hour_that_each_is_laid_in(cold, broken):
     """Both end at 30; one is laid in four hours, the other in ten."""
     assert lone([30, 30], [4, 10], cold_at(cold)).broken.tolist() == broken
+    # what was laid before a pause is left out
+    paused = lone([30, 30], [4, 10], cold_at(cold), whole=[10, 12])
+    assert paused.broken.tolist() == broken
 
 
 def test_limits_hold_until_it_is_dry_and_no_longer():
@@ -109,3 +120,47 @@ def test_a_coat_is_followed_for_two_weeks_and_what_becomes_dry_isnt_touched():
     just = air_of(over, humidity_pct=pct[:over])
     found = lone([10, 420, over - 1], [1, 1, 1], just).over["recoat"]
     assert found.tolist() == [10 + LONGEST_H - 1, over, over + 1]
+
+
+def test_each_stage_waited_for_is_followed_by_its_own_length():
+    air = air_of()
+    coat = Coat(
+        drying=RECOAT,
+        water_kg=1.0,
+        thickness_mm=None,
+        awaited=(
+            Awaited(name="once", stage=RECOAT, margin_frac=0.0),
+            Awaited(name="thrice", stage=RECOAT, margin_frac=0.0, times=3.0),
+        ),
+        dry=None,
+        limits=PAINT.limits,
+    )
+    ends, one = np.array([30]), np.array([1])
+    found = alone(coat, ends, one, one, air=air, room_kg=np.full(WEEK, 1e9)).over
+    once, thrice = (int(found[name][0]) - 30 for name in ("once", "thrice"))
+    assert once > 1
+    assert thrice in range(3 * once - 2, 3 * once + 1)  # whole hours, rounded up
+
+
+def clear_at(air: Air) -> int:
+    """Return when fumes are out of the room of a coat that is finished at 30."""
+    clear = Awaited(name="clear", stage=replace(CLEAR, after=None), margin_frac=0.0)
+    coat = Coat(
+        drying=RECOAT,
+        water_kg=1.0,
+        thickness_mm=None,
+        awaited=(clear,),
+        dry=None,
+        limits=PAINT.limits,
+    )
+    ends, one = np.array([30]), np.array([1])
+    found = alone(coat, ends, one, one, air=air, room_kg=np.full(WEEK, 1e9))
+    return int(found.over["clear"][0])
+
+
+def test_fumes_clear_by_the_air_changes_of_the_room():
+    """Twice the air changes, half the time; without them it isn't known."""
+    still, twice = (
+        clear_at(air_of(changes_per_h=np.full(WEEK, n))) for n in (0.5, 1.0)
+    )
+    assert 2 < twice - 30 < still - 30 < WEEK
