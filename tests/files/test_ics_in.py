@@ -609,6 +609,21 @@ def test_newer_series_that_takes_a_day_out_beats_its_older_change(tmp_path):
     ]
 
 
+def test_a_change_onward_in_another_zone_moves_each_by_that_zones_clock(tmp_path):
+    """From 9:00 in Chicago, 10:00 in New York, to 12:00 in New York, 11:00 in Chicago."""
+    onward = event(
+        "RECURRENCE-ID;RANGE=THISANDFUTURE;TZID=America/Chicago:20260310T090000",
+        "DTSTART;TZID=America/New_York:20260310T120000",
+        "DURATION:PT1H",
+    )
+    assert starts(read(tmp_path, event(*DAILY), onward)) == [
+        (9, 9),
+        (10, 11),
+        (11, 11),
+        (12, 11),
+    ]
+
+
 def test_order_of_components_changes_nothing(tmp_path):
     parts = [
         event(*DAILY, "SUMMARY:a", uid="1"),
