@@ -50,7 +50,7 @@ def test_the_board_tells_its_story_to_those_who_listen():
     story = named[root.get("aria-describedby")]
     assert (title.tag, story.tag) == (f"{SVG}title", f"{SVG}desc")
     # One hour for each of 36 tasks from Mon 8 Feb, 08:00; see the steps of the plan.
-    assert "Stage closed Mon 8 Feb 2027, 08:00" in story.text
+    assert "Working plan: stage closed Mon 8 Feb 2027, 08:00" in story.text
     for bay in plan.stage.bays:
         assert f"{bay.name}: as found" in story.text
     for r in plan.stage.returns:
@@ -72,7 +72,7 @@ def test_a_bay_is_what_the_last_work_on_it_made_of_it():
         ("as found", "Mo", "08:00"),
         ("opened", "Mo", "10:00"),
         ("backed", "Mo", "11:00"),
-        ("set", "Mo", "12:00"),
+        ("placed", "Mo", "12:00"),
         ("anchored", "Mo", "13:00"),
         ("taped", "Mo", "16:00"),
         ("compound, coat 1", "Tu", "09:00"),
@@ -231,6 +231,33 @@ def test_bookings_quiet_hours_and_days_off_are_drawn_and_named():
     story = next(drawn(plan).iter(f"{SVG}desc")).text
     assert "Booked Wed 10 Feb 2027, 08:00 to 17:00" in story
     assert "Quiet hours Wed 10 Feb 2027, 08:00 to 10:00: voices next door" in story
+
+
+def test_the_key_holds_what_the_board_shows_and_nothing_else():
+    start = datetime(2027, 2, 9, 12, tzinfo=UTC)
+    booking = Taken(start=start, end=start + timedelta(hours=4), reason="shoot")
+    plain = texts(drawn(made_plan()))
+    booked = texts(drawn(made_plan(bookings=(booking,))))
+    assert "booked" not in plain
+    assert "booked" in booked
+    assert "quiet hours" not in plain
+    assert "fumes, until the air is clear" not in plain  # no coat of it gives any off
+    assert {"curing", "setting", "drying, from wet to dry"} <= set(plain)
+    assert "3 placed" in plain
+
+
+def test_the_head_leads_with_the_promise_and_names_the_working_plan():
+    head = texts(drawn(made_plan(bays=("north", "east"))))[1:3]
+    # By hand (tests/report/test_page_browser.py): Mon 15 Feb, 16:00; promised for two days
+    # later.
+    assert "full service Wed 17 Feb 2027, 16:00" in head[0]
+    assert head[0].startswith("Promised: ")
+    assert "full service Mon 15 Feb 2027, 16:00" in head[1]
+    assert "working plan" in head[1]
+
+
+def test_hours_are_marked_where_a_day_has_room():
+    assert texts(drawn(made_plan())).count("12") >= 7  # each day of the first week
 
 
 def test_no_meaning_is_left_to_colour_alone():

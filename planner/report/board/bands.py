@@ -66,6 +66,24 @@ def day_lines(canvas: Canvas, top: float, bottom: float) -> None:
     add(canvas.node, "path", class_="bday", d=path)
 
 
+HOURS = (6, 12, 18)  # marked in each day
+HOURS_ROOM = 72.0  # of a day that has room for their numbers
+
+
+def hour_marks(canvas: Canvas, y: float) -> None:
+    """Mark morning, noon and evening of each day above the strip of hours."""
+    axis = canvas.axis
+    room = axis.x(axis.row.days[1]) - axis.sheet.left
+    path = []
+    for day in axis.row.days[:-1]:
+        for hour in HOURS:
+            x = axis.x(day.astimezone(canvas.view.zone).replace(hour=hour))
+            path.append(f"M{num(x)} {num(y - 4)}V{num(y)}")
+            if room >= HOURS_ROOM:
+                add(canvas.node, "text", f"{hour}", class_="s m", x=x, y=y - 5)
+    add(canvas.node, "path", class_="bhour", d="".join(path))
+
+
 def hours(canvas: Canvas, closed: Sequence[Closed], y: float) -> float:
     """Draw the strip of open and closed hours; return where it ends."""
     axis, high = canvas.axis, 16.0

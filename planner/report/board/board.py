@@ -11,7 +11,7 @@ from planner.report.board import bands, style
 from planner.report.board.bands import Canvas
 from planner.report.board.closed import BOOKED, Closed, closed
 from planner.report.board.lane import LANE_H, edges, lane
-from planner.report.board.legend import legend
+from planner.report.board.legend import OFF_STAGE, Shown, legend
 from planner.report.board.states import Surface, surfaces
 from planner.report.board.story import row_story, row_title
 from planner.report.board.style import SHEETS, TEXT, WIDE, Axis, BoardPage
@@ -31,7 +31,8 @@ from planner.report.drawing.view import View
 from planner.report.drawing.week_rows import WEEK, Row, reach, rows
 
 IDLE_H = 26.0
-HEAD_H = 18 + 22 + bands.AIR_H + 8  # days, hours, humidity
+HOURS_H = 14.0
+HEAD_H = 18 + HOURS_H + 22 + bands.AIR_H + 8  # days, hours, humidity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +99,8 @@ def draw_row(node: Node, scene: Scene, row: Row) -> None:
     behind = add(node, "g")
     under = Canvas(node=behind, axis=canvas.axis, view=scene.view)
     y = bands.days(canvas, scene.names[row.start], 0)
+    y += HOURS_H
+    bands.hour_marks(canvas, y)
     y = bands.hours(canvas, scene.closed, y)
     top = y - 6
     y = bands.humidity(canvas, y)
@@ -146,14 +149,29 @@ def _idle(canvas: Canvas, scene: Scene) -> None:
 def _head(view: View) -> tuple[str, str]:
     """Return the board's title and its story in a sentence or two."""
     plan = view.plan
-    returns = "; ".join(f"{r.kind} {view.when(r.when)}" for r in plan.stage.returns)
     first, last = reach(view)
     weeks = -(-((last - first).days + 1) // 7)
     return (
         f"{plan.job}: the board",
-        f"Stage closed {view.span(*plan.stage.closure)}; {returns}. A lane for each of "
+        f"Working plan: stage closed {view.span(*plan.stage.closure)}; {_working(view)}. "
+        f"{_promised(view)}. A lane for each of "
         f"{len(plan.stage.bays)} bays, {len(plan.tasks)} tasks, {weeks} "
         f"{'week' if weeks == 1 else 'weeks'}, times in {plan.zone}.",
+    )
+
+
+def _working(view: View) -> str:
+    """Return the returns of the working plan, which the board shows."""
+    return "; ".join(f"{r.kind} {view.when(r.when)}" for r in view.plan.stage.returns)
+
+
+def _promised(view: View) -> str:
+    """Return the returns that are promised."""
+    stage = view.plan.stage
+    never = f"later than {view.day(stage.sureness.looked_until)}"
+    return "Promised: " + "; ".join(
+        f"{r.kind} {view.when(r.promise) if r.promise else never}"
+        for r in stage.returns
     )
 
 
@@ -167,14 +185,14 @@ def board_svg(plan: Plan) -> bytes:
         for r in all_.rows
         if not r.idle
     )
-    margin, y = 24.0, 64.0
+    margin, y = 24.0, 82.0
     body = Node("g", {"class": "board"})
     for row in all_.rows:
         place = add(body, "g", transform=f"translate({num(margin)} {num(y)})")
         draw_row(place, all_, row)
         y += row_height(all_, row) + 14
     key = add(body, "g", transform=f"translate({num(margin)} {num(y)})")
-    y += legend(key, WIDE, 0) + margin
+    y += legend(key, WIDE, 0, _shown(all_)) + margin
     root = picture(
         WIDE.width + 2 * margin, y, id_="board", title=title, story=f"{story} {told}"
     )
@@ -184,8 +202,9 @@ def board_svg(plan: Plan) -> bytes:
     heading = add(root, "g", class_="board")
     name = fitted(plan.job, WIDE.width * 0.6, 19)
     add(heading, "text", name, class_="bjob", x=margin, y=30)
-    say = "; ".join(f"{r.kind} {view.when(r.when)}" for r in plan.stage.returns)
-    add(heading, "text", say, class_="b", x=margin, y=50)
+    add(heading, "text", _promised(view), class_="b", x=margin, y=50)
+    say = f"The working plan, hour by hour: {_working(view)}"
+    add(heading, "text", say, x=margin, y=68)
     origin = f"plan {plan.fingerprint[:12]}, {plan.program}, times in {plan.zone}"
     add(heading, "text", origin, class_="s e", x=WIDE.width + margin, y=50)
     root.append(body)
@@ -223,12 +242,28 @@ def board_pictures(view: View, drying: Drying) -> tuple[BoardPicture, ...]:
     return tuple(out)
 
 
-def legend_pictures() -> tuple[BoardPicture, ...]:
+def _shown(scene: Scene) -> Shown:
+    """Return what a board shows, so that its key holds nothing else."""
+    plan = scene.view.plan
+    return Shown(
+        faces=frozenset(s.number for states in scene.surfaces for s in states),
+        kinds=frozenset(
+            (
+                *(w.way for w in plan.waits),
+                *(c.kind for c in scene.closed),
+                *(OFF_STAGE for t in plan.tasks if not t.on_stage),
+            )
+        ),
+    )
+
+
+def legend_pictures(view: View, drying: Drying) -> tuple[BoardPicture, ...]:
     """Return the key to the board, for each width."""
+    shown = _shown(scene(view, drying, WIDE))
     out = []
     for sheet in SHEETS:
         inner = Node("g")
-        high = legend(inner, sheet, 2)
+        high = legend(inner, sheet, 2, shown)
         root = picture(
             sheet.width,
             high,

@@ -1,6 +1,7 @@
 """The key to the board: faces in the order of the work, waits, closed hours, marks."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from planner.report.board.closed import BOOKED, NOBODY, OFF, QUIET
 from planner.report.board.states import STATES
@@ -54,34 +55,50 @@ def _block(kind: str) -> Draw:
     return draw
 
 
-def _faces() -> list[tuple[Draw, str]]:
-    return [(_filled(f"face-{n}"), f"{n} {name}") for n, name in enumerate(STATES)]
+OFF_STAGE = "off the stage"
 
 
-_MARKS: tuple[tuple[Draw, str], ...] = (
-    (_slope("dries"), "drying, from wet to dry"),
-    (_slope("sets"), "setting"),
-    (_slope("cures"), "curing"),
-    (_slope("clears"), "fumes, until the air is clear"),
-    (_slope("lies"), "a result is awaited"),
-    (_stroke("blikely", "M15 15V6"), "likely ready here; the rest is margin"),
-    (_stroke("bslope h", "M0 1L30 14"), "a wait that holds the date"),
-    (_stroke("bslope t", "M0 1L30 14"), "a wait of the return only"),
-    (_block("bhand"), "hands at work"),
-    (_block("boff"), "work off the stage"),
-    (_stroke("bopen", "M0 8H30"), "in, free"),
-    (_filled(mark_id(NOBODY)), "nobody in"),
-    (_filled(mark_id(OFF)), "day off"),
-    (_filled(mark_id(QUIET)), "quiet hours"),
-    (_filled(mark_id(BOOKED)), "booked"),
-    (_stroke("bbrace", "M0 6H30M1.5 6V15"), "closed"),
-    (_stroke("bbrace l", "M0 6H30M0 10H30"), "closed but for light foot traffic"),
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """What a board shows: faces by number; ways of waiting, closed hours and work off."""
+
+    faces: frozenset[int]
+    kinds: frozenset[str]
+
+
+# Each with the kind that it stands for; without one it is on every board.
+_MARKS: tuple[tuple[Draw, str, str], ...] = (
+    (_slope("dries"), "drying, from wet to dry", "dries"),
+    (_slope("sets"), "setting", "sets"),
+    (_slope("cures"), "curing", "cures"),
+    (_slope("clears"), "fumes, until the air is clear", "clears"),
+    (_slope("lies"), "a result is awaited", "lies"),
+    (_stroke("blikely", "M15 15V6"), "likely ready here; the rest is margin", ""),
+    (_stroke("bslope h", "M0 1L30 14"), "a wait that holds the date", ""),
+    (_stroke("bslope t", "M0 1L30 14"), "a wait of the return only", ""),
+    (_block("bhand"), "hands at work", ""),
+    (_block("boff"), "work off the stage", OFF_STAGE),
+    (_stroke("bopen", "M0 8H30"), "in, free", ""),
+    (_filled(mark_id(NOBODY)), "nobody in", NOBODY),
+    (_filled(mark_id(OFF)), "day off", OFF),
+    (_filled(mark_id(QUIET)), "quiet hours", QUIET),
+    (_filled(mark_id(BOOKED)), "booked", BOOKED),
+    (_stroke("bbrace", "M0 6H30M1.5 6V15"), "closed", ""),
+    (_stroke("bbrace l", "M0 6H30M0 10H30"), "closed but for light foot traffic", ""),
 )
 
 
-def legend(node: Node, sheet: BoardPage, y: float) -> float:
-    """Draw the key; return where it ends."""
-    for entries in (_faces(), _MARKS):
+def legend(node: Node, sheet: BoardPage, y: float, shown: Shown) -> float:
+    """Draw the key to what is shown; return where it ends."""
+    faces = [
+        (_filled(f"face-{n}"), f"{n} {name}")
+        for n, name in enumerate(STATES)
+        if n in shown.faces
+    ]
+    marks = [
+        (draw, words) for draw, words, kind in _MARKS if not kind or kind in shown.kinds
+    ]
+    for entries in (faces, marks):
         y = _flow(node, sheet, entries, y) + 6
     return y
 

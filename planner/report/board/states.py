@@ -15,7 +15,7 @@ STATES = (
     "as found",
     "opened",
     "backed",
-    "set",
+    "placed",
     "anchored",
     "taped",
     "compound",

@@ -55,7 +55,7 @@ SMALL = 11.0
 
 # Each face as strokes on a tile; the tile's size first.
 _FACES: tuple[tuple[float, float, str], ...] = (
-    (16, 10, "M0 .5H16M0 5.5H16M4 .5V5.5M12 5.5V10"),
+    (14, 9, "M0 2H5M8 6.5H13"),
     (12, 12, "M3 0V12M7 0V12"),
     (24, 10, "M0 3Q6 .5 12 3T24 3M0 8Q6 10 12 8T24 8"),
     (13, 13, "M2 1Q2 10 11 10"),
@@ -145,6 +145,7 @@ def css() -> str:
         ".bface{stroke:var(--rule);stroke-width:1}"
         ".bcol{fill:var(--shade);opacity:.8}"
         ".bday{stroke:var(--hair);stroke-width:1}"
+        ".bhour{stroke:var(--rule);stroke-width:1}"
         ".bedge{stroke:var(--rule);stroke-width:1;fill:none}"
         ".bhand{fill:var(--ink)}"
         ".boff{fill:var(--paper);stroke:var(--ink);stroke-width:1.2}"
