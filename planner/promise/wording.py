@@ -29,9 +29,9 @@ def kept_words(best: KeptPlan, job: Job) -> tuple[str, ...]:
         head = f"the plan that returns the earliest if all goes as planned, {day},"
     others = [o for o in best.trade if o not in (best.offer, first)][:MOST_OTHERS]
     return (
-        f"{MADE_TO_BE_KEPT}{head} would be {_told(first, best.percent, job)}",
+        f"{MADE_TO_BE_KEPT}{head} would be {_told(first, best, job)}",
         *(
-            f"{MADE_TO_BE_KEPT}another plan would be {_told(o, best.percent, job)}"
+            f"{MADE_TO_BE_KEPT}another plan would be {_told(o, best, job)}"
             for o in others
         ),
     )
@@ -60,8 +60,8 @@ def cut_short_words(
     return (f"{CUT_SHORT}{how}, so {', '.join(left_out)}",)
 
 
-def _told(offer: Offer, percent: int, job: Job) -> str:
-    """Return an offer in words: closure, promise, days, shifts."""
+def _told(offer: Offer, best: KeptPlan, job: Job) -> str:
+    """Return an offer in words: closure, promise, days, shifts; what is chosen instead."""
     by = (
         "later than is looked at"
         if offer.promised is None
@@ -69,5 +69,33 @@ def _told(offer: Offer, percent: int, job: Job) -> str:
     )
     days = "" if offer.closed_days is None else f", {offer.closed_days} days closed"
     start = day_words(offer.closed_from, job.zone)
-    shifts = f"{offer.shifts} shifts"
-    return f"closed from {start}, back {by} in {percent} of 100 cases{days}, {shifts}"
+    return (
+        f"closed from {start}, back {by} in {best.percent} of 100 cases{days}, "
+        f"{offer.shifts} shifts{_traded(offer, best.offer, job)}"
+    )
+
+
+def _traded(offer: Offer, chosen: Offer, job: Job) -> str:
+    """Return what the chosen plan gives for its promise, against another; "" for nothing.
+
+    Days are those of the site's calendar, on which the stage is closed even in part.
+    """
+    if None in (offer.promised, chosen.promised, offer.closed_days, chosen.closed_days):
+        return ""
+    one, other = (
+        o.promised.astimezone(job.zone).date()
+        for o in (chosen, offer)
+        if o.promised is not None
+    )
+    sooner = (other - one).days
+    more = (chosen.closed_days or 0) - (offer.closed_days or 0)
+    if sooner <= 0:
+        return ""
+    brings = f"this one brings the promise {_days(sooner)} forward"
+    if more > 0:
+        return f"; for {_days(more)} more closed {brings}"
+    return f"; {brings}, {_days(-more) + ' fewer' if more else 'no more days'} closed"
+
+
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"

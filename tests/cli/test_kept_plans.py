@@ -5,8 +5,9 @@ planner/commands/planning.py, planner/report/words/summary.py,
 planner/report/page/stage.py, planner/report/words/sure/promise.py.
 """
 
+import re
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from time import monotonic
 
@@ -14,12 +15,13 @@ import pytest
 
 from planner.files.folder import planfile
 from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, Plan
+from planner.nouns.protection import UNPROTECTED, Offer
 from planner.nouns.work import ReturnKind
 from planner.odds.tally import FUTURES, HURRIED
 from planner.planning.answering import answer
 from planner.planning.make import worded
 from planner.planning.searching import Search
-from planner.promise.keeping import kept_from
+from planner.promise.keeping import KeptPlan, kept_from
 from planner.promise.wording import NO_OTHER, cut_short_words, kept_words
 from planner.report.drawing.view import View
 from planner.report.page.stage import holding, how_promised
@@ -141,14 +143,56 @@ def test_what_else_was_weighed_is_told_in_words(tmp_path):
     assert first.startswith(
         f"{MADE_TO_BE_KEPT}the plan with the shortest planned closure"
     )
-    assert f"{offer.shifts} shifts" in first
-    assert [w.split(", ")[-1] for w in more] == ["3 shifts", "2 shifts"]
+    assert f"{offer.shifts} shifts; this one brings the promise 1 day forward" in first
+    assert [re.findall(r"\d+ shifts", w)[0] for w in more] == ["3 shifts", "2 shifts"]
     earlier = replace(sooner, planned=offer.planned + timedelta(days=2))
     first, *_ = kept_words(replace(chosen, offer=earlier), case.inputs.job)
     assert "that returns the earliest if all goes as planned, " in first
     unknown = replace(best.unprotected, promised=None, closed_days=None)
     first, *_ = kept_words(replace(chosen, unprotected=unknown), case.inputs.job)
     assert "back later than is looked at" in first
+
+
+@pytest.mark.parametrize(
+    ("sooner", "more", "said"),
+    [
+        (3, 1, "; for 1 day more closed this one brings the promise 3 days forward"),
+        (1, 2, "; for 2 days more closed this one brings the promise 1 day forward"),
+        (2, 0, "; this one brings the promise 2 days forward, no more days closed"),
+        (2, -1, "; this one brings the promise 2 days forward, 1 day fewer closed"),
+        (0, 1, ""),
+    ],
+)
+def test_what_closed_days_buy_of_the_promise_is_told(tmp_path, sooner, more, said):
+    """Two returns at the same hour, so many days apart; days closed of both."""
+    case = Papers(job_file(tmp_path, SMALL)).case()
+    when = datetime(2027, 3, 9, 21, tzinfo=UTC)  # 17:00 on the site
+    other = Offer(
+        protection=UNPROTECTED,
+        closed_from=when - timedelta(days=20),
+        planned=when - timedelta(days=9),
+        promised=when,
+        closed_days=21,
+        expected_days=20.0,
+        expected_cost=None,
+        shifts=9,
+        idle_min=0,
+    )
+    chosen = replace(
+        other, promised=when - timedelta(days=sooner), closed_days=21 + more, shifts=8
+    )
+    first = answer(case, Search(limits=SearchLimits(work=0.05)))
+    best = KeptPlan(
+        percent=80,
+        answer=first,
+        promised=chosen.promised,
+        offer=chosen,
+        unprotected=other,
+        trade=(chosen, other),
+    )
+    (told,) = kept_words(best, case.inputs.job)
+    plain = "back by Tue 9 Mar 2027 in 80 of 100 cases, 21 days closed, 9 shifts"
+    assert told.endswith(plain + said)
 
 
 @pytest.mark.slow
