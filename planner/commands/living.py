@@ -1,6 +1,7 @@
 """The living job: what happened is logged, and what is left is planned anew."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Annotated
@@ -248,7 +249,15 @@ def revise(
                 )
                 return
             with searching(
-                folder, stop, seconds=seconds, work_limit=work_limit, begun_s=begun_s
+                folder,
+                stop,
+                seconds=seconds,
+                work_limit=work_limit,
+                begun_s=begun_s,
+                job=job,
+                case_of=lambda inputs: (
+                    revising.rest_of(replace(facts, inputs=inputs), moment).case
+                ),
             ) as choices:
                 found = revising.revise(facts, choices, now=moment, strict=strict)
             news = telling.news_of(facts, found)

@@ -9,6 +9,10 @@ from planner.commands.options import Interrupt
 from planner.errors import NoPlanError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from planner.nouns.case import Case
+    from planner.nouns.inputs import Inputs
     from planner.usecases.plan import Choices
 
 
@@ -22,12 +26,14 @@ def searching(
     begun_s: float,
     job: Path | None = None,
     keep: bool = True,
+    case_of: "Callable[[Inputs], Case] | None" = None,
 ) -> Iterator["Choices"]:
     """Yield the choices of a search whose progress is shown and whose plans are noted.
 
     `seconds` count from `begun_s`, a moment of the monotonic clock. If the program
     fails, the best plan found by then is kept beside `folder`. If `job` has no plan,
-    small changes that leave one are looked for. With `keep` the plan is made to be kept.
+    small changes that leave one are looked for; `case_of` says what is to be planned of
+    the job with a change, by default all of it. With `keep` the plan is made to be kept.
     """
     from planner.commands.aside import kept_aside  # loads the solver
     from planner.commands.progress import said, shown
@@ -49,7 +55,8 @@ def searching(
         except NoPlanError as error:
             if job is None:
                 raise
-            from planner.usecases.comparing.fitting import with_ways_out
+            from planner.usecases.comparing.fitting import from_its_start, with_ways_out
 
             until_s = choices.search().limits.until_s
-            raise with_ways_out(job, error, stop, until_s) from None
+            case = case_of or from_its_start
+            raise with_ways_out(job, error, stop, until_s, case) from None

@@ -17,7 +17,7 @@ import pytest
 from planner.errors import PlannerError
 from planner.files.folder import revision
 from planner.files.folder.revision import Revision
-from planner.units import moment_words
+from planner.units import day_words, moment_words
 from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -276,6 +276,23 @@ def test_before_the_closure_a_booking_is_kept(job):
     assert ran.returncode == 0, ran.stderr
     assert "What no longer fits" not in ran.stdout
     assert " later; " in ran.stdout
+
+
+@pytest.mark.slow
+def test_where_nothing_is_left_what_would_help_was_planned_from_now_on(job):
+    """The only finisher has gone: somebody like her makes the rest fit."""
+    now = moment(tasks(job)["tape.wall"]["end"])
+    gone = ("--from", said(now), "--until", said(now + 3 * 365 * 24 * HOUR))
+    log(job, "away", "Ana", *gone, now=now)
+    before = files(job)
+    ran = covetime("revise", str(job), "--now", said(now))
+    assert ran.returncode == 1
+    fits = [x for x in ran.stderr.splitlines() if x.startswith("  makes it fit: ")]
+    assert any("one more finisher, needed in the plan found from" in x for x in fits)
+    first = day_words(now, ZoneInfo("America/Halifax"))
+    assert all(first in x or day_words(now + 24 * HOUR, ZoneInfo("America/Halifax")) in x
+               for x in fits)  # fmt: skip
+    assert files(job) == before
 
 
 # -------------------------------------------------------------- other commands

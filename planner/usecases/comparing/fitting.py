@@ -34,29 +34,47 @@ LOOKED_S = 5.0  # on the clock: whoever waits for a refusal waits for no more
 WORK = 0.25  # of one search, which ends with the first plan
 
 
+CaseOf = Callable[[Inputs], Case]
+
+
+def from_its_start(inputs: Inputs) -> Case:
+    """Return a job as it is read as what is to be planned: all of it."""
+    return Case(inputs=inputs)
+
+
 def with_ways_out(
-    job: Path, error: NoPlanError, stop: Callable[[], bool], until_s: float | None
+    job: Path,
+    error: NoPlanError,
+    stop: Callable[[], bool],
+    until_s: float | None,
+    case_of: CaseOf = from_its_start,
 ) -> NoPlanError:
     """Return a refusal with up to three changes, with each of which a plan was found.
 
     They are looked for until a moment of the monotonic clock, and for a few seconds.
+    `case_of` says what of a job with a change is to be planned.
     """
     last = min(x for x in (until_s, monotonic() + LOOKED_S) if x is not None)
     try:
         papers = Papers(job)
-        return error.with_fits(_found(papers, error, stop, last))
+        return error.with_fits(_found(papers, error, stop, last, case_of))
     except (PlannerError, KeyboardInterrupt):  # the refusal is what was asked for
         return error
 
 
 def _found(
-    papers: Papers, error: NoPlanError, stop: Callable[[], bool], until_s: float
+    papers: Papers,
+    error: NoPlanError,
+    stop: Callable[[], bool],
+    until_s: float,
+    case_of: CaseOf,
 ) -> tuple[str, ...]:
     out: list[str] = []
     limits = SearchLimits(work=WORK, until_s=until_s)
     search = Search(limits=limits, stop=stop)
     inputs = papers.inputs()
-    if any(f.startswith(BOOKING) for f in error.facts):
+    whole = case_of(inputs).past is None
+    if whole and any(f.startswith(BOOKING) for f in error.facts):
         half = replace(search.part(0.5), explain=False)
         out += _let_again(inputs, half)
     called = {
@@ -67,7 +85,7 @@ def _found(
             break
         if not way.may_ease(error.facts):
             continue
-        one = _smallest(papers, way, search, error.facts)
+        one = _smallest(papers, way, search, error.facts, case_of)
         if one is not None:
             out.append(one)
     return tuple(out)
@@ -102,13 +120,17 @@ def _met_words(met: Sequence[Busy], zone: ZoneInfo) -> str:
 
 
 def _smallest(
-    papers: Papers, way: WayOut, search: Search, facts: tuple[str, ...]
+    papers: Papers,
+    way: WayOut,
+    search: Search,
+    facts: tuple[str, ...],
+    case_of: CaseOf,
 ) -> str | None:
     """Return, in words, the first change of a kind with which a plan was found."""
 
     def told(one: Lever) -> str | None:
         for idea in read_levers(papers, [one]):
-            plan = first_fit(Case(inputs=idea.inputs), search)
+            plan = first_fit(case_of(idea.inputs), search)
             if plan is not None:
                 when = _needed_when(
                     papers.inputs().job,

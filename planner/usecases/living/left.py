@@ -55,7 +55,7 @@ def planned_rest(case: Case, plan: Plan, choices: Choices, problem: Problem) -> 
     try:
         found, asked = _answered(case, plan, choices)
     except NoPlanError:
-        if not _is_closed(problem, case.past):
+        if not _is_closed(problem, case.past) or not _to_come(case):
             raise
         return _over_bookings(case, plan, choices)
     return Left(answer=found, case=asked)
@@ -91,6 +91,13 @@ def _is_closed(problem: Problem, past: Past) -> bool:
     return any(p.task in on_stage for p in past.tasks)
 
 
+def _to_come(case: Case) -> tuple[Busy, ...]:
+    """Return the bookings that aren't over."""
+    assert case.past is not None
+    now = case.past.now
+    return tuple(b for b in case.inputs.hours.bookings if b.end > now)
+
+
 def _over_bookings(case: Case, plan: Plan, choices: Choices) -> Left:
     """Return the best answer if bookings to come are left out that it lies over.
 
@@ -100,7 +107,7 @@ def _over_bookings(case: Case, plan: Plan, choices: Choices) -> Left:
         When no plan keeps the other facts either.
     """
     assert case.past is not None
-    now, hours = case.past.now, case.inputs.hours
+    hours = case.inputs.hours
 
     def without(gone: tuple[Busy, ...]) -> Case:
         kept = tuple(b for b in hours.bookings if b not in gone)
@@ -111,9 +118,7 @@ def _over_bookings(case: Case, plan: Plan, choices: Choices) -> Left:
         )
         return replace(case, inputs=inputs)
 
-    to_come = tuple(b for b in hours.bookings if b.end > now)
-    if not to_come:
-        raise NoPlanError("no plan is left", conflict=())
+    to_come = _to_come(case)
     free, _ = _answered(without(to_come), plan, choices)
     unkept = tuple(b for b in to_come if b.start < free.closure[1])
     found, asked = _answered(without(unkept), plan, choices)
@@ -136,34 +141,36 @@ def _answered(case: Case, plan: Plan, choices: Choices) -> tuple[Answer, Case]:
     What begins soon is settled as far as it needn't move; where even that leaves no
     plan, nothing is.
     """
-    problem = _on_grid_of(plan, case)
+    problem = posed(case, weeks=_weeks_of(plan))
     near = _placed(plan, problem)
     search = replace(choices.search(), near=near)
     settled = replace(case, settled=_settled(case, plan, problem, near))
     if settled.settled:
         try:
-            return _best(settled, search, plan, choices), settled
+            quietly = replace(search, explain=False)
+            return _best(settled, quietly, plan, choices), settled
         except NoPlanError:
             pass  # what was settled can't all stay after all
     return _best(case, search, plan, choices), case
 
 
-def moved_on_from(plan: Plan, case: Case) -> tuple[Placement, ...] | None:
+def moved_on_from(plan: Plan, case: Case, like: Answer) -> tuple[Placement, ...] | None:
     """Return an earlier plan moved on until it holds in a case, order and teams kept.
 
-    None: that leaves no plan.
+    It is looked for as far ahead as the answer `like`. None: that leaves no plan.
     """
-    problem = _on_grid_of(plan, case)
+    weeks = max(_weeks_of(plan), len(like.grid.days()) // 7)
+    problem = posed(case, weeks=weeks)
     return moved_on(problem.instance, _placed(plan, problem))
 
 
-def _on_grid_of(plan: Plan, case: Case) -> Problem:
-    weeks = next(
+def _weeks_of(plan: Plan) -> int:
+    """Return the weeks of the grid that a plan was made on; clocks may have changed in it."""
+    return next(
         w
         for w in HORIZON_WEEKS
         if w * 7 * 24 * 60 + 120 >= plan.grid_ticks * plan.tick_minutes
     )
-    return posed(case, weeks=weeks)
 
 
 def _best(case: Case, search: Search, plan: Plan, choices: Choices) -> Answer:

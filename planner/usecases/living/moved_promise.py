@@ -110,7 +110,8 @@ def _but_unkept(facts: Inputs, left: Left) -> Inputs:
 
 def _promise(facts: Inputs, left: Left, before: Plan) -> datetime | None:
     """Return by when the earlier plan, moved on, is kept; None: it can't be told."""
-    placed = moved_on_from(before, Case(inputs=facts, past=left.case.past))
+    case = Case(inputs=facts, past=left.case.past)
+    placed = moved_on_from(before, case, left.answer)
     if placed is None:
         return None
     odds = odds_of_placed(

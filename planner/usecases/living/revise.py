@@ -13,7 +13,7 @@ from planner.living.doubts import doubts_of
 from planner.living.known import known_of, with_patches
 from planner.living.laid_over import with_learned, with_log, with_shown
 from planner.living.shown import shown
-from planner.living.went import went
+from planner.living.went import Went, went
 from planner.nouns.calendar import Busy
 from planner.nouns.case import Case
 from planner.nouns.happened import Happening, Logbook
@@ -24,6 +24,7 @@ from planner.nouns.plan import Plan
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.make import worded
 from planner.planning.posing import posed
+from planner.planning.problem import Problem
 from planner.usecases.living.learning import learned
 from planner.usecases.living.left import agreed, odds_of_left, planned_rest
 from planner.usecases.living.moved_promise import MovedBy, causes
@@ -135,6 +136,39 @@ def _named(event: Happening) -> str:
     return f"{event.what} {bare(event.about)}".strip()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rest:
+    """What is left of a job, before it is planned: its case, and what the log says.
+
+    `problem` is the job's own, before anything was learned.
+    """
+
+    case: Case
+    told: Went
+    learned: Learned
+    problem: Problem
+
+
+def rest_of(facts: Facts, now: datetime) -> Rest:
+    """Return what is left of a job at a moment, by its log."""
+    inputs = with_log(facts.inputs, facts.book, file=facts.log.name)
+    plain = posed(Case(inputs=inputs), weeks=HORIZON_WEEKS[0])
+    here = plain.grid.instant(plain.grid.floor(now))
+    since = facts.revised.now if facts.revised else None
+    told = went(facts.plan, facts.book, plain.work, now=here, since=since)
+    inputs = with_shown(inputs, shown(facts.book, told, plain.work))
+    plain = posed(Case(inputs=inputs), weeks=HORIZON_WEEKS[0])
+    known = {t.id for t in plain.work.tasks}
+    past = replace(
+        told.past, tasks=tuple(p for p in told.past.tasks if p.task in known)
+    )
+    taught = learned(facts.plan, facts.book, told, plain)
+    case = Case(
+        inputs=with_learned(inputs, taught), past=past, agreed=agreed(facts.plan, told)
+    )
+    return Rest(case=case, told=told, learned=taught, problem=plain)
+
+
 def revise(
     facts: Facts, choices: Choices, *, now: datetime, strict: bool = False
 ) -> Revised:
@@ -148,33 +182,17 @@ def revise(
         With `strict`, when the log doesn't say how a task went.
     """
     file = facts.log.name
-    inputs = with_log(facts.inputs, facts.book, file=file)
-    plain = posed(Case(inputs=inputs), weeks=HORIZON_WEEKS[0])
-    here = plain.grid.instant(plain.grid.floor(now))
-    since = facts.revised.now if facts.revised else None
-    told = went(facts.plan, facts.book, plain.work, now=here, since=since)
-    if strict and told.taken:
+    rest = rest_of(facts, now)
+    taken = rest.told.taken
+    if strict and taken:
         raise PlannerError(
             "the log doesn't say how these went: "
-            + ", ".join(facts.plan.short_id(t) for t in told.taken),
+            + ", ".join(facts.plan.short_id(t) for t in taken),
             where=file,
             hint="log them, or revise without --strict: they are taken as planned",
         )
-    shows = shown(facts.book, told, plain.work)
-    inputs = with_shown(inputs, shows)
-    plain = posed(Case(inputs=inputs), weeks=HORIZON_WEEKS[0])
-    known = {t.id for t in plain.work.tasks}
-    past = replace(
-        told.past, tasks=tuple(p for p in told.past.tasks if p.task in known)
-    )
-    known_ids = frozenset(facts.revised.events if facts.revised else ())
-    taught = learned(facts.plan, facts.book, told, plain)
-    case = Case(
-        inputs=with_learned(inputs, taught), past=past, agreed=agreed(facts.plan, told)
-    )
-    left = planned_rest(case, facts.plan, choices, plain)
-    over = choices.search().over()
-    odds = odds_of_left(left, choices, threats=not over)
+    left = planned_rest(rest.case, facts.plan, choices, rest.problem)
+    odds = odds_of_left(left, choices, threats=not choices.search().over())
     after = worded(left.case, left.answer, odds, program=PROGRAM)
     return Revised(
         before=facts.plan,
@@ -183,16 +201,16 @@ def revise(
             plan=after.fingerprint,
             inputs=facts.inputs.fingerprint,
             events=event_ids(facts.book),
-            now=here,
+            now=rest.told.past.now,
         ),
-        taken=told.taken,
+        taken=taken,
         unkept=left.unkept,
-        learned=taught,
+        learned=rest.learned,
         causes=causes(
             facts.inputs,
             facts.book,
-            known_ids,
-            taught,
+            frozenset(facts.revised.events if facts.revised else ()),
+            rest.learned,
             left,
             facts.plan,
             choices,
