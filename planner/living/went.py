@@ -217,7 +217,7 @@ class _Telling:
             start=start,
             end=end,
             team=self.team(task, found),
-            spans=tuple((a, min(b, until)) for a, b in spans if a < until),
+            spans=spans,
             left_h=left_h,
             found_dry=dry.at if dry else None,
             found_wet=wet.at if wet else None,

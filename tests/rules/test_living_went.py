@@ -62,6 +62,14 @@ def test_at_its_very_start_a_task_isnt_begun_and_at_its_end_it_is_done(job):
     assert past_of(job.went(task.end))["fasten.wall"].end == task.end
 
 
+def test_of_a_task_that_pauses_only_what_was_worked_until_then_is_past(job):
+    paused = [t for t in job.plan.tasks if len(t.spans) > 1]
+    assert paused
+    for task in paused:
+        (first, *_), now = task.spans, task.spans[1][0]
+        assert past_of(job.went(now))[job.plan.short_id(task.id)].spans == (first,)
+
+
 def test_what_is_left_of_a_task_taken_as_planned_is_what_the_plan_has_left(job):
     task = job.plan.task("fasten.wall")
     left_h = past_of(job.went(task.start + STEP))["fasten.wall"].left_h

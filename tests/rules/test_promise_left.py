@@ -235,7 +235,10 @@ def test_a_coat_found_wet_teaches_of_its_product(job):
 
 def test_what_was_learned_is_laid_over_rates_and_laws(job):
     lesson = Learned(
-        pace=(Lesson(of="prime", times=1.2, left=Factor(frac=0.1), seen=2),),
+        pace=(
+            Lesson(of="prime", times=1.2, left=Factor(frac=0.1), seen=2),
+            Lesson(of="drill", times=0.9, left=Factor(frac=0.2), seen=1),
+        ),
         waits=(Lesson(of="water-primer", times=1.5, left=Factor(frac=0.1), seen=1),),
     )
     before, after = job.inputs, with_learned(job.inputs, lesson)
@@ -249,11 +252,16 @@ def test_what_was_learned_is_laid_over_rates_and_laws(job):
     slow, fast = (i.products["water-primer"].stages for i in (after, before))
     assert {s.times for s in fast} == {1.0}
     assert any(s.times == 1.5 for s in slow)
-    assert spread(after.job).learned_pace == (("prime", Factor(frac=0.1)),)
+    assert spread(after.job).learned_pace == (
+        ("prime", Factor(frac=0.1)),
+        ("drill", Factor(frac=0.2)),
+    )
     assert with_learned(before, Learned()) is before
-    said = list(taught_lines(lesson, {"prime": "Prime"}, {"water-primer": "Primer"}))
+    titles = {"prime": "Prime", "drill": "Drill"}
+    said = list(taught_lines(lesson, titles, {"water-primer": "Primer"}))
     assert said == [
         "Prime (2 logged): 1.20 times the hours of its rate",
+        "Drill (1 logged): 0.90 times the hours of its rate",
         "Primer (1 coat looked at): 1.50 times the hours of its law",
     ]
 
