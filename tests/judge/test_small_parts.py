@@ -81,7 +81,9 @@ def ordered(second: Any, *tasks, **products):
         colour_coats=2, colour="paint", second_colour=second,
         adhesive="glue", mortar="mortar", foam="foam",
     )  # fmt: skip
-    return case(*tasks, products=products, job=SimpleNamespace(methods=methods))
+    return case(
+        *tasks, products=products, job=SimpleNamespace(methods=methods, repaint=None)
+    )
 
 
 def test_returns_wait_for_the_last_coat_of_each_colour_and_for_its_fumes():
@@ -220,7 +222,7 @@ def order_of(*tasks) -> Order:
     room = Room(runs=("n", "e", "w"), corners=(("c", ("n", "e")),), apron="apron")
     waits: Any = None
     methods = SimpleNamespace(next_coat_after="set", tape="mesh")
-    job = SimpleNamespace(methods=methods)
+    job = SimpleNamespace(methods=methods, repaint=None)
     made = case(*tasks, job=job, of=lambda *_: [])
     return Order(made, waits, room)
 
