@@ -222,7 +222,7 @@ def order_of(*tasks) -> Order:
     room = Room(runs=("n", "e", "w"), corners=(("c", ("n", "e")),), apron="apron")
     waits: Any = None
     methods = SimpleNamespace(next_coat_after="set", tape="mesh")
-    job = SimpleNamespace(methods=methods, repaint=None)
+    job = SimpleNamespace(methods=methods, repaint=None, shows=())
     made = case(*tasks, job=job, of=lambda *_: [])
     return Order(made, waits, room)
 
