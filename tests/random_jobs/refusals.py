@@ -1,11 +1,12 @@
 """Whether a refusal is true: the facts it names clash, and giving way leaves a plan."""
 
+from collections.abc import Collection
 from copy import deepcopy
 from dataclasses import replace
 from pathlib import Path
 
 from planner.nouns.ids import slug
-from planner.planning.least import least
+from planner.planning.least import OWN_DAMP, least
 from planner.planning.posing import problem_of
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS
 from planner.schedule.check.verify import verify
@@ -36,13 +37,25 @@ def faults_of(path: Path) -> tuple[list[str], tuple[tuple[str, ...], ...]]:
     if clash is None or not set(clash.facts) <= set(all_facts(instance)):
         return [], ()
     out: list[str] = []
-    rest = set(all_facts(instance)) - set(clash.facts)
+    rest = set(all_facts(instance)) - set(clash.facts) - held_by(instance, clash.facts)
     if _has_plan(lift(instance, rest)):
         out.append(f"there is a plan with all that is said to clash: {clash.facts}")
     for facts in clash.enough:
         if _has_plan(lift(instance, facts)) is False:
             out.append(f"giving way on {facts} leaves no plan")
     return out, clash.enough
+
+
+def held_by(instance: Instance, facts: Collection[str]) -> set[str]:
+    """Return the facts that must stay for some facts to mean what they say.
+
+    What a coat's own water rules out is worked out for the hours in which it can be
+    laid; with other hours there would be starts that nobody has looked at.
+    """
+    if not any(f.startswith(OWN_DAMP) for f in facts):
+        return set()
+    hours = {p.fact for p in instance.people}
+    return hours | {b.fact for t in instance.tasks for b in t.no_work}
 
 
 def _has_plan(instance: Instance) -> bool | None:

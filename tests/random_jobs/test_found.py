@@ -15,7 +15,9 @@ from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.read import read_inputs
 from tests.random_jobs.calendars import holidays_on
 from tests.random_jobs.jobs import made_job
+from tests.random_jobs.refusals import faults_of, held_by
 from tests.support.command import covetime
+from tests.support.schedule import block, instance, person, task
 from tests.support.values import STRAIGHT, changed, job_file
 
 SOON = Choices(work_limit=0.02)
@@ -134,3 +136,14 @@ def test_a_coat_in_a_stack_is_refused_for_the_limits_that_it_breaks_until_all_is
     assert all(
         re.search(r"it lies \d.* h without .* before it is dry$", x) for x in said
     )
+    assert faults_of(path)[0] == []
+
+
+def test_what_a_coats_own_water_rules_out_holds_in_the_hours_that_it_is_laid_in():
+    """It is worked out in these hours alone, so they stay when other facts are lifted."""
+    problem = instance(
+        task("coat", 2, "ana", no_work=(block("quiet:x", (0, 4)),)),
+        people=(person("ana", (2, 10), fact="person:ana"),),
+    )
+    assert held_by(problem, {"booking:x", "own-damp:coat"}) == {"person:ana", "quiet:x"}
+    assert held_by(problem, {"booking:x"}) == set()
