@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+import numpy as np
+from numpy.typing import NDArray
+
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.calendar import Busy
@@ -107,8 +110,9 @@ def person_hours(
             taken.append((entry_words(entry), cut))
             for start, end in cut:
                 left[start:end] = False
-    opened = Spans.from_mask(left)
-    return OpenHours(open=opened, shifts=_apart(hulls, opened), taken=tuple(taken))
+    return OpenHours(
+        open=Spans.from_mask(left), shifts=_apart(hulls, left), taken=tuple(taken)
+    )
 
 
 def _part(whole: Spans, starts: Sequence[int], one: Spans) -> Spans:
@@ -139,9 +143,9 @@ def _together(
     return out
 
 
-def _apart(hulls: list[tuple[int, int]], opened: Spans) -> Spans:
+def _apart(hulls: list[tuple[int, int]], opened: NDArray[np.bool_]) -> Spans:
     """Return the shifts that have an open tick; shifts that touch count as one."""
-    return Spans(tuple(h for h in Spans.of(hulls) if opened.clip(h[0], h[1])))
+    return Spans(tuple((a, b) for a, b in Spans.of(hulls) if opened[a:b].any()))
 
 
 def daily(grid: Grid, hours: tuple[time, time] | None) -> Spans:
