@@ -10,7 +10,6 @@ import itertools
 import os
 import shutil
 import signal
-import stat
 import subprocess
 import sys
 import tempfile
@@ -25,6 +24,7 @@ import pytest
 from planner.errors import OutputError
 from planner.files.folder import ours as outdir_ours
 from planner.files.folder import outdir
+from tests.support.killed import kills, status_of, unix_only
 
 OLD = {
     "plan.json": b'{"plan": 1}',
@@ -40,7 +40,6 @@ NEW = {
     "people/ben.ics": b"stays the same\r\n",
     "board.svg": b"<svg/>",
 }
-unix_only = pytest.mark.skipif(sys.platform == "win32", reason="needs fork and kill")
 
 
 def files_of(folder: Path) -> dict[str, bytes]:
@@ -172,60 +171,6 @@ def test_reading_gives_the_plan_that_stands(folder: Path) -> None:
 
 # ----------------------------------------------------------------- killed at work
 
-_STEPS = {"open", "os.rename", "os.mkdir", "os.remove", "os.rmdir"}
-
-
-def status_of(deed: Callable[[], object]) -> int:
-    """Do a deed in a process of its own; return its wait status, 0 if it said True."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # forking with threads: this child uses none
-        child = os.fork()
-    if child == 0:
-        end = 1
-        try:
-            end = 0 if deed() is True else 2
-        finally:
-            os._exit(end)
-    return os.waitpid(child, 0)[1]
-
-
-def killed_at(step: int, deed: Callable[[], object], within: Path) -> bool:
-    """Do a deed in a process of its own, killed at its nth step; False if it ended.
-
-    A step is anything the system is asked to do with a file (open, rename, make or
-    remove) and each wait for the disk. At such a wait the file is cut to half first,
-    as if the kill had come in the middle of writing it.
-    """
-    left = step
-
-    def one_step() -> None:
-        nonlocal left
-        left -= 1
-        if left == 0:
-            os.kill(os.getpid(), signal.SIGKILL)
-
-    def heard(event: str, args: tuple[object, ...]) -> None:
-        if event in _STEPS and str(args[0]).startswith(str(within)):
-            one_step()
-
-    fsync = os.fsync
-
-    def half_written_sync(handle: int) -> None:
-        if left == 1 and not stat.S_ISDIR(os.fstat(handle).st_mode):
-            os.ftruncate(handle, os.fstat(handle).st_size // 2)
-        one_step()
-        fsync(handle)
-
-    def watched() -> bool:
-        sys.addaudithook(heard)
-        os.fsync = half_written_sync  # type: ignore[assignment]  # one kind is used
-        deed()
-        return True
-
-    status = status_of(watched)
-    assert status in (0, signal.SIGKILL)
-    return status == signal.SIGKILL
-
 
 def nothing_is_lost(folder: Path) -> None:
     """Check that every file is whole, and every old one still somewhere."""
@@ -237,19 +182,6 @@ def nothing_is_lost(folder: Path) -> None:
         assert data in [place.read_bytes() for place in places], path
     for path in OLD.keys() & NEW.keys():  # never missing for a while
         assert (folder / path).is_file()
-
-
-def kills(folder: Path, deed: Callable[[Path], object]) -> Iterator[Path]:
-    """Yield a copy of the folder for each step at which the deed was killed there."""
-    for step in itertools.count(1):
-        copy = folder.with_name(f"{folder.name}-{step}")
-        shutil.copytree(folder, copy)
-        killed = killed_at(step, functools.partial(deed, copy), copy)
-        if killed:
-            yield copy
-        shutil.rmtree(copy)
-        if not killed:
-            return
 
 
 @unix_only
