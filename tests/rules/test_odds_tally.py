@@ -159,7 +159,9 @@ def told(monkeypatch: pytest.MonkeyPatch, problem: Problem) -> Told:
 
         monkeypatch.setattr(tally, "series_of", lambda *_: (None,))
         monkeypatch.setattr(tally, "script_of", written)
-        monkeypatch.setattr(tally, "play", lambda _, draws: by_draws(draws, asked[-1]))
+        monkeypatch.setattr(
+            tally, "play", lambda _, draws, *over: by_draws(draws, asked[-1])
+        )
         nothing: Any = None
         return tally.odds_of(
             nothing,
