@@ -51,7 +51,9 @@ def planned(folder, **parts: str) -> Any:
     return json.loads((folder / "plan" / "plan.json").read_text("utf-8"))
 
 
-@pytest.mark.parametrize("primer", ["solvent-primer", "shellac-primer"])
+@pytest.mark.parametrize(
+    "primer", ["solvent-primer", pytest.param("shellac-primer", marks=pytest.mark.slow)]
+)
 def test_one_coat_of_a_primer_with_fumes_has_its_waits_in_the_plan(tmp_path, primer):
     plan = planned(tmp_path, methods=f'primer = "{primer}"\nprimer_coats = 1')
     # nothing waits for the one coat's recoat but the clearing, which begins with it

@@ -100,11 +100,20 @@ RECORD = (
 )
 CALENDAR = ('name = "Bo"', 'name = "Bo"\ncalendar = "{}"')
 BOOKINGS = ('ceiling = "2.9 m"', 'ceiling = "2.9 m"\nbookings = ["{}"]')
+USUAL = (("a pipe", CALENDAR), ("a device", READINGS))  # else on demand
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="has no such pipes and devices")
-@pytest.mark.parametrize("where", [READINGS, RECORD, CALENDAR, BOOKINGS])
-@pytest.mark.parametrize("kind", ["a pipe", "a device"])
+@pytest.mark.parametrize(
+    ("kind", "where"),
+    [
+        pytest.param(
+            *(kind, where), marks=[] if (kind, where) in USUAL else [pytest.mark.slow]
+        )
+        for kind in ("a pipe", "a device")
+        for where in (READINGS, RECORD, CALENDAR, BOOKINGS)
+    ],
+)
 def test_a_pipe_or_a_device_is_refused_and_not_waited_for(tmp_path, where, kind):
     name = "/dev/zero"
     if kind == "a pipe":

@@ -77,7 +77,13 @@ SPOTS = [
 ]
 
 
-@pytest.mark.parametrize(("old", "new"), SPOTS)
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        pytest.param(*s, marks=[pytest.mark.slow] if n % 3 else [])
+        for n, s in enumerate(SPOTS)
+    ],
+)
 def test_no_fault_tells_a_link_s_password_wherever_it_stands(tmp_path, old, new):
     refused = 0
     for link in LINKS:

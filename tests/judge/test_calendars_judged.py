@@ -119,7 +119,9 @@ SPOILT = (
 
 
 @pytest.mark.parametrize("how", CHOICES)
-@pytest.mark.parametrize("name", ["corner", "straight"])
+@pytest.mark.parametrize(
+    "name", [pytest.param("corner", marks=pytest.mark.slow), "straight"]
+)
 def test_calendars_as_written_say_what_the_plan_says(planned, name, how):
     plan = planned[name].case[1]
     assert calendars_judged(plan, written(plan, how)) == ()

@@ -58,7 +58,13 @@ def case_of(folder, kind):
     return Case(inputs=read_inputs(job_file(folder, KINDS[kind])))
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(
+    "kind",
+    [
+        pytest.param(k, marks=[pytest.mark.slow] if n else [])
+        for n, k in enumerate(reversed(KINDS))
+    ],
+)
 def test_no_plan_returns_before_what_is_known_of_a_future(tmp_path, kind):
     case = case_of(tmp_path, kind)
     first = answer(case, LITTLE)

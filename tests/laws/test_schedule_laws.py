@@ -60,13 +60,13 @@ def check_against_trial(seed: int) -> None:
         assert reached(outcome) == tuple(found[aim] for aim in instance.aims)
 
 
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", range(20))
 def test_solver_reaches_the_best_of_every_order_team_and_start(seed):
     check_against_trial(seed)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(1000, 1500))
+@pytest.mark.parametrize("seed", [*range(20, 30), *range(1000, 1500)])
 def test_solver_reaches_the_best_of_every_plan_many_times(seed):
     check_against_trial(seed)
 

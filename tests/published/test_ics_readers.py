@@ -267,7 +267,13 @@ def test_each_reader_finds_the_waits_with_their_moments(
         assert f"{end.astimezone(zone):%H:%M}" == title[-5:]
 
 
-@pytest.mark.parametrize("reader", READERS, ids=lambda r: r.__name__)
+@pytest.mark.parametrize(
+    "reader",
+    [
+        pytest.param(r, id=r.__name__, marks=[pytest.mark.slow] if n > 1 else [])
+        for n, r in enumerate(READERS)
+    ],
+)
 def test_each_reader_finds_the_same_in_the_sites_zone(planned, reader, tmp_path):
     # ics 0.7.3 knows zones by their names only, the others by the definition or both
     got = planned["corner"]
