@@ -17,9 +17,10 @@ import numpy as np
 import psychrolib
 import pytest
 
+from planner.air.laws import LAWS
 from planner.judge.case import JudgedPlan, joined, number, runs_of
 from planner.judge.physics import air, balance
-from planner.judge.physics.hardening import speed, table_h
+from planner.judge.physics.hardening import COVERED, speed, table_h
 from planner.judge.physics.vapour import (
     ATMOSPHERE_PA,
     dry_air_kg_m3,
@@ -382,3 +383,11 @@ def test_a_coats_number_is_told_by_its_id():
     assert number(task("setting-coat-2.wall", "setting-coat")) == 2
     assert number(task("colour-1", "colour")) == 1
     assert number(task("tape.wall", "tape")) == 0
+
+
+def test_the_air_that_a_law_covers_is_the_same_for_planner_and_judge():
+    """Each states it by itself, from the law's source."""
+    stated = {n: (x.low_c, x.high_c, x.high_rh_pct) for n, x in LAWS.items()}
+    assert set(COVERED) == set(stated)
+    for name, bounds in COVERED.items():
+        assert bounds == pytest.approx(stated[name], abs=1e-9), name

@@ -1,7 +1,7 @@
 """The judge's rules one by one, on plans of a few tasks that are made up.
 
 Tests of planner/judge/case.py, planner/judge/crew.py, planner/judge/feeds.py,
-planner/judge/returns.py,
+planner/judge/promise.py, planner/judge/returns.py,
 planner/judge/sequence.py, planner/judge/stage.py, planner/judge/told.py,
 planner/judge/windows.py.
 """
@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from planner.judge import feeds, returns, stage, told, windows
+from planner.judge import feeds, promise, returns, stage, told, windows
 from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
 from planner.judge.methods import Room
@@ -446,3 +446,46 @@ def test_a_calendar_has_each_entry_of_the_plan_once_and_no_other():
 def test_who_is_of_the_crew_is_named_and_a_stranger_by_the_id():
     made: Any = SimpleNamespace(people={"ann": SimpleNamespace(name="Ann")})
     assert [JudgedPlan.name(made, p) for p in ("ann", "zoe")] == ["Ann", "zoe"]
+
+
+# ------------------------------------------------------------------------ promise
+
+
+@pytest.mark.parametrize(
+    ("promised", "tentative", "often", "words"),
+    [
+        (0, 3, 0.8, ""),  # just as often as was asked
+        (0, 3, 0.79, "its promise is kept too seldom"),
+        (2, 3, 0.81, "kept more often than its promise"),  # that day could be promised
+        (2, 3, 0.8, ""),  # chances are rounded
+        (0, 0, 0.95, ""),
+        (0, 0, 0.94, "its tentative date is kept too seldom"),
+        (-1, 3, 0.8, "its promise lies before"),
+        (3, 2, 0.7, "its tentative date lies before"),
+        (None, None, 0.7, ""),
+        (2, None, 0.7, ""),
+        (None, 3, 0.7, "its tentative date lies before"),
+        (2.5, 3, 0.7, "its promise is no moment"),
+        (2, 11, 0.7, "its tentative date is no moment"),  # nobody looked so far
+    ],
+)
+def test_dates_of_a_return_are_kept_as_often_as_they_say(
+    promised, tentative, often, words
+):
+    """Of a hundred futures 80 for the promise, 95 for the tentative date, by hours."""
+
+    def when(hours: float | None):
+        return None if hours is None else h(hours)
+
+    back: Any = SimpleNamespace(
+        kind=ReturnKind.FULL_SERVICE,
+        when=h(0),
+        promise=when(promised),
+        tentative_until=when(tentative),
+        kept_frac=often,
+    )
+    sure = SimpleNamespace(sure_percent=80, tentative_percent=95, looked_until=h(10))
+    there: Any = SimpleNamespace(sureness=sure, returns=(back,))
+    found = list(promise._return(case(), there, back))
+    assert bool(found) is bool(words), found
+    assert all(words in fault for fault in found[:1])
