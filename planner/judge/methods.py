@@ -65,6 +65,7 @@ def ordered(case: JudgedPlan, room: Room) -> Counter[Ordered]:
     out = Counter[Ordered]()
     if case.job.repaint is not None:
         out.update(_repainted(case, room))
+        out.update(_of_patches(case, room))
         return out
     for part in (_throughout, _on_the_walls, _of_pieces, _of_paint, _of_patches):
         out.update(part(case, room))

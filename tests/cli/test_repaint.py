@@ -5,12 +5,13 @@ planner/nouns/choices/repaints.py, planner/report/words/choices/repaint_text.py,
 planner/usecases/comparing/closures.py, planner/usecases/read.py.
 """
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from planner.errors import PlannerError
+from planner.files.folder import planfile
 from planner.nouns.choices.closures import ClosureOption, Gap
 from planner.nouns.choices.repaints import RepaintChoices, RepaintOption
 from planner.report.words.choices.repaint_text import repaint_words
@@ -218,3 +219,26 @@ def test_the_command_prints_the_gaps_and_keeps_a_job_file(job):
     again = covetime("repaint", str(job), *words, "--now", "2027-01-15T09:00:00Z")
     assert again.returncode == 2
     assert "is there already" in again.stderr
+
+
+@pytest.mark.slow
+def test_a_repaint_that_has_begun_is_revised_and_what_shows_is_patched(job):
+    job_file(job.parent, changed(BUILT, ("[survey]", "[repaint]\n[survey]")))
+    ran = covetime("plan", str(job), "--work-limit", "0.02")
+    assert ran.returncode == 0, ran.stderr
+    found = planfile.read_plan(
+        (job.parent / "plan" / "plan.json").read_bytes(), file="plan.json"
+    )
+    now = f"{found.task('clear').end + timedelta(hours=1):%Y-%m-%dT%H:%M:%SZ}"
+    for words in (("done", "clear"), ("shows", "wall")):
+        ran = covetime("log", str(job), *words, "--now", now)
+        assert ran.returncode == 0, ran.stderr
+    ran = covetime("revise", str(job), "--now", now, "--work-limit", "0.02")
+    assert ran.returncode == 0, ran.stderr
+    plan = planfile.read_plan(
+        (job.parent / "plan" / "plan.json").read_bytes(), file="plan.json"
+    )
+    assert plan.task("clear").happened == "done"
+    patched = [t for t in plan.tasks if t.phase == "spot-fill"]
+    assert len(patched) == 1
+    assert patched[0].end <= plan.task("colour-1").start
