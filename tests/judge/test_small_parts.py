@@ -18,12 +18,19 @@ from planner.judge import feeds, promise, returns, stage, told, windows
 from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
 from planner.judge.methods import Room
-from planner.judge.sequence import Order
+from planner.judge.sequence import OPEN_TO_ALL, Order
 from planner.nouns.product import CLEARED, RECOAT_WINDOW
 from planner.nouns.work import ReturnKind
 from tests.support.ics import utc
 
 NOON = utc(2027, 4, 5, 12)
+
+
+def stage_of(coat: Any, then: str) -> str:
+    """Return the stage of a coat after which all may come in; no other is asked for."""
+    assert then == OPEN_TO_ALL
+    assert coat.id
+    return "recoat"
 
 
 def h(hours: float):
@@ -162,7 +169,7 @@ def test_sanding_again_counts_over_all_of_a_coat_and_between_the_two(
     again = task("sand-again", 1, *bays, start=start, end=end)
     rub = task("rub", 1, "n", "e", start=3.0, end=4.0)
     waits: Any = SimpleNamespace(least=lambda *_: 3)
-    order: Any = SimpleNamespace(stage_of=lambda *_: "recoat")
+    order: Any = SimpleNamespace(stage_of=stage_of)
     found = windows._sanded_again(case(rub, again), waits, order, coat, after)
     assert (found is again) is kept
     assert kept or found is None
@@ -196,7 +203,7 @@ def test_a_coat_covered_too_late_is_sanded_again_between_and_told_so(
     made.plan.windows = (told,)
     monkeypatch.setattr(windows, "_closes", lambda *_: 6)
     waits: Any = SimpleNamespace(least=lambda *_: 3)
-    order: Any = SimpleNamespace(stage_of=lambda *_: "recoat")
+    order: Any = SimpleNamespace(stage_of=stage_of)
     found = list(windows.faults(made, waits, order))
     assert len(found) == len(faults)
     assert all(f.endswith(words) for f, words in zip(found, faults, strict=True))
