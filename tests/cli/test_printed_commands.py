@@ -300,7 +300,7 @@ def test_the_first_command_runs_in_a_new_clone(tmp_path):
 @pytest.mark.parametrize("page", [README, DEVELOPERS])
 def test_a_block_that_holds_commands_says_so(page):
     kinds = {kind for kind, _ in page.blocks}
-    assert kinds <= {"sh", "text", "python"}
+    assert kinds <= {"sh", "text", "python", "toml"}  # toml: tests/files/test_keys.py
     assert [x for x in page.other_lines() if PROGRAM.match(x)] == []
 
 

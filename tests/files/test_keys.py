@@ -163,7 +163,8 @@ def test_a_section_that_is_not_there_is_answered_with_one_that_is():
 
 
 def test_the_job_file_in_the_readme_is_read_without_a_fault(tmp_path):
-    text = (ROOT / "README.md").read_text("utf-8").split("```toml\n")[1].split("```")[0]
+    _, *blocks = (ROOT / "README.md").read_text("utf-8").split("```toml\n")
+    (text,) = (block.split("```")[0] for block in blocks)
     for name in ("stage", "ana"):
         calendar = tmp_path / "calendars" / f"{name}.ics"
         calendar.parent.mkdir(exist_ok=True)
