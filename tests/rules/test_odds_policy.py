@@ -212,6 +212,20 @@ def test_who_is_away_begins_nothing_on_that_day() -> None:
     assert two == pytest.approx(0.09, abs=0.02)
 
 
+def test_who_worked_late_begins_the_next_shift_rested() -> None:
+    """Done at 17:00, 16 hours of rest: 9:00 on the next day. After 15 it is 8:00."""
+    whole_day = _made("one", planned=8, end=17, hours=8)
+    next_day = _made("two", planned=DAY + 8, end=DAY + 10, hours=2)
+    script = script_of_world(
+        _world(whole_day, next_day, called=(("ana", 0), ("ana", 1)))
+    )
+    assert _when(_only(script), "two") == (DAY + 8, DAY + 10)
+    near = replace(script, rest=(16, 0))
+    assert _when(_only(near), "two") == (DAY + 9, DAY + 11)
+    just = replace(script, rest=(15, 0))
+    assert _when(_only(just), "two") == (DAY + 8, DAY + 10)
+
+
 def test_a_bay_is_left_before_the_next_task_begins_in_it() -> None:
     """Two people, one bay: the second task waits for the first to end."""
     tasks = (
