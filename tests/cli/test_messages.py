@@ -56,7 +56,7 @@ def test_a_crew_without_a_finisher_has_no_plan_and_is_told_why(tmp_path):
     text = changed(STRAIGHT, ('"carpenter", "finisher", "painter"', '"carpenter"'))
     ran = covetime("plan", str(job_file(tmp_path, text)))
     assert ran.returncode == 1
-    assert "needs a finisher" in ran.stderr
+    assert "need a finisher" in ran.stderr
     assert not (tmp_path / "plan").exists()
 
 
@@ -69,8 +69,8 @@ def test_a_crew_without_a_painter_has_no_plan_though_others_may_help(tmp_path):
     )
     ran = covetime("plan", str(job_file(tmp_path, text)))
     assert ran.returncode == 1
-    assert '"Primer coat 1" needs a painter' in ran.stderr
-    assert '"Colour coat 2" needs a painter' in ran.stderr
+    assert '"Primer coat 1", "Primer coat 2", "Colour coat 1" and 1 more' in ran.stderr
+    assert "need a painter" in " ".join(ran.stderr.split())
     assert not (tmp_path / "plan").exists()
 
 
