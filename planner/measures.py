@@ -89,6 +89,21 @@ class Units(StrEnum):
         """Return a temperature, such as '68 °F (20 °C)'."""
         return self.both(f"{c * 9 / 5 + 32:.0f} °F", f"{c:.0f} °C")
 
+    @property
+    def degree(self) -> str:
+        """The unit of a temperature in the reader's own system."""
+        return "°C" if self is Units.METRIC else "°F"
+
+    def degrees(self, c: float) -> float:
+        """Return a temperature in the reader's own system alone. [°C] → [`degree`].
+
+        Examples
+        --------
+        >>> Units.US.degrees(20.0), Units.METRIC.degrees(20.0)
+        (68.0, 20.0)
+        """
+        return c if self is Units.METRIC else c * 9 / 5 + 32
+
     def temperatures(self, low_c: float, high_c: float) -> str:
         """Return a range of temperatures, such as '50 to 95 °F (10 to 35 °C)'."""
         us = f"{low_c * 9 / 5 + 32:.0f} to {high_c * 9 / 5 + 32:.0f} °F"

@@ -50,7 +50,10 @@ def test_the_board_tells_its_story_to_those_who_listen():
     story = named[root.get("aria-describedby")]
     assert (title.tag, story.tag) == (f"{SVG}title", f"{SVG}desc")
     # One hour for each of 36 tasks from Mon 8 Feb, 08:00; see the steps of the plan.
-    assert "Working plan: stage closed Mon 8 Feb 2027, 08:00" in story.text
+    assert (
+        "Working plan: stage closed Mon 8 Feb, 08:00 to Thu 18 Feb 2027, 10:00"
+        in story.text
+    )
     for bay in plan.stage.bays:
         assert f"{bay.name}: as found" in story.text
     for r in plan.stage.returns:

@@ -129,7 +129,8 @@ def test_the_two_returns_and_the_closure_come_first(page):
             "  ", " "
         )
     start, promise = PLAN.stage.promised_closure
-    assert f"{said(start)} to {said(promise)}" in words
+    without_year = said(start).replace(f" {start.year},", ",")  # it is said once
+    assert f"{without_year} to {said(promise)}" in words
     days = (promise.astimezone(HALIFAX).date() - FIRST).days + 1
     assert f"stage 1,900 for {days} days; its days go to the promise" in words
 
@@ -236,7 +237,7 @@ def test_a_booking_on_the_way_is_named():
     shoot = Taken(start=start, end=start + timedelta(hours=30), reason="chair shoot")
     got = Read(*pages_of(made_plan(bookings=(shoot,))).values())
     assert (
-        "inside: chair shoot, Wed 10 Feb 2027, 09:00 to Thu 11 Feb 2027, 15:00"
+        "inside: chair shoot, Wed 10 Feb, 09:00 to Thu 11 Feb 2027, 15:00"
         in got.part("back")
     )
     assert "booked: chair shoot" in got.part("board")
@@ -258,6 +259,45 @@ def test_a_booking_after_the_promise_is_no_booking_inside():
     assert "inside: none while it may not be back yet: soon, " in words
     assert "then: later, " in words
     assert "before, " not in words
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "words"),
+    [
+        ("10 09:00", "10 15:00", "Wed 10 Feb 2027, 09:00 to 15:00"),
+        ("10 09:00", "11 15:00", "Wed 10 Feb, 09:00 to Thu 11 Feb 2027, 15:00"),
+        ("10 09:00", "11 00:00", "Wed 10 Feb 2027, 09:00 to midnight"),
+        ("10 09:00", "12 00:00", "Wed 10 Feb, 09:00 to midnight Thu 11 Feb 2027"),
+        ("10 00:00", "11 09:00", "Wed 10 Feb, 00:00 to Thu 11 Feb 2027, 09:00"),
+        ("10 00:00", "11 00:00", "Wed 10 Feb 2027, all day"),
+        ("10 00:00", "13 00:00", "Wed 10 Feb to Fri 12 Feb 2027, all day"),
+    ],
+)
+def test_a_stretch_says_its_year_once_and_the_night_by_its_day(start, end, words):
+    a, b = (
+        datetime.strptime(f"2027 02 {x}", "%Y %m %d %H:%M").replace(tzinfo=HALIFAX)
+        for x in (start, end)
+    )
+    assert View(PLAN).span(a, b) == words
+
+
+def test_the_years_of_a_stretch_over_new_year_are_both_said():
+    a = datetime(2026, 12, 31, 8, tzinfo=HALIFAX)
+    said = "Thu 31 Dec 2026, 08:00 to Fri 1 Jan 2027, 09:00"
+    assert View(PLAN).span(a, a + timedelta(hours=25)) == said
+
+
+def test_nights_have_one_account_on_the_page():
+    share = ClosureShare(part="nights and days off", minutes=0)
+    division = PLAN.stage.division
+    first = division[0]
+    moved = replace(share, minutes=180)
+    plan = changed(
+        PLAN, division=(replace(first, minutes=first.minutes - 180), *division[1:], moved)
+    )  # fmt: skip
+    got = Read(plan_page(plan))
+    assert "Nights and days off: 3 h of its closure." in got.part("back")
+    assert "nights and days off 3 h " in got.part("spent")
 
 
 def test_a_limit_that_the_air_breaks_is_called_broken():

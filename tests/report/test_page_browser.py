@@ -101,6 +101,19 @@ def show(browser, files):
         context.close()
 
 
+# What a finger can't hit: less than 24 CSS px high or wide (WCAG 2.2, success criterion
+# 2.5.8, without its exception for links in a line of words).
+SMALL_TARGETS = """() => [...document.querySelectorAll("a, select, summary")]
+  .filter(e => !e.matches(".skip") && e.getClientRects().length)
+  .map(e => [e.outerHTML.slice(0, 90), e.getBoundingClientRect()])
+  .filter(([, r]) => r.height < 23.9 || r.width < 23.9).map(([e]) => e)"""
+# Words of pictures that are less than 12 px high as they are seen.
+SMALL_WORDS = """() => [...document.querySelectorAll("svg text")]
+  .filter(t => t.getClientRects().length && !t.closest(".net"))
+  .filter(t => parseFloat(getComputedStyle(t).fontSize) * t.getScreenCTM().a < 11.99)
+  .map(t => t.textContent)"""
+
+
 # Each width, light and dark, with scripts and without: not every mixture in the usual run.
 USUAL = {
     *((390, False, True), (834, True, False), (1440, False, False), (2560, True, True)),
@@ -120,6 +133,9 @@ def test_each_page_opens_alone_and_fits(show, width, dark, scripts):
         assert seen.errors == []
         assert [u.rsplit("/", 1)[-1] for u in seen.asked] == [f"plain-{file}.html"]
         assert seen.page.evaluate("document.documentElement.scrollWidth") <= width
+        assert seen.page.evaluate(SMALL_TARGETS) == []
+        if width == 390:
+            assert seen.page.evaluate(SMALL_WORDS) == []
         ground = seen.page.evaluate("getComputedStyle(document.body).backgroundColor")
         shade = sum(int(v) for v in re.findall(r"\d+", ground)[:3])
         assert shade < 150 if dark else shade > 600
@@ -222,9 +238,13 @@ def test_paper_has_one_day_a_page(show, file, paper):
     read = pypdf.PdfReader(io.BytesIO(page.pdf(format=paper)))
     words = [re.sub(r"[ \n]+", " ", p.extract_text()) for p in read.pages]
     sheets = [n for n, w in enumerate(words) if "Air reckoned with" in w]
-    begins = (
-        rf"page \d+ of {len(words)} (.* Days )?({'|'.join(d.strip() for d in days)}) "
+    # Each sheet says which plan it is of, as it may lie alone.
+    whose = (
+        rf"covetime \S+, plan {PLAIN.fingerprint[:12]}, times {re.escape(PLAIN.zone)}"
     )
+    numbered = rf"page \d+ of {len(words)} ?{whose} "
+    assert all(re.match(numbered, w) for w in words)
+    begins = rf"{numbered}(.* Days )?({'|'.join(d.strip() for d in days)}) "
     starts = Counter(
         m.group(2).replace("\xa0", " ")
         for n in sheets
@@ -234,6 +254,9 @@ def test_paper_has_one_day_a_page(show, file, paper):
     # Each day begins one sheet, and no day goes on to another.
     assert starts == Counter(d.strip().replace("\xa0", " ") for d in days)
     assert len(sheets) == len(days)
+    for person in page.locator("article.person h3").all_inner_texts():
+        begin = rf"{numbered}{re.escape(person)} "
+        assert sum(bool(re.match(begin, w)) for w in words) == 1, person
     boards = [n for n, w in enumerate(words) if "humidity" in w and "closure" in w]
     across = [float(p.mediabox.width) > float(p.mediabox.height) for p in read.pages]
     assert boards
@@ -278,6 +301,13 @@ def test_the_picture_opens_alone(show):
     assert len(seen.asked) == 1
     box = seen.page.locator("svg").first.bounding_box()
     assert box["width"] >= 1200
+    pypdf = pytest.importorskip(
+        "pypdf", reason="pypdf isn't installed: pip install -e '.[dev]'"
+    )
+    sheets = pypdf.PdfReader(io.BytesIO(seen.page.pdf(prefer_css_page_size=True))).pages
+    assert len(sheets) == 1  # the board is printed whole
+    across = float(sheets[0].mediabox.width) > float(sheets[0].mediabox.height)
+    assert across is (box["width"] > box["height"])
 
 
 def test_days_are_read_at_the_site_wherever_the_reader_is(browser, files):
@@ -287,4 +317,14 @@ def test_days_are_read_at_the_site_wherever_the_reader_is(browser, files):
     start = PLAIN.tasks[0].start.astimezone(ZoneInfo("America/Halifax"))
     words = page.inner_text("#back").replace("\xa0", " ")
     context.close()
-    assert f"Mon 8 Feb 2027, {start:%H:%M} to" in words
+    assert f"Mon 8 Feb, {start:%H:%M} to" in words
+
+
+def test_colours_that_a_reader_forces_are_kept(show):
+    page = show("plain-crew.html").page
+    page.emulate_media(forced_colors="active")
+    ink, paper = (
+        page.evaluate(f"getComputedStyle(document.body).getPropertyValue('--{name}')")
+        for name in ("ink", "paper")
+    )
+    assert (ink, paper) == ("CanvasText", "Canvas")  # system colours of CSS Color 4

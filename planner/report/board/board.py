@@ -24,6 +24,7 @@ from planner.report.drawing.elements import (
     fitted,
     markup,
     num,
+    on_paper,
     picture,
     width_of,
 )
@@ -193,12 +194,11 @@ def board_svg(plan: Plan) -> bytes:
         y += row_height(all_, row) + 14
     key = add(body, "g", transform=f"translate({num(margin)} {num(y)})")
     y += legend(key, WIDE, 0, _shown(all_)) + margin
-    root = picture(
-        WIDE.width + 2 * margin, y, id_="board", title=title, story=f"{story} {told}"
-    )
-    add(root, "style", tokens.css() + style.css())
+    wide = WIDE.width + 2 * margin
+    root = picture(wide, y, id_="board", title=title, story=f"{story} {told}")
+    add(root, "style", tokens.css() + style.css() + on_paper(wide, y))
     style.patterns(root)
-    add(root, "rect", class_="bpaper", width=WIDE.width + 2 * margin, height=y)
+    add(root, "rect", class_="bpaper", width=wide, height=y)
     heading = add(root, "g", class_="board")
     name = fitted(plan.job, WIDE.width * 0.6, 19)
     add(heading, "text", name, class_="bjob", x=margin, y=30)

@@ -30,8 +30,10 @@ class BoardPage:
 
 
 WIDE = BoardPage(name="wide", width=1200, left=92, days_a_row=7, tips=True)
-MIDDLE = BoardPage(name="middle", width=780, left=78, days_a_row=7)
-NARROW = BoardPage(name="narrow", width=372, left=62, days_a_row=3)
+# The narrow ones are as wide as their windows or less, so that the least text on a
+# phone (390 px) is 12 px high.
+MIDDLE = BoardPage(name="middle", width=660, left=78, days_a_row=7)
+NARROW = BoardPage(name="narrow", width=326, left=62, days_a_row=3)
 SHEETS = (WIDE, MIDDLE, NARROW)
 
 

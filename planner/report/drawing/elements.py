@@ -115,6 +115,13 @@ def picture(
     return root
 
 
+def on_paper(width: float, height: float) -> str:
+    """Return a style by which a picture of its own fits a sheet of paper, all of it."""
+    way = "landscape" if width > height else "portrait"
+    fits = "svg{display:block;width:100%;height:auto;max-height:98vh}"
+    return f"@page{{size:{way};margin:8mm}}@media print{{{fits}}}"
+
+
 def line_path(points: list[tuple[float, float]], *, closed: bool = False) -> str:
     """Return a path through points, those that fall on the one before left out."""
     steps = [key for key, _ in groupby(f"{num(x)} {num(y)}" for x, y in points)]

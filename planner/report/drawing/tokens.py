@@ -87,6 +87,14 @@ PAPER = {
     "face-10": "#ffffff",
 }
 
+# Where the reader's own few colours are forced upon all: they draw, patterns tell apart.
+# The faces stay as they are by day, and what is written on them too.
+FORCED = {
+    **dict.fromkeys(("paper", "card", "wet-wash", "shade"), "Canvas"),
+    **dict.fromkeys(("ink", "soft", "rule", "hair", "wet"), "CanvasText"),
+    "link": "LinkText",
+}
+
 THEMES = {"light": LIGHT, "dark": DARK, "paper": PAPER}
 
 _GROUNDS = ("paper", "card", "shade")
@@ -127,6 +135,7 @@ def css() -> str:
             ":root{color-scheme:light dark}",
             _block({**fixed, **LIGHT}),
             "@media (prefers-color-scheme:dark){" + _block(DARK) + "}",
+            "@media (forced-colors:active){" + _block(FORCED) + "}",
             "@media print{:root{color-scheme:light}" + _block(PAPER) + "}",
         )
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait
@@ -82,6 +82,7 @@ def minutes_between(a: datetime, b: datetime) -> float:
 
 
 WaitKey = tuple[str, str, str]
+MIDNIGHT = "00:00"
 
 
 def _binding(plan: Plan, waits: Mapping[WaitKey, PlannedWait]) -> Iterator[WaitKey]:
@@ -152,10 +153,22 @@ class View:
         return key in self._binding and wait.task in self.binding
 
     def span(self, start: datetime, end: datetime) -> str:
-        """Return a stretch, the day said once where it is the same."""
-        first, last = self.when(start), self.when(end)
-        same = start.astimezone(self.zone).date() == end.astimezone(self.zone).date()
-        return f"{first} to {last[-5:] if same else last}"
+        """Return a stretch, its year said once, and its day where it is the same.
+
+        What ends as a day ends is said to end at midnight of that day; whole days are
+        said as days.
+        """
+        last = (end - timedelta(microseconds=1)).astimezone(self.zone)
+        first, day = self.day(start), self.day(last)
+        same_year = first[-5:] == day[-5:] and first != day
+        opens = first[:-5] if same_year else first
+        begins, clock = self.when(start)[-5:], self.when(end)[-5:]
+        if begins == clock == MIDNIGHT and end > start:
+            return f"{opens}, all day" if first == day else f"{opens} to {day}, all day"
+        opens = f"{opens}, {begins}"
+        if clock != MIDNIGHT or end <= start:
+            return f"{opens} to " + (clock if first == day else f"{day}, {clock}")
+        return f"{opens} to midnight" + ("" if first == day else f" {day}")
 
     def team(self, task: PlannedTask) -> str:
         """Return the names of a team."""

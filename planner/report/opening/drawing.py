@@ -13,6 +13,7 @@ from planner.report.drawing.elements import (
     file_bytes,
     line_path,
     markup,
+    on_paper,
     picture,
 )
 from planner.report.opening import cut_sheets, style
@@ -79,7 +80,10 @@ def opening_svg(plan: OpeningPlan, *, name: str, sheet: ElevationPage = WIDE) ->
     """
     margin = 24.0
     body = Node("g", {"class": "opening"})
-    y = _lines(body, (f"Opening the wall: {name}",), sheet, 14.0, "b") + 18
+    y = _lines(body, (f"Opening the wall: {name}",), sheet, 14.0, "b") + 6
+    if plan.runs:  # what must be known before the first cut stands above the drawing
+        y = _lines(body, HINTS, sheet, y, "")
+    y += 12
     if not plan.runs:
         y = _lines(body, (f"Nothing is cut out: {plan.why_none}.",), sheet, y, "s")
     for parts in panels(plan.runs, sheet, HATCH):
@@ -89,19 +93,18 @@ def opening_svg(plan: OpeningPlan, *, name: str, sheet: ElevationPage = WIDE) ->
         add(body, "text", "Backing, cut from sheets", class_="b", x=0, y=y + 14)
         y += 28
         y += cut_sheets.draw(body, plan.sheets(), sheet, y, plan.units)
-        y = _lines(body, HINTS, sheet, y + 14, "s")
     story = " ".join(run_story(r) for r in plan.runs) or f"{plan.why_none}."
+    wide, high = sheet.width + 2 * margin, y + 2 * margin
     root = picture(
-        sheet.width + 2 * margin,
-        y + 2 * margin,
+        wide,
+        high,
         id_="opening",
         title=f"Opening the wall: {name}",
         story=story,
     )
-    add(root, "style", tokens.css() + style.css())
+    add(root, "style", tokens.css() + style.css() + on_paper(wide, high))
     style.pattern(root, HATCH)
-    add(root, "rect", class_="opaper", width=sheet.width + 2 * margin,
-        height=y + 2 * margin)  # fmt: skip
+    add(root, "rect", class_="opaper", width=wide, height=high)
     body.set("transform", f"translate({margin:g} {margin:g})")
     root.append(body)
     return file_bytes(root)

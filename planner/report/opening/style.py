@@ -37,7 +37,7 @@ WIDE = ElevationPage(
     name="wide", width=1200, left=316, right=14, stretch_mm=9_000, most=150
 )
 NARROW = ElevationPage(
-    name="narrow", width=372, left=158, right=8, stretch_mm=2_300, most=110
+    name="narrow", width=326, left=158, right=8, stretch_mm=1_950, most=110
 )
 SHEETS = (WIDE, NARROW)
 

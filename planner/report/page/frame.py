@@ -71,7 +71,7 @@ def framed(
             pages=PAGES,
             parts=parts,
             reference=REFERENCE,
-            style=Markup(_style()),
+            style=Markup(f"{_style()}\n{_paper_foot(plan)}"),
             script=Markup(code),
             script_hash=_hash(code),
             patterns=board.pattern_defs(),
@@ -88,6 +88,13 @@ def _file(name: str) -> str:
 def _style() -> str:
     parts = tokens.css(), board_style.css(), draw.css(), opening_style.css()
     return "\n".join((*parts, _file("page.css")))
+
+
+def _paper_foot(plan: Plan) -> str:
+    """Return a style that says on each sheet of paper whose it is: it may lie alone."""
+    said = f"{plan.program}, plan {plan.fingerprint[:12]}, times {plan.zone}"
+    foot = f'@bottom-left{{content:"{said}";font:8pt sans-serif}}'
+    return f"@media print{{footer{{display:none}}}}@page{{{foot}}}"
 
 
 def _hash(script: str) -> str:

@@ -19,6 +19,8 @@ from planner.units import days_and_hours
 def plan_page(plan: Plan) -> bytes:
     """Return the returns, how sure they are, the cost and the stage day by day."""
     view = View(plan)
+    told = how_promised(view)
+    remarks = tuple(r for r in plan.remarks if f"{r}." not in told)  # each said once
     return framed(
         "plan.html.j2",
         plan,
@@ -29,19 +31,20 @@ def plan_page(plan: Plan) -> bytes:
             PagePart(id="spent", title="How the closure is spent"),
             *(
                 (PagePart(id="remarks", title="Noted while reading"),)
-                if plan.remarks
+                if remarks
                 else ()
             ),
         ),
         returns=returns(view),
         closed=closed_words(view),
         closed_for=days_and_hours(minutes_between(*plan.stage.promised_closure)),
-        how_promised=how_promised(view),
+        how_promised=told,
         bookings=bookings_met(view),
         cost=_money(plan),
         holding=holding(view),
         weeks=stage_weeks(view),
         spent=spent(view),
+        remarks=remarks,
     )
 
 

@@ -8,6 +8,7 @@ from planner.nouns.plan import CUT_SHORT, MADE_TO_BE_KEPT, PlannedWait, Taken
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight, reach
+from planner.report.words.binding import OF_HOURS
 from planner.report.words.sure.promise import (
     owner_words,
     risk_words,
@@ -15,9 +16,9 @@ from planner.report.words.sure.promise import (
     wanted_words,
     working_words,
 )
-from planner.units import days_and_hours, duration_words
+from planner.units import duration_words
 
-LONG_WAITS, FEW_PEOPLE = 3, 2
+LONG_WAITS = 3
 
 
 MEANS = {
@@ -118,7 +119,7 @@ def holding(view: View) -> tuple[str, ...]:
     said += [
         f"On the way {_wait(view, w)}." for w in sorted(long, key=lambda w: w.begins)
     ]
-    said += _people(view)
+    said += _hours(view)
     first = view.chain_rows()
     if first:
         said.append(
@@ -140,21 +141,12 @@ def holding(view: View) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _people(view: View) -> list[str]:
-    """Return whose shifts and rest hold the chain longest, in words."""
-    chain = view.plan.stage.chain
-    held: dict[str, list[float]] = {}
-    for step, after in zip(chain, (*chain, None)[1:], strict=True):
-        if step.cause not in ("rest", "person closed") or step.by not in view.names:
-            continue
-        same = after is not None and after.task == step.task
-        until = after.held_from if after and same else view.tasks[step.task].start
-        held.setdefault(step.by, []).append(minutes_between(step.held_from, until))
-    most = sorted(held.items(), key=lambda h: (-sum(h[1]), h[0]))[:FEW_PEOPLE]
+def _hours(view: View) -> list[str]:
+    """Return what the hours of people and rooms take, by the one account of the page."""
     return [
-        f"Nights, days off and rest of {view.names[who]} hold it for "
-        f"{days_and_hours(sum(minutes))} in all."
-        for who, minutes in most
+        f"{s.part.capitalize()}: {duration_words(s.minutes)} of its closure."
+        for s in sorted(view.plan.stage.division, key=lambda s: -s.minutes)
+        if s.part in OF_HOURS and s.minutes
     ]
 
 

@@ -30,11 +30,12 @@ class AirAnswer:
 
 def _day_row(answer: AirAnswer, dew: FloatArray, first: int, last: int) -> str:
     room, part = answer.room, slice(first, last)
+    said = room.air.units.degrees
     air_c, humid = room.air.air_c[part], room.air.humidity_pct[part]
     day = day_words(answer.grid.instant(first), answer.grid.zone)
     return (
-        f"{day:<16} {air_c.min():5.1f} {air_c.max():5.1f}  "
-        f"{humid.min():3.0f} {humid.max():3.0f}  {dew[part].mean():5.1f}  "
+        f"{day:<16} {said(air_c.min()):5.1f} {said(air_c.max()):5.1f}  "
+        f"{humid.min():3.0f} {humid.max():3.0f}  {said(dew[part].mean()):5.1f}  "
         f"{room.given_off_kg[part].sum():6.1f} {room.let_in_kg[part].sum():7.1f} "
         f"{room.dried_kg[part].sum():6.1f}"
     )
@@ -65,13 +66,14 @@ def air_words(answer: AirAnswer, *, days: int) -> str:
     dew = dew_point_c(answer.room.air.air_c, answer.room.air.humidity_pct)
     shown = answer.grid.days()[:days]
     ticks = shown[-1][2]
+    degree = answer.room.air.units.degree
     wet = "with the plan's wet work" if answer.wet_work else "without wet work"
     lines = [
         f"The room's air, {wet}; times in {answer.grid.zone.key}",
         *(line for words in answer.room.air.origin for line in item(words)),
         *_wall(answer),
         "",
-        "                  °C         RH %  dew °C  water, litres a day",
+        f"                  {degree}         RH %  dew {degree}  water, litres a day",
         "                  low  high  low high      given   let in  dried off",
         *(_day_row(answer, dew, first, last) for _, first, last in shown),
         "",

@@ -53,9 +53,8 @@ def _taped(bay: Bay, units: Units) -> str:
 
 def _room(inputs: Inputs) -> list[str]:
     stage, units = inputs.job.stage, inputs.job.units
-    lines = [
-        f"Room: {stage.name}, {stage.wall}, ceiling {units.length(stage.ceiling_mm)}"
-    ]
+    ceiling = units.length(stage.ceiling_mm)
+    lines = item(f"Room: {stage.name}, {stage.wall}, ceiling {ceiling}", "", hang=2)
     for bay in takeoff_of(inputs).bays:
         lines += item(_bay_words(bay, units))
     for behind in stage.behind:
@@ -185,7 +184,7 @@ def _entries(
 
 def _air(problem: Problem) -> list[str]:
     air = problem.air
-    lines = ["Air: " + "; ".join(air.origin)]
+    lines = item("Air: " + "; ".join(air.origin), "", hang=2)
     for what, values, say in (
         ("temperature", air.air_c, problem.job.units.temperature),
         ("humidity", air.humidity_pct, lambda v: f"{v:.0f} %"),
@@ -193,15 +192,26 @@ def _air(problem: Problem) -> list[str]:
         low, mean, high = (say(float(f(values))) for f in (np.min, np.mean, np.max))
         lines += item(f"{what} {low} to {high}, mean {mean}")
     lines += item(f"planning margin on waits {problem.job.margin_frac:.0%}")
-    for task in problem.instance.tasks:
-        for block in task.no_start:
-            lines += item(
-                f"{task.id} can't start everywhere: {problem.facts[block.fact]}"
-            )
+    lines += _no_start(problem)
     held = {h.fact: h.bad.total for t in problem.instance.tasks for h in t.holds}
     for fact, ticks in held.items():
         share = ticks / problem.grid.ticks
         lines += item(f"broken {share:.0%} of the time: {problem.facts[fact]}")
+    return lines
+
+
+def _no_start(problem: Problem) -> list[str]:
+    """Return what keeps tasks from beginning at some hours, a line for each reason."""
+    titles: dict[str, list[str]] = {}
+    by_id = {t.id: t.title for t in problem.work.tasks}
+    for task in problem.instance.tasks:
+        for block in task.no_start:
+            titles.setdefault(problem.facts[block.fact], []).append(by_id[task.id])
+    lines = []
+    for fact, found in titles.items():
+        first, more = found[0], len(dict.fromkeys(found)) - 1
+        others = f" and {more} more" if more else ""
+        lines += item(f'"{first}"{others} can\'t begin at every hour: {fact}')
     return lines
 
 

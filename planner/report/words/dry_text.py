@@ -59,9 +59,10 @@ def dry_words(
     With `since`, an instant, each stage is also given as a moment in `zone`.
     """
     head = "; ".join(_stage_words(s, since, zone) for s in answer.stages)
-    lines = [f"{answer.title} {head}"]
+    lines = item(f"{answer.title} {head}", "", hang=2)
     if answer.broken:
-        lines.insert(0, f"NOT IN THIS AIR: without {'; '.join(answer.broken)}")
+        broken = "; ".join(answer.broken)
+        lines = [*item(f"NOT IN THIS AIR: without {broken}", "", hang=2), *lines]
     for s in answer.stages:
         proof = proofs().get((answer.kind, s.stage))
         if proof is not None:
@@ -98,11 +99,11 @@ def table_words(
     for stage, hours in tables.items():
         means = MEANS.get(stage, stage)
         lines += ["", f"{stage} ({means})"]
-        warm = "".join(f"{units.temperature(t):>15}" for t in temps_c)
+        warm = "".join(f"{units.temperature(t):>14}" for t in temps_c)
         lines.append(f"  RH %{warm}")
         for rh, row in zip(rhs_pct, hours, strict=True):
             cells = "".join(
-                f"{'-' if np.isnan(h) else f'{h:.1f}':>15}" for h in row.tolist()
+                f"{'-' if np.isnan(h) else f'{h:.1f}':>14}" for h in row.tolist()
             )
             lines.append(f"  {rh:4.0f}{cells}")
     lines += ["", "No table is proof of dryness: check it at the wall."]
