@@ -58,6 +58,12 @@ def unmanned(problem: Problem) -> tuple[str, ...]:
     )
 
 
+def unmanned_words(problem: Problem) -> tuple[str, ...]:
+    """Return the same in words, together what wants for the same."""
+    groups = _groups(problem, unmanned(problem))
+    return tuple(_words(problem, wants, group) for wants, group in groups.items())
+
+
 def _is_unmanned(task: Activity, free: _Free) -> bool:
     may = free.of(task).intersection(task.eligible)
     led = task.leads is None or may.intersection(task.leads)
@@ -79,9 +85,7 @@ def refuse_unmanned(problem: Problem, longest: Callable[[], Problem]) -> None:
         groups = _groups(last, found)
         raise NoPlanError(
             "the crew has nobody for some of the work",
-            conflict=tuple(
-                _words(last, wants, group) for wants, group in groups.items()
-            ),
+            conflict=unmanned_words(last),
             facts=(
                 "nobody",
                 *dict.fromkeys(f for wants in groups for f in wants.facts),

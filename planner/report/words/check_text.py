@@ -13,7 +13,7 @@ from planner.nouns.job import Job, Methods
 from planner.nouns.odds import Factor
 from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem
-from planner.planning.refusals.unmanned import unmanned
+from planner.planning.refusals.unmanned import unmanned_words
 from planner.report.columns import item
 from planner.report.words.sure.promise import end_words, share_words
 from planner.trade.behind import gate_words
@@ -126,7 +126,7 @@ def _rate_words(rate: labour.Rate, units: Units) -> str:
 
 def _nobody(problem: Problem) -> list[str]:
     """Return the work that no one of the crew may lead, or no team of them can do."""
-    found = (f"no plan can be made: {words}" for words in unmanned(problem))
+    found = (f"no plan can be made: {words}" for words in unmanned_words(problem))
     return [line for words in found for line in item(words)]
 
 
