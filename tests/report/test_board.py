@@ -27,7 +27,8 @@ from planner.report.drawing.drying_progress import Drying
 from planner.report.drawing.elements import clean, fitted, width_of
 from planner.report.drawing.view import View
 from planner.report.drawing.week_rows import rows
-from planner.report.network.layout import needed, network
+from planner.report.network.draw import network_pictures
+from planner.report.network.layout import held, needed, network
 from tests.support.plans import changed, made_plan
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -358,6 +359,28 @@ def test_lines_of_the_network_keep_clear_of_each_other_and_of_boxes():
         for other, lane, first, last in at[n + 1 :]:
             if (gutter, track) == (other, lane):
                 assert bottom <= first or last <= top
+
+
+def test_the_network_draws_what_holds_the_date_without_a_gap():
+    plan = made_plan(bays=("a", "b"))
+    order = [t.id for t in plan.tasks]
+    linked = {(x.before, x.after) for x in plan.links}
+    steps = list(pairwise(order))
+    chain = tuple(
+        replace(
+            next(s for s in plan.stage.chain if s.task == after),
+            cause="link" if (before, after) in linked else "person",
+        )
+        for before, after in steps
+    )
+    plan = changed(plan, chain=chain)
+    alone = set(steps) - linked
+    assert set(held(plan)) == alone
+    drawn_ = str(network_pictures(View(plan)).whole)
+    heavy = drawn_.count('class="nline h"') + drawn_.count('class="nline h p"')
+    assert drawn_.count('class="nline h p"') == len(alone) > 0
+    assert heavy == len(set(steps) & (set(needed(plan)) | alone))
+    assert "…" not in drawn_  # titles and waits are whole
 
 
 def test_a_task_stands_below_all_that_it_follows():

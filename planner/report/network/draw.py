@@ -9,6 +9,7 @@ from markupsafe import Markup
 from planner.report.drawing.elements import (
     Node,
     add,
+    broken,
     fitted,
     line_path,
     markup,
@@ -16,14 +17,15 @@ from planner.report.drawing.elements import (
     rounded_path,
 )
 from planner.report.drawing.view import View, minutes_between, passes
-from planner.report.network.layout import Network, Route, network
+from planner.report.network.layout import Network, Route, held, network
 from planner.units import duration_words
 
-BOX_W, BOX_H = 176.0, 42.0
+BOX_W, BOX_H = 176.0, 68.0
+BOLD, SMALL = 14.0, 12.0  # bold words are wider than their size
 TRACK = 7.0
 PAD = 10.0
 HEAD_H = 26.0
-BAND_ROWS = 14
+BAND_ROWS = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,12 +112,16 @@ def _box(node: Node, view: View, task_id: str, x: float, y: float) -> None:
     box = add(node, "rect", class_=kind, x=x, y=y, width=BOX_W, height=BOX_H, rx=3)
     add(box, "title", f"{task.title}: {view.span(task.start, task.end)}")
     bay = view.bays[task.bays[0]] if len(task.bays) == 1 else ""
-    name = fitted(task.title.removesuffix(f", {bay}"), BOX_W - 14, 13)
-    add(node, "text", name, class_="b", x=x + 7, y=y + 17)
+    below = y + 16
+    for line in broken(task.title.removesuffix(f", {bay}"), BOX_W - 14, BOLD):
+        add(node, "text", line, class_="b", x=x + 7, y=below)
+        below += 15
     day, date, month, _, clock = view.when(task.start).split()
-    after = _after(view, task_id)
-    say = fitted(f"{day} {date} {month} {clock}{after}", BOX_W - 14, 11)
-    add(node, "text", say, class_="s", x=x + 7, y=y + 33)
+    for say in (f"{day} {date} {month} {clock}", _after(view, task_id)):
+        if say:
+            line = fitted(say, BOX_W - 14, SMALL)
+            add(node, "text", line, class_="s", x=x + 7, y=below)
+            below += 14
 
 
 def _after(view: View, task: str) -> str:
@@ -124,14 +130,17 @@ def _after(view: View, task: str) -> str:
     last = max(waits, key=lambda w: w.ready, default=None)
     if last is None or last.ready <= last.begins:
         return ""
-    return f", then {passes(last.way)} {duration_words(minutes_between(last.begins, last.ready))}"
+    hours = duration_words(minutes_between(last.begins, last.ready))
+    return f"then {passes(last.way)} {hours}"
 
 
 def _lines(node: Node, view: View, net: Network, at: _Places) -> None:
     leaving, entering = _ports(net)
-    bound = {(s.by, s.task) for s in view.plan.stage.chain if s.cause == "link"}
+    bound = {(s.by, s.task) for s in view.plan.stage.chain}
+    unlinked = set(held(view.plan))
     for route in net.routes:
-        heavy = " h" if (route.before, route.after) in bound else ""
+        pair = route.before, route.after
+        heavy = (" h" if pair in bound else "") + (" p" if pair in unlinked else "")
         points = _course(route, net, at, leaving[route], entering[route])
         add(node, "path", class_=f"nline{heavy}", d=rounded_path(points, 4))
         x, y = points[-1]
@@ -181,10 +190,11 @@ def css() -> str:
     """Return the classes of the network."""
     return (
         ".net{font:13px var(--type-text);fill:var(--ink)}"
-        ".net .b{font-weight:600}.net .s{font-size:11px;fill:var(--soft)}"
+        ".net .b{font-weight:600}.net .s{font-size:12px;fill:var(--soft)}"
         ".nbox{fill:var(--card);stroke:var(--rule)}"
         ".nbox.h{stroke:var(--ink);stroke-width:3}"
         ".nline{fill:none;stroke:var(--rule);stroke-width:1.4}"
         ".nline.h{stroke:var(--ink);stroke-width:3.2}"
+        ".nline.p{stroke-dasharray:7 4}"
         ".ntip{fill:var(--ink)}"
     )

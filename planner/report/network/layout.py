@@ -65,7 +65,7 @@ class Network:
 
 def network(plan: Plan) -> Network:
     """Return the places of a plan's network."""
-    pairs = needed(plan)
+    pairs = (*needed(plan), *held(plan))
     names = {b.id: b.name for b in plan.stage.bays}
     used = [_column(t) for t in plan.tasks]
     order = [OFF_STAGE, *names, ALL_BAYS]
@@ -103,6 +103,16 @@ def needed(plan: Plan) -> tuple[Pair, ...]:
                 out.append((before, n))
     place = {t.id: k for k, t in enumerate(plan.tasks)}
     return tuple(sorted(out, key=lambda p: (place[p[0]], place[p[1]])))
+
+
+def held(plan: Plan) -> tuple[Pair, ...]:
+    """Return the pairs that hold the date without a link: by people, or by the room.
+
+    The same people do one after the other, or two must not share the room.
+    """
+    linked = {(x.before, x.after) for x in plan.links}
+    found = ((s.by, s.task) for s in plan.stage.chain if s.cause in ("person", "apart"))
+    return tuple(dict.fromkeys(p for p in found if p not in linked))
 
 
 def _reach(
