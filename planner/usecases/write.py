@@ -250,9 +250,16 @@ def check_new(*paths: Path | None) -> None:
     made: list[Path] = []
     try:
         for path in paths:
-            if path is not None:
-                _new(path, b"")
-                made.append(path)
+            if path is None:
+                continue
+            if path.resolve() in (other.resolve() for other in made):
+                raise OutputError(
+                    "is named for two files",
+                    where=str(path),
+                    hint="name another file for one of them",
+                )
+            _new(path, b"")
+            made.append(path)
     finally:
         for path in made:
             path.unlink(missing_ok=True)

@@ -167,8 +167,14 @@ def test_the_command_prints_and_writes_what_was_found(tmp_path):
 
 def test_a_day_out_of_reach_is_refused(tmp_path):
     path = booked_job(tmp_path)
-    for day in (date(2026, 1, 1), date(2029, 1, 1)):
-        with pytest.raises(PlannerError, match="not within a year"):
+    for day, said in (
+        (
+            date(2026, 1, 1),
+            "before the first day on which it may be closed, 2027-02-08",
+        ),
+        (date(2029, 1, 1), "too far ahead: calendars are read until 2028-02-14"),
+    ):
+        with pytest.raises(PlannerError, match=said):
             choosing(path, day)
     assert choosing(path).until.date() > date(2027, 2, 8) + timedelta(
         days=LOOK_DAYS - 1

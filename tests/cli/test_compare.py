@@ -6,9 +6,11 @@ planner/planning/least_return.py, planner/report/words/binding.py.
 """
 
 import json
+import threading
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
+from multiprocessing import active_children
 from pathlib import Path
 
 import pytest
@@ -28,7 +30,13 @@ from planner.usecases.comparing.compare import (
     read_ideas,
     read_levers,
 )
-from planner.usecases.comparing.side_by_side import AtHand, Attempt, made, tried
+from planner.usecases.comparing.side_by_side import (
+    AtHand,
+    Attempt,
+    Together,
+    made,
+    tried,
+)
 from planner.usecases.read import Papers
 from tests.support.command import covetime
 from tests.support.side_by_side import SMALL, OneByOne
@@ -308,3 +316,12 @@ def test_dates_are_told_at_the_certainty_that_the_job_asks_for(tmp_path):
     assert before.kept is not None
     assert after.kept is not None
     assert before.kept < after.kept
+
+
+def test_nothing_of_the_processes_is_left_for_the_end_of_the_program():
+    """What was left there wrote into a closed pipe now and then, with a traceback."""
+    before = set(threading.enumerate())
+    with Together(lambda: False):
+        pass
+    assert set(threading.enumerate()) <= before
+    assert active_children() == []

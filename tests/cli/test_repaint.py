@@ -84,7 +84,7 @@ def test_gaps_that_hold_it_are_told_with_wear_cost_and_odds(job):
     assert "By what is booked it isn't worn yet" in flat
     assert "2 of 15 days of use by then" in flat
     assert "Choose it for the least wear until then" in flat
-    assert "to use the colour the longest: the last gap before it is worn" in flat
+    assert "to use the colour the longest: the last of these" in flat  # not worn yet
     assert "Holds no repaint Mon 8 Feb 2027, 00:00 to Wed 10 Feb 2027, 00:00" in flat
     assert "(2 days): too short: needs " in flat
     assert "in every future" in flat or "of 100 futures" in flat

@@ -139,6 +139,10 @@ def test_a_day_lasts_until_its_end_and_a_moment_is_the_site_s(tmp_path):
             "close_from = 2027-03-09\nback_by = 2027-03-08T09:00:00",
             "is before job.close_from, 2027-03-09",
         ),
+        (
+            "close_from = 2028-02-09",
+            "is more than a year after job.earliest, 2027-02-08",
+        ),
         ("close_from = 2027-03-09T10:00:00", "is not a day such as 2027-02-08"),
     ],
 )

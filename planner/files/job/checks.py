@@ -1,7 +1,7 @@
 """What must fit together across the sections of a job file."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,8 @@ from planner.files.plain import other_kind
 from planner.files.web import addresses
 from planner.nouns import product
 from planner.nouns.ids import slug
+
+A_YEAR = timedelta(days=365)  # within what is planned ahead at most, 53 weeks
 
 
 def check_crew(reader: SectionReader, crew: Sequence[PersonSection | None]) -> None:
@@ -114,7 +116,13 @@ def _kind(path: Path) -> str | None:
 
 
 def check_days(reader: SectionReader, job: JobSection) -> None:
-    """Note a day by which the stage is wanted back before it may be closed."""
+    """Note a stage that may be closed too late to be planned, or is wanted back before."""
+    if job.close_from is not None and job.close_from > job.earliest + A_YEAR:
+        reader.fault(
+            "job.close_from",
+            f"{job.close_from} is more than a year after job.earliest, {job.earliest}",
+            "give a later job.earliest: no plan looks further ahead",
+        )
     if job.back_by is None:
         return
     for field in ("earliest", "close_from"):

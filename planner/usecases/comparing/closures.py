@@ -54,10 +54,16 @@ def last_day(job: Job, until: date | None) -> date:
         When it lies before the job's first day, or further than calendars are read.
     """
     first = _first_day(job)
-    asked = until or first + timedelta(days=LOOK_DAYS)
-    if not first <= asked <= job.earliest + timedelta(days=MOST_DAYS):
+    most = job.earliest + timedelta(days=MOST_DAYS)
+    asked = until or min(first + timedelta(days=LOOK_DAYS), most)
+    if asked < first:
         raise PlannerError(
-            f"{asked} is not within a year of the job's first day, {first}",
+            f"{asked} is before the first day on which it may be closed, {first}",
+            where="--until",
+        )
+    if asked > most:
+        raise PlannerError(
+            f"{asked} is too far ahead: calendars are read until {most}",
             where="--until",
         )
     return asked

@@ -220,12 +220,13 @@ class Together:
         return self
 
     def __exit__(self, *_: object) -> None:
-        """End the processes, whatever they are still planning."""
-        ours = set(active_children())
-        self._pool.shutdown(wait=False, cancel_futures=True)
-        for process in ours:
+        """End the processes, whatever they are still planning.
+
+        The pool is waited for: what it left behind would be met at the program's end.
+        """
+        for process in active_children():
             process.terminate()
-        self._pool.shutdown(wait=True)
+        self._pool.shutdown(wait=True, cancel_futures=True)
 
     def stopped(self) -> bool:
         """Tell whether the user asked to stop."""

@@ -97,7 +97,8 @@ def _marks(option: RepaintOption, found: RepaintChoices) -> list[str]:
     if option is found.cheapest and option.cost:
         out.append("for the least cost")
     if option is found.last_in_time:
-        out.append("to use the colour the longest: the last gap before it is worn")
+        last = "of these" if found.wear.due is None else "gap before it is worn"
+        out.append(f"to use the colour the longest: the last {last}")
     return out
 
 
