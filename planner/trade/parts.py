@@ -195,7 +195,7 @@ def task_of(
         cautions=(
             *map(say, rate.cautions),
             *map(say, product.cautions if product else ()),
-            *cautions,
+            *map(say, cautions),
         ),
         source=_source(rate, high, curved),
     )

@@ -652,6 +652,15 @@ def test_a_platform_is_needed_only_under_a_high_ceiling(tmp_path):
         assert ("platform" in {t.id for t, _ in tools(job, tasks)}) is needs
 
 
+def test_work_and_tools_are_told_in_the_jobs_measures_with_no_braces_left(tmp_path):
+    job, _, _, tasks = parts(tmp_path, STRAIGHT)  # its slab is tested, its wall painted
+    told = [w for t in tasks for w in (t.title, *t.bring, *t.cautions)]
+    told += [t.title for t, _ in tools(job, tasks)]
+    assert [w for w in told if "|" in w] == []
+    assert any("457 mm (18 in)" in w for w in told)  # of the sheet on the slab
+    assert any("roller frames, 230 mm (9 in)" in w for w in told)
+
+
 def test_without_a_plan_nothing_has_a_day(tmp_path):
     job, takeoff, products, tasks = parts(tmp_path)
     bought, lent = by_days.unplanned(job, takeoff, products, tasks)

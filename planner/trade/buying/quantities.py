@@ -7,7 +7,7 @@ so the whole is the sum of its bays; only packs are rounded, and only up.
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.measures import Units
 from planner.nouns.job import Job
@@ -123,7 +123,8 @@ def tools(job: Job, tasks: Sequence[Doing]) -> tuple[tuple[Tool, tuple[str, ...]
             continue
         ids = tuple(t.id for t in tasks if t.phase in tool.phases)
         if ids:
-            out.append((tool, ids))
+            title = job.units.text(tool.title)
+            out.append((replace(tool, title=title), ids))
     return tuple(out)
 
 
