@@ -90,7 +90,12 @@ def closures(
         )
         from planner.usecases import write
         from planner.usecases.comparing.closures import Choosing, ClosuresRequest
-        from planner.usecases.comparing.holds import CALENDAR, check_holds, write_holds
+        from planner.usecases.comparing.holds import (
+            CALENDAR,
+            check_holds,
+            check_whole,
+            write_holds,
+        )
         from planner.usecases.comparing.side_by_side import Together
         from planner.usecases.read import Papers
 
@@ -113,7 +118,7 @@ def closures(
             )
         found = choosing.choices()
         print(closures_words(found), end="")
-        if holds is not None:
+        if holds is not None and found.whole:
             write_holds(
                 found,
                 holds,
@@ -125,6 +130,8 @@ def closures(
             print(f"written: {holds / CALENDAR}", file=sys.stderr)
         for file, data in _files(found, choosing.inputs, json, picture, page):
             write.write_new(file, data)
+        if holds is not None:
+            check_whole(found, holds)
 
 
 def _files(

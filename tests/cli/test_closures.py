@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from icalendar import Calendar
 
-from planner.errors import NoPlanError, PlannerError
+from planner.errors import NoPlanError, PlannerError, TimeUpError
 from planner.nouns.case import Case, ClosureWindow
 from planner.nouns.choices.closures import ClosureChoices
 from planner.planning.answering import answer
@@ -23,6 +23,7 @@ from planner.report.words.choices.closures_text import closures_words
 from planner.schedule.problem.limits import SearchLimits
 from planner.units import days_and_hours
 from planner.usecases.comparing.closures import LOOK_DAYS, Choosing, ClosuresRequest
+from planner.usecases.comparing.holds import check_whole
 from planner.usecases.read import Papers
 from tests.support.command import covetime
 from tests.support.side_by_side import SMALL, OneByOne
@@ -212,6 +213,36 @@ def test_holds_are_tentative_and_go_when_one_is_chosen(tmp_path):
     gone = {uid for uid, (_, status) in second.items() if status == "CANCELLED"}
     assert gone == set(first) - {u for u, (_, s) in second.items() if s == "TENTATIVE"}
     assert sum(status == "TENTATIVE" for _, status in second.values()) == 1
+
+
+def wished_job(folder: Path) -> Path:
+    """Return a job that is wanted back by a day."""
+    path = booked_job(folder, *BOOKED[:2])
+    wish = "earliest = 2027-02-08\nback_by = 2027-03-31"
+    path.write_text(path.read_text("utf-8").replace("earliest = 2027-02-08", wish))
+    return path
+
+
+def test_a_run_that_is_cut_short_rules_no_gap_out(tmp_path):
+    found = choosing(wished_job(tmp_path)).choices()
+    words = " ".join(closures_words(found).split())
+    assert "Nothing was found before the run was stopped; there may be" in words
+    assert "None of the closures found by now keeps that in 8 of 10 cases" in words
+    assert "None of the gaps" not in words
+    with pytest.raises(TimeUpError, match="left as it was, as not every gap"):
+        check_whole(found, tmp_path)
+
+
+@pytest.mark.slow
+def test_a_run_that_is_cut_short_cancels_no_hold(tmp_path):
+    """What wasn't planned isn't gone: those who hold the day would be told it is."""
+    path, folder = wished_job(tmp_path), tmp_path / "holds"
+    said = ("closures", str(path), "--until", "2027-02-20", "--holds", str(folder))
+    ran = covetime(*said, "--seconds", "0.1")
+    assert ran.returncode == 3, ran.stderr
+    assert "left as it was, as not every gap was planned" in ran.stderr
+    assert not (folder / "holds.ics").exists()
+    assert "None of the gaps" not in ran.stdout
 
 
 def test_holds_are_refused_before_anything_is_planned(tmp_path):

@@ -188,6 +188,7 @@ def test_stopped_it_shows_what_it_has_and_counts_the_rest(tmp_path):
     found = made.choices()
     assert sum(o.figures is not None for o in found.options) == 1
     assert found.not_reached >= 1
+    assert not found.whole
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -119,6 +119,12 @@ class ClosureChoices:
     bookings: tuple[Busy, ...] = ()
     back_by: datetime | None = None  # when the stage is wanted back
     not_reached: int = 0  # gaps that weren't planned before the run was stopped
+    time_is_up: bool = False  # some may have been given up before a plan was found
+
+    @property
+    def whole(self) -> bool:
+        """Tell whether every gap was planned to its end."""
+        return not self.not_reached and not self.time_is_up
 
     def ranked(self) -> tuple[ClosureOption, ...]:
         """Return the options that no other one beats in every way, the best first.

@@ -14,6 +14,7 @@ from planner.report.words.choices.closures_text import (
     details,
     footnotes,
     kept_words,
+    none_words,
     ruled_out,
     shown_columns,
 )
@@ -34,7 +35,7 @@ def closures_page(found: ClosureChoices, season: Season) -> bytes:
 
 def _parts(found: ClosureChoices, season: Season) -> Iterator[ChoicePart]:
     ranked = found.ranked()
-    none = () if ranked else ("None of the gaps between bookings holds the work.",)
+    none = () if ranked else (none_words(found),)
     yield ChoicePart(
         heading="When it could be closed",
         says=(*(f"{words.rstrip('.')}." for words in asked_words(found)), *none),

@@ -212,6 +212,10 @@ class Choosing:
             work_limit=WORK if request.work_limit is None else request.work_limit,
         )
 
+    def _time_is_up(self) -> bool:
+        asked = self.request.seconds
+        return asked is not None and monotonic() >= self.request.since_s + asked
+
     def choices(self) -> ClosureChoices:
         """Return what is known by now."""
         job = self.inputs.job
@@ -229,6 +233,7 @@ class Choosing:
             not_reached=len(
                 {g.start for g in set(self.gaps) - set(known) - self._needless}
             ),
+            time_is_up=self._time_is_up(),
         )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from planner.errors import PlannerError
+from planner.errors import PlannerError, TimeUpError
 from planner.files.folder import outdir
 from planner.files.ics_out import calendar, published
 from planner.files.ics_out.published import PublishedState
@@ -26,6 +26,22 @@ def check_holds(folder: Path, tell: Callable[[str], None]) -> None:
     """
     with outdir.alone(folder, tell=tell) as held:
         outdir.check(held, NAMES)
+
+
+def check_whole(found: ClosureChoices, folder: Path) -> None:
+    """Refuse to hold what was found by halves: what wasn't reached would be cancelled.
+
+    Raises
+    ------
+    TimeUpError
+        When the run was stopped before every gap was planned.
+    """
+    if not found.whole:
+        raise TimeUpError(
+            "left as it was, as not every gap was planned",
+            where=str(folder / CALENDAR),
+            hint="options that weren't reached would be cancelled in it; run it again",
+        )
 
 
 def write_holds(

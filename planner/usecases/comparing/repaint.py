@@ -14,6 +14,7 @@ from planner.files.logbook.appending import log_of, read_log
 from planner.living.wear import wear_of
 from planner.nouns.choices.closures import ClosureOption
 from planner.nouns.choices.repaints import RepaintChoices, RepaintOption
+from planner.report.words.choices.closures_text import none_words
 from planner.usecases.comparing.closures import Choosing, ClosuresRequest, last_day
 from planner.usecases.read import Papers
 
@@ -91,7 +92,7 @@ class Repainting:
             raise PlannerError(
                 f"there is no option {number}",
                 where="--choose",
-                hint=f"there are {held}" if held else "no gap holds the work",
+                hint=f"there are {held}" if held else none_words(found.closures),
             )
         option = found.options[number - 1].closure
         day = option.gap.start.astimezone(self.job.zone).date()

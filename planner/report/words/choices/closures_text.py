@@ -27,7 +27,7 @@ def closures_words(found: ClosureChoices) -> str:
     for number, option in enumerate(ranked, 1):
         lines += block(found, option, number, zone)
     if not ranked:
-        lines += ["  None of the gaps between bookings holds the work.", ""]
+        lines += [f"  {none_words(found)}", ""]
     lines += _others(found)
     for words in footnotes(found):
         lines += wrapped(words, first="  ", rest="  ")
@@ -47,7 +47,15 @@ def asked_words(found: ClosureChoices) -> tuple[str, ...]:
     if any(found.in_time(o) for o in found.ranked()):
         return looked, words
     share = share_words(found.sure_percent)
-    return looked, f"{words}. No closure keeps that in {share} cases."
+    none = "No closure" if found.whole else "None of the closures found by now"
+    return looked, f"{words}. {none} keeps that in {share} cases."
+
+
+def none_words(found: ClosureChoices) -> str:
+    """Return that no closure was found, and whether there may be one all the same."""
+    if found.whole:
+        return "None of the gaps between bookings holds the work."
+    return "Nothing was found before the run was stopped; there may be a gap for it."
 
 
 def footnotes(found: ClosureChoices) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from planner.report.words.choices.closures_text import (
     block,
     gap_words,
     no_words,
+    none_words,
 )
 from planner.report.words.sure.promise import share_words
 from planner.units import day_words
@@ -44,7 +45,7 @@ def repaint_words(found: RepaintChoices) -> str:
             lines += labelled("     Choose it", "; ".join(marks), COLUMN)
         lines.append("")
     if not found.options:
-        lines += ["  None of the gaps between bookings holds the work.", ""]
+        lines += [f"  {none_words(choices)}", ""]
     lines += _others(found, zone)
     lines += wrapped(
         "Each date is the earliest return that was found in the gap. Kept means: in "
