@@ -183,6 +183,7 @@ def test_found_wet_before_it_could_be_dry_nothing_is_longer(job):
     assert wait_of(found.after, "topping-coat-1.wall").ready == planned.ready
 
 
+@pytest.mark.slow
 def test_a_coat_found_dry_is_waited_for_no_longer(job):
     planned = wait_of(job.plan, "topping-coat-1.wall")
     hours = (planned.ready - planned.begins) / HOUR / 2

@@ -85,6 +85,7 @@ for change in changes("sums/plain.py", Path("sums/plain.py").read_text(), {}):
 """
 
 
+@pytest.mark.slow
 def test_a_planted_change_is_noticed_and_an_equivalent_one_lives(tmp_path):
     (tmp_path / "sums").mkdir()
     (tmp_path / "sums" / "__init__.py").touch()

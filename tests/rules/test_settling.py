@@ -140,6 +140,7 @@ def refused(tmp_path_factory):
     return caught.value
 
 
+@pytest.mark.slow
 def test_coats_too_wet_for_the_room_even_alone_are_refused_by_name(refused):
     conflict = "; ".join(refused.conflict)
     assert '"Colour coat 1" gives off' in conflict

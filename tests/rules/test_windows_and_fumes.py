@@ -80,6 +80,7 @@ def test_a_window_that_closes_before_the_fumes_clear_brings_sanding_again(tmp_pa
         assert w.closes < plan.task(w.after).start
 
 
+@pytest.mark.slow
 def test_a_window_that_is_just_long_enough_is_kept(tmp_path):
     """The window between two coats, given exactly, suffices; a tick less doesn't."""
     plan = planned(tmp_path, within="200 h", like="water-primer")
