@@ -5,6 +5,7 @@ planner/usecases/living/log.py, planner/living/known.py.
 """
 
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -109,5 +110,10 @@ def test_moisture_is_logged_of_a_bay_or_in_words(job):
     (event,) = one.events
     assert (event.about, event.words) == ("the-stage:apron", "88 % RH")
     assert event.until is not None
+    said = Said(what="moisture", about="apron", until="2027-03-05", words="88 % RH")
+    (whole,) = log(Path(path), said, now=now).events
+    assert whole.until == datetime(
+        2027, 3, 6, tzinfo=job.inputs.job.zone
+    )  # day included
     (plain,) = log(Path(path), Said(what="moisture", about="slab 4 %"), now=now).events
     assert (plain.about, plain.words) == ("", "slab 4 %")

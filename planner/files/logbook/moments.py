@@ -79,6 +79,18 @@ def stretch_said(
     return begin, end
 
 
+def until_said(text: str, *, now: datetime, zone: ZoneInfo) -> datetime:
+    """Return the end that a text gives, a day alone being whole; weekdays lie ahead.
+
+    Raises
+    ------
+    ValueError
+        As `moment_said`.
+    """
+    here = now.astimezone(zone)
+    return _bound(text, here, here.date(), zone, days=1)
+
+
 def _bound(
     text: str,
     here: datetime,

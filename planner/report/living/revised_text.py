@@ -72,8 +72,9 @@ def _promise(
         was = until_words(old.promise, before.stage.sureness.looked_until, zone)
         said += f"; it was {was}"
     yield f"  Promised in {share_words(sure.sure_percent)} cases: {said}"
-    late = until_words(new.tentative_until, sure.looked_until, zone)
-    yield f"    in {share_words(sure.tentative_percent)} cases: {late}"
+    if sure.tentative_percent > sure.sure_percent:
+        late = until_words(new.tentative_until, sure.looked_until, zone)
+        yield f"    in {share_words(sure.tentative_percent)} cases: {late}"
     for words in why_promised(before, after, causes):
         yield f"    {words}"
 

@@ -15,7 +15,7 @@ from planner.errors import PlannerError
 from planner.files.job.jobfile import read_job
 from planner.files.logbook.appending import append, log_of, read_log
 from planner.files.logbook.lines import line_of, retaken, with_id
-from planner.files.logbook.moments import moment_said, stretch_said
+from planner.files.logbook.moments import moment_said, stretch_said, until_said
 from planner.living.doubts import doubts, doubts_of
 from planner.living.known import Known, known_of, with_patches
 from planner.nouns.happened import (
@@ -172,9 +172,8 @@ def _event(said: Said, known: Known, now: datetime) -> Happening:
     if in_words and said.words:
         words = f"{words}: {said.words}".removeprefix(": ")
     if what in (What.NOTE, What.MOISTURE) and not words:
-        raise PlannerError(
-            "says nothing", where=what, hint='such as: note "lift stuck"'
-        )
+        such = 'note "lift stuck"' if what is What.NOTE else 'moisture "slab 82 % RH"'
+        raise PlannerError("says nothing", where=what, hint=f"such as: {such}")
     try:
         return with_id(
             Happening(
@@ -235,7 +234,10 @@ def _moments(
             )
         elif said.until is not None:
             where = "--until"
-            until = moment_said(said.until, now=now, zone=zone, ahead=True)
+            if what is What.MOISTURE:  # damp for days; what comes has its hour
+                until = until_said(said.until, now=now, zone=zone)
+            else:
+                until = moment_said(said.until, now=now, zone=zone, ahead=True)
     except ValueError as error:
         raise PlannerError(str(error), where=where) from None
     return at, start, until
