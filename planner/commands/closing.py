@@ -89,20 +89,15 @@ def closures(
             progress_row,
         )
         from planner.usecases import write
+        from planner.usecases.comparing import holds as calendar
         from planner.usecases.comparing.closures import Choosing, ClosuresRequest
-        from planner.usecases.comparing.holds import (
-            CALENDAR,
-            check_holds,
-            check_whole,
-            write_holds,
-        )
         from planner.usecases.comparing.side_by_side import Together
         from planner.usecases.read import Papers
 
         _needs_holds(choose, holds)
         write.check_new(json, picture, page)
         if holds is not None:
-            check_holds(holds, said)
+            calendar.check_holds(holds, said)
         request = ClosuresRequest(
             job=job,
             until=until.date() if until else None,
@@ -119,7 +114,7 @@ def closures(
         found = choosing.choices()
         print(closures_words(found), end="")
         if holds is not None and found.whole:
-            write_holds(
+            calendar.write_holds(
                 found,
                 holds,
                 job=choosing.inputs.job,
@@ -127,11 +122,11 @@ def closures(
                 choose=choose,
                 tell=said,
             )
-            print(f"written: {holds / CALENDAR}", file=sys.stderr)
+            print(f"written: {holds / calendar.CALENDAR}", file=sys.stderr)
         for file, data in _files(found, choosing.inputs, json, picture, page):
             write.write_new(file, data)
         if holds is not None:
-            check_whole(found, holds)
+            calendar.check_whole(found, holds)
 
 
 def _files(
