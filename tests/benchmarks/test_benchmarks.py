@@ -468,6 +468,7 @@ def test_projects_that_were_not_given_are_asked_for(tmp_path, capsys):
     assert "unknown set 'j60'" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_an_interrupted_command_keeps_what_was_measured(tmp_path):
     (tmp_path / "in").mkdir()
     for k in range(400):

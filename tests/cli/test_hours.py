@@ -125,6 +125,7 @@ def test_an_entry_left_out_is_told(tmp_path):
     )
 
 
+@pytest.mark.slow
 def test_a_plan_says_what_was_left_out(tmp_path):
     path = Path(job(tmp_path))
     put(tmp_path, calendar(NIGHT, event("DTSTART:soon", uid="odd@test")), "bo.ics")

@@ -83,6 +83,7 @@ def test_a_room_at_6_degrees_has_no_plan_and_is_told_why(tmp_path):
     assert not (tmp_path / "plan").exists()
 
 
+@pytest.mark.slow
 def test_bookings_that_leave_no_gap_are_named(tmp_path):
     text = changed(
         STRAIGHT,

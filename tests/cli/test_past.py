@@ -41,6 +41,7 @@ def test_an_earliest_day_that_is_over_is_said_aloud_and_in_the_plan(
     assert ("is already past on the day of planning" in page) is past
 
 
+@pytest.mark.slow
 def test_the_bytes_are_the_same_on_every_day_after(tmp_path):
     job = job_file(tmp_path, STRAIGHT)
     _, first = plan(job, "2027-02-10T12:00:00Z")

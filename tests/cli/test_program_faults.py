@@ -132,6 +132,7 @@ def test_a_fault_before_any_plan_says_that_none_was_found(tmp_path, monkeypatch)
     assert kept_by(tmp_path) == []
 
 
+@pytest.mark.slow
 def test_a_plan_that_stood_before_a_fault_is_left_as_it_was(tmp_path, monkeypatch):
     assert plan(tmp_path).returncode == 0
     before = {

@@ -47,6 +47,7 @@ def test_without_a_plan_the_list_says_plan_first(tmp_path):
     assert [p.name for p in tmp_path.iterdir()] == ["job.toml"]
 
 
+@pytest.mark.slow
 def test_with_a_plan_the_list_is_the_one_in_its_folder(planned_wall):
     ran = covetime("quantities", str(planned_wall))
     assert ran.returncode == 0, ran.stderr

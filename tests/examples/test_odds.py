@@ -157,6 +157,7 @@ def test_a_task_begins_early_only_where_all_of_its_own_team_are_called(
     assert early > 0
 
 
+@pytest.mark.slow
 def test_the_same_futures_come_again(told: PlanOdds) -> None:
     """The use case gives the same record for the same seed."""
     inputs = read_inputs(JOB)

@@ -225,6 +225,7 @@ def test_a_second_kill_while_the_first_is_made_good_loses_nothing(folder: Path) 
     assert tried > 100
 
 
+@pytest.mark.slow
 @unix_only
 @pytest.mark.usefixtures("quick")
 def test_a_kill_in_a_fresh_folder_leaves_a_whole_plan_or_none(tmp_path: Path) -> None:

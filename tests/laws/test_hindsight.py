@@ -85,6 +85,7 @@ def test_no_plan_returns_before_what_is_known_of_a_future(tmp_path, kind):
     assert tight > 0  # it isn't true because it says nothing
 
 
+@pytest.mark.slow
 def test_the_stage_is_not_closed_before_a_booking_that_no_plan_could_end_before(
     tmp_path,
 ):
@@ -101,6 +102,7 @@ def test_the_stage_is_not_closed_before_a_booking_that_no_plan_could_end_before(
     assert sooner.least_return(0) < known.least_return(0)
 
 
+@pytest.mark.slow
 def test_no_crew_lays_a_coat_in_air_that_its_sheet_forbids(tmp_path, monkeypatch):
     case = case_of(tmp_path, "damp")
     until = datetime(2027, 3, 1, tzinfo=UTC)

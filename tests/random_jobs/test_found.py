@@ -84,6 +84,7 @@ def test_a_shift_on_two_lines_is_the_shift_on_one(lines, shift, tmp_path):
     assert not any(c.rests for c in plan.crew)
 
 
+@pytest.mark.slow
 def test_no_night_shift_reaches_in_from_a_holiday_before_the_first_day(tmp_path):
     """The job begins on Mon 8 Feb 2027; the Sunday is off, and so is its night."""
     (tmp_path / "off.ics").write_bytes(holidays_on(date(2027, 2, 7)))

@@ -23,6 +23,7 @@ def test_crates_are_opened_on_the_day_they_come(tmp_path):
     assert "2027-02-10 13:30" <= start < "2027-02-11 04:00"  # UTC, 09:30 in Halifax
 
 
+@pytest.mark.slow
 def test_other_work_may_wait_for_days_after_that(tmp_path):
     early = planned(tmp_path, "2027-02-08T09:00:00")
     assert f"{early.task('intake').start:%Y-%m-%d}" == "2027-02-08"

@@ -120,6 +120,7 @@ def test_places_keep_their_numbers_and_may_be_logged(job):
     assert "the-stage:spot-prime-1.wall" not in known.tasks
 
 
+@pytest.mark.slow
 def test_the_rest_is_planned_with_the_patch_and_then_from_its_log(job):
     """At the shadow check a joint shows: one more coat, and colour after it."""
     shadow = job.plan.task("shadow")

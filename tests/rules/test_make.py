@@ -43,6 +43,7 @@ def inputs(tmp_path_factory) -> Inputs:
     return read_inputs(full_job(tmp_path_factory.mktemp("job")))
 
 
+@pytest.mark.slow
 def test_a_job_whose_stage_is_booked_for_six_weeks_is_planned_in_thirteen(tmp_path):
     booked = event("DTSTART;VALUE=DATE:20270208", "DTEND;VALUE=DATE:20270323")
     put(tmp_path, calendar(booked), "stage.ics")

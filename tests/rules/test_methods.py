@@ -238,6 +238,7 @@ def test_a_second_colour_is_masked_and_both_returns_wait_for_it(tmp_path):
         assert {("second-colour-2", name), ("colour-2", name)} <= said
 
 
+@pytest.mark.slow
 def test_the_second_colour_goes_on_on_a_later_day(tmp_path):
     text = changed(
         STRAIGHT, ("[stage]", '[methods]\nsecond_colour = {bays = ["apron"]}\n[stage]')

@@ -160,6 +160,7 @@ def test_without_any_one_of_the_facts_named_there_is_a_plan(tmp_path, planted):
         assert "Ana 0 h, no shift; Bo 0 h, no shift" in needed
 
 
+@pytest.mark.slow
 def test_quiet_hours_in_all_hours_of_the_crew_are_named_before_any_search(tmp_path):
     error, instance = refusal(tmp_path, quiet)
     assert error.facts == ("nobody", "quiet:quiet.ics", "person:ana", "person:bo")
