@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from planner.commands.gaps import plan_gaps
 from planner.commands.options import (
     JobFile,
     Now,
@@ -84,14 +85,10 @@ def closures(
     begun_s = monotonic()
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
         from planner.commands.progress import said
-        from planner.report.words.choices.closures_text import (
-            closures_words,
-            progress_row,
-        )
+        from planner.report.words.choices.closures_text import closures_words
         from planner.usecases import write
         from planner.usecases.comparing import holds as calendar
         from planner.usecases.comparing.closures import Choosing, ClosuresRequest
-        from planner.usecases.comparing.side_by_side import Together
         from planner.usecases.read import Papers
 
         _needs_holds(choose, holds)
@@ -106,11 +103,7 @@ def closures(
             work_limit=work_limit,
         )
         choosing = Choosing(request, Papers(job))
-        zone = choosing.inputs.job.zone
-        with Together(stop) as together:
-            choosing.plan(
-                together, lambda one: print(progress_row(one, zone), file=sys.stderr)
-            )
+        plan_gaps(choosing, stop)
         found = choosing.choices()
         print(closures_words(found), end="")
         if holds is not None and found.whole:

@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from planner.commands.gaps import plan_gaps
 from planner.commands.options import (
     JobFile,
     Now,
@@ -94,7 +95,6 @@ def repaint(
     """
     begun_s = monotonic()
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
-        from planner.report.words.choices.closures_text import progress_row
         from planner.report.words.choices.repaint_text import repaint_words
         from planner.usecases import write
         from planner.usecases.comparing.closures import ClosuresRequest
@@ -103,7 +103,6 @@ def repaint(
             Repainting,
             check_keep,
         )
-        from planner.usecases.comparing.side_by_side import Together
 
         check_keep(job, choose, keep)
         write.check_new(keep)
@@ -121,11 +120,7 @@ def repaint(
             since=since.date() if since else None,
         )
         work = Repainting(request, wanted, now=moment_of(now))
-        with Together(stop) as together:
-            work.choosing.plan(
-                together,
-                lambda one: print(progress_row(one, work.job.zone), file=sys.stderr),
-            )
+        plan_gaps(work.choosing, stop)
         found = work.choices()
         print(repaint_words(found), end="")
         if keep is not None and choose is not None:

@@ -3,6 +3,7 @@
 Tests of planner/usecases/comparing/closures.py, planner/nouns/choices/closures.py,
 planner/planning/least_return.py, planner/report/words/choices/closures_text.py,
 planner/files/tables/closures_json.py, planner/commands/closing.py,
+planner/commands/gaps.py,
 planner/usecases/comparing/holds.py, planner/report/calendars/holds_feed.py.
 """
 

@@ -13,7 +13,7 @@ from math import exp, inf, log, sqrt
 import numpy as np
 import pytest
 
-from planner.nouns.odds import Factor, Lesson, Spread, Threat
+from planner.nouns.odds import Factor, Lesson, Threat
 from planner.odds.draws import Draws
 from planner.odds.learning import (
     LOGGED_WITHIN_H,
@@ -23,21 +23,7 @@ from planner.odds.learning import (
     learned_waits,
     planned_times,
 )
-
-FAR = Spread(
-    pace_job=Factor(frac=0.10),
-    pace_work=Factor(frac=0.20),
-    pace_task=Factor(frac=0.15),
-    waits_job=Factor(frac=0.15),
-    waits_coat=Factor(frac=0.08),
-    air_delta_k=1.0,
-    air_delta_rh_pct=5.0,
-    air_memory_h=72.0,
-    late_chance=0.1,
-    late_h=72.0,
-    away_chance=0.02,
-    touch_up_h=1.0,
-)
+from tests.support.odds import ORDINARY
 
 
 def median(lesson: Lesson) -> float:
@@ -57,7 +43,7 @@ def test_one_task_by_hand():
     """
     assert LOGGED_WITHIN_H == 0.25
     task = WorkedTask(work="sand", planned_h=10.0, worked_h=12.0)
-    (found,) = learned_pace([task], ["sand"], FAR)
+    (found,) = learned_pace([task], ["sand"], ORDINARY)
     assert median(found) == pytest.approx(1.1331, abs=1e-4)
     assert found.left.frac == pytest.approx(0.12539, abs=1e-5)
     assert (found.times, found.seen) == (1.15, 1)
@@ -66,7 +52,7 @@ def test_one_task_by_hand():
 def test_another_kind_of_work_learns_what_both_share():
     """Of the other kind, the job's factor alone is known better: gain 0.01 / 0.072934."""
     task = WorkedTask(work="sand", planned_h=10.0, worked_h=12.0)
-    other = {one.of: one for one in learned_pace([task], ["sand", "prime"], FAR)}
+    other = {one.of: one for one in learned_pace([task], ["sand", "prime"], ORDINARY)}
     prime = other["prime"]
     assert median(prime) == pytest.approx(exp(0.01 / 0.072934 * log(1.2)), abs=1e-5)
     left = 0.05 - 0.01**2 / 0.072934
@@ -86,7 +72,7 @@ def test_many_tasks_are_as_by_conditioning_a_joint_normal_distribution():
         )
         for _ in range(9)
     ]
-    found = learned_pace(seen, kinds, FAR)
+    found = learned_pace(seen, kinds, ORDINARY)
     of = [*kinds, *(s.work for s in seen)]
     all_ = np.full((12, 12), 0.1**2) + 0.2**2 * np.equal.outer(of, of)
     for i, s in enumerate(seen):
@@ -100,18 +86,20 @@ def test_many_tasks_are_as_by_conditioning_a_joint_normal_distribution():
 
 
 def test_nothing_logged_teaches_nothing():
-    assert learned_pace([], ["sand"], FAR) == ()
-    assert learned_waits([], FAR) == ()
+    assert learned_pace([], ["sand"], ORDINARY) == ()
+    assert learned_waits([], ORDINARY) == ()
     odd = WorkedTask(work="sand", planned_h=1.0, worked_h=-0.1)
-    assert learned_pace([odd], ["sand"], FAR) == ()
+    assert learned_pace([odd], ["sand"], ORDINARY) == ()
 
 
 def test_the_draws_have_the_spread_that_is_left_and_keep_their_ranks():
     lesson = Factor(frac=0.05, median=1.02)
-    learned = replace(FAR, learned_pace=(("sand", lesson),), pace_task=Factor(frac=0.0))
+    learned = replace(
+        ORDINARY, learned_pace=(("sand", lesson),), pace_task=Factor(frac=0.0)
+    )
     before, after = (
         Draws(spread=s, futures=20_000, series=1, seed=1).pace("t", "sand")
-        for s in (replace(FAR, pace_task=Factor(frac=0.0)), learned)
+        for s in (replace(ORDINARY, pace_task=Factor(frac=0.0)), learned)
     )
     assert np.array_equal(np.argsort(before), np.argsort(after))
     assert np.exp(np.log(after).mean()) == pytest.approx(1.02, abs=0.002)
@@ -156,7 +144,7 @@ def test_looks_at_coats_are_weighed_as_an_integral_says(name):
 
     whole = moment(0)
     mean = moment(1) / whole
-    (found,) = learned_waits(coats, FAR)
+    (found,) = learned_waits(coats, ORDINARY)
     assert log(median(found)) == pytest.approx(mean, abs=2e-4)
     assert found.left.frac == pytest.approx(sqrt(moment(2, mean) / whole), abs=2e-4)
     assert found.left.frac < 0.15
@@ -164,13 +152,13 @@ def test_looks_at_coats_are_weighed_as_an_integral_says(name):
 
 def test_a_coat_wet_past_its_time_makes_its_product_slower_and_no_other():
     coats = [CoatSeen(product="p", more_than=1.4), CoatSeen(product="q", at_most=1.5)]
-    found = {one.of: one for one in learned_waits(coats, FAR)}
+    found = {one.of: one for one in learned_waits(coats, ORDINARY)}
     assert found["p"].times >= 1.25
     assert found["q"].times == 1.0
 
 
 def test_what_is_beyond_all_belief_changes_nothing():
-    (found,) = learned_waits([CoatSeen(product="p", more_than=1e6)], FAR)
+    (found,) = learned_waits([CoatSeen(product="p", more_than=1e6)], ORDINARY)
     assert found.times == 1.0
     assert found.left.frac == pytest.approx(0.15, abs=1e-3)
 
@@ -185,7 +173,7 @@ def test_a_coat_found_wet_is_drawn_as_if_all_drier_ones_had_been_thrown_away():
     """Truncated log-normal draws against the distribution of the library."""
     from scipy import stats
 
-    alone = replace(FAR, waits_job=Factor(frac=0.0))
+    alone = replace(ORDINARY, waits_job=Factor(frac=0.0))
     draws = Draws(spread=alone, futures=20_000, series=1, seed=3)
     least = np.full(20_000, 1.1)
     found = draws.wait("coat", "p", more_than=least)

@@ -11,22 +11,9 @@ from planner.nouns.product import Air
 from planner.odds.draws import Draws
 from planner.odds.tally import first_order, kept_by
 from planner.odds.weather import airs
+from tests.support.odds import ORDINARY
 
-SPREAD = Spread(
-    pace_job=Factor(frac=0.10),
-    pace_work=Factor(frac=0.20),
-    pace_task=Factor(frac=0.15),
-    waits_job=Factor(frac=0.15),
-    waits_coat=Factor(frac=0.08),
-    air_delta_k=1.0,
-    air_delta_rh_pct=5.0,
-    air_memory_h=72.0,
-    late_chance=0.1,
-    late_h=72.0,
-    away_chance=0.02,
-    touch_up_h=1.0,
-)
-DRAWS = Draws(spread=SPREAD, futures=20_000, series=9, seed=5)
+DRAWS = Draws(spread=ORDINARY, futures=20_000, series=9, seed=5)
 
 
 def test_pace_is_lognormal_with_the_three_spreads_as_independent_parts() -> None:
@@ -52,7 +39,7 @@ def test_a_chain_of_tasks_has_the_sum_of_means_and_variances() -> None:
     """As PERT adds them where tasks are independent (Malcolm and others 1959)."""
     alone = Draws(
         spread=Spread(
-            **{f: getattr(SPREAD, f) for f in SPREAD.__slots__}
+            **{f: getattr(ORDINARY, f) for f in ORDINARY.__slots__}
             | {"pace_job": Factor(frac=0.0), "pace_work": Factor(frac=0.0)}
         ),
         futures=20_000,

@@ -24,6 +24,22 @@ from planner.usecases.odds import PlanOdds
 DAY = 24  # ticks of an hour
 OPENS, SHUTS, BREAK = 8, 17, 12
 
+# A spread as in an ordinary job, in round numbers.
+ORDINARY = Spread(
+    pace_job=Factor(frac=0.10),
+    pace_work=Factor(frac=0.20),
+    pace_task=Factor(frac=0.15),
+    waits_job=Factor(frac=0.15),
+    waits_coat=Factor(frac=0.08),
+    air_delta_k=1.0,
+    air_delta_rh_pct=5.0,
+    air_memory_h=72.0,
+    late_chance=0.1,
+    late_h=72.0,
+    away_chance=0.02,
+    touch_up_h=1.0,
+)
+
 # A spread of nothing; but joints still show through as often as the work says.
 STILL = Spread(
     pace_job=Factor(frac=0.0),
