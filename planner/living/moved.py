@@ -2,7 +2,9 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
+from planner.nouns.living.earlier import EarlierPlaces, EarlierTask
 from planner.nouns.plan import Plan, PlannedTask
 
 
@@ -52,3 +54,34 @@ def _moves(
                 yield Move(before=old, after=new)
         elif (old.start, set(old.team)) != (new.start, set(new.team)):
             yield Move(before=old, after=new)
+
+
+def earlier_places(
+    before: Plan, after: Plan, last: EarlierPlaces | None, *, now: datetime
+) -> EarlierPlaces:
+    """Return where the tasks were planned that lie elsewhere now, or went otherwise.
+
+    `last` is the same of the earlier plan, if that was revised itself: it knows where
+    tasks had been planned that had begun by then.
+    """
+    news = {t.id: t for t in after.tasks}
+    known = {t.task: t for t in last.tasks} if last else {}
+    found = []
+    for old in before.tasks:
+        place = known.get(old.id) if old.happened else None
+        place = place or _place(old)
+        new = news.get(old.id)
+        if new is None or (place.spans, set(place.team)) != (new.spans, set(new.team)):
+            found.append(place)
+    return EarlierPlaces(now=now, tasks=tuple(found))
+
+
+def _place(task: PlannedTask) -> EarlierTask:
+    return EarlierTask(
+        task=task.id,
+        title=task.title,
+        bays=task.bays,
+        on_stage=task.on_stage,
+        spans=task.spans,
+        team=task.team,
+    )

@@ -20,6 +20,7 @@ from planner.files.tables.quantities import quantities_csv
 from planner.judge import calendars_judged
 from planner.nouns.feed import Feed
 from planner.nouns.job import Job
+from planner.nouns.living.earlier import EarlierPlaces
 from planner.nouns.plan import Plan
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.report.board.board import board_svg
@@ -74,13 +75,15 @@ def outputs(
     how: CalendarChoices = USUAL,
     prepared: Prepared | None = None,
     news: News | None = None,
+    earlier: EarlierPlaces | None = None,
 ) -> dict[str, bytes]:
     """Return every file that a plan gives, by its path in the plan's folder.
 
     `now` stands only in calendar entries that changed since `state`; everything
     else depends on the plan, and the calendars on the choices, alone. `prepared`
     adds the opening of the wall, which hangs on no date; `news` the change notes of a
-    plan that takes the place of another one.
+    plan that takes the place of another one; `earlier` is where a revised plan's tasks
+    were planned before.
     """
     files = {
         "plan.json": planfile.plan_bytes(plan),
@@ -88,9 +91,9 @@ def outputs(
         "day-sheets.txt": day_sheets_text(plan).encode(),
         "quantities.txt": quantities_text(buying_of(plan)).encode(),
         "quantities.csv": quantities_csv(plan.supplies, plan.tools),
-        "board.svg": board_svg(plan),
+        "board.svg": board_svg(plan, earlier),
         frame.PLAN: plan_page(plan),
-        frame.CREW: crew_page(plan, prepared),
+        frame.CREW: crew_page(plan, prepared, earlier),
         frame.REFERENCE: reference_page(plan),
     }
     if prepared is not None:
@@ -215,7 +218,15 @@ def write(
         When the folder can't be written; nothing in it has changed then.
     """
     state = _published(held.folder)
-    files = outputs(plan, state=state, now=now, how=how, prepared=prepared, news=news)
+    files = outputs(
+        plan,
+        state=state,
+        now=now,
+        how=how,
+        prepared=prepared,
+        news=news,
+        earlier=revised.places if revised else None,
+    )
     if revised is not None:
         files[revision.FILE] = revision.to_bytes(revised)
     outdir.write(held, files)

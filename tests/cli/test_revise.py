@@ -17,6 +17,7 @@ import pytest
 from planner.errors import PlannerError
 from planner.files.folder import revision
 from planner.files.folder.revision import Revision
+from planner.nouns.living.earlier import EarlierTask
 from planner.units import day_words, moment_words
 from tests.support.command import covetime
 from tests.support.values import STRAIGHT, changed, job_file
@@ -340,8 +341,22 @@ def test_remarks_on_the_log_are_made(job):
 # -------------------------------------------------------------- revision.json
 
 
+NINTH = datetime(2027, 2, 9, tzinfo=UTC)
 MADE = Revision(
-    plan="ab", inputs="cd", events=("01", "02"), now=datetime(2027, 2, 9, tzinfo=UTC)
+    plan="ab",
+    inputs="cd",
+    events=("01", "02"),
+    now=NINTH,
+    earlier=(
+        EarlierTask(
+            task="s:tape.a",
+            title="Tape, a",
+            bays=("s:a",),
+            on_stage=True,
+            spans=((NINTH, NINTH + HOUR),),
+            team=("bo",),
+        ),
+    ),
 )
 
 
@@ -352,7 +367,7 @@ def test_a_revision_is_read_back():
 @pytest.mark.parametrize(
     ("old", "new"),
     [(b'"format": 1', b'"format": 2'), (b"+00:00", b""), (b'"plan"', b'"plane"'),
-     (b"{", b"[")],
+     (b"{", b"["), (b"T01:00", b"T00:00"), (b'"bays"', b'"bay"')],
 )  # fmt: skip
 def test_a_damaged_revision_is_told(old, new):
     data = revision.to_bytes(MADE)

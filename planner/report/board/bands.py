@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.board.closed import BOOKED, NOBODY, QUIET, Closed
+from planner.report.board.odds_edge import Edge, draw_edge
 from planner.report.board.style import SMALL, TEXT, Axis, mark_id, room_for
 from planner.report.drawing.elements import (
     Node,
@@ -252,12 +253,13 @@ def in_row(
     return out
 
 
-def closure(canvas: Canvas, y: float, bottom: float) -> float:
-    """Draw the closure's bracket and the two returns; return where they end."""
+def closure(canvas: Canvas, y: float, bottom: float, edge: Edge | None) -> float:
+    """Draw the closure's bracket, the two returns and how sure the last one is."""
     axis, view = canvas.axis, canvas.view
     start, end = view.plan.stage.closure
     base = y + 34
-    if not axis.row.meets(start, end + timedelta(minutes=1)):
+    until = edge.end if edge else end
+    if not axis.row.meets(start, until + timedelta(minutes=1)):
         return y + 6
     light = view.plan.stage.returning(ReturnKind.LIGHT_FOOT_TRAFFIC).when
     a, b = axis.x(start), axis.x(end)
@@ -270,15 +272,12 @@ def closure(canvas: Canvas, y: float, bottom: float) -> float:
     if b > turn:
         path = f"M{num(turn)} {num(base - 2)}H{num(b)}M{num(turn)} {num(base + 2)}H{num(b)}"
         add(canvas.node, "path", class_="bbrace l", d=path)
+    if edge:
+        draw_edge(canvas.node, axis, edge, base)
     flags = _Flags(canvas, y)
-    for r in view.plan.stage.returns:
-        if not axis.row.start < r.when <= axis.row.end:
-            continue
-        kind = "breturn" if r.kind is ReturnKind.FULL_SERVICE else "breturn l"
-        x = axis.x(r.when)
-        add(canvas.node, "path", class_=kind, d=f"M{num(x)} {num(base)}V{num(bottom)}")
-        when = view.when(r.when)
-        flags.write((f"{r.kind} {when}", f"{r.kind} {when[-5:]}"), x, bold=True)
+    _returns(canvas, flags, base, bottom)
+    if edge:
+        _promise(canvas, flags, edge)
     if axis.row.start <= start < axis.row.end:
         foot = f"M{num(a)} {num(base)}V{num(base + 10)}"
         add(canvas.node, "path", class_="bbrace", d=foot)
@@ -287,6 +286,34 @@ def closure(canvas: Canvas, y: float, bottom: float) -> float:
     elif b > a:
         flags.write((f"still closed, since {view.day(start)}", "still closed"), a)
     return base + 12
+
+
+def _returns(canvas: Canvas, flags: "_Flags", base: float, bottom: float) -> None:
+    """Draw the returns of the working plan through the lanes."""
+    axis, view = canvas.axis, canvas.view
+    for r in view.plan.stage.returns:
+        if not axis.row.start < r.when <= axis.row.end:
+            continue
+        kind = "breturn" if r.kind is ReturnKind.FULL_SERVICE else "breturn l"
+        x = axis.x(r.when)
+        add(canvas.node, "path", class_=kind, d=f"M{num(x)} {num(base)}V{num(bottom)}")
+        when = view.when(r.when)
+        flags.write((f"{r.kind} {when}", f"{r.kind} {when[-5:]}"), x, bold=True)
+
+
+def _promise(canvas: Canvas, flags: "_Flags", edge: Edge) -> None:
+    """Name the promise, and the last date that is told, where they lie in the row."""
+    axis, view = canvas.axis, canvas.view
+    if axis.row.start < edge.promise <= axis.row.end:
+        when, sure = view.when(edge.promise), f"{edge.percent} of 100"
+        phrases = (f"promised {when} ({sure})", f"promised {when[-5:]}", "promised")
+        flags.write(phrases, axis.x(edge.promise), bold=True)
+    if edge.end > edge.promise and axis.row.start < edge.end <= axis.row.end:
+        back = f"{round(100 * (1 - edge.points[-1][1]))} of 100"
+        when = view.when(edge.end)
+        flags.write(
+            (f"back in {back} by {when}", f"{back} {when[-5:]}"), axis.x(edge.end)
+        )
 
 
 class _Flags:

@@ -6,14 +6,24 @@ from datetime import datetime
 
 from markupsafe import Markup
 
+from planner.nouns.living.earlier import EarlierPlaces
 from planner.nouns.plan import Plan
 from planner.report.board import bands, style
 from planner.report.board.bands import Canvas
 from planner.report.board.closed import BOOKED, Closed, closed
+from planner.report.board.earlier import PLACE_H, past_until, places
 from planner.report.board.lane import LANE_H, edges, lane
-from planner.report.board.legend import OFF_STAGE, Shown, legend
+from planner.report.board.legend import (
+    EARLIER,
+    NOW,
+    ODDS,
+    OFF_STAGE,
+    Shown,
+    legend,
+)
+from planner.report.board.odds_edge import EDGE_H, Edge, edge_of
 from planner.report.board.states import Surface, surfaces
-from planner.report.board.story import row_story, row_title
+from planner.report.board.story import earlier_story, row_story, row_title
 from planner.report.board.style import SHEETS, TEXT, WIDE, Axis, BoardPage
 from planner.report.drawing import tokens
 from planner.report.drawing.drying_progress import Drying
@@ -33,7 +43,8 @@ from planner.report.drawing.week_rows import WEEK, Row, reach, rows
 
 IDLE_H = 26.0
 HOURS_H = 14.0
-HEAD_H = 18 + HOURS_H + 22 + bands.AIR_H + 8  # days, hours, humidity
+DAYS_H = 18.0
+HEAD_H = DAYS_H + HOURS_H + 22 + bands.AIR_H + 8  # days, hours, humidity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,11 +58,27 @@ class Scene:
     rows: tuple[Row, ...]
     names: dict[datetime, str]
     sheet: BoardPage
+    edge: Edge | None
+    earlier: EarlierPlaces | None
+
+    @property
+    def lane_h(self) -> float:
+        """How high a lane is, with the earlier plan's places over it if any are shown."""
+        return LANE_H + (PLACE_H if self.earlier and self.earlier.tasks else 0.0)
 
 
-def scene(view: View, drying: Drying, sheet: BoardPage) -> Scene:
-    """Return what a board of this width shows."""
-    found = rows(view, sheet.days_a_row)
+def scene(
+    view: View,
+    drying: Drying,
+    sheet: BoardPage,
+    earlier: EarlierPlaces | None = None,
+) -> Scene:
+    """Return what a board of this width shows.
+
+    `earlier` is where the tasks of a revised plan were planned before.
+    """
+    edge = edge_of(view)
+    found = rows(view, sheet.days_a_row, until=edge.end if edge else None)
     days = tuple(dict.fromkeys(d for r in found for d in r.days))
     return Scene(
         view=view,
@@ -63,6 +90,8 @@ def scene(view: View, drying: Drying, sheet: BoardPage) -> Scene:
         rows=found,
         names=_names(view, found, sheet),
         sheet=sheet,
+        edge=edge,
+        earlier=earlier,
     )
 
 
@@ -81,13 +110,19 @@ def row_height(scene: Scene, row: Row) -> float:
     """Return how high a row is drawn."""
     if row.idle:
         return IDLE_H
+    if row.tail:
+        return DAYS_H + _bracket_h(scene, row) + 6
     plan = scene.view.plan
     above = HEAD_H + _bracket_h(scene, row)
-    return above + LANE_H * len(plan.stage.bays) + bands.PERSON_H * len(plan.crew) + 14
+    lanes = scene.lane_h * len(plan.stage.bays)
+    return above + lanes + bands.PERSON_H * len(plan.crew) + 14
 
 
 def _bracket_h(scene: Scene, row: Row) -> float:
     """Return the room that the closure takes over the lanes, if it lies in the row."""
+    edge = scene.edge
+    if edge and row.meets(edge.start, edge.end):
+        return 46.0 + EDGE_H - 6
     return 46.0 if row.meets(*scene.view.plan.stage.closure) else 6.0
 
 
@@ -100,21 +135,35 @@ def draw_row(node: Node, scene: Scene, row: Row) -> None:
     behind = add(node, "g")
     under = Canvas(node=behind, axis=canvas.axis, view=scene.view)
     y = bands.days(canvas, scene.names[row.start], 0)
+    if row.tail:
+        bands.day_lines(under, 0, row_height(scene, row) - 8)
+        bands.closure(canvas, y, y, scene.edge)
+        return
     y += HOURS_H
     bands.hour_marks(canvas, y)
     y = bands.hours(canvas, scene.closed, y)
     top = y - 6
     y = bands.humidity(canvas, y)
     lanes_at = y + _bracket_h(scene, row)
-    bottom = lanes_at + LANE_H * len(scene.surfaces) - 8
+    bottom = lanes_at + scene.lane_h * len(scene.surfaces) - 8
     bands.shading(under, scene.closed, top, bottom)
     bands.day_lines(under, 0, row_height(scene, row) - 8)
-    edges(canvas, len(scene.surfaces), lanes_at)
+    _lanes(canvas, scene, lanes_at)
+    bands.closure(canvas, y, bottom, scene.edge)
+    if scene.earlier:
+        past_until(canvas, scene.earlier.now, top, bottom)
+    bands.people(canvas, bottom + 8)
+
+
+def _lanes(canvas: Canvas, scene: Scene, y: float) -> None:
+    """Draw the lane of each bay, under the places that its tasks had before if any."""
+    over = scene.lane_h - LANE_H
+    edges(canvas, len(scene.surfaces), y + over, scene.lane_h)
     for bay, states in zip(scene.view.plan.stage.bays, scene.surfaces, strict=True):
-        lane(canvas, bay.id, states, scene.drying, lanes_at)
-        lanes_at += LANE_H
-    bands.closure(canvas, y, bottom)
-    bands.people(canvas, lanes_at)
+        if over and scene.earlier:
+            places(canvas, bay.id, scene.earlier, y)
+        lane(canvas, bay.id, states, scene.drying, y + over)
+        y += scene.lane_h
 
 
 def _idle(canvas: Canvas, scene: Scene) -> None:
@@ -176,11 +225,15 @@ def _promised(view: View) -> str:
     )
 
 
-def board_svg(plan: Plan) -> bytes:
-    """Return the board as a picture of its own, weeks under each other."""
+def board_svg(plan: Plan, earlier: EarlierPlaces | None = None) -> bytes:
+    """Return the board as a picture of its own, weeks under each other.
+
+    `earlier` is where the tasks of a revised plan were planned before.
+    """
     view = View(plan)
-    all_ = scene(view, Drying(plan), WIDE)
+    all_ = scene(view, Drying(plan), WIDE, earlier)
     title, story = _head(view)
+    story = f"{story} {earlier_story(view, earlier)}".rstrip()
     told = " ".join(
         f"{row_title(view, r)}: {row_story(view, r, all_.surfaces, all_.closed)}"
         for r in all_.rows
@@ -220,11 +273,13 @@ class BoardPicture:
     svg: Markup
 
 
-def board_pictures(view: View, drying: Drying) -> tuple[BoardPicture, ...]:
+def board_pictures(
+    view: View, drying: Drying, earlier: EarlierPlaces | None = None
+) -> tuple[BoardPicture, ...]:
     """Return the board row by row, for each width; the patterns are the page's."""
     out = []
     for sheet in SHEETS:
-        all_ = scene(view, drying, sheet)
+        all_ = scene(view, drying, sheet, earlier)
         for number, row in enumerate(all_.rows):
             title = row_title(view, row)
             root = picture(
@@ -252,14 +307,19 @@ def _shown(scene: Scene) -> Shown:
                 *(w.way for w in plan.waits),
                 *(c.kind for c in scene.closed),
                 *(OFF_STAGE for t in plan.tasks if not t.on_stage),
+                *((ODDS,) if scene.edge else ()),
+                *((NOW,) if scene.earlier else ()),
+                *((EARLIER,) if scene.lane_h > LANE_H else ()),
             )
         ),
     )
 
 
-def legend_pictures(view: View, drying: Drying) -> tuple[BoardPicture, ...]:
+def legend_pictures(
+    view: View, drying: Drying, earlier: EarlierPlaces | None = None
+) -> tuple[BoardPicture, ...]:
     """Return the key to the board, for each width."""
-    shown = _shown(scene(view, drying, WIDE))
+    shown = _shown(scene(view, drying, WIDE, earlier))
     out = []
     for sheet in SHEETS:
         inner = Node("g")

@@ -23,10 +23,10 @@ DONE = {
 }
 
 
-def edges(canvas: Canvas, bays: int, y: float) -> None:
+def edges(canvas: Canvas, bays: int, y: float, lane_h: float) -> None:
     """Draw the line at the foot of each of so many lanes, the first at `y`."""
     sheet = canvas.axis.sheet
-    feet = [y + n * LANE_H + HAND_H + FACE_H + WET_H for n in range(bays)]
+    feet = [y + n * lane_h + HAND_H + FACE_H + WET_H for n in range(bays)]
     level = f"H{num(sheet.right)}"
     _mark(canvas, "bedge", [f"M{num(sheet.left)} {num(f)}{level}" for f in feet])
 

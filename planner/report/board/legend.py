@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from planner.report.board.closed import BOOKED, NOBODY, OFF, QUIET
 from planner.report.board.states import STATES
 from planner.report.board.style import TEXT, BoardPage, mark_id
-from planner.report.drawing.elements import Node, add, num, width_of
+from planner.report.drawing.elements import Node, add, block, num, width_of
 
 SWATCH_W, SWATCH_H, STEP_H = 30.0, 15.0, 22.0
 
@@ -55,7 +55,16 @@ def _block(kind: str) -> Draw:
     return draw
 
 
+def _fade(node: Node, x: float, y: float) -> None:
+    for n, share in enumerate((0.75, 0.5, 0.25)):
+        high = SWATCH_H * share
+        left = x + 10 * n
+        d = block(left, left + 10, y + SWATCH_H - high, high)
+        add(node, "path", class_="bfade", fill_opacity=f"{share:.2f}", d=d)
+
+
 OFF_STAGE = "off the stage"
+ODDS, EARLIER, NOW = "odds", "earlier", "now"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +94,10 @@ _MARKS: tuple[tuple[Draw, str, str], ...] = (
     (_filled(mark_id(BOOKED)), "booked", BOOKED),
     (_stroke("bbrace", "M0 6H30M1.5 6V15"), "closed", ""),
     (_stroke("bbrace l", "M0 6H30M0 10H30"), "closed but for light foot traffic", ""),
+    (_fade, "still closed, as likely as it is high", ODDS),
+    (_stroke("bpromise", "M15 0V16"), "promised", ODDS),
+    (_stroke("bwas", "M0 4H30V11H0Z"), "was planned here before", EARLIER),
+    (_stroke("bnow", "M15 0V16"), "past to the left, as it happened", NOW),
 )
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from planner.nouns.living.earlier import EarlierPlaces
 from planner.report.board.closed import BOOKED, QUIET, Closed
 from planner.report.board.states import Surface
 from planner.report.drawing.view import View
@@ -53,3 +54,15 @@ def _states(view: View, row: Row, states: Sequence[Surface]) -> str:
         since = f" from {view.when(s.start)}" if s.start > row.start else ""
         words.append(f"{s.name}{since}")
     return ", then ".join(words)
+
+
+def earlier_story(view: View, earlier: EarlierPlaces | None) -> str:
+    """Return where tasks were planned that lie elsewhere now; empty where none do."""
+    if earlier is None:
+        return ""
+    said = [f"What lies before {view.when(earlier.now)} is told as it happened."]
+    said += [
+        f"{t.title} was planned {view.span(t.spans[0][0], t.spans[-1][1])}."
+        for t in earlier.tasks
+    ]
+    return " ".join(said)

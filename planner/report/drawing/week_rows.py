@@ -14,11 +14,13 @@ WEEK = 7
 class Row:
     """A stretch of whole days at the site; `days` holds every midnight, both ends.
 
-    In an `idle` row nothing of the plan happens; it may be as long as it likes.
+    In an `idle` row nothing of the plan happens; it may be as long as it likes. A `tail`
+    lies after the plan's end, where it is told how sure the return is.
     """
 
     days: tuple[datetime, ...]
     idle: bool = False
+    tail: bool = False
 
     @property
     def start(self) -> datetime:
@@ -55,23 +57,43 @@ def reach(view: View) -> tuple[date, date]:
     )
 
 
-def rows(view: View, days_a_row: int) -> tuple[Row, ...]:
+def rows(
+    view: View, days_a_row: int, *, until: datetime | None = None
+) -> tuple[Row, ...]:
     """Return the rows of a plan.
 
     A job that fits one row gets just its own days. Weeks begin on Monday, so that
-    the same days stand under each other; shorter rows begin with the job.
+    the same days stand under each other; shorter rows begin with the job. What lies
+    after the plan's last row, to `until`, comes in tails of a week.
     """
     first, last = reach(view)
+    end = last
+    if until is not None:
+        shown = (until - timedelta(seconds=1)).astimezone(view.zone).date()
+        end = max(last, shown)
     length = (last - first).days + 1
     if length <= days_a_row:
-        return (Row(days=_midnights(first, length, view.zone)),)
+        length = min(days_a_row, (end - first).days + 1)
+        found = [Row(days=_midnights(first, length, view.zone))]
+    else:
+        found = _weeks(view, first, last, days_a_row)
+    at = found[-1].end.astimezone(view.zone).date()
+    while at <= end:
+        length = min(WEEK, (end - at).days + 1) if days_a_row != WEEK else WEEK
+        found.append(Row(days=_midnights(at, length, view.zone), tail=True))
+        at += timedelta(days=length)
+    return tuple(found)
+
+
+def _weeks(view: View, first: date, last: date, days_a_row: int) -> list[Row]:
+    """Return the rows of a job that doesn't fit one, those without anything joined."""
     at = first - timedelta(days=first.weekday()) if days_a_row == WEEK else first
     out: list[Row] = []
     while at <= last:
         row = Row(days=_midnights(at, days_a_row, view.zone))
         out.append(row if _busy(view, row) else Row(days=row.days, idle=True))
         at += timedelta(days=days_a_row)
-    return tuple(_joined(out))
+    return _joined(out)
 
 
 def _busy(view: View, row: Row) -> bool:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from planner.nouns.living.earlier import EarlierPlaces
 from planner.nouns.plan import Plan
 from planner.report.board import board
 from planner.report.board.board import Scene, scene
@@ -13,6 +14,7 @@ from planner.report.drawing.drying_progress import Drying
 from planner.report.drawing.view import View
 from planner.report.opening.sheet import Prepared, opening_section
 from planner.report.page.frame import CREW, PagePart, framed
+from planner.report.page.moved import moved_tables
 from planner.report.words.around import around_rows
 from planner.report.words.quantities_rows import buy_rows, buying_of, tool_rows
 from planner.units import duration_words
@@ -36,14 +38,19 @@ class LaneTable:
     surfaces: tuple[SurfaceRow, ...]
 
 
-def crew_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
+def crew_page(
+    plan: Plan,
+    prepared: Prepared | None = None,
+    earlier: EarlierPlaces | None = None,
+) -> bytes:
     """Return the days and people of a plan, its board and its purchases.
 
-    With `prepared`, the opening of the wall comes last.
+    With `prepared`, the opening of the wall comes last; `earlier` is where the tasks of
+    a revised plan were planned before.
     """
     view = View(plan)
     drying = Drying(plan)
-    wide = scene(view, drying, WIDE)
+    wide = scene(view, drying, WIDE, earlier)
     buying = buying_of(plan)
     before_after = PagePart(id="around", title="Before and after the work")
     opening = PagePart(id="opening", title="The opening of the wall")
@@ -55,6 +62,7 @@ def crew_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
             PagePart(id="days", title="Days"),
             PagePart(id="people", title="Who comes when"),
             *((before_after,) if plan.reminders else ()),
+            *((PagePart(id="moved", title="What moved"),) if earlier else ()),
             PagePart(id="board", title="The board"),
             PagePart(id="buying", title="What to buy, and by when"),
             *((opening,) if prepared else ()),
@@ -66,8 +74,9 @@ def crew_page(plan: Plan, prepared: Prepared | None = None) -> bytes:
         people_hours=duration_words(sum(c.worked_min for c in plan.crew)),
         people_idle=duration_words(sum(c.idle_min for c in plan.crew)),
         bay_names=_bay_names(view),
-        keys=board.legend_pictures(view, drying),
-        board=board.board_pictures(view, drying),
+        moved=moved_tables(view, earlier) if earlier else None,
+        keys=board.legend_pictures(view, drying, earlier),
+        board=board.board_pictures(view, drying, earlier),
         lanes=_lanes(wide),
         closed_rows=_closed(wide),
         buys=buy_rows(buying),

@@ -12,6 +12,7 @@ from planner.files.logbook.appending import log_of, read_log
 from planner.living.doubts import doubts_of
 from planner.living.known import known_of, with_patches
 from planner.living.laid_over import with_learned, with_log, with_shown
+from planner.living.moved import earlier_places
 from planner.living.shown import shown
 from planner.living.went import Went, went
 from planner.nouns.calendar import Busy
@@ -194,6 +195,8 @@ def revise(
     left = planned_rest(rest.case, facts.plan, choices, rest.problem)
     odds = odds_of_left(left, choices, threats=not choices.search().over())
     after = worded(left.case, left.answer, odds, program=PROGRAM)
+    last = facts.revised.places if facts.revised else None
+    moment = rest.told.past.now
     return Revised(
         before=facts.plan,
         after=after,
@@ -201,7 +204,8 @@ def revise(
             plan=after.fingerprint,
             inputs=facts.inputs.fingerprint,
             events=event_ids(facts.book),
-            now=rest.told.past.now,
+            now=moment,
+            earlier=earlier_places(facts.plan, after, last, now=moment).tasks,
         ),
         taken=taken,
         unkept=left.unkept,
