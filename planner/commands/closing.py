@@ -103,7 +103,7 @@ def closures(
             work_limit=work_limit,
         )
         choosing = Choosing(request, Papers(job))
-        plan_gaps(choosing, stop)
+        plan_gaps(choosing, stop, begun_s, seconds)
         found = choosing.choices()
         print(closures_words(found), end="")
         if holds is not None and found.whole:

@@ -1,6 +1,5 @@
 """What to change, and what that would win: `compare`."""
 
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from time import monotonic
@@ -79,6 +78,7 @@ def compare(
     if not change and not levers:
         raise typer.BadParameter("nothing to compare: give --change or --levers")
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
+        from planner.commands.progress import Counted, shown
         from planner.report.words.choices.compare_text import (
             comparison_words,
             progress_row,
@@ -100,11 +100,12 @@ def compare(
             work_limit=work_limit,
         )
         made = comparing(request)
-        with Together(stop) as together:
+        with shown(begun_s, seconds) as teller, Together(stop) as together:
+            count = Counted(teller)
             made.run(
                 together,
-                lambda one, won: print(
-                    progress_row(one, won, made.zone), file=sys.stderr
+                lambda one, won: count.tell(
+                    progress_row(one, won, made.zone), made.count
                 ),
             )
         found = made.comparison()

@@ -53,7 +53,7 @@ def odds(
     """
     begun_s = monotonic()
     with interruptible() as stop:
-        from planner.commands.progress import said
+        from planner.commands.progress import shown
         from planner.commands.searching import searching
         from planner.files.tables.odds_json import odds_json
         from planner.report.charts.odds_picture import odds_svg
@@ -75,8 +75,9 @@ def odds(
             job=job,
         ) as choices:
             plan = plan_for_odds(inputs, folder, choices)
-    found = odds_of_plan(inputs, plan, futures=futures, seed=seed, step=said)
-    best = bound_of_plan(inputs, plan, seed=seed, step=said) if bound else None
+    with shown(begun_s) as tell:
+        found = odds_of_plan(inputs, plan, futures=futures, seed=seed, step=tell.step)
+        best = bound_of_plan(inputs, plan, seed=seed, step=tell.step) if bound else None
     print(odds_words(found.plan, found.odds), end="")
     if bound:
         print(bound_words(found.plan, found.odds, best), end="")

@@ -120,7 +120,7 @@ def repaint(
             since=since.date() if since else None,
         )
         work = Repainting(request, wanted, now=moment_of(now))
-        plan_gaps(work.choosing, stop)
+        plan_gaps(work.choosing, stop, begun_s, seconds)
         found = work.choices()
         print(repaint_words(found), end="")
         if keep is not None and choose is not None:

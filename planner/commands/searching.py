@@ -36,19 +36,19 @@ def searching(
     the job with a change, by default all of it. With `keep` the plan is made to be kept.
     """
     from planner.commands.aside import kept_aside  # loads the solver
-    from planner.commands.progress import said, shown
+    from planner.commands.progress import shown
     from planner.usecases.plan import Choices
 
-    with kept_aside(folder) as note, shown() as tell:
+    with kept_aside(folder) as note, shown(begun_s, seconds) as tell:
         choices = Choices(
             work_limit=work_limit,
             seconds=seconds,
             since_s=begun_s,
-            on_progress=tell,
+            on_progress=tell.progress,
             on_found=stop.keeping(note),
             stop=stop,
             keep=keep,
-            step=said,
+            step=tell.step,
         )
         try:
             yield choices

@@ -91,7 +91,12 @@ class AirRounds:
         TimeUpError
             When the limits ran out before a plan was found that holds.
         """
-        first = solved(self.least, self.search.part(FIRST_SHARE), round_number=1)
+        first = solved(
+            self.least,
+            self.search.part(FIRST_SHARE),
+            round_number=1,
+            most_rounds=MOST_ROUNDS,
+        )
         match first:
             case NoPlan():
                 return None
@@ -219,6 +224,7 @@ class AirRounds:
                 replace(best.problem, instance=rules),
                 self.search.part(NEXT_SHARE),
                 round_number=number,
+                most_rounds=MOST_ROUNDS,
             )
             if not isinstance(found, Planned):
                 return best, here, number

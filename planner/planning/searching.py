@@ -86,6 +86,7 @@ def solved(
     search: Search,
     *,
     round_number: int = 0,
+    most_rounds: int = 0,
     given: Mapping[AimKind, int] | None = None,
 ) -> Outcome:
     """Return what the engine makes of a problem; a clash is not looked for."""
@@ -99,7 +100,7 @@ def solved(
 
     def told(progress: Progress) -> None:
         assert tell is not None
-        tell(replace(progress, round=round_number), grid)
+        tell(replace(progress, round=round_number, most_rounds=most_rounds), grid)
 
     ask = partial(
         solve,

@@ -83,7 +83,8 @@ Outcome = Planned | NoPlan | TimeUp
 class Progress:
     """How far the search has come: seconds since its begin, aim, best value, bound.
 
-    `round` is the number of the search where one plan takes several; otherwise it is 0.
+    `round` is the number of the search where one plan takes up to `most_rounds`;
+    otherwise both are 0.
     """
 
     elapsed_s: float
@@ -91,6 +92,7 @@ class Progress:
     best: int | None
     bound: int | None
     round: int = 0
+    most_rounds: int = 0
 
 
 class Cause(StrEnum):

@@ -107,6 +107,11 @@ class Choosing:
         self.options: dict[Gap, ClosureOption] = {}
         self._needless: set[Gap] = set()  # what would move more for the same closure
 
+    @property
+    def count(self) -> int:
+        """How many gaps are told of, as far as is known by now."""
+        return len(set(self.gaps) - self._needless)
+
     def plan(self, together: Together, tell: Callable[[ClosureOption], None]) -> None:
         """Rule out the gaps that are too short, then plan in the others.
 

@@ -168,6 +168,13 @@ class Comparing:
         (idea,) = self.ideas
         return self.papers.with_changes(*idea.changes)
 
+    @property
+    def count(self) -> int | None:
+        """How many plans are made, as far as is known; None before the levers are."""
+        if self.request.levers and not self.titles:
+            return None
+        return 1 + max(len(self.titles), len(self.ideas))
+
     def run(self, together: Together, tell: Tell) -> None:
         """Plan everything that was asked for, and tell of each as it comes."""
         self.plan_as_it_is(together, tell)
