@@ -1,7 +1,7 @@
 """People: trades, one place at a time, open hours, rest between shifts."""
 
 from collections.abc import Iterable, Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from itertools import pairwise
 
 import numpy as np
@@ -113,23 +113,39 @@ class Crew:
     def _places(self, person: CrewMember) -> Iterator[str]:
         """Yield where somebody is in two places; a pause between stretches is free."""
         for (_, end, one), (start, _, two) in pairwise(self._stays(person)):
-            if start < end and not self.case.happened(two):
+            if start < end and self._is_to_come(two, start):
                 yield (
                     f'{person.name} is in two places: at "{one.title}" until '
                     f'{self.case.when(self.case.moment(end))} and at "{two.title}" '
                     f"from {self.case.when(self.case.moment(start))}"
                 )
 
+    def _is_to_come(self, task: PlannedTask, start: int) -> bool:
+        """Tell whether a plan is free to say that somebody is at a task from a moment."""
+        now = self.case.now
+        ahead = now is not None and start >= self.case.at(now)
+        return ahead or not self.case.happened(task)
+
     def _stays(self, person: CrewMember) -> list[tuple[int, int, PlannedTask]]:
-        """Return how long each task holds a person: from its start to its end."""
+        """Return how long each task holds a person: from its start to its end.
+
+        One that was stopped holds nobody until it goes on.
+        """
         return sorted(
             (
-                (self.case.at(t.start), self.case.at(t.end), t)
+                (self.case.at(self._goes_on(t)), self.case.at(t.end), t)
                 for t in self.case.plan.tasks
                 if person.id in t.team
             ),
             key=lambda x: x[:2],
         )
+
+    def _goes_on(self, task: PlannedTask) -> datetime:
+        """Return when a task begins; of one under way, when what is left of it does."""
+        now = self.case.now
+        left = [a for a, b in task.spans if now is not None and b > now]
+        under_way = self.case.happened(task) and left
+        return max(left[0], now) if under_way and now is not None else task.start
 
     def _rest(self, person: CrewMember) -> Iterator[str]:
         """Yield rests that are too short, from the last work of a shift to the next."""

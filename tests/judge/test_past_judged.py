@@ -233,3 +233,28 @@ def test_a_booking_of_the_past_forbids_no_closure(tmp_path):
     found = small.revised(now, past)
     assert found.unkept == ()
     assert found.after.stage.closure == small.plan.stage.closure
+
+
+def test_who_stopped_may_do_something_else_before_going_on_but_not_at_once(job):
+    count, slab = job.plan.task("count"), "test-slab.apron"
+    now = count.start + HOUR
+    events = (
+        job.event("begun", "count", count.start),
+        job.event("stopped", "count", now, left_h=1.0),
+    )
+    past, plan = job.went(now, *events).past, job.revised(now, *events).after
+    assert job.faults(plan, past, *events) == ()
+    assert (plan.task("count").team, plan.task(slab).team) == (("bo",), ("bo",))
+    assert plan.task("count").spans == ((count.start, now + HOUR),)
+
+    def in_two_places(plan):
+        found = job.faults(plan, past, *events)
+        return any("in two places" in f for f in found)
+
+    at_once = with_task(plan, slab, start=now + STEP, end=now + 3 * STEP)
+    assert in_two_places(at_once)
+    goes_on = ((count.start, now), (now + 2 * STEP, now + HOUR + 2 * STEP))
+    later = with_task(plan, "count", spans=goes_on, end=goes_on[1][1])
+    first = with_task(later, slab, start=now, end=now + 2 * STEP)
+    assert not in_two_places(first)
+    assert in_two_places(with_task(later, slab, start=now, end=now + 3 * STEP))
