@@ -8,6 +8,7 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 MOST = 128  # results kept of each function; a look-up of six weeks takes some 100 kB
+FEW = 3  # of a function whose results take tens of megabytes
 
 
 class Kept:
@@ -24,8 +25,17 @@ class Kept:
 
     def of(self, work: Callable[P, T], *args: P.args, **named: P.kwargs) -> T:
         """Return `work(*args, **named)`; every value must be hashable."""
+        return self._of(MOST, work, *args, **named)
+
+    def large_of(self, work: Callable[P, T], *args: P.args, **named: P.kwargs) -> T:
+        """Return `work(*args, **named)` as `of` does, of which only few are kept."""
+        return self._of(FEW, work, *args, **named)
+
+    def _of(
+        self, most: int, work: Callable[P, T], *args: P.args, **named: P.kwargs
+    ) -> T:
         if work not in self._known:
-            self._known[work] = lru_cache(maxsize=MOST)(work)
+            self._known[work] = lru_cache(maxsize=most)(work)
         return self._known[work](*args, **named)  # type: ignore[return-value]  # a T
 
     def times(self, work: Callable[..., object]) -> int:

@@ -6,12 +6,12 @@ by a factor of its own.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.air.waits import Beyond, progress
+from planner.air.waits import shares
 from planner.nouns.product import Air, Hardening, HardeningWay, Product
 
 Ints = NDArray[np.int64]
@@ -69,6 +69,9 @@ class PlayedWait:
         return low
 
 
+Named = tuple[str, tuple[Hardening, Product, float]]
+
+
 def played(
     stage: Hardening,
     airs: Sequence[Air],
@@ -80,30 +83,57 @@ def played(
     `stage` is one of the product's; it takes `times` its own hours where other coats are
     laid over it wet.
     """
-    stages: list[PlayedStage] = []
-    one: Hardening | None = stage
-    while one is not None:
-        stages.insert(0, _stage(one, airs, product.thickness_mm, times))
-        one = one.after
-    return PlayedWait(ticks=len(airs[0]), stages=tuple(stages), product=product.id)
+    return _InAirs(airs).played(stage, product, times)
 
 
-def _stage(
-    one: Hardening, airs: Sequence[Air], thickness_mm: float | None, times: float
-) -> PlayedStage:
-    if dict(one.numbers).get("hours_h") == 0.0:
-        return PlayedStage(done=None, shortens=False)
-    rows = [
-        np.minimum(
-            progress(
-                one, air, thickness_mm=thickness_mm, times=times, beyond=Beyond.STILL
-            ),
-            _MOST,
+def all_played(
+    named: tuple[Named, ...], airs: tuple[Air, ...]
+) -> dict[str, PlayedWait]:
+    """Return waits in each series of air by their names; see `played` for each."""
+    here = _InAirs(airs)
+    return {name: here.played(*wait) for name, wait in named}
+
+
+class _InAirs:
+    """Series of air, and how what was asked about hardens in them."""
+
+    def __init__(self, airs: Sequence[Air]) -> None:
+        self.ticks, self.series = len(airs[0]), len(airs)
+        changes = [a.changes_per_h for a in airs if a.changes_per_h is not None]
+        self.in_a_row = replace(
+            airs[0],
+            air_c=np.concatenate([a.air_c for a in airs]),
+            humidity_pct=np.concatenate([a.humidity_pct for a in airs]),
+            changes_per_h=np.concatenate(changes) if changes else None,
         )
-        + k * 2.0 * _MOST
-        for k, air in enumerate(airs)
-    ]
-    return PlayedStage(
-        done=np.concatenate(rows),
-        shortens=one.way in (HardeningWay.DRIES, HardeningWay.CLEARS),
-    )
+        self._done: dict[tuple[object, ...], Floats] = {}
+
+    def played(self, stage: Hardening, product: Product, times: float) -> PlayedWait:
+        stages: list[PlayedStage] = []
+        one: Hardening | None = stage
+        while one is not None:
+            stages.insert(0, self.stage(one, product.thickness_mm, times))
+            one = one.after
+        return PlayedWait(ticks=self.ticks, stages=tuple(stages), product=product.id)
+
+    def stage(
+        self, one: Hardening, thickness_mm: float | None, times: float
+    ) -> PlayedStage:
+        if dict(one.numbers).get("hours_h") == 0.0:
+            return PlayedStage(done=None, shortens=False)
+        rows = np.minimum(self.done(one, thickness_mm) / times, _MOST)
+        rows = rows + np.arange(self.series)[:, None] * 2.0 * _MOST
+        return PlayedStage(
+            done=rows.ravel(),
+            shortens=one.way in (HardeningWay.DRIES, HardeningWay.CLEARS),
+        )
+
+    def done(self, one: Hardening, thickness_mm: float | None) -> Floats:
+        """Return how many times over a coat hardens by each tick, a row for each series."""
+        key = (one.law, one.numbers, one.times, thickness_mm)
+        if key not in self._done:
+            each = shares(one, self.in_a_row, thickness_mm)
+            rows = np.zeros((self.series, self.ticks + 1))
+            np.cumsum(each.reshape(self.series, -1), axis=1, out=rows[:, 1:])
+            self._done[key] = rows
+        return self._done[key]

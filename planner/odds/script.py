@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.hours.spans import Spans
+from planner.nouns.kept import Kept
 from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind, Task
 from planner.odds.clockwork import TeamTime
@@ -86,14 +87,18 @@ class Script:
 
 
 def script_of(
-    problem: Problem, placements: Sequence[Placement], airs: Sequence[Air]
+    problem: Problem,
+    placements: Sequence[Placement],
+    airs: Sequence[Air],
+    kept: Kept | None = None,
 ) -> Script:
     """Return a plan as it is played.
 
     `problem` lies on a grid that is long enough for late futures; the plan's ticks are
-    those of this grid. `airs` are series of air on it.
+    those of this grid. `airs` are series of air on it, `kept` what was worked out for
+    the job before.
     """
-    return script_in(Circumstances(problem, airs), placements)
+    return script_in(Circumstances(problem, airs, kept), placements)
 
 
 def script_in(setting: Circumstances, placements: Sequence[Placement]) -> Script:

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from planner.air import waits
 from planner.hours.spans import Spans
-from planner.nouns.product import Air, Hardening, Product
+from planner.nouns.kept import Kept
+from planner.nouns.product import Air
 from planner.nouns.work import Task, Wait
 from planner.odds.clockwork import (
     TeamDays,
@@ -20,7 +21,7 @@ from planner.odds.clockwork import (
     team_days,
     team_time,
 )
-from planner.odds.drying import PlayedWait, played
+from planner.odds.drying import Named, PlayedWait, all_played
 from planner.planning.apart import kept_apart, kept_until
 from planner.planning.problem import Problem, hardening, stacked_times, wait_name
 from planner.planning.shut import DELIVERY
@@ -42,10 +43,13 @@ class Limit:
 class Circumstances:
     """A problem on a grid that is long enough for late futures, in series of air.
 
-    What is asked of it is worked out once.
+    What is asked of it is worked out once; with the job's `kept`, how its coats harden
+    once for all problems with the same products and air.
     """
 
-    def __init__(self, problem: Problem, airs: Sequence[Air]) -> None:
+    def __init__(
+        self, problem: Problem, airs: Sequence[Air], kept: Kept | None = None
+    ) -> None:
         self.problem, self.airs = problem, airs
         self.ticks = problem.grid.ticks
         self.work = {t.id: t for t in problem.work.tasks}
@@ -58,10 +62,9 @@ class Circumstances:
         self._limits: dict[str, tuple[Limit, ...]] = {}  # by the wait it is kept for
         self._may_work: dict[str, Mask] = {}
         self._may_begin: dict[str, Mask] = {}
-        self.waits: Mapping[str, PlayedWait] = {
-            name: played(stage, airs, product, times)
-            for name, (stage, product, times) in dict(_waits(problem)).items()
-        }
+        self.waits: Mapping[str, PlayedWait] = (kept or Kept()).large_of(
+            all_played, tuple(dict(_waits(problem)).items()), tuple(airs)
+        )
         self.windows: Mapping[str, Ints] = {
             x.wait: np.array(problem.lookups[x.wait].over, dtype=np.int64)
             for x in problem.instance.links
@@ -148,9 +151,7 @@ class Circumstances:
         return self._may_begin[activity.id]
 
 
-def _waits(
-    problem: Problem,
-) -> Iterator[tuple[str, tuple[Hardening, Product, float]]]:
+def _waits(problem: Problem) -> Iterator[Named]:
     """Yield every wait of the work by the name of its look-up."""
     work, products = problem.work, problem.products
     found = [x.wait for x in work.links]

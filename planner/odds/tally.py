@@ -89,7 +89,7 @@ def odds_of(
         Told in words what is being done.
     """
     air = series_of(inputs, problem, placements, spread, seed)
-    script = script_of(problem, placements, air)
+    script = script_of(problem, placements, air, inputs.kept)
     draws = Draws(spread=spread, futures=futures, series=len(air), seed=seed)
     step(f"playing {futures:,} futures")
     try:

@@ -38,7 +38,8 @@ def series_of(
     years = years_inside(inputs, problem.grid, coats)
     if years:
         return (problem.air, *years)
-    return airs(
+    return inputs.kept.large_of(
+        airs,
         problem.air,
         delta_k=spread.air_delta_k,
         delta_rh_pct=spread.air_delta_rh_pct,

@@ -78,7 +78,9 @@ def inside(inputs: Inputs, grid: Grid, coats: tuple[Laid, ...] = ()) -> RoomAir:
     Without a description of the room the assumed air stands, and wet work changes
     nothing in it. In equal rooms with equal coats it is worked out once.
     """
-    return inputs.kept.of(room_air, _room_of(inputs), grid, coats)
+    spot = _room_of(inputs)
+    wet = () if spot.climate is None else coats
+    return inputs.kept.of(room_air, spot, grid, wet)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,8 +5,10 @@ from dataclasses import replace
 from planner.air.wet_work import Laid
 from planner.nouns.case import Case
 from planner.nouns.inputs import Inputs
-from planner.nouns.product import Air
+from planner.nouns.job import Job
+from planner.nouns.product import Air, Product
 from planner.nouns.protection import UNPROTECTED, Protection
+from planner.nouns.work import Work
 from planner.planning.answer import Answer
 from planner.planning.asked import with_asked
 from planner.planning.horizons import grid_of
@@ -40,9 +42,11 @@ def problem_of(
         job = replace(job, margin_frac=job.margin_frac + protection.waits_frac)
     grid = grid_of(job, weeks=weeks)
     own = inside(inputs, grid, coats).air if air is None else air
+    usable = tuple(usable_h(inputs.products, own).items())
+    products = tuple(inputs.products.items())
     return build(
         job,
-        work(job, takeoff_of(inputs), inputs.products, usable_h(inputs.products, own)),
+        inputs.kept.of(_work, job, takeoff_of(inputs), products, usable),
         grid=grid,
         air=own,
         products=inputs.products,
@@ -50,6 +54,16 @@ def problem_of(
         kept=inputs.kept,
         longer_frac=protection.labour_frac,
     )
+
+
+def _work(
+    job: Job,
+    takeoff: TakeOff,
+    products: tuple[tuple[str, Product], ...],
+    usable: tuple[tuple[str, float], ...],
+) -> Work:
+    """Return the whole work, by values that it can be kept by."""
+    return work(job, takeoff, dict(products), dict(usable))
 
 
 def weeks_of(problem: Problem) -> int:

@@ -1,6 +1,6 @@
 """Work, air and open hours become a whole-number instance with facts in words."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -111,6 +111,13 @@ def before_frac(job: Job, stage: matter.Hardening) -> float | None:
     return None if stage.after is None else margin_frac(job, stage.after)
 
 
+def lookup_of(
+    name: str, over: Callable[..., waits.TickArray], *args: object, **named: object
+) -> Lookup:
+    """Return what a function of waits says as a look-up of a name."""
+    return Lookup(name=name, over=tuple(over(*args, **named).tolist()))
+
+
 class _Builder:
     """Gathers the parts of one instance; the facts grow with what refers to them."""
 
@@ -162,7 +169,9 @@ class _Builder:
         if name not in self.lookups:
             product = self.products[wait.product]
             stage = hardening(self.products, wait)
-            over = self.kept.of(
+            self.lookups[name] = self.kept.of(
+                lookup_of,
+                name,
                 waits.ready_ticks,
                 stage,
                 self.air,
@@ -173,7 +182,6 @@ class _Builder:
                 beyond=waits.Beyond.STILL,
             )
             self.waits[name] = wait
-            self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
             if stage.after is not None:  # the plan shows when this one began, too
                 self.lookup(Wait(product=product.id, stage=stage.after.stage))
         return name
@@ -265,8 +273,8 @@ class _Builder:
         latest = next(x for x in product.latest if x.name == window.latest)
         name = window_name(window)
         if name not in self.lookups:
-            over = waits.latest_ticks(latest, self.air)
-            self.lookups[name] = Lookup(name=name, over=tuple(over.tolist()))
+            over = waits.latest_ticks
+            self.lookups[name] = self.kept.of(lookup_of, name, over, latest, self.air)
         words = f"{product.title}: covered within its {latest.name}, or sanded again"
         if not window.unless:
             words = f"{product.title}: screwed down within its {latest.name}"

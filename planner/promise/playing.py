@@ -49,9 +49,10 @@ def odds_of_placed(
     end = max(planned.values()) + timedelta(weeks=LATE_WEEKS)
     days = (end.astimezone(inputs.job.zone).date() - inputs.job.earliest).days
     weeks = next((w for w in HORIZON_WEEKS if 7 * w >= days), HORIZON_WEEKS[-1])
-    dry = posed(case, weeks=weeks)
-    coats = coats_of(dry.work, dry.products, placements)
-    problem = posed(case, weeks=weeks, coats=coats) if coats else dry
+    problem = posed(case, weeks=weeks)
+    coats = coats_of(problem.work, problem.products, placements)
+    if coats and inputs.job.climate is not None:
+        problem = posed(case, weeks=weeks, coats=coats)
     return odds_of(
         inputs,
         problem,

@@ -15,7 +15,6 @@ from pathlib import Path
 
 import pytest
 
-from planner.air.waits import ready_ticks
 from planner.errors import FaultsError
 from planner.files.ics import reading
 from planner.files.job.changes import changes_from
@@ -25,6 +24,7 @@ from planner.nouns.kept import Kept
 from planner.planning.answering import answer
 from planner.planning.inside import room_air
 from planner.planning.posing import problem_of
+from planner.planning.problem import lookup_of
 from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
 from planner.trade.takeoff import take_off
@@ -206,7 +206,7 @@ def test_what_a_change_leaves_as_it_was_is_not_worked_out_again(tmp_path):
             person_hours,
             take_off,
             room_air,
-            ready_ticks,
+            lookup_of,
         )
         before = [kept.times(p) for p in parts]
         shared = problem_of(papers.case(changes_from(asked)).inputs, weeks=6)

@@ -244,11 +244,11 @@ class _Begun:
                 )
 
     def lookups(self) -> Iterator[Lookup]:
+        ticks = tuple(range(self.grid.ticks + 1))
         for (task, name), finding in self.found.items():
-            ticks = range(self.grid.ticks + 1)
+            over = min(max(finding.over, 0), len(ticks))
             yield Lookup(
-                name=f"{FOUND}{task}:{name}",
-                over=tuple(max(i, finding.over) for i in ticks),
+                name=f"{FOUND}{task}:{name}", over=(finding.over,) * over + ticks[over:]
             )
 
 

@@ -10,6 +10,8 @@ an empty fact is part of the structure and is never lifted.
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+import numpy as np
+
 from planner.hours.spans import Spans
 
 
@@ -29,11 +31,14 @@ class Lookup:
 
     def __post_init__(self) -> None:
         """Refuse a look-up that goes backwards."""
-        last = 0
-        for begin, over in enumerate(self.over):
-            if over < begin or over < last:
-                raise ValueError(f"lookup {self.name}: over[{begin}] = {over} is early")
-            last = over
+        over = np.array(self.over, dtype=np.int64)
+        soonest = np.maximum(np.arange(over.size), np.append(0, over)[:-1])
+        early = np.flatnonzero(over < soonest)
+        if early.size:
+            begin = int(early[0])
+            raise ValueError(
+                f"lookup {self.name}: over[{begin}] = {self.over[begin]} is early"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
