@@ -101,6 +101,27 @@ def outputs(
         files["opening.svg"] = opening_svg(prepared.opening, name=prepared.job)
     if news is not None:
         files |= note_files(notes(news))
+    written, state = calendars(plan, state=state, now=now, how=how)
+    files |= written
+    files[published.FILE] = published.to_bytes(state)
+    return files
+
+
+def calendars(
+    plan: Plan,
+    *,
+    state: PublishedState,
+    now: datetime,
+    how: CalendarChoices = USUAL,
+) -> tuple[dict[str, bytes], PublishedState]:
+    """Return every calendar of a plan by its path, and what is published with them.
+
+    Raises
+    ------
+    ProgramFaultError
+        When the calendars, read back, don't say what the plan says.
+    """
+    files = {}
     present = feeds(plan)
     gone = {
         f"{seed}.ics": _emptied(seed) for seed in state.feeds()
@@ -121,8 +142,7 @@ def outputs(
         raise ProgramFaultError(
             "the calendars don't say what the plan says", found=faults
         )
-    files[published.FILE] = published.to_bytes(state)
-    return files
+    return files, state
 
 
 def _emptied(seed: str) -> Feed:

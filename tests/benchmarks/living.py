@@ -1,12 +1,16 @@
 """A job played many times: true pace, drying and air at random, its plan revised each evening.
 
-    .venv/bin/python -m tests.benchmarks.living --plays 100 --out /tmp/living.txt
+    .venv/bin/python -m tests.benchmarks.living --plays 500 --out /tmp/plays.jsonl
 
 Each play is one future out of a seed that no promise is made from. By day the crew follows
 the plan in force, as the policy of the odds does but with the plan's own teams; it waits
-until a coat is really dry. Each evening it logs what it knows: what was begun and done, what is
-left of a task and what is still waiting, the air, and whether coats that are to be dry soon
-are. Then the plan is revised from the log alone.
+until a coat is really dry. Crates come late, people are away, joints show through, and more
+befalls the job (`living_events`). Each evening the crew logs what it knows: what was begun
+and done, what is left of a task and what is still waiting, the air, whether coats that are
+to be dry soon are, and what it has heard of. Then the plan is revised from the log alone.
+
+Plays are lines of a file, by number: the same command goes on where it stopped. With
+`--show` it says what the file holds.
 """
 
 import argparse
@@ -19,19 +23,17 @@ from time import process_time
 
 import numpy as np
 
+from planner.errors import NoPlanError, PlannerError, ProgramFaultError
 from planner.files.folder.revision import Revision
 from planner.files.ics_out.published import PublishedState
-from planner.judge import calendars_judged
 from planner.living.doubts import doubts_of
-from planner.living.known import Known, known_of
-from planner.living.laid_over import with_learned, with_log
-from planner.living.went import went
+from planner.living.known import known_of, with_patches
+from planner.living.laid_over import with_log, with_shown
 from planner.nouns.case import Case
 from planner.nouns.happened import Happening, Logbook, What
-from planner.nouns.ids import id_on
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
-from planner.nouns.product import Air, HardeningWay
+from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind, Task
 from planner.odds.draws import Draws
 from planner.odds.outcome import Played
@@ -41,53 +43,50 @@ from planner.odds.setting import Circumstances
 from planner.odds.weather import airs
 from planner.planning.answering import answer
 from planner.planning.posing import posed
-from planner.planning.problem import Problem, wait_name
+from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 from planner.trade.data.odds import spread
 from planner.usecases import write
-from planner.usecases.living.learning import learned
-from planner.usecases.living.revise import Facts, revise
+from planner.usecases.living.revise import Facts, rest_of, revise
 from planner.usecases.plan import Choices
 from planner.usecases.standing import placements_of
+from tests.benchmarks.living_evening import Evenings
+from tests.benchmarks.living_events import (
+    BEFALLS,
+    SINCE_MORNING,
+    Fate,
+    heard_words,
+)
+from tests.benchmarks.living_told import (
+    Evening,
+    Outcome,
+    line_of,
+    outcomes_in,
+    summary,
+)
 from tests.benchmarks.nightly import OneFuture
 from tests.support.living import LITTLE, begun
 from tests.support.side_by_side import SMALL
+from tests.support.values import changed
 
+WALL = changed(
+    SMALL,
+    ("[job]", '[job]\ntick = "30 min"\ndelivery = 2027-02-08T10:00:00'),
+    ("[methods]", "[methods]\nsetting_coats = 1\nprimer_coats = 1"),
+)
 WEEKS = 13
 TRUTH_SEED = 20_271  # no promise is made from it
 EVENING = time(19)
-LOOKED_AHEAD = timedelta(hours=15)  # coats that are to be dry until then are looked at
 SOON = timedelta(days=2)  # shifts that were called
-CALENDARS_EACH = 4  # evenings
+CALENDARS_EACH = 5  # evenings
+FUTURES = 2_000  # that a promise of an evening is made from
 FULL = ReturnKind.FULL_SERVICE
-
-
-@dataclass(frozen=True, kw_only=True)
-class Evening:
-    """What one revision came to."""
-
-    now: datetime
-    promise: datetime | None
-    called: int  # shifts of the next two days by the plan before
-    kept: int  # of them, those that the revised plan still has
-    anew: int | None  # of them, those that a plan made anew has; None: not made
-
-
-@dataclass(frozen=True, kw_only=True)
-class Outcome:
-    """What became of one play; `faults` are breaches of what must hold, in words."""
-
-    number: int
-    first: datetime | None  # the promise before the work began
-    back: datetime
-    evenings: tuple[Evening, ...]
-    faults: tuple[str, ...]
 
 
 class World:
     """A job and its true futures."""
 
-    def __init__(self, text: str = SMALL, plays: int = 100) -> None:
+    def __init__(self, text: str = WALL, plays: int = 100) -> None:
         self.job = begun(Path(mkdtemp()), text)
         self.inputs: Inputs = self.job.inputs
         self.problem: Problem = posed(Case(inputs=self.inputs), weeks=WEEKS)
@@ -104,15 +103,11 @@ class World:
             spread=far, futures=plays, series=len(self.airs), seed=TRUTH_SEED
         )
 
-    def known(self) -> Known:
-        """Return what the log may speak of."""
-        return known_of(self.inputs.job, self.problem.work)
-
-    def one(self, number: int) -> tuple[Draws, tuple[Air, ...]]:
+    def one(self, number: int) -> tuple["TrueDraws", tuple[Air, ...]]:
         """Return the draws of one future, and the plan's air with the true one."""
         series = int(self.draws.air()[number])
         air = (self.airs[0], self.airs[series]) if series else (self.airs[0],)
-        draws = OneFuture(
+        draws = TrueDraws(
             spread=self.draws.spread,
             futures=1,
             series=len(air),
@@ -121,6 +116,19 @@ class World:
             number=number,
         )
         return draws, air
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrueDraws(OneFuture):
+    """One future in which a joint that shows is logged, and filled as the plan says."""
+
+    def touched_up(self, task: str, bays: int, chance: float) -> np.ndarray:
+        return np.zeros(1, dtype=np.int64)
+
+    def shown_at(self, task: Task) -> int:
+        """Return in how many of its bays a joint shows when a task looks for them."""
+        many = len(task.bays)
+        return int(super().touched_up(task.id, many, task.touch_up_frac)[0])
 
 
 @dataclass
@@ -135,33 +143,40 @@ class OnePlay:
     begun: dict[str, Placement] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
     evenings: list[Evening] = field(default_factory=list)
+    unkept: frozenset[str] = frozenset()  # bookings that must move, by their events
     choices: Choices = LITTLE
 
     def __post_init__(self) -> None:
         """Take the first plan, and the truth."""
         self.plan: Plan = self.world.job.plan
         self.last: Revision | None = None
+        self.published = PublishedState()
         self.draws, self.air = self.world.one(self.number)
-        self.tasks = {t.id: t for t in self.world.problem.work.tasks}
-        self.setting = Circumstances(self.world.problem, self.air)
+        self.fate = Fate(seed=TRUTH_SEED, number=self.number)
+        self.truth(self.world.inputs)
+
+    def truth(self, inputs: Inputs) -> None:
+        """Take the facts that really hold: what befell the job, and nothing learned."""
+        problem = posed(Case(inputs=inputs), weeks=WEEKS)
+        self.work = problem.work
+        self.tasks = {t.id: t for t in problem.work.tasks}
+        self.setting = Circumstances(problem, self.air, inputs.kept)
 
     def outcome(self) -> Outcome:
         """Play the job to its end."""
-        grid = self.world.grid
+        grid, began_s = self.world.grid, process_time()
         first = self.plan.stage.returning(FULL).promise
         script, played = self.follow(0)
         for local, _, _ in grid.days():
             now = datetime.combine(local, EVENING, tzinfo=grid.zone)
             tick = grid.floor(now)
             script, played = self.follow(tick, script, played)
-            if not self.begun:
-                continue
             ended = [t for t in self.begun if int(played.ends[t][0]) <= tick]
-            if len(ended) == len(played.ends):
-                break
-            if self.log(script, played, tick, now):
-                self.revised(now)
+            at_the_end = len(ended) == len(played.ends)
+            if self.evening(script, played, tick, now, at_the_end=at_the_end):
                 script, played = self.follow(tick)
+            elif at_the_end:
+                break
         back = grid.instant(min(int(played.returns[FULL][0]), grid.ticks))
         return Outcome(
             number=self.number,
@@ -169,7 +184,25 @@ class OnePlay:
             back=back,
             evenings=tuple(self.evenings),
             faults=tuple(self.faults),
+            processor_s=process_time() - began_s,
         )
+
+    def evening(
+        self,
+        script: Script,
+        played: Played,
+        tick: int,
+        now: datetime,
+        *,
+        at_the_end: bool,
+    ) -> bool:
+        """Log an evening and revise the plan; tell whether there was anything to log."""
+        before = len(self.events)
+        Evenings(self, script, played, tick, now).log(at_the_end=at_the_end)
+        new = self.events[before:]
+        if new:
+            self.revised(now, tuple(e for e in new if e.what in BEFALLS))
+        return bool(new)
 
     # ------------------------------------------------------------------ by day
 
@@ -210,119 +243,9 @@ class OnePlay:
         script = replace(whole, steps=tuple(map(carried_out, whole.steps)))
         return script, play(script, self.draws)
 
-    # -------------------------------------------------------------- the evening
-
-    def log(self, script: Script, played: Played, tick: int, now: datetime) -> bool:
-        """Log what the crew knows this evening; tell whether anybody was there to do it."""
-        before = len(self.events)
-        steps = {s.task.id: s for s in script.steps}
-        instant = self.world.grid.instant
-        for task, step in steps.items():
-            start = int(played.starts[task][0])
-            if start < tick and ("begun", task) not in self.logged:
-                self.found_dry(step, instant(start), now)
-        for task, step in steps.items():
-            start, end = int(played.starts[task][0]), int(played.ends[task][0])
-            planned = self.plan.task(task).start
-            if start >= tick:
-                if planned < now:
-                    self.say("waiting", task, now, now)
-                continue
-            if not self.tasks[task].touch_up_frac:
-                self.say("begun", task, instant(start), now, once=True)
-            if end <= tick:
-                exact = instant(end) - self.spare(step)
-                at = max(exact, instant(start) + timedelta(minutes=1))
-                self.say("done", task, at, now, once=True)
-                if ("done", task) in self.logged:
-                    self.look(script, played, task, tick, now)
-            else:
-                left = max(self.left_h(step, tick, end), 0.25)
-                self.say("stopped", task, now, now, left_h=left)
-        if len(self.events) == before:
-            return False
-        true = self.air[-1]
-        self.say(
-            "air", "", now, now,
-            air_c=round(float(true.air_c[tick]), 1),
-            humidity_pct=round(float(true.humidity_pct[tick])),
-        )  # fmt: skip
-        return True
-
-    def say(
-        self, what: str, task: str, at: datetime, now: datetime, *, once: bool = False,
-        **fields: object,
-    ) -> None:  # fmt: skip
-        """Log one thing, `once` if it isn't logged yet."""
-        if once and (what, task) in self.logged:
-            return
-        self.logged.add((what, task))
-        self.events.append(self.world.job.event(what, task, at, logged=now, **fields))
-
-    def spare(self, step: Step) -> timedelta:
-        """Return how long before the end of its last tick a task was really done."""
-        if step.task.touch_up_frac:
-            return timedelta(0)
-        pace = float(self.draws.pace(step.task.id, step.task.phase)[0])
-        ticks = step.hours * pace * 60 / self.world.grid.tick_minutes
-        rest = max(int(np.ceil(ticks - 1e-9)), 1) - ticks
-        return timedelta(minutes=min(rest, 0.9) * self.world.grid.tick_minutes)
-
-    def left_h(self, step: Step, tick: int, end: int) -> float:
-        """Return the hours of its team that a task under way still takes."""
-        days = step.teams[0].time.days
-        at = days.at[:-1]
-        ahead = np.flatnonzero((at >= tick) & (at < end))
-        mornings = len(np.unique(days.day[ahead])) if len(ahead) else 0
-        ticks = len(ahead) - mornings * days.set_up
-        return ticks * self.world.grid.tick_minutes / 60
-
-    def found_dry(self, step: Step, at: datetime, now: datetime) -> None:
-        """Log that coats were found dry, over which a task was begun, if they were wet."""
-        for below, wait in step.after:
-            if wait and ("wet", below) in self.logged:
-                self.say("dry", below, at, now, once=True)
-
-    def look(
-        self, script: Script, played: Played, task: str, tick: int, now: datetime
-    ) -> None:
-        """Look at a coat that is to be dry soon, unless it is known to be dry."""
-        one = self.tasks[task]
-        if one.product is None or one.covered_by or ("dry", task) in self.logged:
-            return
-        stages = self.world.problem.products[one.product].stages
-        if not any(
-            s.stage == one.dry_stage and s.way is HardeningWay.DRIES for s in stages
-        ):
-            return  # nothing that shows whether it is dry
-        soon = [
-            w.ready
-            for w in self.plan.waits
-            if w.task == id_on(self.plan.stage.id, task) and w.stage == one.dry_stage
-        ]
-        if not soon or min(soon) > now + LOOKED_AHEAD:
-            return
-        ready = max(self.dries(script, played, one), default=tick)
-        self.say("dry" if ready <= tick else "wet", task, now, now)
-
-    def dries(self, script: Script, played: Played, top: Task) -> Iterator[int]:
-        """Yield when a coat, and each that may be wet below it, is really dry."""
-        one: Task | None = top
-        while one is not None:
-            stage = top.dry_stage if one is top else "dry"
-            for link in self.world.problem.work.links:
-                wait = link.wait
-                if link.before != one.id or wait is None or wait.stage != stage:
-                    continue
-                hardens = script.waits[wait_name(wait)]
-                factor = self.draws.wait(one.id, hardens.product)
-                over = hardens.over(played.ends[one.id], factor, self.draws.air())
-                yield int(over[0])
-            one = self.tasks.get(one.over or "")
-
     # --------------------------------------------------------------- the revision
 
-    def revised(self, now: datetime) -> None:
+    def revised(self, now: datetime, befell: tuple[Happening, ...]) -> None:
         """Revise the plan from the log, and look at what must hold."""
         before, book = self.plan, Logbook(events=tuple(self.events))
         facts = Facts(
@@ -332,8 +255,16 @@ class OnePlay:
             log=Path("job-log.txt"),
             revised=self.last,
         )
-        found = revise(facts, self.choices, now=now)
+        try:
+            found = revise(facts, self.choices, now=now, futures=FUTURES, why=False)
+        except (PlannerError, ProgramFaultError) as error:
+            self.faults.append(f"{now}: not revised: {error}")
+            return
         self.plan, self.last = found.after, found.revision
+        unkept = frozenset(b.uid for b in found.unkept)
+        if befell or unkept != self.unkept:
+            self.unkept = unkept
+            self.truth(self.befallen(book, facts, now))
         self.faults += self.breaches(found.after, book, now)
         anew = None
         if self.compare:
@@ -345,19 +276,38 @@ class OnePlay:
                 called=len(_called(before, now)),
                 kept=_survive(before, found.after, now),
                 anew=anew,
+                heard=tuple(map(heard_words, befell)),
             )
         )
 
+    def befallen(self, book: Logbook, facts: Facts, now: datetime) -> Inputs:
+        """Return the facts that really hold: what befell the job, not what was learned.
+
+        Absence on a day, late crates and the air are among the draws already. A booking
+        that no plan keeps is moved to another stage.
+        """
+        undone = book.undone
+        kinds = BEFALLS - {What.LATE, What.SHOWS}
+        events = tuple(
+            e
+            for e in book.events
+            if e.what in kinds and e.id not in undone | self.unkept
+            if e.what is not What.UNDO and e.words != SINCE_MORNING
+        )
+        inputs = with_log(
+            self.world.inputs, Logbook(events=events), file=facts.log.name
+        )
+        return with_shown(inputs, rest_of(facts, now).case.inputs.job.shows)
+
     def anew(self, facts: Facts, now: datetime) -> set[tuple[str, str]]:
         """Return the shifts called if the rest were planned as if nobody knew a plan."""
-        inputs = with_log(facts.inputs, facts.book, file=facts.log.name)
-        problem = posed(Case(inputs=inputs), weeks=WEEKS)
-        here = problem.grid.instant(problem.grid.floor(now))
-        since = facts.revised.now if facts.revised else None
-        told = went(facts.plan, facts.book, problem.work, now=here, since=since)
-        taught = learned(facts.plan, facts.book, told, problem)
-        case = Case(inputs=with_learned(inputs, taught), past=told.past)
-        found = answer(case, self.choices.search())
+        case = replace(rest_of(facts, now).case, agreed=())
+        try:
+            found = answer(case, self.choices.search())
+        except (
+            NoPlanError
+        ):  # bookings that can't be kept are left out near the plan alone
+            return set()
         return {
             (person, f"{found.grid.instant(start):%F}")
             for placed in found.placements
@@ -372,17 +322,20 @@ class OnePlay:
         for task in plan.tasks:
             if not task.happened and task.start < now - step:
                 yield f"{now}: {task.id} is planned in the past"
-        doubted = doubts_of(book, self.world.known())
+        known = known_of(self.world.inputs.job, self.work)
+        doubted = doubts_of(book, with_patches(known, book))
         for event in book.counting:
             for doubt in doubted.get(event.id, ()):
                 if "was found wet" in doubt and event.what is What.BEGUN:
                     yield f"{now}: {event.about} over a coat known as wet"
         if len(self.evenings) % CALENDARS_EACH:
             return
-        files = write.outputs(
-            plan, state=PublishedState(), now=now.astimezone(UTC), how=write.USUAL
-        )
-        yield from (f"{now}: {f}" for f in calendars_judged(plan, files))
+        try:
+            _, self.published = write.calendars(
+                plan, state=self.published, now=now.astimezone(UTC)
+            )
+        except ProgramFaultError as error:
+            yield f"{now}: {error}"
 
 
 def _called(plan: Plan, now: datetime) -> set[tuple[str, str]]:
@@ -400,59 +353,29 @@ def _survive(before: Plan, after: Plan, now: datetime) -> int:
     return len(_called(before, now) & _called(after, now))
 
 
-def summary(outcomes: list[Outcome]) -> Iterator[str]:
-    """Yield what the plays came to."""
-    yield f"{len(outcomes)} plays, {sum(len(o.evenings) for o in outcomes)} revisions"
-    faults = [f for o in outcomes for f in o.faults]
-    yield f"breaches: {len(faults)} {faults[:3]}"
-    first = [(o, o.first) for o in outcomes if o.first is not None]
-    kept = sum(o.back <= by for o, by in first)
-    yield f"first promise kept: {kept} of {len(first)}"
-    told = [
-        e.promise is not None and o.back <= e.promise
-        for o in outcomes
-        for e in o.evenings
-    ]
-    yield f"promise of an evening kept: {np.mean(told):.3f} of {len(told)}"
-    broken = [(o, by) for o, by in first if o.back > by]
-    warned = [
-        o
-        for o, by in broken
-        if any(e.promise is None or e.promise > by for e in o.evenings if e.now < by)
-    ]
-    yield f"broken, and told before its day: {len(warned)} of {len(broken)}"
-    called = sum(e.called for o in outcomes for e in o.evenings)
-    still = sum(e.kept for o in outcomes for e in o.evenings)
-    yield f"called shifts that survive: {still} of {called}"
-    both = [e for o in outcomes for e in o.evenings if e.anew is not None]
-    if both:
-        yield (
-            f"where compared: {sum(e.kept for e in both)} of "
-            f"{sum(e.called for e in both)} near, {sum(e.anew or 0 for e in both)} anew"
-        )
-
-
 def main() -> None:
-    """Play, and tell what it came to."""
+    """Play what isn't played yet, and tell what all came to."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
-    parser.add_argument("--plays", type=int, default=100)
+    parser.add_argument("--plays", type=int, default=500)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--of", type=int, default=500, help="futures drawn in all")
     parser.add_argument("--anew", type=int, default=10, help="compare each so manieth")
-    parser.add_argument("--out", type=Path)
+    parser.add_argument("--out", type=Path, required=True, help="a line for each play")
+    parser.add_argument("--show", action="store_true", help="play nothing")
     said = parser.parse_args()
-    world, outcomes, begun_s = World(plays=said.of), list[Outcome](), process_time()
-    lines: list[str] = []
-    for number in range(said.first, said.first + said.plays):
+    played = {o.number for o in outcomes_in(said.out)}
+    numbers = range(said.first, said.first + said.plays)
+    left = [] if said.show else [n for n in numbers if n not in played]
+    if not left:
+        print("\n".join(summary(outcomes_in(said.out))))  # noqa: T201 - a benchmark tells
+        return
+    world = World(plays=said.of)
+    for number in left:
         one = OnePlay(world, number, compare=number % said.anew == 0)
-        outcomes.append(one.outcome())
-        lines = [
-            *summary(outcomes),
-            f"{process_time() - begun_s:.0f} s of processor time",
-        ]
-        if said.out:
-            said.out.write_text("\n".join(lines) + "\n")
-    print("\n".join(lines))  # noqa: T201 - a benchmark tells
+        line = line_of(one.outcome())
+        with said.out.open("a", encoding="utf-8") as file:
+            file.write(f"{line}\n")
+    print("\n".join(summary(outcomes_in(said.out))))  # noqa: T201 - a benchmark tells
 
 
 if __name__ == "__main__":

@@ -22,6 +22,7 @@ from planner.nouns.ids import bare
 from planner.nouns.inputs import Inputs
 from planner.nouns.odds import NOTHING, Learned
 from planner.nouns.plan import Plan
+from planner.odds.tally import FUTURES
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.make import worded
 from planner.planning.posing import posed
@@ -171,9 +172,18 @@ def rest_of(facts: Facts, now: datetime) -> Rest:
 
 
 def revise(
-    facts: Facts, choices: Choices, *, now: datetime, strict: bool = False
+    facts: Facts,
+    choices: Choices,
+    *,
+    now: datetime,
+    strict: bool = False,
+    futures: int = FUTURES,
+    why: bool = True,
 ) -> Revised:
     """Return what is left of a job planned anew, near the plan that stands.
+
+    Its promise is made from so many futures. With `why`, it is also worked out what
+    moved the promise and what threatens it, which takes as long again.
 
     Raises
     ------
@@ -193,7 +203,8 @@ def revise(
             hint="log them, or revise without --strict: they are taken as planned",
         )
     left = planned_rest(rest.case, facts.plan, choices, rest.problem)
-    odds = odds_of_left(left, choices, threats=not choices.search().over())
+    in_time = not choices.search().over()
+    odds = odds_of_left(left, choices, threats=why and in_time, futures=futures)
     after = worded(left.case, left.answer, odds, program=PROGRAM)
     last = facts.revised.places if facts.revised else None
     moment = rest.told.past.now
@@ -219,7 +230,9 @@ def revise(
             facts.plan,
             choices,
             file=file,
-        ),
+        )
+        if why
+        else (),
     )
 
 
