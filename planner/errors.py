@@ -9,6 +9,7 @@ The tree, with the exit status the command ends with::
     ├── OutOfRangeError     2  beyond what the source of a formula covers
     ├── CycleError          2  tasks that wait for each other in a loop
     ├── OutputError         2  a folder or file that can't be written
+    ├── OutputsError        2  several of them, told together
     ├── NoPlanError         1  the rules leave no plan
     └── TimeUpError         3  the time ran out before a plan was found
     ProgramFaultError      70  a plan that fails its check, a broken invariant
@@ -99,6 +100,16 @@ class OutputError(PlannerError):
     """A folder or file can't be written."""
 
     code = "output"
+
+
+class OutputsError(FaultsError):
+    """Several files can't be written, told together."""
+
+    code = "output"
+
+    def lines(self) -> tuple[str, ...]:
+        """Return a line for each file."""
+        return tuple(map(str, self.faults))
 
 
 class NoPlanError(PlannerError):

@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Iterator
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Annotated
@@ -92,9 +93,10 @@ def closures(
         from planner.usecases.read import Papers
 
         _needs_holds(choose, holds)
-        write.check_new(json, picture, page)
-        if holds is not None:
-            calendar.check_holds(holds, said)
+        write.check_new(
+            *(json, picture, page),
+            also=partial(calendar.check_holds, holds, said) if holds else None,
+        )
         request = ClosuresRequest(
             job=job,
             until=until.date() if until else None,

@@ -17,6 +17,7 @@ from planner.commands.options import (
     WorkLimit,
     interruptible,
     moment_of,
+    typed,
 )
 from planner.errors import PlannerError
 from planner.units import moment_words
@@ -265,11 +266,14 @@ def revise(
                 write.stand(held, ours, news, found.revision, now=moment)
         print(_revised_words(found, facts.inputs.products), end="")
         print(telling.told_words(news), end="")
-        print(
-            "nothing was written"
-            if dry_run
-            else f"written to {folder}/; the earlier plan is kept (--put-back)"
-        )
+        print(_written_words(folder, job) if not dry_run else "nothing was written")
+
+
+def _written_words(folder: Path, job: Path) -> str:
+    return (
+        f"written to {folder}/; the earlier plan is kept (--put-back)\n"
+        f"What to do now: covetime today {typed(job)}"
+    )
 
 
 def _revised_words(found: "Revised", products: "Mapping[str, Product]") -> str:

@@ -1,6 +1,7 @@
 """What the commands share: options, Ctrl-C, values with a unit."""
 
 import select
+import shlex
 import signal
 import socket
 import sys
@@ -42,6 +43,11 @@ def no_link(path: Path) -> Path:
             "what stands there is not a file; links aren't fetched"
         )
     return path
+
+
+def typed(path: Path) -> str:
+    """Return a path as it is typed in a shell."""
+    return shlex.quote(str(path))
 
 
 JobFile = Annotated[

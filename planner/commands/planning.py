@@ -17,6 +17,7 @@ from planner.commands.options import (
     interruptible,
     moment_of,
     planned_tasks,
+    typed,
 )
 
 Links = Annotated[
@@ -72,6 +73,7 @@ def plan(
     with interruptible() as stop:
         from planner.commands.progress import said
         from planner.commands.searching import searching
+        from planner.report.page.frame import PLAN as PLAN_PAGE
         from planner.report.words.summary import plan_summary
         from planner.usecases import write
         from planner.usecases.opening import opening_if_built
@@ -104,6 +106,8 @@ def plan(
                 made, held, now=moment_of(now), how=how, prepared=opened
             )
         print(plan_summary(made, _shown_files(folder, names)), end="")
+        print(f"Look at {folder / PLAN_PAGE}")
+        print(f"Once work has begun, write down how it goes: covetime log {typed(job)}")
 
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
@@ -183,7 +187,7 @@ def check(job: JobFile) -> None:
 
     Example: covetime check examples/corner/job.toml
     """
-    from planner.report.words.check_text import understood_words
+    from planner.report.words.check_text import next_words, understood_words
     from planner.usecases.check import read_problem
     from planner.usecases.past import past_words
 
@@ -191,6 +195,7 @@ def check(job: JobFile) -> None:
     if past := past_words(inputs.job, moment_of(None)):
         print(past, file=sys.stderr)
     print(understood_words(inputs, problem), end="")
+    print(next_words(problem, typed(job)))
 
 
 def why(

@@ -1,12 +1,12 @@
 """A job of one's own: `new`; what can stand in it: `keys`."""
 
-import shlex
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from planner.commands.options import typed
 from planner.measures import Units
 
 _NAME = "What is the stage called?"
@@ -94,7 +94,7 @@ def new(
     )
     for path in begin(beginning, folder):
         print(path)
-    job = shlex.quote(str(folder / "job.toml"))
+    job = typed(folder / "job.toml")
     print(f"Read it, put your calendars in place, then: covetime check {job}")
 
 

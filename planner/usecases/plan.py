@@ -23,6 +23,10 @@ from planner.schedule.problem.limits import SearchLimits, StoppedError
 from planner.schedule.problem.outcome import Placement, Progress
 from planner.usecases.read import PROGRAM, read_inputs
 
+# Of the seconds of a run, what is kept for its end: to play, word, judge and write the
+# plan; a tenth of them, and no more than this.
+ENDING_S = 5.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choices:
@@ -47,11 +51,14 @@ class Choices:
     def search(self, *, same: Solved | None = None) -> Search:
         """Return the choices as a search; `same` as `Search` has it."""
         usual = SearchLimits()
-        until_s = None if self.seconds is None else self.since_s + self.seconds
+        seconds = self.seconds
+        if seconds is not None:
+            seconds -= min(ENDING_S, seconds / 10)
+        until_s = None if seconds is None else self.since_s + seconds
         return Search(
             limits=SearchLimits(
                 work=usual.work if self.work_limit is None else self.work_limit,
-                clock_s=self.seconds,
+                clock_s=seconds,
                 until_s=until_s,
             ),
             on_progress=self.on_progress,

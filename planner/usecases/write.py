@@ -5,11 +5,18 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
+from functools import partial
 from pathlib import Path
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
-from planner.errors import OutputError, PlannerError, ProgramFaultError
+from planner.errors import (
+    Fault,
+    OutputError,
+    OutputsError,
+    PlannerError,
+    ProgramFaultError,
+)
 from planner.files.folder import outdir, planfile, revision
 from planner.files.folder.outdir import HeldFolder
 from planner.files.folder.revision import Revision
@@ -267,33 +274,59 @@ def stand(
     )
 
 
-def check_new(*paths: Path | None) -> None:
+def check_new(*paths: Path | None, also: Callable[[], None] | None = None) -> None:
     """Refuse files that the user named and that can't be made, before any work.
 
     Each is made once, empty, and removed again when all have been: so the disk
-    itself says, and two of the same name are found out.
+    itself says, and two of the same name are found out. `also` is asked as well, for
+    what else is to be written.
 
     Raises
     ------
     OutputError
-        For the first of them.
+        For the one of them that can't be made.
+    OutputsError
+        For all of them, where several can't.
     """
     made: list[Path] = []
+    refused: list[PlannerError] = []
+
+    def ask(question: Callable[[], None]) -> None:
+        try:
+            question()
+        except PlannerError as error:
+            refused.append(error)
+
     try:
         for path in paths:
-            if path is None:
-                continue
-            if path.resolve() in (other.resolve() for other in made):
-                raise OutputError(
-                    "is named for two files",
-                    where=str(path),
-                    hint="name another file for one of them",
-                )
-            _new(path, b"")
-            made.append(path)
+            if path is not None:
+                ask(partial(_made_once, path, made))
+        if also is not None:
+            ask(also)
     finally:
         for path in made:
             path.unlink(missing_ok=True)
+    if len(refused) == 1:
+        raise refused[0]
+    if refused:
+        raise OutputsError(
+            tuple(
+                Fault(where=e.where, message=e.message, hint=e.hint) for e in refused
+            ),
+            file=refused[0].where,
+        )
+
+
+def _made_once(path: Path, made: list[Path]) -> None:
+    """Make a file, empty, unless it is one of those that were made."""
+    if path.resolve() in (other.resolve() for other in made):
+        raise OutputError(
+            "is named for two files",
+            where=str(path),
+            hint="name another file for one of them",
+        )
+    _new(path, b"")
+    made.append(path)
 
 
 def write_new(path: Path, data: bytes) -> None:

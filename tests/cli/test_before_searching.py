@@ -271,6 +271,32 @@ def test_two_options_with_one_target_are_told_of_before_any_work(
     assert [p.name for p in tmp_path.iterdir()] == ["job.toml"]
 
 
+def test_all_targets_that_cant_be_written_are_told_of_together(tmp_path: Path) -> None:
+    job = str(job_file(tmp_path, "[job"))
+    folder, mine = tmp_path / "folder", tmp_path / "holds"
+    folder.mkdir()
+    mine.mkdir()
+    (mine / "published.json").write_text("mine")
+    said = refused(
+        "closures", job, "--json", job, "--picture", str(folder), "--page",
+        str(tmp_path / "none" / "x"), "--holds", str(mine),
+    ).splitlines()  # fmt: skip
+    assert len(said) == 4
+    for line, (place, words) in zip(
+        said,
+        (
+            (job, "is there already"),
+            (folder, "it is a folder"),
+            (tmp_path / "none" / "x", "its folder is not there"),
+            (mine, "published.json"),
+        ),
+        strict=True,
+    ):
+        assert line.startswith(f"{place}: ")
+        assert words in line
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["folder", "holds", "job.toml"]
+
+
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 def test_a_target_in_a_folder_that_cant_be_written_is_told_of() -> None:
     with tempfile.TemporaryDirectory() as name:

@@ -130,9 +130,10 @@ def test_what_moved_is_said_in_a_line_each_and_the_earlier_plan_is_kept(job):
     coat = next(x for x in lines if "(setting-coat-1.wall)" in x)
     assert " later; " in coat
     assert "Not logged, taken as planned: " in ran.stdout
-    assert "tape.wall" not in lines[-3]
-    assert lines[-2] == "to be told, in changes/: Ana, Bo, manager, owner"
-    assert lines[-1].endswith("the earlier plan is kept (--put-back)")
+    assert "tape.wall" not in lines[-4]
+    assert lines[-3] == "to be told, in changes/: Ana, Bo, manager, owner"
+    assert lines[-2].endswith("the earlier plan is kept (--put-back)")
+    assert lines[-1] == f"What to do now: covetime today {job}"
     kept = job.parent / "plan" / "earlier" / "001" / "plan.json"
     assert kept.read_bytes() == before["plan.json"]
     assert tasks(job)["tape.wall"]["happened"] == "done"

@@ -305,3 +305,10 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
     for remark in inputs.remarks:
         lines += item(f"note: {remark}")
     return "\n".join(lines) + "\n"
+
+
+def next_words(problem: Problem, job: str) -> str:
+    """Return what to type next; `job` is the job file as it is typed."""
+    if any(_nobody(problem)):
+        return f"Put right what no plan can be made with, then: covetime check {job}"
+    return f"If that is what you meant: covetime plan {job}"
