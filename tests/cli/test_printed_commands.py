@@ -254,7 +254,7 @@ HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
 
 
 def param(command: str):
-    long = ("covetime plan", "covetime odds examples/corner", "covetime repaint")
+    long = ("covetime plan", "covetime odds", "covetime repaint", "covetime closures")
     slow = command.startswith(long) and not command.startswith(QUICK)
     return pytest.param(command, marks=[pytest.mark.slow] if slow else [])
 
