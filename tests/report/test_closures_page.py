@@ -74,7 +74,7 @@ def test_no_word_leaves_the_picture(narrow, count):
     root = drawn(replace(closures(), options=tuple(rows)), narrow=narrow)
     wide = float(root.attrib["width"])
     for text in root.iter(f"{SVG}text"):
-        x, long = float(text.attrib["x"]), width_of(text.text or "", 11.5)
+        x, long = float(text.attrib["x"]), width_of(text.text or "", 12)
         names = text.attrib.get("class", "").split()
         first = x - long if "e" in names else x
         assert first >= 0

@@ -18,9 +18,16 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.report.board.board import board_svg
+from planner.report.charts import air_picture, hours_picture, odds_picture
+from planner.report.choices.closures_page import closures_page
+from planner.report.choices.closures_picture import closures_svg
+from planner.report.choices.compare_page import compare_page
+from planner.report.choices.compare_picture import compare_svg
 from planner.report.page.crew import crew_page
 from planner.report.page.owner import plan_page
 from planner.report.page.reference import reference_page
+from tests.report.test_choices import FOUND
+from tests.support.closing import closures, season
 from tests.support.plans import made_plan
 
 sync_api = pytest.importorskip(
@@ -61,6 +68,10 @@ def files(tmp_path_factory):
         for file, page in MAKES.items():
             (folder / f"{name}-{file}.html").write_bytes(page(plan))
     (folder / "board.svg").write_bytes(board_svg(plans["plain"]))
+    (folder / "compare.html").write_bytes(compare_page(FOUND, levers=True))
+    (folder / "compare.svg").write_bytes(compare_svg(FOUND))
+    (folder / "closures.html").write_bytes(closures_page(closures(), season()))
+    (folder / "closures.svg").write_bytes(closures_svg(closures(), season()))
     return folder
 
 
@@ -308,6 +319,30 @@ def test_the_picture_opens_alone(show):
     assert len(sheets) == 1  # the board is printed whole
     across = float(sheets[0].mediabox.width) > float(sheets[0].mediabox.height)
     assert across is (box["width"] > box["height"])
+
+
+@pytest.mark.parametrize(
+    "width", [320, *(pytest.param(w, marks=pytest.mark.slow) for w in (390, 700))]
+)
+def test_words_of_pictures_are_large_enough_on_a_phone(show, width):
+    named = [f"plain-{page}.html" for page in MAKES]
+    for file in (*named, "compare.html", "closures.html"):
+        seen = show(file, width=width)
+        assert seen.page.evaluate(SMALL_WORDS) == []
+        assert seen.page.evaluate("document.documentElement.scrollWidth") <= width
+    for file in ("board.svg", "compare.svg", "closures.svg"):
+        assert show(file, width=width).page.evaluate(SMALL_WORDS) == []
+
+
+@pytest.mark.parametrize(
+    "css",
+    [air_picture._css, hours_picture._style, odds_picture._style],
+    ids=["air", "hours", "odds"],
+)
+def test_the_least_words_of_a_chart_are_twelve_pixels_high(css):
+    sizes = re.findall(r"(?:font-size:|font:)(?:\d+ )?([\d.]+)px", css())
+    assert sizes
+    assert min(map(float, sizes)) >= 12.0
 
 
 def test_days_are_read_at_the_site_wherever_the_reader_is(browser, files):

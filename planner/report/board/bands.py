@@ -48,6 +48,7 @@ def days(canvas: Canvas, name: str, y: float) -> float:
     forms = (
         full,
         [" ".join(d.split()[:3]) for d in full],
+        [" ".join(d.split()[:2]) for d in full],
         [d.split()[1] for d in full],
     )
     said = next(
@@ -68,7 +69,7 @@ def day_lines(canvas: Canvas, top: float, bottom: float) -> None:
 
 
 HOURS = (6, 12, 18)  # marked in each day
-HOURS_ROOM = 72.0  # of a day that has room for their numbers
+HOURS_ROOM, NOON_ROOM = 84.0, 40.0  # of a day: for their numbers, and for noon's
 
 
 def hour_marks(canvas: Canvas, y: float) -> None:
@@ -80,7 +81,7 @@ def hour_marks(canvas: Canvas, y: float) -> None:
         for hour in HOURS:
             x = axis.x(day.astimezone(canvas.view.zone).replace(hour=hour))
             path.append(f"M{num(x)} {num(y - 4)}V{num(y)}")
-            if room >= HOURS_ROOM:
+            if room >= HOURS_ROOM or (hour == 12 and room >= NOON_ROOM):
                 add(canvas.node, "text", f"{hour}", class_="s m", x=x, y=y - 5)
     add(canvas.node, "path", class_="bhour", d="".join(path))
 

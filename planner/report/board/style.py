@@ -31,9 +31,9 @@ class BoardPage:
 
 WIDE = BoardPage(name="wide", width=1200, left=92, days_a_row=7, tips=True)
 # The narrow ones are as wide as their windows or less, so that the least text on a
-# phone (390 px) is 12 px high.
-MIDDLE = BoardPage(name="middle", width=660, left=78, days_a_row=7)
-NARROW = BoardPage(name="narrow", width=326, left=62, days_a_row=3)
+# small phone (320 px) is 12 px high.
+MIDDLE = BoardPage(name="middle", width=608, left=78, days_a_row=7)
+NARROW = BoardPage(name="narrow", width=288, left=62, days_a_row=3)
 SHEETS = (WIDE, MIDDLE, NARROW)
 
 
@@ -53,7 +53,7 @@ class Axis:
 
 
 TEXT = 12.0
-SMALL = 11.0
+SMALL = 12.0
 
 # Each face as strokes on a tile; the tile's size first.
 _FACES: tuple[tuple[float, float, str], ...] = (

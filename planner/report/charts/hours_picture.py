@@ -30,7 +30,7 @@ from planner.units import duration_words
 
 WIDTH, LEFT, RIGHT, MARGIN = 1000.0, 124.0, 860.0, 24.0
 LATH_H, STEP_H, LINE_H = 16.0, 25.0, 18.0
-TEXT, SMALL = 12.0, 11.0
+TEXT, SMALL = 12.0, 12.0
 SWATCH_W = 30.0
 
 _OPEN = "open"

@@ -23,7 +23,7 @@ from planner.units import day_words
 
 WIDTH, LEFT, RIGHT, MARGIN = 1000.0, 96.0, 968.0, 24.0
 TOP, HIGH = 126.0, 300.0
-TEXT, SMALL = 12.0, 11.0
+TEXT, SMALL = 12.0, 12.0
 BOOKING_H, LINE_H = 18.0, 22.0
 LEVELS = (0.0, 0.5, 0.8, 0.95, 1.0)
 MOST_BOOKINGS = 6

@@ -54,7 +54,7 @@ def closures_node(
     ranked = found.ranked()[:MOST]
     strip = _strip(found, layout)
     top = 108.0 if narrow else 92.0
-    booked = top + SEASON_H + (62 if narrow else 44)
+    booked = top + SEASON_H + (76 if narrow else 44)
     rows = booked + BOOKED_H + 16
     bottom = rows + layout.row * max(len(ranked), 1)
     keys = _keys(found)

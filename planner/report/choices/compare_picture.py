@@ -25,7 +25,7 @@ from planner.report.words.choices.compare_text import (
 from planner.report.words.sure.promise import share_words
 from planner.units import day_words
 
-TEXT, SMALL = 13.0, 11.5
+TEXT, SMALL = 13.0, 12.0
 BAR = 12.0
 LABEL = 58.0  # room beside a bar for the days
 MOST = 24  # rows drawn
@@ -57,9 +57,9 @@ WIDE = _Layout(
 )
 NARROW = _Layout(
     id="compare-narrow",
-    width=390,
-    title=(14, 376),
-    dates=(14, 376),
+    width=288,
+    title=(4, 284),
+    dates=(4, 284),
     costs=(0, 0),
     row=82,
     above=56,

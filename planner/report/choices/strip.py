@@ -11,7 +11,7 @@ from planner.nouns.choices.closures import Season, SeasonMonth
 from planner.report.drawing.elements import Node, add, line_path, num, width_of
 from planner.units import day_words
 
-SMALL = 11.5
+SMALL = 12.0
 SEASON_H = 44.0
 LEAST_SPAN_K = 10.0  # what warmth is drawn over at least: less is no season
 
@@ -38,7 +38,7 @@ WIDE = StripLayout(
     id="closures", width=1000, margin=24, left=204, right=976, row=34, above=10
 )
 NARROW = StripLayout(
-    id="closures-narrow", width=390, margin=14, left=14, right=376, row=48, above=24
+    id="closures-narrow", width=288, margin=4, left=4, right=284, row=48, above=24
 )
 
 
@@ -134,7 +134,8 @@ def _season_name(
     heat = [_warmth(t, season.units) for t in warm]
     for number, words in enumerate(
         (
-            f"{what} by month, line: warmth, {_range(heat)};",
+            f"{what} by month;",
+            f"line: warmth, {_range(heat)};",
             f"filled: humidity, {_range(damp)}",
         )
     ):

@@ -1,9 +1,15 @@
 """The sheets that the backing is cut from, drawn small and listed."""
 
 from planner.measures import Units
-from planner.report.drawing.elements import Node, add, fitted, line_path
+from planner.report.drawing.elements import Node, add, line_path
 from planner.report.opening.panel import placed
-from planner.report.opening.style import LINE, SMALL, ElevationPage, mark_words
+from planner.report.opening.style import (
+    LINE,
+    SMALL,
+    ElevationPage,
+    mark_words,
+    wrapped,
+)
 from planner.trade.opening.cutting import CutSheet, Placed
 
 PLATE_W = 340.0
@@ -18,25 +24,26 @@ def draw(
     units: Units,
 ) -> float:
     """Draw the sheets beside and under each other; return the height taken."""
-    across = max(1, int((sheet.width + _GAP) // (PLATE_W + _GAP)))
+    wide = min(PLATE_W, sheet.width - 2)
+    across = max(1, int((sheet.width + _GAP) // (wide + _GAP)))
     y = top
     for start in range(0, len(sheets), across):
         row = sheets[start : start + across]
         tall = 0.0
         for n, one in enumerate(row):
-            group = placed(node, y, n * (PLATE_W + _GAP))
-            tall = max(tall, _plate(group, one, start + n + 1, len(sheets), units))
+            group = placed(node, y, n * (wide + _GAP))
+            title = f"sheet {start + n + 1} of {len(sheets)}, {one.sheet.name}"
+            tall = max(tall, _plate(group, one, title, wide, units))
         y += tall + 12
     return y - top
 
 
-def _plate(node: Node, cut: CutSheet, number: int, count: int, units: Units) -> float:
-    scale = PLATE_W / cut.sheet.length_mm
-    title = f"sheet {number} of {count}, {cut.sheet.name}"
+def _plate(node: Node, cut: CutSheet, title: str, wide: float, units: Units) -> float:
+    scale = wide / cut.sheet.length_mm
     add(node, "text", title, class_="s b", x=0, y=11)
     high = cut.sheet.width_mm * scale
     top = 18.0
-    add(node, "rect", class_="oplate", x=0, y=top, width=PLATE_W, height=high)
+    add(node, "rect", class_="oplate", x=0, y=top, width=wide, height=high)
     for p in cut.offcuts:
         _part(node, p, scale, top, "ooff")
     for p in cut.pieces:
@@ -47,9 +54,10 @@ def _plate(node: Node, cut: CutSheet, number: int, count: int, units: Units) -> 
         ends = [(-6.0, y), (0.0, y)]
         add(node, "path", class_="otick", d=line_path([(x, v) for x, v in ends]))
     y = top + high + LINE
-    for line in _listed(cut, units):
-        add(node, "text", fitted(line, PLATE_W, SMALL), class_="s", x=0, y=y)
-        y += LINE
+    for listed in _listed(cut, units):
+        for n, line in enumerate(wrapped(listed, wide - 12, SMALL)):
+            add(node, "text", line, class_="s", x=12 if n else 0, y=y)
+            y += LINE
     return y
 
 

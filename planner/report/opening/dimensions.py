@@ -8,15 +8,14 @@ from planner.report.drawing.elements import Node, add, line_path, num, width_of
 from planner.report.opening.style import (
     LINE,
     SMALL,
+    ElevationPage,
     imperial,
-    mark_words,
     spread,
     whole_mm,
     wrapped,
 )
 
-ROW_H = 182.0  # a row of lengths set upright
-ROWS_H = 2 * ROW_H
+BOTH_H, OWN_H = 182.0, 112.0  # a row of lengths set upright, in both systems or one
 _GAP = 13.0
 _WIDE = 86.0  # room for a length in two lines
 
@@ -30,17 +29,23 @@ class Span:
     mm: float
     units: Units
     whole: bool
+    sheet: ElevationPage
 
     @property
     def words(self) -> str:
         """The length in words."""
-        words = mark_words(self.mm, self.units)
+        words = self.sheet.say(self.mm, self.units)
         return words if self.whole else f"part of {words}"
 
     @property
     def fits(self) -> bool:
         """Whether the words stand between the ends on one line."""
         return width_of(self.words, SMALL) <= self.right - self.left
+
+
+def row_height(sheet: ElevationPage) -> float:
+    """Return how high a row of lengths set upright is."""
+    return BOTH_H if sheet.both else OWN_H
 
 
 def level(node: Node, spans: Sequence[Span], y: float, high: float) -> None:
@@ -63,7 +68,8 @@ def level(node: Node, spans: Sequence[Span], y: float, high: float) -> None:
         lines = [imperial(s.mm), f"{whole_mm(s.mm)} mm"]
         if s.units is Units.METRIC:
             lines.reverse()
-        for line, up in zip(lines, (31, 19), strict=True):
+        shown = lines if s.sheet.both else lines[:1]
+        for line, up in zip(shown, (31, 19)[-len(shown) :], strict=True):
             add(node, "text", line, class_="s m", x=x, y=y - up)
         ends = [(x, y - 16), ((s.left + s.right) / 2.0, y - 2)]
         add(node, "path", class_="odim", d=line_path(ends))
@@ -76,21 +82,21 @@ def heights(
     right: float,
     top: float,
     bottom: float,
-    worded: bool,
+    sheet: ElevationPage,
     units: Units,
 ) -> None:
     """Draw heights above the floor on the left, kept apart, led to their places.
 
     `marks` are (place, height in mm, what lies there), from the top down; what lies
-    there is written where there is room, `worded`.
+    there is written where there is room.
     """
     places = spread([y + SMALL * 0.36 for y, _, _ in marks], _GAP, top, bottom)
     for (y, mm, word), place in zip(marks, places, strict=True):
         middle = place - SMALL * 0.36
         ends = [(right, y), (right - 8, y), (right - 24, middle), (right - 28, middle)]
         add(node, "path", class_="odim", d=line_path(ends))
-        add(node, "text", mark_words(mm, units), class_="s e", x=right - 32, y=place)
-        if worded:
+        add(node, "text", sheet.say(mm, units), class_="s e", x=right - 32, y=place)
+        if sheet.both:
             add(node, "text", word, class_="s q", x=0, y=place)
 
 
@@ -102,6 +108,7 @@ def running(
     *,
     low: float,
     high: float,
+    sheet: ElevationPage,
     units: Units,
 ) -> None:
     """Draw lengths from the run's left end in a row, set upright, led to their places.
@@ -116,6 +123,6 @@ def running(
         turn = f"rotate(-90 {num(place)} {num(y)})"
         kind = "s e b" if heavy else "s e"
         at = {"x": num(place), "y": num(y + SMALL * 0.36), "transform": turn}
-        add(node, "text", mark_words(mm, units), class_=kind, **at)
+        add(node, "text", sheet.say(mm, units), class_=kind, **at)
     for n, line in enumerate(wrapped(words, low - 12, SMALL)):
         add(node, "text", line, class_="s q", x=0, y=floor + 30 + LINE * n)

@@ -22,6 +22,7 @@ from planner.report.opening.panel import Panel, panels, placed
 from planner.report.opening.style import (
     LINE,
     SHEETS,
+    SMALL,
     TEXT,
     WIDE,
     ElevationPage,
@@ -196,12 +197,18 @@ _KEY = (
 def _legend(node: Node, sheet: ElevationPage) -> float:
     """Draw what each line means; return the height taken."""
     across = 3 if sheet.width > 600 else 1
-    wide = sheet.width / across
-    for n, (kind, words) in enumerate(_KEY):
-        x, y = wide * (n % across), 10 + LINE * 1.3 * (n // across)
-        add(node, "path", class_=kind, d=line_path([(x, y - 4), (x + 34, y - 4)]))
-        add(node, "text", words, class_="s", x=x + 42, y=y)
-    return LINE * 1.3 * -(-len(_KEY) // across) + 22
+    wide, y = sheet.width / across, 10.0
+    for start in range(0, len(_KEY), across):
+        tall = 1
+        for n, (kind, words) in enumerate(_KEY[start : start + across]):
+            x = wide * n
+            add(node, "path", class_=kind, d=line_path([(x, y - 4), (x + 34, y - 4)]))
+            lines = wrapped(words, wide - 46, SMALL)
+            tall = max(tall, len(lines))
+            for k, line in enumerate(lines):
+                add(node, "text", line, class_="s", x=x + 42, y=y + LINE * k)
+        y += LINE * (tall + 0.3)
+    return y + 12
 
 
 def _lines(

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from planner.report.drawing.elements import Node, add, line_path, num, width_of
 from planner.report.opening import dimensions as dims
-from planner.report.opening.style import SMALL, ElevationPage, mark_words
+from planner.report.opening.style import SMALL, ElevationPage
 from planner.trade.opening.nouns import Rect, RunOpening, StripKind
 from planner.trade.opening.studs import STUD_MM
 
@@ -33,7 +33,7 @@ class Panel:
     @property
     def height(self) -> float:
         """How high the drawing is, its dimensions included."""
-        return self.floor + dims.ROWS_H
+        return self.floor + 2 * dims.row_height(self.sheet)
 
     def x(self, along_mm: float) -> float:
         """Return the place of a length along the run."""
@@ -75,7 +75,7 @@ def _title(node: Node, panel: Panel) -> None:
     part = f", part {panel.number} of {panel.count}" if panel.count > 1 else ""
     add(node, "text", f"{run.run}{part}", class_="b", x=0, y=14)
     narrow = panel.sheet.width < 600
-    say = mark_words(run.layout.length_mm, run.units)
+    say = panel.sheet.say(run.layout.length_mm, run.units)
     far = "" if narrow else ", seen from the room; lengths from its left end"
     at = width_of(f"{run.run}{part}", 14) + 12
     add(node, "text", f"{say}{far}", class_="s q", x=at, y=14)
@@ -184,6 +184,7 @@ def _spans(node: Node, panel: Panel) -> None:
                     mm=rect.width_mm,
                     units=panel.run.units,
                     whole=span == (rect.left_mm, rect.right_mm),
+                    sheet=panel.sheet,
                 )
             )
     dims.level(node, spans, HEAD_H - 8, panel.sheet.width)
@@ -217,7 +218,7 @@ def _heights(node: Node, panel: Panel) -> None:
         right=panel.x(panel.low_mm),
         top=HEAD_H - 20,
         bottom=panel.floor - 4,
-        worded=panel.sheet.width > 600,
+        sheet=panel.sheet,
         units=run.units,
     )
 
@@ -244,12 +245,25 @@ def _along(node: Node, panel: Panel) -> None:
         if panel.shows(v)
     ]
     low, high = panel.x(panel.low_mm), panel.sheet.width - 6
-    dims.running(
-        node, studs, panel.floor, "studs, centre lines", low=low, high=high, units=units
+    rows = (
+        (studs, panel.floor, "studs, centre lines"),
+        (
+            joints,
+            panel.floor + dims.row_height(panel.sheet),
+            "ends, corner edges, module joints",
+        ),
     )
-    below = panel.floor + dims.ROW_H
-    words = "ends, corner edges, module joints"
-    dims.running(node, joints, below, words, low=low, high=high, units=units)
+    for marks, floor, words in rows:
+        dims.running(
+            node,
+            marks,
+            floor,
+            words,
+            low=low,
+            high=high,
+            sheet=panel.sheet,
+            units=units,
+        )
 
 
 def _line(

@@ -9,7 +9,7 @@ from planner.report.drawing.elements import Node, add, clean, fitted, width_of
 from planner.report.drawing.tokens import TYPE
 
 TEXT = 12.0
-SMALL = 11.0
+SMALL = 12.0
 LINE = 14.0  # from one line of small text to the next
 
 
@@ -17,7 +17,8 @@ LINE = 14.0  # from one line of small text to the next
 class ElevationPage:
     """The measures of a drawing: wide for desks and paper, narrow for hands.
 
-    `stretch_mm` is the most of a wall that stands side by side.
+    `stretch_mm` is the most of a wall that stands side by side. Lengths are in `both`
+    systems of measures, or in the reader's own alone, where there is little room.
     """
 
     name: str
@@ -26,18 +27,29 @@ class ElevationPage:
     right: float
     stretch_mm: float
     most: float  # units a metre at most
+    both: bool = True
 
     @property
     def room(self) -> float:
         """The width left for the wall."""
         return self.width - self.left - self.right
 
+    def say(self, mm: float, units: Units) -> str:
+        """Return a length to mark by."""
+        return mark_words(mm, units) if self.both else own_words(mm, units)
+
 
 WIDE = ElevationPage(
     name="wide", width=1200, left=316, right=14, stretch_mm=9_000, most=150
 )
 NARROW = ElevationPage(
-    name="narrow", width=326, left=158, right=8, stretch_mm=1_950, most=110
+    name="narrow",
+    width=288,
+    left=100,
+    right=8,
+    stretch_mm=2_150,
+    most=110,
+    both=False,
 )
 SHEETS = (WIDE, NARROW)
 
@@ -59,6 +71,17 @@ def mark_words(mm: float, units: Units) -> str:
     '902 mm (35 1/2 in)'
     """
     return units.both(imperial(mm), f"{whole_mm(mm)} mm")
+
+
+def own_words(mm: float, units: Units) -> str:
+    """Return the same in the reader's own measures alone.
+
+    Examples
+    --------
+    >>> own_words(901.7, Units.US), own_words(901.7, Units.METRIC)
+    ('35 1/2 in', '902 mm')
+    """
+    return imperial(mm) if units is Units.US else f"{whole_mm(mm)} mm"
 
 
 def whole_mm(mm: float) -> int:
