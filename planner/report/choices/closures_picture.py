@@ -155,7 +155,7 @@ def _patterns(root: Node, layout: StripLayout) -> None:
 
 def _heading(body: Node, found: ClosureChoices, layout: StripLayout) -> None:
     left, wide = layout.margin, layout.width - 2 * layout.margin
-    add(body, "text", fitted(found.job, wide, 16), class_="h", x=left, y=32)
+    add(body, "text", fitted(found.job, wide, 18), class_="h", x=left, y=32)
     zone = ZoneInfo(found.zone)
     first, last = (
         day_words(t, zone) for t in (found.since, found.until - timedelta(seconds=1))
@@ -240,8 +240,10 @@ def _row(
     day = _from(option, strip.zone)
     name = f"{number + 1}: from {day}"
     if layout.narrow:
-        add(body, "text", f"{name}: {_told(found, option, strip.zone)}", class_="b",
-            x=layout.margin, y=top + 14)  # fmt: skip
+        told = _told(found, option, strip.zone)
+        for n, words in enumerate((f"{name}:", f"back {told}")):
+            y_at = top + 14 + 16 * n
+            add(body, "text", words, class_="b", x=layout.margin, y=y_at)
     else:
         add(body, "text", name, x=layout.margin, y=y + 12)
     start, planned = figures.closure

@@ -38,7 +38,7 @@ WIDE = StripLayout(
     id="closures", width=1000, margin=24, left=204, right=976, row=34, above=10
 )
 NARROW = StripLayout(
-    id="closures-narrow", width=288, margin=4, left=4, right=284, row=48, above=24
+    id="closures-narrow", width=288, margin=4, left=4, right=284, row=64, above=40
 )
 
 
