@@ -91,6 +91,8 @@ def patch_works(before: str) -> tuple[str, ...]:
             return ("spot-fill",)
         case "wipe":
             return "spot-fill", "spot-sand"
+        case "" | "handover":
+            return "spot-fill", "spot-prime", "spot-colour"
         case _:
             return "spot-fill", "spot-prime"
 
@@ -99,7 +101,7 @@ def _of_patches(case: JudgedPlan, _: Room) -> Iterator[Ordered]:
     """Yield what is done where a joint was logged to show through."""
     known = {bare(t.id) for t in case.plan.tasks}
     for one in case.job.shows:
-        if one.before in known:
+        if one.before in known or not one.before:
             for work in patch_works(one.before):
                 yield work, one.number, (case.own(one.bay),)
 
@@ -276,6 +278,13 @@ def _words(work: str, coat: int, bays: tuple[str, ...]) -> str:
     return f"{work}{count}{where}"
 
 
+def colour_of(case: JudgedPlan, task: PlannedTask) -> str:
+    """Return the product of the last colour where a task is."""
+    second = None if case.job.repaint else case.job.methods.second_colour
+    mine = second is not None and set(task.bays) <= set(map(case.own, second.bays))
+    return second.product if second is not None and mine else case.job.methods.colour
+
+
 def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
     """Yield where another product is laid than the job says, or its limits end early."""
     m = case.job.methods
@@ -301,6 +310,7 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
         "prime": (m.primer, "recoat"),
         "spot-fill": (last_compound(case), "dry"),
         "spot-prime": (m.primer, "recoat"),
+        "spot-colour": (colour_of(case, task), "recoat"),
         "colour": (m.colour, "recoat"),
         "second-colour": (second, "recoat"),
     }
@@ -313,6 +323,9 @@ def _laid(case: JudgedPlan, task: PlannedTask) -> Iterator[str]:
             f'"{stage}"'
         )
     compound = ("setting-coat", "drying-coat", "topping-coat", "skim-coat")
-    painted = ("clear", "wipe", "bond", "prime", "colour", "second-colour")
+    painted = (
+        *("clear", "wipe", "bond", "prime"),
+        *("colour", "second-colour", "spot-colour"),
+    )
     if task.phase in (*compound, *painted) and task.wet_m2 <= 0.0:
         yield f'"{task.title}": covers no area'

@@ -6,6 +6,7 @@ import numpy as np
 
 from planner.judge.case import JudgedPlan, Mask
 from planner.judge.crew import Crew
+from planner.judge.methods import colour_of
 from planner.judge.promise import promised_days
 from planner.judge.waits import HAIR, LATE_TICKS, PLANNED, Waits
 from planner.nouns.product import CLEARED
@@ -46,6 +47,11 @@ def terms(case: JudgedPlan, kind: ReturnKind) -> set[Term]:
             found = case.inputs.products.get(product)
             if found is not None and any(s.stage == CLEARED for s in found.stages):
                 out.add((task.id, product, CLEARED))
+    for task in (t for t in tasks if t.phase == "spot-colour"):
+        product = colour_of(case, task)
+        out.add((task.id, product, kind.value))
+        if any(s.stage == CLEARED for s in case.inputs.products[product].stages):
+            out.add((task.id, product, CLEARED))
     if kind is ReturnKind.FULL_SERVICE:
         for work, product, stage in (
             ("anchor", m.adhesive, "full"),

@@ -197,27 +197,44 @@ class Order:
             for task in self._at(work, bay)
             if number(task) == shown.number
         ]
-        if after is None or not patch:
+        if not patch or (after is None and shown.before):
             return
-        below: list[tuple[PlannedTask, str | None]]
+        below = self._below_last(bay) if after is None else self._below(after, bay)
+        yield from ((one, patch[0], stage) for one, stage in below)
+        for one, two in pairwise((*patch, *([after] if after else []))):
+            filled = DRY if one.phase == "spot-fill" else None
+            coat = one.phase in ("spot-prime", "spot-colour")
+            yield one, two, OPEN_TO_ALL if coat else filled
+
+    def _below_last(self, bay: str) -> list[tuple[PlannedTask, str | None]]:
+        """Return what must be dry where a joint is filled on the last coat of a bay."""
+        coats = [*self._at("colour", bay), *self._at("second-colour", bay)]
+        return [(t, OPEN_TO_ALL) for t in coats[-1:]]
+
+    def _below(
+        self, after: PlannedTask, bay: str
+    ) -> list[tuple[PlannedTask, str | None]]:
+        """Return what must be done, or dry, before a joint is filled before a task."""
         match after.phase:
             case "rub":
-                below = [(t, DRY) for t in compound(self.case, bay)[-1:]]
+                return [(t, DRY) for t in compound(self.case, bay)[-1:]]
             case "wipe":
-                below = [(t, None) for t in self._at("rub", bay)]
+                return [(t, None) for t in self._at("rub", bay)]
+            case "handover":
+                return self._below_last(bay)
+            case "spot-colour":
+                primed = self._at("spot-prime", bay)
+                return [(t, OPEN_TO_ALL) for t in primed if number(t) == number(after)]
             case "prime" if number(after) == 1:
-                below = [(t, RECOAT) for t in self._every("wipe")]
-            case _:
-                own = self._at(after.phase, bay)
-                below = [(t, RECOAT) for t in own if number(t) == number(after) - 1]
-                if not below:
-                    last = max((number(t) for t in self._every("prime")), default=0)
-                    primed = [t for t in self._at("prime", bay) if number(t) == last]
-                    below = [(t, OPEN_TO_ALL) for t in primed]
-        yield from ((one, patch[0], stage) for one, stage in below)
-        for one, two in pairwise((*patch, after)):
-            filled = DRY if one.phase == "spot-fill" else None
-            yield one, two, OPEN_TO_ALL if one.phase == "spot-prime" else filled
+                return [(t, RECOAT) for t in self._every("wipe")]
+            case "second-colour" if number(after) == 1:
+                return [(t, OPEN_TO_ALL) for t in self._at("colour", bay)[-1:]]
+        own = [t for t in self._at(after.phase, bay) if number(t) == number(after) - 1]
+        if own:
+            return [(t, RECOAT) for t in own]
+        last = max((number(t) for t in self._every("prime")), default=0)
+        primed = [t for t in self._at("prime", bay) if number(t) == last]
+        return [(t, OPEN_TO_ALL) for t in primed]
 
     def _overall(self, before: str, after: str, stage: str | None) -> Iterator[Pair]:
         """Yield the last coats of one kind of work before the first of another."""

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from planner.living.known import Known
 from planner.nouns.happened import OF_TASKS, Happening, Logbook, What
+from planner.nouns.ids import bare
 from planner.units import day_words, moment_words
 
 CLOCKS_APART = timedelta(minutes=5)  # by which two people's clocks may differ
@@ -38,6 +39,8 @@ def _doubts(
     at = _when(known, event.at)
     if event.at > event.logged + CLOCKS_APART:
         yield f"{at} is still to come"
+    if event.what is What.SHOWS and event.about in known.without_joints:
+        yield f"no joint is taped in {bare(event.about)}"
     of_task = event.what in OF_TASKS
     if of_task and event.at.astimezone(known.zone).date() < known.earliest:
         first = datetime.combine(known.earliest, datetime.min.time(), tzinfo=known.zone)

@@ -37,6 +37,7 @@ class Known:
     bays: tuple[str, ...]
     people: Mapping[str, str]  # id → name
     units: Units = Units.US  # the measures that readers are shown first
+    without_joints: frozenset[str] = frozenset()  # bays that no compound is laid in
 
     def names_for(self, what: What) -> Collection[str]:
         """Return the ids that an event of a kind may be about; none: it names nothing."""
@@ -92,6 +93,7 @@ def known_of(job: Job, work: Work) -> Known:
         after.setdefault(link.after, []).append(id_on(stage, link.before))
         if link.wait is not None:
             over.setdefault(link.after, []).append(id_on(stage, link.before))
+    jointed = {b for t in work.tasks if t.phase == "tape" for b in t.bays}
     return Known(
         zone=job.zone,
         earliest=job.earliest,
@@ -105,6 +107,9 @@ def known_of(job: Job, work: Work) -> Known:
             for t in work.tasks
         },
         bays=tuple(id_on(stage, b) for b in work.bays),
+        without_joints=frozenset(
+            id_on(stage, b) for b in work.bays if b not in jointed and jointed
+        ),
         people={p.id: p.name for p in job.crew},
         units=job.units,
     )

@@ -1,13 +1,17 @@
 """Joints that were logged to show through: what is done there, and before which task."""
 
+from datetime import datetime
+
 from planner.living.went import Went
 from planner.nouns.happened import Happening, Logbook, What
 from planner.nouns.ids import bare
 from planner.nouns.job import Shows
 from planner.nouns.work import Task, Work
 
-COVERS = ("rub", "wipe", "prime", "colour")  # what comes over a joint, in its order
-PATCHES = ("spot-fill", "spot-sand", "spot-prime")
+# What comes over a joint, in its order; then the stage is handed over.
+COVERS = ("rub", "wipe", "prime", "colour", "second-colour", "handover")
+LAST = ("", "handover")  # what a bay that is coated again lies before
+PATCHES = ("spot-fill", "spot-sand", "spot-prime", "spot-colour")
 
 
 def numbered(book: Logbook) -> tuple[tuple[int, Happening], ...]:
@@ -22,22 +26,36 @@ def numbered(book: Logbook) -> tuple[tuple[int, Happening], ...]:
 def shown(book: Logbook, told: Went, work: Work) -> tuple[Shows, ...]:
     """Return each joint that shows with the task that it is filled before.
 
-    That is the first over the bay that hadn't been begun when it was logged. What shows
-    after the last coat was begun isn't among them: nothing that is planned covers it.
+    That is the first over the bay that hadn't been begun when the filling was, or now.
+    What shows after the last coat is coated again before hand-over, or after it; with
+    a bay that is coated again already, if that hasn't been begun.
     """
     begun = {p.task: p.start for p in told.past.tasks}
-    out = []
+    out: list[Shows] = []
     for number, event in numbered(book):
+        if event.at > told.past.now:
+            continue
         bay = bare(event.about)
-        ahead = [
-            t
-            for t in sorted(work.tasks, key=_place)
-            if t.phase in COVERS and bay in t.bays
-            if t.id not in begun or begun[t.id] > event.at
-        ]
-        if event.at <= told.past.now and ahead:
-            out.append(Shows(number=number, bay=bay, before=ahead[0].id))
+        filled = [begun[t] for t in _patch(number, bay) if t in begun]
+        since = min(filled, default=told.past.now)
+
+        def is_ahead(task: str, since: datetime = since) -> bool:
+            return task not in begun or begun[task] > since
+
+        over = [t for t in sorted(work.tasks, key=_place) if t.phase in COVERS]
+        ahead = [t.id for t in over if bay in t.bays and is_ahead(t.id)]
+        before = ahead[0] if ahead else ""
+        if before in LAST:
+            again = [s for s in out if s.bay == bay and s.before in LAST]
+            coats = [_patch(s.number, bay)[-1] for s in again]
+            before = next(filter(is_ahead, coats), before)
+        out.append(Shows(number=number, bay=bay, before=before))
     return tuple(out)
+
+
+def _patch(number: int, bay: str) -> tuple[str, ...]:
+    """Return the ids that the work at a place may have, in its order."""
+    return tuple(f"{work}-{number}.{bay}" for work in PATCHES)
 
 
 def _place(task: Task) -> tuple[int, str]:

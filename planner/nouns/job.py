@@ -219,12 +219,14 @@ class OwnRate:
 class Shows:
     """A joint that shows through in a bay, and the task before which it is filled.
 
-    `number` counts what was logged of this kind; it is part of the tasks' ids.
+    `number` counts what was logged of this kind; it is part of the tasks' ids. Before
+    hand-over, or where nothing comes any more (`before` is empty), the bay is coated
+    again as well.
     """
 
     number: int
     bay: str
-    before: str
+    before: str = ""
 
 
 class HeldFor(StrEnum):

@@ -65,6 +65,7 @@ def work(
     again = patches(site, job.shows, tasks, links)
     tasks += again.tasks
     links += again.links
+    terms += again.returns
     visits = gates(site, tuple(tasks))
     tasks = [*visits.tasks, *(with_report(t, site) for t in tasks)]
     links += visits.links

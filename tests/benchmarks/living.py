@@ -32,6 +32,7 @@ from planner.living.laid_over import with_log, with_shown
 from planner.nouns.case import Case
 from planner.nouns.happened import Happening, Logbook, What
 from planner.nouns.inputs import Inputs
+from planner.nouns.job import Shows
 from planner.nouns.plan import Plan
 from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind, Task
@@ -144,6 +145,7 @@ class OnePlay:
     faults: list[str] = field(default_factory=list)
     evenings: list[Evening] = field(default_factory=list)
     unkept: frozenset[str] = frozenset()  # bookings that must move, by their events
+    shown: tuple[Shows, ...] = ()  # joints, and before what they are filled
     choices: Choices = LITTLE
 
     def __post_init__(self) -> None:
@@ -262,13 +264,16 @@ class OnePlay:
             return
         self.plan, self.last = found.after, found.revision
         unkept = frozenset(b.uid for b in found.unkept)
-        if befell or unkept != self.unkept:
-            self.unkept = unkept
-            self.truth(self.befallen(book, facts, now))
+        joints = any(e.what is What.SHOWS for e in book.events)
+        here = rest_of(facts, now).case if self.compare or joints else None
+        shown = () if here is None else here.inputs.job.shows
+        if befell or (unkept, shown) != (self.unkept, self.shown):
+            self.unkept, self.shown = unkept, shown
+            self.truth(self.befallen(book))
         self.faults += self.breaches(found.after, book, now)
         anew = None
-        if self.compare:
-            anew = len(_called(before, now) & self.anew(facts, now))
+        if self.compare and here is not None:
+            anew = len(_called(before, now) & self.anew(here, now))
         self.evenings.append(
             Evening(
                 now=now,
@@ -280,30 +285,25 @@ class OnePlay:
             )
         )
 
-    def befallen(self, book: Logbook, facts: Facts, now: datetime) -> Inputs:
+    def befallen(self, book: Logbook) -> Inputs:
         """Return the facts that really hold: what befell the job, not what was learned.
 
         Absence on a day, late crates and the air are among the draws already. A booking
         that no plan keeps is moved to another stage.
         """
-        undone = book.undone
-        kinds = BEFALLS - {What.LATE, What.SHOWS}
+        kinds = BEFALLS - {What.LATE, What.SHOWS, What.UNDO}
         events = tuple(
             e
-            for e in book.events
-            if e.what in kinds and e.id not in undone | self.unkept
-            if e.what is not What.UNDO and e.words != SINCE_MORNING
+            for e in book.counting
+            if e.what in kinds and e.id not in self.unkept and e.words != SINCE_MORNING
         )
-        inputs = with_log(
-            self.world.inputs, Logbook(events=events), file=facts.log.name
-        )
-        return with_shown(inputs, rest_of(facts, now).case.inputs.job.shows)
+        inputs = with_log(self.world.inputs, Logbook(events=events), file="job-log.txt")
+        return with_shown(inputs, self.shown)
 
-    def anew(self, facts: Facts, now: datetime) -> set[tuple[str, str]]:
+    def anew(self, here: Case, now: datetime) -> set[tuple[str, str]]:
         """Return the shifts called if the rest were planned as if nobody knew a plan."""
-        case = replace(rest_of(facts, now).case, agreed=())
         try:
-            found = answer(case, self.choices.search())
+            found = answer(replace(here, agreed=()), self.choices.search())
         except (
             NoPlanError
         ):  # bookings that can't be kept are left out near the plan alone

@@ -84,12 +84,19 @@ def test_an_hour_that_a_clock_shows_twice_can_be_said_with_its_offset():
         ("tomorrow 9:00", "tomorrow 17:00", ("02-18T09:00", "02-18T17:00")),
         ("Thu 9:00", "Thu 17:00", ("02-18T09:00", "02-18T17:00")),
         ("2027-02-20", "2027-02-21", ("02-20T00:00", "02-22T00:00")),
+        ("20 Feb", "Sun 21 Feb 2027", ("02-20T00:00", "02-22T00:00")),
+        ("22 Feb 2027", "22 Feb 2027 17:00", ("02-22T00:00", "02-22T17:00")),
         ("yesterday 9:00", "now", ("02-16T09:00", "02-17T14:20")),
     ],
 )
 def test_a_stretch_lies_ahead_and_includes_its_last_day(start, until, meant):
     found = stretch_said(start, until, now=NOW, zone=HALIFAX)
     assert tuple(f"{m:%m-%dT%H:%M}" for m in found) == meant
+
+
+def test_a_date_is_of_its_weekday():
+    with pytest.raises(ValueError, match="2027-02-20 is a sat"):
+        stretch_said("Fri 20 Feb 2027", "21 Feb", now=NOW, zone=HALIFAX)
 
 
 def test_a_stretch_that_runs_backwards_is_refused():

@@ -99,7 +99,7 @@ def test_returns_wait_for_the_last_coat_of_each_colour_and_for_its_fumes():
         *(task("second-colour", n) for n in (1, 2)),
         *(task(p) for p in ("handover", "anchor", "bed", "pack", "foam", "rub")),
     )
-    second = SimpleNamespace(coats=1, product="oil")
+    second = SimpleNamespace(coats=1, product="oil", bays=("e",))
     oil, paint = product(CLEARED, fumes=True), product("recoat")
     found = ordered(second, *tasks, oil=oil, paint=paint)
     light = {
@@ -116,6 +116,12 @@ def test_returns_wait_for_the_last_coat_of_each_colour_and_for_its_fumes():
         ("s:bed", "mortar", "load"),
         ("s:pack", "mortar", "load"),
         ("s:foam", "foam", "full"),
+    }
+    again = task("spot-colour", 1, "s:e")
+    found = ordered(second, *tasks, again, oil=oil, paint=paint)
+    assert returns.terms(found, ReturnKind.LIGHT_FOOT_TRAFFIC) == light | {
+        (again.id, "oil", "light foot traffic"),
+        (again.id, "oil", CLEARED),
     }
     none = ordered(None, *tasks, oil=oil, paint=paint)
     assert not any(

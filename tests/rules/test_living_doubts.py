@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from planner.files.job.jobfile import read_job
 from planner.files.logbook.lines import with_id
 from planner.living.doubts import doubts, doubts_of
 from planner.living.known import Known, KnownTask, known_of
@@ -75,6 +76,17 @@ def test_the_order_of_what_was_logged(before, now, why):
     else:
         assert len(found) == 1
         assert why in found[0]
+
+
+def test_a_joint_cannot_show_where_none_is_taped(tmp_path):
+    job = read_job(job_file(tmp_path))
+    known = known_of(job, work_of(tmp_path))
+
+    def doubted(bay):
+        return doubts(event("shows", f"the-stage:{bay}"), [], known)
+
+    assert doubted("wall") == ()
+    assert doubted("apron") == ("no joint is taped in apron",)
 
 
 @pytest.mark.parametrize(("minutes", "doubted"), [(0, False), (5, False), (6, True)])

@@ -115,5 +115,8 @@ def test_moisture_is_logged_of_a_bay_or_in_words(job):
     assert whole.until == datetime(
         2027, 3, 6, tzinfo=job.inputs.job.zone
     )  # day included
+    said = Said(what="damaged", about="wall", until="5 Mar 2027")
+    (piece,) = log(Path(path), said, now=now).events
+    assert piece.until == whole.until  # so is it of a piece
     (plain,) = log(Path(path), Said(what="moisture", about="slab 4 %"), now=now).events
     assert (plain.about, plain.words) == ("", "slab 4 %")

@@ -16,7 +16,9 @@ from planner.units import is_this_century, moment_words
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _WEEKDAY = re.compile(r"(mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?$")
 _SLASHES = re.compile(r"\d\s*[/.]\s*\d+\s*[/.]?")
+_MONTH = re.compile(r"\b(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)")
 _HOUR = re.compile(r"(?:(?:\d{1,2}:\d{2}(?::\d{2})?)\s*(?:am|pm)?|\d{1,2}\s*(?:am|pm))")
+_HAS_HOUR = re.compile(r"\d[:t]\d|\d\s*[ap]m")
 EXAMPLE = 'say it as "yesterday 16:30", "Tue 9:15", "16 Feb 8:00" or 2027-02-16T14:15'
 
 
@@ -103,18 +105,23 @@ def _bound(
     """Return the begin of a day alone, or with `days` of the next one; else a moment."""
     said = " ".join(text.lower().split())
     day, hour = _parted(said, here.date(), since, ahead=ahead)
-    whole = day if day is not None and not hour else _date_alone(text)
+    whole = day if day is not None and not hour else _date_alone(text, here)
     if whole is not None:
         last = datetime.combine(whole + timedelta(days=days), time())
         return _in_zone(last, zone, text)
     return _moment(text, here, since, zone, ahead=ahead)
 
 
-def _date_alone(text: str) -> date | None:
+def _date_alone(text: str, here: datetime) -> date | None:
+    """Return a date without an hour, such as 2027-02-16 or "16 Feb"; None: it isn't one."""
     try:
         return date.fromisoformat(text.strip())
     except ValueError:
+        pass
+    said = text.lower()
+    if not _MONTH.search(said) or _HAS_HOUR.search(said):
         return None
+    return _read(text, here).date()
 
 
 def _parted(
@@ -141,8 +148,15 @@ def _full(text: str, here: datetime, zone: ZoneInfo) -> datetime:
     """Return a moment given by its date."""
     if _SLASHES.match(text.strip()):
         raise ValueError(f'"{text}": day or month first? {EXAMPLE}')
-    if not re.search(r"\d[:T]\d|\d\s*[ap]m", text, re.IGNORECASE):
+    if not _HAS_HOUR.search(text.lower()):
         raise ValueError(f'"{text}": at what hour? {EXAMPLE}')
+    found = _read(text, here)
+    found = found.replace(second=0, microsecond=0)
+    return found.astimezone(zone) if found.tzinfo else _in_zone(found, zone, text)
+
+
+def _read(text: str, here: datetime) -> datetime:
+    """Return what a text with a date says, at midnight where it says no hour."""
     try:
         default = datetime.combine(here.date(), time())
         found = parser.parse(text, default=default, tzinfos=_no_names)
@@ -153,8 +167,7 @@ def _full(text: str, here: datetime, zone: ZoneInfo) -> datetime:
     weekday = _WEEKDAY.match(text.lower().split()[0])
     if weekday and _DAYS.index(weekday[1]) != found.weekday():
         raise ValueError(f'"{text}": {found:%Y-%m-%d} is a {_DAYS[found.weekday()]}')
-    found = found.replace(second=0, microsecond=0)
-    return found.astimezone(zone) if found.tzinfo else _in_zone(found, zone, text)
+    return found
 
 
 def _no_names(name: str | None, offset: int | None) -> tz.tzoffset | tz.tzutc | None:

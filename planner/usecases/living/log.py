@@ -33,6 +33,7 @@ from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 
+WHOLE_DAYS = (What.MOISTURE, What.DAMAGED)  # until a day: until it is over
 ANYWAY = "put it right, or log it all the same with --anyway"
 
 
@@ -234,7 +235,7 @@ def _moments(
             )
         elif said.until is not None:
             where = "--until"
-            if what is What.MOISTURE:  # damp for days; what comes has its hour
+            if what in WHOLE_DAYS:
                 until = until_said(said.until, now=now, zone=zone)
             else:
                 until = moment_said(said.until, now=now, zone=zone, ahead=True)
