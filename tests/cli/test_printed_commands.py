@@ -1,4 +1,4 @@
-"""Each command that README.md, DEVELOPERS.md or a help text prints does what it says.
+"""Each command that a page of Markdown or a help text prints does what it says.
 
 It is run as it is written, in a fresh copy of the examples. What can't be run here is
 checked by its parts: see `HOW`.
@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import chdir
 from itertools import pairwise
 from pathlib import Path
+from xml.etree import ElementTree as ET
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -30,18 +31,30 @@ from planner.cli import app
 from planner.files.caldav.login import service
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
+from planner.report.board.board import board_svg
 from planner.units import day_words
 from tests.support.caldav import PASSWORD, USER, radicale
 from tests.support.command import covetime
 from tests.support.examples import EXAMPLES, Examples
 from tests.support.finding import modules_of_tests, named_in
 from tests.support.places import ROOT
+from tests.support.plans import made_plan
 from tests.support.printed import PROGRAM, STORY, Page, examples_in_help, helps
 
-README, DEVELOPERS = Page("README.md"), Page("DEVELOPERS.md")
-README_TEXTS = [text for kind, text in README.blocks if kind == "text"]
+README, GUIDE, DEVELOPERS = map(Page, ("README.md", "GUIDE.md", "DEVELOPERS.md"))
+PAGES = (README, GUIDE, DEVELOPERS)
+# What `plan` prints of the corner example, and `compare` of the straight wall.
+(PLANNED,), (COMPARED,) = (
+    [text for kind, text in page.blocks if kind == "text"] for page in (README, GUIDE)
+)
 CALENDAR_SERVER = "https://cal.example.org"  # RFC 2606 keeps such names for examples
 SET_UP = "python3 -m venv .venv && .venv/bin/pip install -q "
+PICTURE = ROOT / "examples/corner/board.svg"
+STALE = (
+    "the picture is of an earlier plan or an earlier program; make it anew: covetime "
+    "plan examples/corner/job.toml, then copy board.svg from its plan beside the job file"
+)
+SVG = "{http://www.w3.org/2000/svg}"
 QUICK = (
     "covetime plan examples/straight/job.toml"  # other examples take the search 10 s
 )
@@ -89,8 +102,8 @@ def runs(command: str, folder: Path, env: Mapping[str, str] | None = None) -> st
 
 def compares(command: str, request: pytest.FixtureRequest) -> None:
     said = runs(command, request.getfixturevalue("planned_copy"))
-    if command in README.commands():
-        assert README_TEXTS[1] in said, "README's figures are of an earlier plan"
+    if command in GUIDE.commands():
+        assert COMPARED in said, "the guide's figures are of an earlier plan"
 
 
 def looks(command: str, request: pytest.FixtureRequest) -> None:
@@ -158,7 +171,7 @@ def keeps_password(command: str, request: pytest.FixtureRequest) -> None:
     _, verb, word, user = shlex.split(command)
     assert verb == "set"  # of the program that the package keyring brings
     assert word == service(f"{CALENDAR_SERVER}/ana/stage/")
-    assert any(f"{CALENDAR_SERVER}/{user}/" in x for x in README.commands())
+    assert any(f"{CALENDAR_SERVER}/{user}/" in x for x in GUIDE.commands())
 
 
 def house_task(command: str, request: pytest.FixtureRequest) -> None:
@@ -262,7 +275,7 @@ def param(command: str):
 printed = [
     command
     for command in dict.fromkeys(
-        [*README.commands(), *examples_in_help(), *DEVELOPERS.commands()]
+        [*(c for page in PAGES for c in page.commands()), *examples_in_help()]
     )
     if STORY not in command
 ]
@@ -297,24 +310,25 @@ def test_the_first_command_runs_in_a_new_clone(tmp_path):
 # ------------------------------------------------------- nothing is overlooked
 
 
-@pytest.mark.parametrize("page", [README, DEVELOPERS])
+@pytest.mark.parametrize("page", PAGES, ids=["readme", "guide", "developers"])
 def test_a_block_that_holds_commands_says_so(page):
     kinds = {kind for kind, _ in page.blocks}
     assert kinds <= {"sh", "text", "python", "toml"}  # toml: tests/files/test_keys.py
     assert [x for x in page.other_lines() if PROGRAM.match(x)] == []
 
 
-@pytest.mark.parametrize("page", [README, DEVELOPERS])
+@pytest.mark.parametrize("page", PAGES, ids=["readme", "guide", "developers"])
 def test_commands_that_are_named_exist(page):
     assert page.named() <= set(helps())
 
 
-def test_options_that_the_readme_names_exist():
+def test_options_that_readme_and_guide_name_exist():
     group = typer.main.get_command(app)
     asked = [group, *helps().values()]
     known = {o for command in asked for p in command.params for o in p.opts}
-    assert README.options() <= known
-    assert len(README.options()) >= 10
+    named = README.options() | GUIDE.options()
+    assert named <= known
+    assert len(named) >= 10
 
 
 def test_each_command_has_an_example_in_its_help_and_prints_no_other():
@@ -334,15 +348,43 @@ def test_the_lines_of_code_in_developers_run(monkeypatch):
 
 @pytest.mark.slow
 def test_the_readme_shows_what_the_plan_command_prints(copy):
-    shown, _ = README_TEXTS  # the other is what `compare` prints
     ran = covetime("plan", "examples/corner/job.toml", cwd=copy, kept=True)
-    assert shown in ran.stdout, "README's figures are of an earlier plan"
+    assert PLANNED in ran.stdout, "README's figures are of an earlier plan"
+    made = copy.joinpath("examples/corner/plan/board.svg").read_text("utf-8")
+    assert _unmarked(made) == _unmarked(PICTURE.read_text("utf-8")), STALE
+
+
+def _unmarked(picture: str) -> str:
+    """Return a board without the mark of its plan, which may be that of another day."""
+    marked = re.compile(r"(?<=>)plan [^,<]+, (?=covetime )")
+    assert marked.search(picture)
+    return marked.sub("", picture)
+
+
+def test_the_picture_of_the_readme_is_drawn_as_the_program_draws_and_says_its_dates():
+    """The quick half: looks and key are today's, the dates are those that README prints."""
+    assert f"]({PICTURE.relative_to(ROOT)})" in README.text
+    kept = ET.fromstring(PICTURE.read_text("utf-8"))
+    drawn = ET.fromstring(board_svg(made_plan()))
+    for part in ("style", "defs"):
+        (one,), (two,) = (list(x.iter(f"{SVG}{part}")) for x in (kept, drawn))
+        assert _looks(one) == _looks(two), STALE
+    head = ["".join(t.itertext()) for t in kept.iter(f"{SVG}text")][1]
+    dates = re.findall(r"(\d+ \w{3})(?: \d{4})?, (\d\d:\d\d)", head)
+    assert len(dates) == 2
+    said = re.findall(r"(\d+ \w{3})(?: \d{4})?, (\d\d:\d\d)", PLANNED)
+    assert set(dates) <= set(said), STALE
+
+
+def _looks(part: ET.Element) -> str:
+    """Return a part of a picture, without the size of paper, which each has its own."""
+    text = ET.tostring(part, encoding="unicode")
+    return re.sub(r"@page\{.*?\}", "", text)
 
 
 def test_the_readme_says_of_the_earliest_plan_what_it_would_have_promised(planned):
     """The quick half of the test above: what is told of the plan with `--earliest`."""
-    shown, _ = README_TEXTS
-    words = " ".join(shown.split())
+    words = " ".join(PLANNED.split())
     plan = planned["corner"].case[1]
     full = plan.stage.returning(ReturnKind.FULL_SERVICE)
     zone = ZoneInfo(plan.zone)

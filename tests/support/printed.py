@@ -1,4 +1,4 @@
-"""The commands that README.md, DEVELOPERS.md and the help texts print."""
+"""The commands that the pages of Markdown and the help texts print."""
 
 import re
 from typing import Any
@@ -17,8 +17,8 @@ class Page:
     """The code on a page of Markdown: in blocks, each in a language, and within lines."""
 
     def __init__(self, name: str) -> None:
-        text = (ROOT / name).read_text("utf-8")
-        tokens = MarkdownIt().enable("table").parse(text)
+        self.text = (ROOT / name).read_text("utf-8")
+        tokens = MarkdownIt().enable("table").parse(self.text)
         self.blocks = [
             (t.info, t.content) for t in tokens if t.type in ("fence", "code_block")
         ]
