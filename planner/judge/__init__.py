@@ -10,7 +10,6 @@ from collections.abc import Iterator, Mapping
 
 from planner.judge import (
     asked,
-    feeds,
     methods,
     promise,
     returns,
@@ -19,6 +18,7 @@ from planner.judge import (
     told,
     windows,
 )
+from planner.judge.calendars import feeds
 from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
 from planner.judge.sequence import Order

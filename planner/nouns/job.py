@@ -182,6 +182,7 @@ class CrewMember:
     calendar: str | None = None
     rate_per_h: float | None = None
     mail: tuple[str, ...] = ()
+    language: str = "en"  # in which they are told things; a tag of BCP 47
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from planner.measures import Units
 from planner.nouns.ids import find_id, is_of, short_id
 from planner.nouns.odds import PlannedReturn, Sureness
 from planner.nouns.purchase import Cost, PlannedSupply, ToolDays
+from planner.nouns.told.saying import Saying
 from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
 
@@ -206,7 +207,8 @@ class Crewmate:
     takes are not among them. Where shifts lie nearer than `rest_h`, `rests` says when
     the person rests between them: `rest_h` from the last work on, if that reaches into
     the next shift, and as long up to the next work, if that reaches into the shift
-    before. A team may stand idle in the rest of one of it.
+    before. A team may stand idle in the rest of one of it. `language` is the one in
+    which the person is told things, a tag of BCP 47.
     """
 
     id: str
@@ -220,6 +222,7 @@ class Crewmate:
     worked_min: int
     idle_min: int
     days_called: int
+    language: str = "en"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -320,7 +323,8 @@ class Plan:
     """Everything about a plan that the reports and an outside checker need.
 
     `plan_id` names the plan and stays the same when it is planned again; the
-    `fingerprint` is of all inputs and the program's version. Planning makes plans of
+    `fingerprint` is of all inputs and the program's version. `sayings` are its sentences
+    that other languages of the crew can't find whole. Planning makes plans of
     one stage; what people share (crew, products, purchases, money) is the plan's.
     """
 
@@ -353,6 +357,7 @@ class Plan:
     reminders: tuple[Reminder, ...] = ()
     codes: str = ""  # the place whose codes come first; none: wherever the site is
     units: Units = Units.US  # the measures that readers are shown first
+    sayings: tuple[Saying, ...] = ()
 
     def __post_init__(self) -> None:
         for what in ("id", "job_id"):

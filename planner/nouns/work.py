@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from planner.nouns.told.saying import Saying
+
 
 class Pace(StrEnum):
     """Whether work may stop at night and go on."""
@@ -78,6 +80,7 @@ class Task:
     bring: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     source: str = ""
+    sayings: tuple[Saying, ...] = ()  # of its words, those that were put together
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,36 +11,72 @@ from dataclasses import replace
 
 from planner.measures import Units
 from planner.nouns.job import Behind, Job, Kit, Stage
+from planner.nouns.told.saying import (
+    PlaceKind,
+    Saying,
+    marked,
+    measured,
+    name,
+    saying,
+    text,
+    told,
+)
 from planner.nouns.work import Task
 from planner.trade.data import labour
 from planner.trade.takeoff import corner_ids
 
+_BY_ELECTRICIAN = marked(
+    "switched off, proved dead and moved or ended by a licensed electrician"
+)
 MADE_SAFE: Mapping[str, str] = {
-    "outlet": "switched off, proved dead and moved or ended by a licensed electrician",
-    "switch": "switched off, proved dead and moved or ended by a licensed electrician",
-    "cable": "switched off, proved dead and moved or ended by a licensed electrician",
-    "data socket": "moved or ended by whoever is licensed for it",
-    "pipe": "shut off, emptied and moved or ended by a licensed plumber",
-    "sprinkler pipe": "moved by the licensed sprinkler firm, with the building's leave",
-    "gas pipe": "shut off, purged and moved or ended by a licensed gas fitter",
-    "duct": "closed off or moved by whoever keeps the building's ventilation",
+    marked("outlet"): _BY_ELECTRICIAN,
+    marked("switch"): _BY_ELECTRICIAN,
+    marked("cable"): _BY_ELECTRICIAN,
+    marked("data socket"): marked("moved or ended by whoever is licensed for it"),
+    marked("pipe"): marked(
+        "shut off, emptied and moved or ended by a licensed plumber"
+    ),
+    marked("sprinkler pipe"): marked(
+        "moved by the licensed sprinkler firm, with the building's leave"
+    ),
+    marked("gas pipe"): marked(
+        "shut off, purged and moved or ended by a licensed gas fitter"
+    ),
+    marked("duct"): marked(
+        "closed off or moved by whoever keeps the building's ventilation"
+    ),
 }
 
 
 def place_words(behind: Behind, stage: Stage, units: Units) -> str:
     """Return what it is and where, in words."""
-    name = next(r.name for r in stage.runs if r.id == behind.run)
-    return (
-        f"{behind.what} on {name}, {units.length(behind.from_start_mm)} from its start, "
-        f"{units.length(behind.height_mm)} above the floor"
-    )
+    return _place(behind, stage, units).text
 
 
 def gate_words(behind: Behind, stage: Stage, units: Units) -> str:
     """Return what must be done with it before the wall is touched, as a sentence."""
-    return (
-        f"Behind the cove: {place_words(behind, stage, units)}: {MADE_SAFE[behind.what]} "
-        "before this; nothing live or under pressure stays behind a cove"
+    return _gate(behind, stage, units)[-1].text
+
+
+def _place(behind: Behind, stage: Stage, units: Units) -> Saying:
+    """Return what it is and where."""
+    return saying(
+        "{what} on {run}, {along} from its start, {height} above the floor",
+        text("what", behind.what),
+        name("run", next(r.name for r in stage.runs if r.id == behind.run)),
+        measured("along", PlaceKind.LENGTH, behind.from_start_mm, units),
+        measured("height", PlaceKind.LENGTH, behind.height_mm, units),
+    )
+
+
+def _gate(behind: Behind, stage: Stage, units: Units) -> tuple[Saying, Saying]:
+    """Return where it is, and what must be done with it before the wall is touched."""
+    place = _place(behind, stage, units)
+    return place, saying(
+        "Behind the cove: {place}: {made_safe} before this; nothing live or under "
+        "pressure stays behind a cove",
+        told("place", place),
+        text("made_safe", MADE_SAFE[behind.what]),
     )
 
 
@@ -65,8 +101,12 @@ def with_behind(task: Task, job: Job) -> Task:
     if not labour.rates()[task.phase].at_wall:
         return task
     more = tuple(
-        gate_words(b, job.stage, job.units)
+        _gate(b, job.stage, job.units)
         for b in job.stage.behind
         if set(bays_of(b, job.stage, job.kit)) & set(task.bays)
     )
-    return replace(task, cautions=(*more, *task.cautions))
+    return replace(
+        task,
+        cautions=(*(gate.text for _, gate in more), *task.cautions),
+        sayings=(*task.sayings, *(one for pair in more for one in pair)),
+    )

@@ -13,6 +13,18 @@ from itertools import pairwise
 from planner.measures import Units
 from planner.nouns.job import Kit, Methods, Repaint, Stage, Survey
 from planner.nouns.product import CLEARED, Product
+from planner.nouns.told.saying import (
+    PlaceKind,
+    Saying,
+    alone,
+    counting,
+    measured,
+    name,
+    number_of,
+    saying,
+    text,
+    told,
+)
 from planner.nouns.work import Pace, ReturnKind, Task, TaskLink, Wait, Window
 from planner.trade.data.labour import Rate
 from planner.trade.takeoff import Bay, TakeOff
@@ -160,17 +172,20 @@ def task_of(
     rate, say = site.rates[work], site.units.text
     where = bay.id if bay else ""
     id_ = rate.id if number is None else f"{rate.id}-{number}"
-    title = rate.title if number is None else f"{rate.title} {number}"
     laying_h = rate.laying_h(amount, high=high, curved=curved)
     usable_h = site.usable_h.get(product.id) if product else None
     portions = 0
     if rate.portion and usable_h:
         portions = max(1, math.ceil(laying_h / usable_h - 1e-9))
     single = rate.portion == "batch" and portions == 1
+    of_product = product.cautions if product else ()
+    title = _title(rate.title, number, bay)
+    quantity = _quantity(amount, rate.unit, site.units)
+    how = _how(say(rate.how), rate, portions, amount, usable_h)
     return Task(
         id=f"{id_}.{where}" if where else id_,
-        title=f"{title}, {bay.name}" if bay else title,
-        how=f"{say(rate.how)}{_portions_words(rate, portions, amount, usable_h)}",
+        title=title.text,
+        how=how[-1].text,
         phase=rate.id,
         bays=(bay.id,) if bay else bays,
         lead=rate.lead,
@@ -178,7 +193,7 @@ def task_of(
         person_hours=laying_h + portions * rate.portion_h,
         set_up_h=rate.set_up_h,
         elapsed_h=rate.elapsed,
-        quantity=_quantity(amount, rate.unit, site.units),
+        quantity=quantity.text,
         teams=rate.teams,
         pace=Pace.ONE_GO if single else rate.pace,
         on_stage=rate.stage if on_stage is None else on_stage,
@@ -192,24 +207,40 @@ def task_of(
         optional=optional,
         touch_up_frac=rate.touch_up_frac,
         bring=tuple(map(say, rate.bring)),
-        cautions=(
-            *map(say, rate.cautions),
-            *map(say, product.cautions if product else ()),
-            *map(say, cautions),
-        ),
+        cautions=tuple(map(say, (*rate.cautions, *of_product, *cautions))),
         source=_source(rate, high, curved),
+        sayings=(title, quantity, *how),
     )
 
 
-def _quantity(amount: float, unit: str, units: Units) -> str:
+def _title(work: str, number: int | None, bay: Bay | None) -> Saying:
+    """Return what a task is called: its work, which of several, its bay."""
+    called = text("work", work)
+    which = () if number is None else (number_of("number", number),)
+    where = () if bay is None else (told("bay", bay.named),)
+    match which, where:
+        case (), ():
+            return alone(called)
+        case (), _:
+            return saying("{work}, {bay}", called, *where)
+        case _, ():
+            return saying("{work} {number}", called, *which)
+        case _:
+            return saying("{work} {number}, {bay}", called, *which, *where)
+
+
+def _quantity(amount: float, unit: str, units: Units) -> Saying:
     """Return an amount with its unit, lengths and areas in both unit systems."""
     measure, _, rest = unit.partition(" ")
     if measure == "m":
-        return f"{units.run(amount)} {rest}"
+        english = f"{{run}} {rest}"
+        return saying(english, measured("run", PlaceKind.RUN, amount, units))
     if measure == "m²":
-        return f"{units.area(amount)} {rest}"
-    shown = f"{amount:.0f}" if amount == int(amount) else f"{amount:.1f}"
-    return f"{shown} {unit.removesuffix('s') if shown == '1' else unit}"
+        english = f"{{area}} {rest}"
+        return saying(english, measured("area", PlaceKind.AREA, amount, units))
+    count = number_of("count", amount, 0 if amount == int(amount) else 1)
+    one, many = f"{{count}} {unit.removesuffix('s')}", f"{{count}} {unit}"
+    return counting(one, many, count)
 
 
 def _source(rate: Rate, high: float, curved: float) -> str:
@@ -222,17 +253,35 @@ def _source(rate: Rate, high: float, curved: float) -> str:
     return "; ".join(parts)
 
 
-def _portions_words(
-    rate: Rate, portions: int, amount: float, usable_h: float | None
-) -> str:
-    """Return in how many batches or beads the work is done, if anything runs out."""
+def _how(
+    how: str, rate: Rate, portions: int, amount: float, usable_h: float | None
+) -> tuple[Saying, ...]:
+    """Return how the work is done, last; before it in how many batches or beads.
+
+    It is done in such where anything runs out.
+    """
+    done = text("how", how)
     if not rate.portion or not usable_h:
-        return ""
-    minutes = f"{usable_h * 60:.0f} min"
-    unit = rate.unit.split()[0]
-    each = amount / portions
+        return (alone(done),)
+    each = (
+        number_of("each", amount / portions, 1),
+        name("unit", rate.unit.split()[0]),
+        number_of("minutes", usable_h * 60),
+    )
     if rate.portion == "bead":
-        return f"; no more than {each:.1f} {unit} of bead open at once ({minutes})"
-    count = "one batch" if portions == 1 else f"{portions} batches"
-    share = f"{each:.1f} {unit}" if portions == 1 else f"{each:.1f} {unit} each"
-    return f"; in {count}, for {share}, used up within {minutes} of mixing"
+        shared = saying(
+            "no more than {each} {unit} of bead open at once ({minutes} min)", *each
+        )
+    elif portions == 1:
+        shared = saying(
+            "in one batch, for {each} {unit}, used up within {minutes} min of mixing",
+            *each,
+        )
+    else:
+        shared = saying(
+            "in {batches} batches, for {each} {unit} each, used up within {minutes} min "
+            "of mixing",
+            number_of("batches", portions),
+            *each,
+        )
+    return shared, saying("{how}; {portions}", done, told("portions", shared))

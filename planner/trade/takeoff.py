@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from planner.nouns.job import Job
+from planner.nouns.told.saying import Saying, alone, name, saying
 from planner.trade.geometry import floor, surfaces
 from planner.trade.geometry.furring import FEATHER_MM, Seam, board_seams
 from planner.trade.geometry.layout import Column, Layout, column_of, laid_out
@@ -41,14 +42,14 @@ class Bay:
     """
 
     id: str
-    name: str
+    named: Saying
     kind: BayKind
     beside: tuple[str, ...] = ()
     # pieces
     modules: int = 0  # straight modules, the cut one among them; in a corner its piece
     whole_modules: int = 0
     cut_mm: tuple[float, ...] = ()  # the widths of those that are cut
-    cut_words: str = ""  # what is cut, and why so
+    cut: Saying | None = None  # what is cut, and why so
     free_ends: int = 0  # ends of a cove that stand open in the room, closed by a piece
     gap_mm: float = 0.0  # less than an inch, left at a free end or closed
     corner_pieces: int = 0
@@ -77,6 +78,16 @@ class Bay:
     # opening, none where the wall isn't opened
     opening_mm: float = 0.0  # the length of its strips of backing
     opening_m2: float = 0.0  # the board taken out
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return self.named.text
+
+    @property
+    def cut_words(self) -> str:
+        """What is cut, and why so; nothing where all modules are whole."""
+        return self.cut.text if self.cut else ""
 
     @property
     def feather_m2(self) -> float:
@@ -147,14 +158,18 @@ def take_off(job: Job, *, ids: tuple[str, ...]) -> TakeOff:
     for i, run_id in enumerate(ids):
         bays.append(_run(job, layouts[i], run_id, stage.runs[i].name, plan))
         if i in corners:
-            runs = f"{stage.runs[i].name}/{stage.runs[i + 1].name}"
+            between = saying(
+                "corner {one}/{two}",
+                name("one", stage.runs[i].name),
+                name("two", stage.runs[i + 1].name),
+            )
             bays.append(
                 _corner(
                     job,
                     column,
                     layouts[i : i + 2],
                     own_ids[corners.index(i)],
-                    "corner" if len(corners) == 1 else f"corner {runs}",
+                    saying("corner") if len(corners) == 1 else between,
                     (run_id, ids[i + 1]),
                     plan,
                 )
@@ -162,7 +177,7 @@ def take_off(job: Job, *, ids: tuple[str, ...]) -> TakeOff:
     bays.append(
         Bay(
             id="apron",
-            name="apron",
+            named=saying("apron"),
             kind=BayKind.APRON,
             floor_m2=floor.apron_mm2(stage, kit) * 1e-6,
         )
@@ -170,7 +185,7 @@ def take_off(job: Job, *, ids: tuple[str, ...]) -> TakeOff:
     return TakeOff(bays=tuple(bays), opening=plan)
 
 
-def _run(job: Job, layout: Layout, id_: str, name: str, plan: OpeningPlan) -> Bay:
+def _run(job: Job, layout: Layout, id_: str, called: str, plan: OpeningPlan) -> Bay:
     kit, ceiling = job.kit, job.stage.ceiling_mm
     cove, across = layout.cove_mm, developed_mm(kit)
     made = cove - layout.gap_mm if layout.closed else cove
@@ -179,12 +194,12 @@ def _run(job: Job, layout: Layout, id_: str, name: str, plan: OpeningPlan) -> Ba
     seams = _seams(job, plan, id_, cove)
     return Bay(
         id=id_,
-        name=name,
+        named=alone(name("name", called)),
         kind=BayKind.RUN,
         modules=layout.modules,
         whole_modules=layout.whole,
         cut_mm=tuple(c.width_mm for c in layout.cuts),
-        cut_words=layout.cut_words(job.units),
+        cut=layout.cut(job.units),
         free_ends=layout.free_ends,
         gap_mm=layout.gap_mm,
         module_joints=layout.joints,
@@ -214,7 +229,7 @@ def _corner(
     column: Column,
     runs: tuple[Layout, ...],
     id_: str,
-    name: str,
+    named: Saying,
     beside: tuple[str, str],
     plan: OpeningPlan,
 ) -> Bay:
@@ -230,7 +245,7 @@ def _corner(
     seams = backing_seams(plan, id_)
     return Bay(
         id=id_,
-        name=name,
+        named=named,
         kind=BayKind.CORNER,
         beside=beside,
         modules=1,

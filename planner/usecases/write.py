@@ -25,6 +25,7 @@ from planner.files.ics_out.published import PublishedState
 from planner.files.ics_out.zone import zone_definition
 from planner.files.tables.quantities import quantities_csv
 from planner.judge import calendars_judged
+from planner.languages.catalogues import is_english, language_of
 from planner.nouns.feed import Feed
 from planner.nouns.job import Job
 from planner.nouns.living.earlier import EarlierPlaces
@@ -37,7 +38,7 @@ from planner.report.living.notes import PEOPLE, News, note_files, note_paths, no
 from planner.report.opening.drawing import opening_svg
 from planner.report.opening.sheet import Prepared, opening_text
 from planner.report.page import frame
-from planner.report.page.crew import crew_page
+from planner.report.page.crew import crew_page, crew_page_in, languages_of
 from planner.report.page.owner import plan_page
 from planner.report.page.reference import reference_page
 from planner.report.words.dependencies import dependencies_text
@@ -103,6 +104,10 @@ def outputs(
         frame.CREW: crew_page(plan, prepared, earlier),
         frame.REFERENCE: reference_page(plan),
     }
+    for language in languages_of(plan):
+        sheets = day_sheets_text(plan, language)
+        files[f"day-sheets.{language.tag}.txt"] = sheets.encode()
+        files[frame.told_in(language).file] = crew_page_in(plan, language)
     if prepared is not None:
         files["opening.txt"] = opening_text(prepared).encode()
         files["opening.svg"] = opening_svg(prepared.opening, name=prepared.job)
@@ -158,7 +163,10 @@ def _emptied(seed: str) -> Feed:
 
 
 def paths_of(
-    stage: str, people: Iterable[str], state: PublishedState
+    stage: str,
+    people: Iterable[str],
+    state: PublishedState,
+    languages: Iterable[str] = (),
 ) -> tuple[str, ...]:
     """Return the paths that `outputs` will have, known before there is a plan.
 
@@ -170,17 +178,22 @@ def paths_of(
         The ids of the crew.
     state
         What was published before: who left the crew since has a calendar still.
+    languages
+        The tags of the crew's languages.
     """
     crew = tuple(people)
     calendars = (
         *("closure", f"closure/{stage}", "crew", "waits"),
         *(f"{PEOPLE}/{id_}" for id_ in crew),
     )
+    other = (language_of(t) for t in dict.fromkeys(languages) if not is_english(t))
+    told = [(f"day-sheets.{x.tag}.txt", frame.told_in(x).file) for x in other]
     left = (f.removeprefix(f"{PEOPLE}/") for f in state.feeds() if f.startswith(PEOPLE))
     return (
         *("plan.json", *(p.file for p in frame.PAGES), "board.svg", "day-sheets.txt"),
         *("dependencies.txt", "quantities.txt", "quantities.csv"),
         *("opening.txt", "opening.svg", published.FILE, revision.FILE),
+        *(path for pair in told for path in pair),
         *note_paths(tuple(dict.fromkeys((*crew, *left)))),
         *(f"{seed}.ics" for seed in dict.fromkeys((*calendars, *state.feeds()))),
     )
@@ -210,7 +223,9 @@ def place_for(
         zone_definition(job.zone, (first, first + _LONGEST))
     with outdir.alone(folder, tell=tell) as held:
         people = (p.id for p in job.crew)
-        outdir.check(held, paths_of(job.stage.id, people, _published(folder)))
+        languages = (p.language for p in job.crew)
+        before = _published(folder)
+        outdir.check(held, paths_of(job.stage.id, people, before, languages))
         yield held
 
 

@@ -1,6 +1,6 @@
 """Faults planted in calendars as written: the judge names each of them.
 
-Tests of planner/judge/feeds.py, planner/judge/told.py.
+Tests of planner/judge/calendars/feeds.py, planner/judge/told.py.
 """
 
 import re

@@ -1,6 +1,6 @@
 """The judge's rules one by one, on plans of a few tasks that are made up.
 
-Tests of planner/judge/case.py, planner/judge/crew.py, planner/judge/feeds.py,
+Tests of planner/judge/case.py, planner/judge/crew.py, planner/judge/calendars/feeds.py,
 planner/judge/promise.py, planner/judge/returns.py,
 planner/judge/sequence.py, planner/judge/stage.py, planner/judge/told.py,
 planner/judge/windows.py.
@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from planner.judge import feeds, promise, returns, stage, told, windows
+from planner.judge import promise, returns, stage, told, windows
+from planner.judge.calendars import feeds
 from planner.judge.case import JudgedPlan
 from planner.judge.crew import Crew
 from planner.judge.methods import Room

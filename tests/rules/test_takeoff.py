@@ -418,7 +418,7 @@ def unworded(takeoff):
     runs = tuple(replace(r, units=Units.US) for r in takeoff.opening.runs)
     return replace(
         takeoff,
-        bays=tuple(replace(b, cut_words="") for b in takeoff.bays),
+        bays=tuple(replace(b, cut=None) for b in takeoff.bays),
         opening=replace(takeoff.opening, runs=runs, units=Units.US),
     )
 

@@ -285,6 +285,7 @@ def _crew_member(person: PersonSection, found: Callable[[str], str]) -> CrewMemb
         calendar=found(person.calendar) if person.calendar else None,
         rate_per_h=person.rate,
         mail=person.mail,
+        language=person.language,
     )
 
 

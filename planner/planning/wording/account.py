@@ -43,6 +43,7 @@ def crew_of(
                 id=person.id,
                 name=person.name,
                 trades=person.trades,
+                language=person.language,
                 rest_h=person.rest_h,
                 open=stretches(grid, hours.open),
                 shifts=stretches(grid, hours.shifts),

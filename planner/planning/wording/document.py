@@ -6,9 +6,11 @@ from datetime import date
 
 from planner.air.calculator import second_opinion
 from planner.hours.spans import Spans
+from planner.languages.catalogues import is_english
 from planner.nouns import plan as nouns
 from planner.nouns.air import AirReading
 from planner.nouns.odds import Odds
+from planner.nouns.told.saying import Saying, each_once
 from planner.nouns.work import Pace, TaskLink, Wait
 from planner.planning.answer import Answer
 from planner.planning.apart import kept_apart
@@ -286,4 +288,13 @@ def plan_of(
         codes=job.codes,
         units=job.units,
         remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),
+        sayings=_sayings(problem, takeoff),
     )
+
+
+def _sayings(problem: Problem, takeoff: TakeOff) -> tuple[Saying, ...]:
+    """Return what was put together, where one of the crew is told it otherwise."""
+    if all(is_english(person.language) for person in problem.job.crew):
+        return ()
+    of_bays = (b.named for b in takeoff.bays)
+    return each_once((*of_bays, *(s for t in problem.work.tasks for s in t.sayings)))

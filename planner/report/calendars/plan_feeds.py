@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
+from planner.languages.catalogues import language_of
+from planner.languages.language import ENGLISH, Language
 from planner.nouns.feed import AllDay, Feed, FeedEntry, FollowOn, Timed
 from planner.nouns.ids import bare
 from planner.nouns.odds import PlannedReturn
@@ -10,6 +12,7 @@ from planner.nouns.plan import Crewmate, Plan, PlannedStage, PlannedTask
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.keys import return_key
 from planner.report.calendars.waits_feed import waits_feed
+from planner.report.drawing.telling import unchecked
 from planner.report.drawing.view import View, labour_words, passes
 from planner.report.words.sure.promise import (
     owner_words,
@@ -117,14 +120,20 @@ def _last_day(view: View, end: datetime) -> date:
     return (end - timedelta(seconds=1)).astimezone(view.zone).date()
 
 
-def _as_of(plan: Plan) -> str:
-    """Return which plan a calendar shows."""
-    return f"{plan.job}, plan {plan.fingerprint[:12]}, {plan.program}"
+def _as_of(plan: Plan, language: Language = ENGLISH) -> str:
+    """Return which plan a calendar shows, and whose words nobody has checked."""
+    shown = language.say(
+        "{job}, plan {plan}, {program}",
+        job=plan.job,
+        plan=plan.fingerprint[:12],
+        program=plan.program,
+    )
+    return shown if language.is_checked else f"{shown}. {unchecked(language)}"
 
 
-def _origin(plan: Plan) -> str:
+def _origin(plan: Plan, language: Language = ENGLISH) -> str:
     """Return which plan an entry comes from: the one that last changed it."""
-    return f"As in plan {plan.fingerprint[:12]}"
+    return language.say("As in plan {plan}", plan=plan.fingerprint[:12])
 
 
 def _must_be_ready(view: View, task: PlannedTask) -> list[str]:
@@ -134,39 +143,59 @@ def _must_be_ready(view: View, task: PlannedTask) -> list[str]:
         if link.after == task.id and link.product and link.stage:
             wait = view.waits[(link.before, link.product, link.stage)]
             if wait.ready > wait.begins:
-                title = view.tasks[link.before].title
                 out.append(
-                    f"{title}: {passes(wait.way)} until {view.when(wait.ready)} as planned; "
-                    "check it at the wall"
+                    view.say(
+                        "{task}: {passes} until {when} as planned; check it at the wall",
+                        task=view.title(link.before),
+                        passes=view.told(passes(wait.way)),
+                        when=view.when(wait.ready),
+                    )
                 )
     return out
 
 
 def _description(view: View, task: PlannedTask) -> str:
-    stage = view.plan.stage_of(task)
-    visit = "on the stage, between bookings" if task.visit else "off the stage"
+    say, stage = view.say, view.plan.stage_of(task)
+    visit = (
+        say("on the stage, between bookings") if task.visit else say("off the stage")
+    )
     where = ", ".join(view.bays[b] for b in task.bays) or visit
+    labour = labour_words(task, view.language)
     lines = [
-        task.how,
-        f"Where: {where}" + (f" ({stage.name})" if task.on_stage else ""),
-        f"With: {view.team(task)}",
-        f"Work: {task.quantity}, {labour_words(task)}",
+        view.told(task.how),
+        say("Where: {where}", where=where)
+        + (f" ({stage.name})" if task.on_stage else ""),
+        say("With: {team}", team=view.team(task)),
+        say("Work: {work}, {labour}", work=view.told(task.quantity), labour=labour),
     ]
     ready = _must_be_ready(view, task)
     if ready:
-        lines += ["Before you start:", *(f"- {x}" for x in ready)]
+        lines += [say("Before you start:"), *(f"- {x}" for x in ready)]
     if task.lifts:
-        lines += ["Lift:", *(f"- {x}" for x in task.lifts)]
+        lines += [say("Lift:"), *(f"- {view.told(x)}" for x in task.lifts)]
     if task.bring:
-        lines.append(f"Bring: {', '.join(task.bring)}")
-    if task.cautions:
-        lines += ["Mind:", *(f"- {c}" for c in task.cautions)]
-        of = f" of {view.plan.codes}" if view.plan.codes else ""
-        lines.append(
-            f"Local codes{of}, licensed practice and the makers' sheets come first."
-        )
-    lines.append(f"{view.plan.job}: task {view.plan.short_id(task.id)}")
+        lines.append(say("Bring: {what}", what=", ".join(map(view.told, task.bring))))
+    lines += _minded(view, task)
+    id_ = view.plan.short_id(task.id)
+    lines.append(say("{job}: task {id}", job=view.plan.job, id=id_))
     return "\n".join(lines)
+
+
+def _minded(view: View, task: PlannedTask) -> list[str]:
+    """Return what is to be minded, and what outranks it."""
+    if not task.cautions:
+        return []
+    say, codes = view.say, view.plan.codes
+    lines = [say("Mind:"), *(f"- {view.told(c)}" for c in task.cautions)]
+    if codes:
+        first = say(
+            "Local codes of {place}, licensed practice and the makers' sheets come first.",
+            place=codes,
+        )
+    else:
+        first = say("Local codes, licensed practice and the makers' sheets come first.")
+    checked = () if view.language.is_checked else (unchecked(view.language),)
+    return [*lines, first, *checked]
 
 
 def _work_entries(
@@ -176,7 +205,8 @@ def _work_entries(
     out: list[FeedEntry] = []
     for task in tasks:
         stage = view.plan.stage_of(task)
-        title = f"{task.title} ({view.team(task)})" if named else task.title
+        own = view.title(task.id)
+        title = f"{own} ({view.team(task)})" if named else own
         for number, (start, end) in enumerate(task.spans, 1):
             last = number == len(task.spans)
             out.append(
@@ -188,7 +218,9 @@ def _work_entries(
                     busy=True,
                     description=_description(view, task),
                     location=(
-                        stage.name if task.on_stage or task.visit else "off the stage"
+                        stage.name
+                        if task.on_stage or task.visit
+                        else view.say("off the stage")
                     ),
                     categories=(task.phase,),
                     follow_ons=_follow_ons(view, task, kept) if last else (),
@@ -225,16 +257,17 @@ def crew_feed(plan: Plan) -> Feed:
 
 
 def person_feed(plan: Plan, person: Crewmate) -> Feed:
-    """Return one person's calendar."""
-    view = View(plan)
+    """Return one person's calendar, in that person's language."""
+    language = language_of(person.language)
+    view = View(plan, language)
     own = [t for t in plan.tasks if person.id in t.team]
     return Feed(
         seed=f"people/{person.id}",
         name=f"{_title(plan)}: {person.name}",
         color="teal",
         entries=_work_entries(view, own, named=False),
-        description=_as_of(plan),
-        origin=_origin(plan),
+        description=_as_of(plan, language),
+        origin=_origin(plan, language),
     )
 
 

@@ -3,21 +3,20 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
+from planner.languages.language import ENGLISH, Language
 from planner.measures import Units
 from planner.nouns.ids import bare
-from planner.nouns.plan import Plan, PlannedTask, PlannedWait, Stretch
+from planner.nouns.plan import PlannedTask, PlannedWait, Stretch
 from planner.nouns.product import CLEARED, HardeningWay
 from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.trade.data.labour import rates
 from planner.trade.data.proofs import proofs
-from planner.units import duration_words
 
 Piece = tuple[datetime, datetime, PlannedTask]
 APRON = "apron"
 RUNS_OUT = ("working time", "open time")
-FUMES = "fumes; no sparks, flames or heaters"
 
 
 def _product(view: View, id_: str | None) -> UsedProduct | None:
@@ -35,26 +34,32 @@ def batches(view: View, task: PlannedTask) -> str:
     product = _product(view, task.product)
     if product is None or not any(x.name in RUNS_OUT for x in product.latest):
         return ""
-    return task.how.partition("; ")[2]
+    return view.told(task.how.partition("; ")[2])
 
 
 # ------------------------------------------------------------------- limits
 
 
-def limit_words(product: UsedProduct, units: Units) -> str:
+def limit_words(
+    product: UsedProduct, units: Units, language: Language = ENGLISH
+) -> str:
     """Return the air that a product must have until it is dry; empty: any air."""
-    parts = []
+    say, parts = language.say, []
     low, high = product.min_c, product.max_c
     if low is not None and high is not None:
-        parts.append(units.temperatures(low, high))
+        parts.append(language.temperatures(low, high, units))
     elif low is not None:
-        parts.append(f"{units.temperature(low)} or more")
+        least = language.measure("temperature", low, units)
+        parts.append(say("{temperature} or more", temperature=least))
     elif high is not None:
-        parts.append(f"{units.temperature(high)} at most")
+        most = language.measure("temperature", high, units)
+        parts.append(say("{temperature} at most", temperature=most))
     if product.max_rh_pct is not None:
-        parts.append(f"humidity at most {product.max_rh_pct:.0f} %")
+        wettest = language.number(product.max_rh_pct)
+        parts.append(say("humidity at most {percent} %", percent=wettest))
     if product.dew_margin_delta_k is not None:
-        parts.append(f"{units.kelvins(product.dew_margin_delta_k)} above the dew point")
+        margin = language.measure("kelvins", product.dew_margin_delta_k, units)
+        parts.append(say("{kelvins} above the dew point", kelvins=margin))
     return ", ".join(parts)
 
 
@@ -73,20 +78,32 @@ def holds(view: View, start: datetime, end: datetime) -> Iterable[str]:
         if product.min_c is not None and task.start - before < end <= task.start:
             first = soon.get(product.min_c)
             if first is None or task.start < first[0]:
-                soon[product.min_c] = (task.start, task.title)
+                soon[product.min_c] = (task.start, view.title(task.id))
     by_words: dict[str, tuple[list[str], datetime]] = {}
     for id_, last in until.items():
         product = _product(view, id_)
-        if product is not None and (words := limit_words(product, view.plan.units)):
+        if product is not None and (words := _limits(view, product)):
             titles, latest = by_words.get(words, ([], last))
-            by_words[words] = ([*titles, product.title], max(latest, last))
+            titles = [*titles, view.told(product.title)]
+            by_words[words] = (titles, max(latest, last))
     for words, (titles, latest) in by_words.items():
-        yield f"{words}, until {view.when(latest)} ({'; '.join(titles)})"
-    for low, (first_at, title) in soon.items():
-        yield (
-            f"{view.plan.units.temperature(low)} or more, night too: {title} starts "
-            f"{view.when(first_at)}"
+        yield view.say(
+            "{limits}, until {when} ({products})",
+            limits=words,
+            when=view.when(latest),
+            products="; ".join(titles),
         )
+    for low, (first_at, title) in soon.items():
+        yield view.say(
+            "{temperature} or more, night too: {task} starts {when}",
+            temperature=view.language.measure("temperature", low, view.plan.units),
+            task=title,
+            when=view.when(first_at),
+        )
+
+
+def _limits(view: View, product: UsedProduct) -> str:
+    return limit_words(product, view.plan.units, view.language)
 
 
 def readings(view: View, pieces: Sequence[Piece]) -> str:
@@ -98,15 +115,16 @@ def readings(view: View, pieces: Sequence[Piece]) -> str:
         for _, b, task in pieces
         if b == task.end
         and (product := _product(view, task.product)) is not None
-        and limit_words(product, view.plan.units)
+        and _limits(view, product)
     }
     first, last = min(a for a, _, _ in pieces), max(b for _, b, _ in pieces)
-    parts = [f"before the start ({view.when(first)[-5:]})"]
+    say = view.say
+    parts = [say("before the start ({clock})", clock=view.clock(first))]
     if ends:
-        clocks = ", ".join(view.when(b)[-5:] for b in sorted(ends))
-        parts.append(f"as each coat ends ({clocks})")
-    parts.append(f"at the end of the day ({view.when(last)[-5:]})")
-    parts.append("about every 4 h between (MIL-HDBK-1110 §9.6.6)")
+        clocks = ", ".join(view.clock(b) for b in sorted(ends))
+        parts.append(say("as each coat ends ({clocks})", clocks=clocks))
+    parts.append(say("at the end of the day ({clock})", clock=view.clock(last)))
+    parts.append(say("about every 4 h between (MIL-HDBK-1110 §9.6.6)"))
     return ", ".join(parts)
 
 
@@ -115,16 +133,17 @@ def readings(view: View, pieces: Sequence[Piece]) -> str:
 
 def noise(view: View, pieces: Sequence[Piece]) -> Iterable[str]:
     """Yield the loud, dusty and fuming stretches of a day with clock times."""
-    for word, found in (
-        ("Loud", [(a, b) for a, b, t in pieces if t.loud]),
-        ("Dusty", [(a, b) for a, b, t in pieces if t.dusty]),
-        ("Fumes", [(a, b) for a, b, t in pieces if t.fumes]),
-    ):
-        if found:
-            clocks = ", ".join(
-                f"{view.when(a)[-5:]} to {view.when(b)[-5:]}" for a, b in _merged(found)
-            )
-            yield f"{word} {clocks}"
+    say = view.say
+
+    def clocks(found: list[Stretch]) -> str:
+        return ", ".join(view.clocks(a, b) for a, b in _merged(found))
+
+    if loud := [(a, b) for a, b, t in pieces if t.loud]:
+        yield say("Loud {clocks}", clocks=clocks(loud))
+    if dusty := [(a, b) for a, b, t in pieces if t.dusty]:
+        yield say("Dusty {clocks}", clocks=clocks(dusty))
+    if fumes := [(a, b) for a, b, t in pieces if t.fumes]:
+        yield say("Fumes {clocks}", clocks=clocks(fumes))
 
 
 def _merged(spans: Iterable[Stretch]) -> list[Stretch]:
@@ -165,10 +184,15 @@ def how_to_tell(view: View, pieces: Sequence[Piece]) -> Iterable[tuple[str, str]
     for kind, stage in seen:
         proof = proofs().get((kind, stage))
         if proof is not None:
-            what = "wiped, dry" if kind == "water" else f"{kind}, {stage}"
-            told.setdefault(f"{proof.how} [{proof.tag}]", []).append(what)
+            what = f"{view.told(kind)}, {view.told(stage)}"
+            if kind == "water":
+                what = view.say("wiped, dry")
+            how = f"{view.told(proof.how)} [{view.told(proof.tag)}]"
+            told.setdefault(how, []).append(what)
     for how, kinds in told.items():
-        what = " and ".join(kinds)
+        what = kinds[0]
+        for one in kinds[1:]:
+            what = view.say("{one} and {another}", one=what, another=one)
         yield what[:1].upper() + what[1:], how
 
 
@@ -185,9 +209,14 @@ def left_alone(view: View, end: datetime) -> Iterable[str]:
             if known is None or wait.ready > known.ready:
                 seen[where] = wait
     for wait in seen.values():
-        task = view.tasks[wait.task]
-        hours = duration_words(minutes_between(wait.begins, wait.ready))
-        yield f"{task.title}: {passes(wait.way)} {hours}, until {view.when(wait.ready)}"
+        hours = view.language.duration(minutes_between(wait.begins, wait.ready))
+        yield view.say(
+            "{task}: {passes} {hours}, until {when}",
+            task=view.title(wait.task),
+            passes=view.told(passes(wait.way)),
+            hours=hours,
+            when=view.when(wait.ready),
+        )
     yield from _kept_off(view, end)
     yield from _standing_loose(view, end)
 
@@ -208,9 +237,10 @@ def _standing_loose(view: View, end: datetime) -> Iterable[str]:
             default=end,
         )
         if fastened >= end:
-            yield (
-                f"{task.title}: not fastened yet; brace it, and nobody near it until "
-                f"{view.when(fastened)}"
+            yield view.say(
+                "{task}: not fastened yet; brace it, and nobody near it until {when}",
+                task=view.title(task.id),
+                when=view.when(fastened),
             )
 
 
@@ -229,22 +259,36 @@ def _kept_off(view: View, end: datetime) -> Iterable[str]:
         if laid and APRON in map(bare, task.bays) and wait.stage in stages:
             feet = max(wait.ready, feet or wait.ready)
     if feet is not None:
-        yield f"Nobody walks on the apron until {view.when(feet)}"
+        yield view.say(
+            "Nobody walks on the apron until {when}",
+            when=view.when(feet),
+        )
     if air is not None:
-        yield f"Nobody in the room until {view.when(air)}: {FUMES}"
+        yield view.say(
+            "Nobody in the room until {when}: fumes; no sparks, flames or heaters",
+            when=view.when(air),
+        )
     elif any(t.fumes and t.end < end < _until(view, t) for t in view.plan.tasks):
-        yield f"Nobody in the room but who lays the next coat: {FUMES}"
+        yield view.say(
+            "Nobody in the room but who lays the next coat: fumes; no sparks, flames or "
+            "heaters"
+        )
 
 
 # ------------------------------------------------------------ other warnings
 
 
-def comes_first(plan: Plan) -> str:
+def comes_first(view: View) -> str:
     """Return what outranks every sheet, with the place whose codes the job names."""
-    of = f" of {plan.codes}" if plan.codes else ""
-    return (
-        f"Local codes{of}, licensed practice and the makers' sheets come first; rules "
-        "marked US are that country's"
+    if view.plan.codes:
+        return view.say(
+            "Local codes of {place}, licensed practice and the makers' sheets come first; "
+            "rules marked US are that country's",
+            place=view.plan.codes,
+        )
+    return view.say(
+        "Local codes, licensed practice and the makers' sheets come first; rules marked "
+        "US are that country's"
     )
 
 
@@ -256,21 +300,27 @@ def closing(view: View, start: datetime, end: datetime) -> Iterable[str]:
         after = view.tasks[window.after]
         open_still = after.start >= start
         if open_still and start <= window.closes < end + timedelta(days=1):
-            yield (
-                f"The {window.latest} of {view.tasks[window.before].title} closes "
-                f"{view.when(window.closes)}: {after.title} must begin by then"
+            yield view.say(
+                "The {latest} of {coat} closes {when}: {after} must begin by then",
+                latest=view.told(window.latest),
+                coat=view.title(window.before),
+                when=view.when(window.closes),
+                after=view.title(after.id),
             )
 
 
-def if_a_joint_shows(pieces: Sequence[Piece]) -> str:
+def if_a_joint_shows(view: View, pieces: Sequence[Piece]) -> str:
     """Return what to do and to reckon with where a check finds a joint."""
     task = next((t for _, _, t in pieces if t.touch_up_frac > 0.0), None)
     if task is None:
         return ""
     one = task.touch_up_frac
     some = 1.0 - (1.0 - one) ** max(len(task.bays), 1)
-    return (
+    return view.say(
         "topping on it, dry, sand, wipe, prime that bay again, then look once more. "
-        f"Chance {one * 100:.0f} % for a bay, {some * 100:.0f} % for one bay or more "
-        f"of {len(task.bays)} (from memory, edit me); the plan holds no hours for it"
+        "Chance {one} % for a bay, {some} % for one bay or more of {bays} (from memory, "
+        "edit me); the plan holds no hours for it",
+        one=view.language.number(one * 100),
+        some=view.language.number(some * 100),
+        bays=len(task.bays),
     )

@@ -5,7 +5,6 @@ from datetime import datetime
 
 from planner.nouns.plan import Crewmate, PlannedTask, Stretch
 from planner.report.drawing.view import View, minutes_between
-from planner.units import duration_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,19 +50,21 @@ def person_rows(view: View, person: Crewmate) -> PersonRows:
     return PersonRows(
         id=person.id,
         name=person.name,
-        trades=", ".join(person.trades),
+        trades=", ".join(map(view.told, person.trades)),
         days=tuple(
             CalledDay(
                 day=day,
                 shift=_shift(view, person, found[0][0]),
-                at_work=_clocks(view, found[0][0], max(b for _, b, _ in found)),
-                hours=duration_words(sum(minutes_between(a, b) for a, b, _ in found)),
-                tasks=tuple(dict.fromkeys(t.title for _, _, t in found)),
+                at_work=view.clocks(found[0][0], max(b for _, b, _ in found)),
+                hours=view.language.duration(
+                    sum(minutes_between(a, b) for a, b, _ in found)
+                ),
+                tasks=tuple(dict.fromkeys(view.title(t.id) for _, _, t in found)),
             )
             for day, found in days.items()
         ),
-        hours=duration_words(person.worked_min),
-        idle=duration_words(person.idle_min),
+        hours=view.language.duration(person.worked_min),
+        idle=view.language.duration(person.idle_min),
         called=person.days_called,
         free=tuple(d for d in free if d not in days),
     )
@@ -80,8 +81,4 @@ def _shift(view: View, person: Crewmate, moment: datetime) -> str:
     own: list[Stretch] = [s for s in person.shifts if view.day(s[0]) == day]
     if not own:
         return ""
-    return _clocks(view, min(a for a, _ in own), max(b for _, b in own))
-
-
-def _clocks(view: View, start: datetime, end: datetime) -> str:
-    return f"{view.when(start)[-5:]} to {view.when(end)[-5:]}"
+    return view.clocks(min(a for a, _ in own), max(b for _, b in own))

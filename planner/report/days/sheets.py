@@ -9,11 +9,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from planner.nouns.plan import PlannedTask, Stretch
+from planner.nouns.plan import PlannedTask, Stretch, Taken
 from planner.report.days import facts
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight
-from planner.units import duration_words
 
 # Of a sheet in ordinary type: its lines, the characters of one and of a cell of the
 # table, and the lines that a line of the table takes.
@@ -24,12 +23,14 @@ MANY_LINES, LINE, ROOM, ROW = 36, 105, 75, 1.25
 class DayWork:
     """A stretch of a task on a day; `ready` is what must have hardened by then.
 
-    `how` is said where what is laid runs out while it is worked.
+    `how` is said where what is laid runs out while it is worked; `hours` are the
+    `clocks` in few characters.
     """
 
     id: str
     title: str
     clocks: str
+    hours: str
     team: str
     work: str
     labour: str
@@ -96,7 +97,7 @@ def _sheet(view: View, start: datetime, end: datetime) -> DaySheet:
     hold = tuple(facts.holds(view, start, end))
     return DaySheet(
         id=f"day-{start.astimezone(view.zone):%Y-%m-%d}",
-        day=view.day(start),
+        day=view.language.heading(start, view.zone),
         people=_people(view, pieces),
         closed=_closed(view, start, end),
         work=tuple(_work(view, t, (a, b)) for a, b, t in pieces),
@@ -104,12 +105,12 @@ def _sheet(view: View, start: datetime, end: datetime) -> DaySheet:
         hold=hold,
         readings=facts.readings(view, pieces) if hold else "",
         noise=tuple(facts.noise(view, pieces)),
-        joint=facts.if_a_joint_shows(pieces),
+        joint=facts.if_a_joint_shows(view, pieces),
         closing=tuple(facts.closing(view, start, end)),
         waits=tuple(facts.left_alone(view, end)),
-        bring=_each(x for t in tasks for x in t.bring),
-        mind=_unsaid(x for t in tasks for x in t.cautions),
-        first=facts.comes_first(plan),
+        bring=_each(view.told(x) for t in tasks for x in t.bring),
+        mind=tuple(map(view.told, _unsaid(x for t in tasks for x in t.cautions))),
+        first=facts.comes_first(view),
         air=_air(view, start, end),
     )
 
@@ -133,56 +134,66 @@ def _people(
         own = [(a, b) for a, b, t in pieces if person.id in t.team]
         if own:
             first, last = min(a for a, _ in own), max(b for _, b in own)
-            clocks = f"{view.when(first)[-5:]} to {view.when(last)[-5:]}"
-            out.append((person.name, clocks))
+            out.append((person.name, view.clocks(first, last)))
     return tuple(out)
 
 
 def _closed(view: View, start: datetime, end: datetime) -> tuple[str, ...]:
     """Return the bookings and quiet hours of a day, and the returns that fall on it."""
-    out = []
-    for word, entries in (
-        ("Booked", view.plan.stage.bookings),
-        ("Quiet", view.plan.stage.quiet),
-    ):
+    say = view.say
+
+    def within(entries: Iterable[Taken]) -> Iterable[tuple[str, str]]:
         for t in entries:
             if t.start < end and t.end > start:
                 span = view.span(max(t.start, start), min(t.end, end))
-                out.append(f"{word} {span}: {t.reason}")
-    out += [
-        f"From {view.when(r.when)[-5:]}: {r.kind}"
+                yield span, view.told(t.reason)
+
+    booked = [
+        say("Booked {span}: {entry}", span=span, entry=entry)
+        for span, entry in within(view.plan.stage.bookings)
+    ]
+    quiet = [
+        say("Quiet {span}: {entry}", span=span, entry=entry)
+        for span, entry in within(view.plan.stage.quiet)
+    ]
+    back = [
+        say("From {clock}: {what}", clock=view.clock(r.when), what=view.told(r.kind))
         for r in view.plan.stage.returns
         if start <= r.when < end
     ]
-    return tuple(out)
+    return (*booked, *quiet, *back)
 
 
 def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
+    say = view.say
     marks = [
         word
         for word, holds in (
-            ("binding", task.id in view.binding),
-            ("in one go", task.one_go),
-            ("loud", task.loud),
-            ("dusty", task.dusty),
-            ("fumes", task.fumes),
-            ("on the stage between bookings", task.visit),
-            ("off the stage", not (task.on_stage or task.visit)),
+            (say("binding"), task.id in view.binding),
+            (say("in one go"), task.one_go),
+            (say("loud"), task.loud),
+            (say("dusty"), task.dusty),
+            (say("fumes"), task.fumes),
+            (say("on the stage between bookings"), task.visit),
+            (say("off the stage"), not (task.on_stage or task.visit)),
         )
         if holds
     ]
     number, count = task.spans.index(span) + 1, len(task.spans)
     return DayWork(
         id=view.plan.short_id(task.id),
-        title=task.title,
-        clocks=f"{view.when(span[0])[-5:]} to {view.when(span[1])[-5:]}",
+        title=view.title(task.id),
+        clocks=view.clocks(*span),
+        hours="-".join(map(view.clock, span)),
         team=view.team(task),
-        work=task.quantity,
-        labour=duration_words(minutes_between(*span) * len(task.team)),
+        work=view.told(task.quantity),
+        labour=view.language.duration(minutes_between(*span) * len(task.team)),
         how=facts.batches(view, task),
         marks=", ".join(marks),
-        part=f"part {number} of {count}" if count > 1 else "",
-        lifts=task.lifts,
+        part=say("part {number} of {count}", number=number, count=count)
+        if count > 1
+        else "",
+        lifts=tuple(map(view.told, task.lifts)),
         ready=tuple(_ready(view, task)) if number == 1 else (),
     )
 
@@ -190,8 +201,13 @@ def _work(view: View, task: PlannedTask, span: Stretch) -> DayWork:
 def _ready(view: View, task: PlannedTask) -> Iterable[str]:
     """Yield what must have hardened before a task, and when it is reckoned to be."""
     for wait in facts.awaited(view, task):
-        title = view.tasks[wait.task].title
-        yield f"{title}: {passes(wait.way)} until {view.when(wait.ready)} ({wait.stage})"
+        yield view.say(
+            "{task}: {passes} until {when} ({stage})",
+            task=view.title(wait.task),
+            passes=view.told(passes(wait.way)),
+            when=view.when(wait.ready),
+            stage=view.told(wait.stage),
+        )
     if covers := view.covers(task):
         yield covers
 
@@ -205,8 +221,12 @@ def _air(view: View, start: datetime, end: datetime) -> str:
     damp = air.humidity_pct[max(first, 0) : max(last, 0)]
     if not warm:
         return ""
-    say = view.plan.units.temperature
-    low, high = say(min(warm)), say(max(warm))
-    dry, wet = f"{min(damp):.0f}", f"{max(damp):.0f}"
-    heat = low if low == high else f"{low} to {high}"
-    return f"{heat}, humidity {dry if dry == wet else f'{dry} to {wet}'} %"
+    say, number = view.say, view.language.number
+    low, high = (
+        view.language.measure("temperature", c, view.plan.units)
+        for c in (min(warm), max(warm))
+    )
+    dry, wet = number(min(damp)), number(max(damp))
+    heat = low if low == high else say("{low} to {high}", low=low, high=high)
+    damp_said = dry if dry == wet else say("{low} to {high}", low=dry, high=wet)
+    return say("{heat}, humidity {percent} %", heat=heat, percent=damp_said)

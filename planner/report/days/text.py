@@ -2,9 +2,11 @@
 
 from collections.abc import Iterable
 
+from planner.languages.language import ENGLISH, Language
 from planner.nouns.plan import Plan
 from planner.report.columns import WIDTH, labelled, wrapped
 from planner.report.days.sheets import DaySheet, DayWork, day_sheets
+from planner.report.drawing.telling import unchecked
 from planner.report.drawing.view import View
 from planner.report.words.around import around_rows
 
@@ -12,11 +14,14 @@ CLOCKS, COLUMN = 13, 18  # where the text begins beside hours and beside a headi
 PAGE = "\f"  # form feed: printers and pagers begin a page here
 
 
-def day_sheets_text(plan: Plan) -> str:
-    """Return a sheet for each day, one after the other, each beginning a page."""
-    sheets = day_sheets(View(plan))
-    days = ["\n".join(_sheet(plan, s)) + "\n" for s in sheets]
-    if plan.reminders:
+def day_sheets_text(plan: Plan, language: Language = ENGLISH) -> str:
+    """Return a sheet for each day, one after the other, each beginning a page.
+
+    Before them comes what is done before the work and after it, in English alone.
+    """
+    view = View(plan, language)
+    days = ["\n".join(_sheet(view, s)) + "\n" for s in day_sheets(view)]
+    if plan.reminders and language is ENGLISH:
         days.insert(0, "\n".join(_around(plan)) + "\n")
     return PAGE.join(days)
 
@@ -30,26 +35,29 @@ def _around(plan: Plan) -> list[str]:
     return lines
 
 
-def _sheet(plan: Plan, day: DaySheet) -> list[str]:
-    lines = [*wrapped(f"{day.day}: {plan.job}"), "=" * WIDTH]
+def _sheet(view: View, day: DaySheet) -> list[str]:
+    say = view.say
+    lines = [*wrapped(f"{day.day}: {view.plan.job}"), "=" * WIDTH]
+    if not view.language.is_checked:
+        lines += [*wrapped(unchecked(view.language)), "-" * WIDTH]
     came = "; ".join(f"{who} {clocks}" for who, clocks in day.people)
-    lines += labelled("Comes", came or "nobody is called", COLUMN)
+    lines += labelled(say("Comes"), came or say("nobody is called"), COLUMN)
     lines += [line for words in day.closed for line in wrapped(words)]
     lines.append("-" * WIDTH)
     for work in day.work:
-        lines += _work(work)
+        lines += _work(view, work)
     lines.append("-" * WIDTH)
     for head, items in (
-        ("Loud, dusty", day.noise),
-        ("How to tell", tuple(f"{what}: {how}" for what, how in day.tests)),
-        ("If a joint shows", (day.joint,) if day.joint else ()),
-        ("Closing", day.closing),
-        ("Keep the air", day.hold),
-        ("Read the air", (day.readings,) if day.readings else ()),
-        ("Tonight leave", day.waits),
-        ("Bring", (", ".join(day.bring),) if day.bring else ()),
-        ("Mind", (_minded(day),) if day.work else ()),
-        ("Air expected", (day.air,) if day.air else ()),
+        (say("Loud, dusty"), day.noise),
+        (say("How to tell"), tuple(f"{what}: {how}" for what, how in day.tests)),
+        (say("If a joint shows"), (day.joint,) if day.joint else ()),
+        (say("Closing"), day.closing),
+        (say("Keep the air"), day.hold),
+        (say("Read the air"), (day.readings,) if day.readings else ()),
+        (say("Tonight leave"), day.waits),
+        (say("Bring"), (", ".join(day.bring),) if day.bring else ()),
+        (say("Mind"), (_minded(day),) if day.work else ()),
+        (say("Air expected"), (day.air,) if day.air else ()),
     ):
         lines += _list(head, items)
     return lines
@@ -60,18 +68,23 @@ def _minded(day: DaySheet) -> str:
     return "; ".join(day.mind) + f"{'. ' if day.mind else ''}{day.first}."
 
 
-def _work(work: DayWork) -> Iterable[str]:
+def _work(view: View, work: DayWork) -> Iterable[str]:
+    say = view.say
     part = f" ({work.part})" if work.part else ""
-    yield from labelled(work.clocks.replace(" to ", "-"), f"{work.title}{part}", CLOCKS)
+    yield from labelled(work.hours, f"{work.title}{part}", CLOCKS)
     marks = "".join(f"; {w}" for w in (work.marks, work.how) if w)
-    whole = " in all" if work.part else ""
-    yield from labelled(
-        "", f"{work.team}: {work.work}{whole}, {work.labour} booked{marks}", CLOCKS
+    told = {"team": work.team, "work": work.work, "labour": work.labour}
+    booked = (
+        say("{team}: {work} in all, {labour} booked", **told)
+        if work.part
+        else say("{team}: {work}, {labour} booked", **told)
     )
+    yield from labelled("", f"{booked}{marks}", CLOCKS)
     for lift in work.lifts:
-        yield from labelled("", f"lift: {lift}", CLOCKS, hang=4)
+        yield from labelled("", say("lift: {lift}", lift=lift), CLOCKS, hang=4)
     for ready in work.ready:
-        yield from labelled("", f"[ ] check: {ready}", CLOCKS, hang=4)
+        words = say("[ ] check: {what}", what=ready)
+        yield from labelled("", words, CLOCKS, hang=4)
 
 
 def _list(head: str, items: tuple[str, ...]) -> Iterable[str]:

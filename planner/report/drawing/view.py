@@ -5,10 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from planner.languages.language import ENGLISH, Language
 from planner.nouns.plan import Plan, PlannedTask, PlannedWait
 from planner.nouns.product import POT_LIFE, HardeningWay
+from planner.nouns.told.saying import marked
 from planner.nouns.work import ReturnKind
-from planner.units import day_words, duration_words, moment_words
+from planner.report.drawing.telling import Telling
+from planner.units import duration_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +76,7 @@ def passes(way: str) -> str:
     >>> passes("dries"), passes("lies")
     ('dries', 'awaits its result')
     """
-    return "awaits its result" if way == HardeningWay.LIES else way
+    return marked("awaits its result") if way == HardeningWay.LIES else way
 
 
 def minutes_between(a: datetime, b: datetime) -> float:
@@ -109,27 +112,36 @@ def _binding(plan: Plan, waits: Mapping[WaitKey, PlannedWait]) -> Iterator[WaitK
                 yield key
 
 
-def labour_words(task: PlannedTask) -> str:
+def labour_words(task: PlannedTask, language: Language = ENGLISH) -> str:
     """Return the work of a task in hours, and what setting up takes each day."""
-    words = f"{duration_words(task.person_hours * 60)} of labour"
-    if task.set_up_h:
-        here = " in this bay" if len(task.bays) == 1 else ""
-        words += f", {duration_words(task.set_up_h * 60)} each day to set up{here}"
-    return words
+    say, labour = language.say, language.duration(task.person_hours * 60)
+    if not task.set_up_h:
+        return say("{labour} of labour", labour=labour)
+    told = {"labour": labour, "set_up": language.duration(task.set_up_h * 60)}
+    if len(task.bays) == 1:
+        return say(
+            "{labour} of labour, {set_up} each day to set up in this bay", **told
+        )
+    return say("{labour} of labour, {set_up} each day to set up", **told)
 
 
 class View:
     """A plan with the look-ups that every report needs."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, language: Language = ENGLISH) -> None:
         self.plan = plan
+        self.language, self.say = language, language.say
+        self._telling = Telling(plan.units, plan.sayings, language)
+        self.told, self.named = self._telling.told, self._telling.named
         self.zone = ZoneInfo(plan.zone)
         self.tasks = {t.id: t for t in plan.tasks}
         self.names = {c.id: c.name for c in plan.crew}
         self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
         self.chain = frozenset(s.task for stage in plan.stages for s in stage.chain)
         self.binding = frozenset(t.id for t in plan.tasks if not t.total_slack_min)
-        self.bays = {b.id: b.name for stage in plan.stages for b in stage.bays}
+        self.bays = {
+            b.id: self.named(b.name) for stage in plan.stages for b in stage.bays
+        }
         self._gating = frozenset(
             (x.before, x.product, x.stage) for x in plan.links if x.product
         )
@@ -137,11 +149,24 @@ class View:
 
     def when(self, moment: datetime) -> str:
         """Return a moment in the site's zone."""
-        return moment_words(moment, self.zone)
+        return self.language.moment(moment, self.zone)
 
     def day(self, moment: datetime) -> str:
         """Return the day of a moment in the site's zone."""
-        return day_words(moment, self.zone)
+        return self.language.day(moment, self.zone)
+
+    def clock(self, moment: datetime) -> str:
+        """Return the time of day of a moment in the site's zone."""
+        return self.language.clock(moment, self.zone)
+
+    def clocks(self, start: datetime, end: datetime) -> str:
+        """Return from when to when, on one day."""
+        say = self.say
+        return say("{start} to {end}", start=self.clock(start), end=self.clock(end))
+
+    def title(self, task: str) -> str:
+        """Return what a task is called, by its id."""
+        return self.told(self.tasks[task].title)
 
     def gates(self, wait: PlannedWait) -> bool:
         """Return whether a task must wait for this, and not a return only."""
@@ -158,17 +183,25 @@ class View:
         What ends as a day ends is said to end at midnight of that day; whole days are
         said as days.
         """
-        last = (end - timedelta(microseconds=1)).astimezone(self.zone)
+        say, last = self.say, end - timedelta(microseconds=1)
         first, day = self.day(start), self.day(last)
-        same_year = first[-5:] == day[-5:] and first != day
-        opens = first[:-5] if same_year else first
-        begins, clock = self.when(start)[-5:], self.when(end)[-5:]
+        years = {m.astimezone(self.zone).year for m in (start, last)}
+        same_year = len(years) == 1 and first != day
+        opens = self.language.day_of_year(start, self.zone) if same_year else first
+        begins, clock = self.clock(start), self.clock(end)
+        one = {"day": opens, "start": begins, "end": clock}
+        two = {"first": opens, "last": day, "start": begins, "end": clock}
         if begins == clock == MIDNIGHT and end > start:
-            return f"{opens}, all day" if first == day else f"{opens} to {day}, all day"
-        opens = f"{opens}, {begins}"
+            if first == day:
+                return say("{day}, all day", **one)
+            return say("{first} to {last}, all day", **two)
         if clock != MIDNIGHT or end <= start:
-            return f"{opens} to " + (clock if first == day else f"{day}, {clock}")
-        return f"{opens} to midnight" + ("" if first == day else f" {day}")
+            if first == day:
+                return say("{day}, {start} to {end}", **one)
+            return say("{first}, {start} to {last}, {end}", **two)
+        if first == day:
+            return say("{day}, {start} to midnight", **one)
+        return say("{first}, {start} to midnight {last}", **two)
 
     def team(self, task: PlannedTask) -> str:
         """Return the names of a team."""
@@ -229,17 +262,23 @@ class View:
         window = next((w for w in self.plan.windows if w.after == task.id), None)
         if window is None:
             return ""
-        coat = self.tasks[window.before].title
-        closes = "after the plan's end"
+        say, coat = self.say, self.title(window.before)
+        closes = say("after the plan's end")
         if window.closes is not None:
             closes = self.when(window.closes)
+        told = {"latest": self.told(window.latest), "coat": coat, "closes": closes}
         if window.latest == POT_LIFE:
-            return f"begins within the {POT_LIFE} of {coat}, which closes {closes}"
+            return say(
+                "begins within the {latest} of {coat}, which closes {closes}", **told
+            )
         if window.sanded_again is None:
-            return f"covers {coat} within its {window.latest}, which closes {closes}"
-        return (
-            f"the {window.latest} of {coat} closes {closes}: it is sanded again first "
-            f"({self.tasks[window.sanded_again].title})"
+            return say(
+                "covers {coat} within its {latest}, which closes {closes}", **told
+            )
+        return say(
+            "the {latest} of {coat} closes {closes}: it is sanded again first ({sanding})",
+            sanding=self.title(window.sanded_again),
+            **told,
         )
 
     def task_rows(self) -> tuple[TaskRow, ...]:

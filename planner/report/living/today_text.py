@@ -3,26 +3,32 @@
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 
+from planner.languages.language import ENGLISH, Language
 from planner.nouns.plan import Plan, PlannedTask
 from planner.report.columns import wrapped
 from planner.report.days import facts
+from planner.report.drawing.telling import unchecked
 from planner.report.drawing.view import View
 from planner.report.drawing.week_rows import midnight
-from planner.units import moment_words
 
 WIDTH = 44  # characters: a terminal on a phone shows 40 to 48
 Piece = tuple[datetime, datetime, PlannedTask]
 
 
 def today_text(
-    plan: Plan, now: datetime, *, who: str = "", decide: Sequence[str] = ()
+    plan: Plan,
+    now: datetime,
+    *,
+    who: str = "",
+    decide: Sequence[str] = (),
+    language: Language = ENGLISH,
 ) -> str:
     """Return what to do now and next, what is wet, what to read and what to decide.
 
     `who` is the id of one of the crew, whose work alone is told; `decide` is what has
-    to be decided besides what the plan says.
+    to be decided besides what the plan says, and is for whoever leads: it is English.
     """
-    view = View(plan)
+    view, say = View(plan, language), language.say
     day = now.astimezone(view.zone).date()
     start, end = midnight(day, view.zone), midnight(day + timedelta(days=1), view.zone)
     pieces = sorted(
@@ -37,22 +43,25 @@ def today_text(
     )
     of_day = [p for p in pieces if p[0] < end]
     parts = (
-        ("Now", [_piece(view, p) for p in pieces if p[0] <= now]),
-        ("Next", [*_next(view, pieces, now, end)]),
-        ("Leave alone", [*facts.left_alone(view, now)]),
-        ("Closes", [*facts.closing(view, start, end)]),
-        ("Air", [*facts.holds(view, start, end)]),
-        ("Read, measure", [*_read(view, of_day)]),
-        ("Decide", [*decide, *_decide(view, of_day, day)]),
+        (say("Now"), [_piece(view, p) for p in pieces if p[0] <= now]),
+        (say("Next"), [*_next(view, pieces, now, end)]),
+        (say("Leave alone"), [*facts.left_alone(view, now)]),
+        (say("Closes"), [*facts.closing(view, start, end)]),
+        (say("Air"), [*facts.holds(view, start, end)]),
+        (say("Read, measure"), [*_read(view, of_day)]),
+        (say("Decide"), [*decide, *_decide(view, of_day, day)]),
     )
     names = {p.id: p.name for p in plan.crew}
-    lines = wrapped(moment_words(now, view.zone), width=WIDTH)
+    lines = wrapped(view.when(now), width=WIDTH)
     lines += wrapped(f"{plan.job}{f', {names[who]}' if who else ''}", width=WIDTH)
+    if not language.is_checked:
+        lines += ["", *wrapped(unchecked(language), width=WIDTH)]
     for head, items in parts:
-        if items or head in ("Now", "Next"):
+        always = head in (say("Now"), say("Next"))
+        if items or always:
             lines += ["", head.upper()]
-        if not items and head in ("Now", "Next"):
-            lines.append("  nothing")
+        if not items and always:
+            lines.append(f"  {say('nothing')}")
         for words in items:
             for number, part in enumerate(words.split("\n")):
                 first, rest = ("  ", "    ") if number == 0 else ("    ", "      ")
@@ -63,7 +72,9 @@ def today_text(
 def _piece(view: View, piece: Piece) -> str:
     """Return a stretch of work: until when, what, by whom."""
     _, until, task = piece
-    return f"until {_clock(view, until)} {task.title}\n{view.team(task)}"
+    clock, title = view.clock(until), view.title(task.id)
+    words = view.say("until {clock} {task}", clock=clock, task=title)
+    return f"{words}\n{view.team(task)}"
 
 
 def _next(
@@ -79,36 +90,40 @@ def _next(
         today = [p for p in ahead if p[0] < last]
     for begin, until, task in today:
         lines = [
-            f"{_clock(view, begin)}-{_clock(view, until)} {task.title}",
+            f"{view.clock(begin)}-{view.clock(until)} {view.title(task.id)}",
             view.team(task),
         ]
         if begin == task.start:
             for wait in facts.awaited(view, task):
-                title = view.tasks[wait.task].title
-                lines.append(f"[ ] {title}: {wait.stage} by {view.when(wait.ready)}")
+                lines.append(
+                    view.say(
+                        "[ ] {task}: {stage} by {when}",
+                        task=view.title(wait.task),
+                        stage=view.told(wait.stage),
+                        when=view.when(wait.ready),
+                    )
+                )
         yield "\n".join(lines)
 
 
 def _read(view: View, pieces: Sequence[Piece]) -> Iterator[str]:
     """Yield which air to read when, and how to tell what the day's work waits for."""
     if words := facts.readings(view, pieces):
-        yield f"the air {words}"
+        yield view.say("the air {when}", when=words)
     for what, how in facts.how_to_tell(view, pieces):
         yield f"{what}: {how}"
 
 
 def _decide(view: View, pieces: Sequence[Piece], day: date) -> Iterator[str]:
     """Yield what the plan wants decided on a day: checks, and what must be on site."""
-    if words := facts.if_a_joint_shows(pieces):
-        yield f"If a joint shows: {words}"
+    say = view.say
+    if words := facts.if_a_joint_shows(view, pieces):
+        yield say("If a joint shows: {words}", words=words)
     for supply in view.plan.supplies:
-        if supply.on_site in (day, day + timedelta(days=1)):
-            when = "today" if supply.on_site == day else "tomorrow"
-            yield f"{supply.title}: on site {when}"
+        if supply.on_site == day:
+            yield say("{supply}: on site today", supply=view.told(supply.title))
+        elif supply.on_site == day + timedelta(days=1):
+            yield say("{supply}: on site tomorrow", supply=view.told(supply.title))
     for reminder in view.plan.reminders:
         if reminder.day == day:
             yield f"{reminder.title}: {reminder.words}"
-
-
-def _clock(view: View, moment: datetime) -> str:
-    return view.when(moment)[-5:]

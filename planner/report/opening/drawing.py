@@ -126,7 +126,7 @@ def run_story(run: RunOpening) -> str:
     if run.column is not None:
         seams = ", ".join(say(v) for v in run.column.seams_mm)
         parts.append(f"Level seams in the corner at {seams}." if seams else "")
-    if cuts := run.layout.cut_words(run.units):
+    if cuts := run.layout.cut(run.units):
         parts.append(f"{cuts}.")
     parts += [f"{words}." for words in run.ends]
     parts += [

@@ -1,19 +1,22 @@
 """The crew's page: each day, each person, the board, what to buy, the wall's opening."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from planner.languages.catalogues import language_of
+from planner.languages.language import ENGLISH, Language
 from planner.nouns.living.earlier import EarlierPlaces
 from planner.nouns.plan import Plan
 from planner.report.board import board
 from planner.report.board.board import Scene, scene
 from planner.report.board.closed import NOBODY, OFF, Closed
 from planner.report.board.style import WIDE
-from planner.report.days.people import person_rows
+from planner.report.days.people import PersonRows, person_rows
 from planner.report.days.sheets import day_sheets
 from planner.report.drawing.drying_progress import Drying
 from planner.report.drawing.view import View
 from planner.report.opening.sheet import Prepared, opening_section
-from planner.report.page.frame import CREW, PagePart, framed
+from planner.report.page.frame import CREW, PagePart, framed, told_in
 from planner.report.page.moved import moved_tables
 from planner.report.words.around import around_rows
 from planner.report.words.quantities_rows import buy_rows, buying_of, tool_rows
@@ -68,9 +71,11 @@ def crew_page(
             *((opening,) if prepared else ()),
         ),
         script="crew.js",
+        others=tuple(map(told_in, languages_of(plan))),
         days=day_sheets(view),
         around=around_rows(plan),
         people=[person_rows(view, c) for c in plan.crew],
+        own_rows=list(_own_rows(view)),
         people_hours=duration_words(sum(c.worked_min for c in plan.crew)),
         people_idle=duration_words(sum(c.idle_min for c in plan.crew)),
         bay_names=_bay_names(view),
@@ -83,6 +88,45 @@ def crew_page(
         tools=tool_rows(buying),
         opening=opening_section(prepared) if prepared else None,
     )
+
+
+def crew_page_in(plan: Plan, language: Language) -> bytes:
+    """Return the days and people of a plan in a language other than English."""
+    view = View(plan, language)
+    say, duration = language.say, language.duration
+    people = [person_rows(view, c) for c in plan.crew]
+    here = told_in(language)
+    return framed(
+        "crew_told.html.j2",
+        plan,
+        file=here.file,
+        parts=(
+            PagePart(id="days", title=say("Days")),
+            PagePart(id="people", title=say("Who comes when")),
+        ),
+        script="crew.js",
+        language=language,
+        others=tuple(map(told_in, languages_of(plan))),
+        days=day_sheets(view),
+        people=people,
+        own_rows=[(rows, language) for rows in people],
+        people_hours=duration(sum(c.worked_min for c in plan.crew)),
+        people_idle=duration(sum(c.idle_min for c in plan.crew)),
+    )
+
+
+def languages_of(plan: Plan) -> tuple[Language, ...]:
+    """Return the languages of a plan's crew besides English, each once."""
+    found = dict.fromkeys(language_of(c.language) for c in plan.crew)
+    return tuple(x for x in found if x is not ENGLISH)
+
+
+def _own_rows(view: View) -> Iterator[tuple[PersonRows, Language]]:
+    """Yield each person's days in the language of that person."""
+    for person in view.plan.crew:
+        language = language_of(person.language)
+        own = view if language is ENGLISH else View(view.plan, language)
+        yield person_rows(own, person), language
 
 
 def _bay_names(view: View) -> str:

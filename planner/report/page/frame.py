@@ -11,10 +11,13 @@ from typing import Any
 
 from markupsafe import Markup
 
+from planner.languages.language import ENGLISH, Language
 from planner.nouns.plan import Plan
+from planner.nouns.told.saying import marked
 from planner.report.board import board
 from planner.report.board import style as board_style
 from planner.report.drawing import tokens
+from planner.report.drawing.telling import unchecked
 from planner.report.drawing.templating import environment
 from planner.report.network import draw
 from planner.report.opening import style as opening_style
@@ -26,10 +29,11 @@ REFERENCE = "dependencies.html"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SisterPage:
-    """One of the pages of a plan, as the others link to it."""
+    """One of the pages of a plan, as the others link to it, and its language."""
 
     file: str
     title: str
+    lang: str = ENGLISH.tag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,9 +46,18 @@ class PagePart:
 
 PAGES = (
     SisterPage(file=PLAN, title="The closure"),
-    SisterPage(file=CREW, title="The crew"),
+    SisterPage(file=CREW, title=marked("The crew")),
     SisterPage(file=REFERENCE, title="What waits for what"),
 )
+
+
+def told_in(language: Language) -> SisterPage:
+    """Return the crew's page in a language other than English, as others link to it."""
+    return SisterPage(
+        file=f"crew.{language.tag}.html",
+        title=f"{language.say('The crew')} ({language.name})",
+        lang=language.tag,
+    )
 
 
 def framed(
@@ -54,21 +67,27 @@ def framed(
     file: str,
     parts: tuple[PagePart, ...],
     script: str = "",
+    language: Language = ENGLISH,
+    others: tuple[SisterPage, ...] = (),
     **values: Any,
 ) -> bytes:
     """Return a page: its template filled, between the head and the foot of all pages.
 
     `script` names the script that adds comfort to it; without one, none can run.
+    `others` are pages in other languages, to link to.
     """
-    code = _file(script) if script else ""
+    code, pages = _file(script) if script else "", (*PAGES, *others)
     text = (
         environment()
         .get_template(template)
         .render(
             plan=plan,
             here=file,
-            title=next(p.title for p in PAGES if p.file == file),
-            pages=PAGES,
+            title=next(p.title for p in pages if p.file == file),
+            pages=pages,
+            lang=language.tag,
+            say=language.say,
+            warning="" if language.is_checked else unchecked(language),
             parts=parts,
             reference=REFERENCE,
             style=Markup(f"{_style()}\n{_paper_foot(plan)}"),

@@ -21,6 +21,7 @@ from dataclasses import dataclass
 
 from planner.measures import Units
 from planner.nouns.job import Kit, Stage
+from planner.nouns.told.saying import PlaceKind, Saying, measured, saying
 
 CUT_FROM_MM = 25.4  # an inch; assumption: less can't be cut, held and screwed
 _EXACT_MM = 1e-6
@@ -88,17 +89,24 @@ class Layout:
         """
         return self.modules - 1 if self.modules else int(self.closed)
 
-    def cut_words(self, units: Units) -> str:
+    def cut(self, units: Units) -> Saying | None:
         """Return what is cut and why not otherwise; nothing where all are whole."""
         if not self.cuts:
-            return ""
-        first = units.length(self.cuts[0].width_mm)
+            return None
+        width = measured("width", PlaceKind.LENGTH, self.cuts[0].width_mm, units)
         if not self.sliver_mm:
-            return f"one module cut to {first}"
-        apart = "one at each end" if not self.corners else "side by side"
-        return (
-            f"two modules cut to {first}, {apart}, as whole ones would leave a sliver "
-            f"of {units.length(self.sliver_mm)}"
+            return saying("one module cut to {width}", width)
+        sliver = measured("sliver", PlaceKind.LENGTH, self.sliver_mm, units)
+        if self.corners:
+            return saying(
+                "two modules cut to {width}, side by side, as whole ones would leave a "
+                "sliver of {sliver}",
+                *(width, sliver),
+            )
+        return saying(
+            "two modules cut to {width}, one at each end, as whole ones would leave a "
+            "sliver of {sliver}",
+            *(width, sliver),
         )
 
 

@@ -4,19 +4,26 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from planner.measures import Units
+from planner.nouns.told.saying import marked
 from planner.nouns.work import Task, Team
 from planner.trade.lifting.lifting import HOIST, MOST, SINGLY, Lift
 
 MORE_CAUTIONS = {
     SINGLY: (
-        "Uprights are lifted from the floor or from a guarded working platform; nobody "
-        "climbs with a module in hand (US 29 CFR 1926.451, 1926.1053)",
-        "Each upright is bolted and held at the wall before the next is set on it",
+        marked(
+            "Uprights are lifted from the floor or from a guarded working platform; "
+            "nobody climbs with a module in hand (US 29 CFR 1926.451, 1926.1053)"
+        ),
+        marked(
+            "Each upright is bolted and held at the wall before the next is set on it"
+        ),
     ),
     HOIST: (
-        "A hoist or material lift rated above the piece's mass, looked over each day, "
-        "used as its maker says; rigging by those trained to",
-        "Nobody stands beneath a load or between it and the wall",
+        marked(
+            "A hoist or material lift rated above the piece's mass, looked over each "
+            "day, used as its maker says; rigging by those trained to"
+        ),
+        marked("Nobody stands beneath a load or between it and the wall"),
     ),
 }
 
@@ -63,5 +70,6 @@ def with_lifters(task: Task, lifts: Sequence[Lift], lifting: str, units: Units) 
         teams=teams,
         lifters=least,
         lifts=tuple(x.words(units) for x in found),
+        sayings=(*task.sayings, *(s for x in found for s in x.sayings(units))),
         cautions=(*task.cautions, *more),
     )

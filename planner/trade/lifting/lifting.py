@@ -17,6 +17,16 @@ from dataclasses import dataclass, replace
 
 from planner.measures import Units
 from planner.nouns.job import Kit
+from planner.nouns.told.saying import (
+    PlaceKind,
+    Saying,
+    counting,
+    marked,
+    measured,
+    number_of,
+    saying,
+    text,
+)
 from planner.trade.geometry import surfaces
 from planner.trade.takeoff import Bay, TakeOff
 
@@ -115,10 +125,21 @@ class Lift:
     phases: tuple[str, ...]
     bays: tuple[str, ...]
     hoisted: bool = False
+    counted: Saying | None = None  # `what`, where a number stands in it
 
     def words(self, units: Units) -> str:
         """Return the lift as a task says it: what, its mass, how many people."""
-        return f"{self.what}, {units.mass(self.mass_kg)}: {_people_words(self)}"
+        return self.sayings(units)[-1].text
+
+    def sayings(self, units: Units) -> tuple[Saying, ...]:
+        """Return the same as what it is put together of; all of it comes last."""
+        whole = saying(
+            "{what}, {mass}: {people}",
+            text("what", self.what),
+            measured("mass", PlaceKind.MASS, self.mass_kg, units),
+            text("people", _people_words(self)),
+        )
+        return (*((self.counted,) if self.counted else ()), whole)
 
     @property
     def index(self) -> float:
@@ -193,7 +214,7 @@ def lifts(takeoff: TakeOff, kit: Kit, lifting: str = BY_HAND) -> tuple[Lift, ...
     joined = "set-corner" if lifting == SINGLY else "join-uprights"
     out = [
         _lift(
-            "straight module, floor to hands",
+            marked("straight module, floor to hands"),
             sum(b.modules for b in runs),
             straight,
             (deep_cm, KNUCKLE_CM),
@@ -201,7 +222,7 @@ def lifts(takeoff: TakeOff, kit: Kit, lifting: str = BY_HAND) -> tuple[Lift, ...
             runs,
         ),
         _lift(
-            "corner piece, floor to hands",
+            marked("corner piece, floor to hands"),
             len(corners),
             piece,
             (_corner_depth_cm(kit), KNUCKLE_CM),
@@ -209,7 +230,7 @@ def lifts(takeoff: TakeOff, kit: Kit, lifting: str = BY_HAND) -> tuple[Lift, ...
             corners,
         ),
         _lift(
-            "upright, floor to hands",
+            marked("upright, floor to hands"),
             sum(b.uprights for b in stacked),
             upright,
             (deep_cm, KNUCKLE_CM),
@@ -219,19 +240,26 @@ def lifts(takeoff: TakeOff, kit: Kit, lifting: str = BY_HAND) -> tuple[Lift, ...
     ]
     top = (deep_cm, kit.corner_height_mm / 10.0)
     if lifting == SINGLY:
-        where = "floor or platform up the height of the corner piece"
+        what = marked("upright, floor or platform up the height of the corner piece")
         count = sum(b.uprights for b in stacked)
-        out.append(
-            _lift(f"upright, {where}", count, upright, top, ("set-corner",), stacked)
-        )
+        out.append(_lift(what, count, upright, top, ("set-corner",), stacked))
     else:
         for count, column_kg in _columns(takeoff, kit, upright):
             here = [b for b in stacked if b.uprights == count]
-            what = f"{count} uprights bolted together" if count > 1 else "upright"
-            what += ", floor to corner piece's top"
-            out.append(_lift(what, len(here), column_kg, top, ("set-corner",), here))
+            column = _column_words(count)
+            one = _lift(column.text, len(here), column_kg, top, ("set-corner",), here)
+            out.append(replace(one, counted=column))
     found = tuple(x for x in out if x.count)
     return tuple(_hoisted(x) for x in found) if lifting == HOIST else found
+
+
+def _column_words(count: int) -> Saying:
+    """Return a column of so many uprights, and how far it is lifted."""
+    return counting(
+        "upright, floor to corner piece's top",
+        "{count} uprights bolted together, floor to corner piece's top",
+        number_of("count", count),
+    )
 
 
 def _hoisted(lift: Lift) -> Lift:
@@ -315,7 +343,8 @@ def _index_words(lift: Lift) -> str:
 
 def _people_words(lift: Lift) -> str:
     if lift.hoisted:
-        return "by hoist, two people steady it"
+        return marked("by hoist, two people steady it")
     if lift.people is None:
-        return "not by hand in this posture: use a hoist, or change the posture"
-    return f"{('two', 'three', 'four')[lift.people - PAIR]} people"
+        return marked("not by hand in this posture: use a hoist, or change the posture")
+    in_words = marked("two people"), marked("three people"), marked("four people")
+    return in_words[lift.people - PAIR]

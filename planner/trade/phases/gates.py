@@ -8,6 +8,7 @@ isolated: nothing is opened, drilled or sanded before.
 
 from dataclasses import replace
 
+from planner.nouns.told.saying import name, saying
 from planner.nouns.work import Task, TaskLink, Wait
 from planner.trade.parts import After, Part, Site, follow, task_of
 
@@ -61,5 +62,10 @@ def with_report(task: Task, site: Site) -> Task:
     said = site.survey.report
     if not said or not site.rates[task.phase].opens:
         return task
-    line = f"Surveyed before: {said}. Read it; stop where what you find isn't in it"
-    return replace(task, cautions=(*task.cautions, line))
+    line = saying(
+        "Surveyed before: {report}. Read it; stop where what you find isn't in it",
+        name("report", said),
+    )
+    return replace(
+        task, cautions=(*task.cautions, line.text), sayings=(*task.sayings, line)
+    )

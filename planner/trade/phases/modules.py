@@ -1,8 +1,9 @@
 """Trimming, putting the modules together and setting them in place."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from planner.nouns.told.saying import marked, saying, text, told
 from planner.nouns.work import Task
 from planner.trade.lifting.lifting import SINGLY
 from planner.trade.parts import After, Leads, Part, Site, follow, found, pieces, task_of
@@ -114,8 +115,7 @@ def _cut(site: Site, leads: Leads) -> Part:
         bays=tuple(b.id for b in runs),
         amount=sum(len(b.cut_mm) for b in runs),
     )
-    pieces_cut = "; ".join(f"{b.name}: {b.cut_words}" for b in runs)
-    cut = replace(cut, how=f"{pieces_cut}. {cut.how}")
+    cut = _with_cuts(cut, runs)
     known = [a for b in runs for a in (*leads[found(b)], *leads[pieces(b)])]
     done = After(task=cut.id, reason="the modules are cut before they go together")
     return Part(
@@ -125,14 +125,35 @@ def _cut(site: Site, leads: Leads) -> Part:
     )
 
 
+def _with_cuts(task: Task, runs: Sequence[Bay]) -> Task:
+    """Return the cutting with what is cut, run by run, before how it is done."""
+    cut = [b.cut for b in runs if b.cut is not None]
+    of_run = [
+        saying("{run}: {cut}", told("run", b.named), told("cut", b.cut))
+        for b in runs
+        if b.cut is not None
+    ]
+    listed = of_run[:1]
+    for one in of_run[1:]:
+        pair = told("one", listed[-1]), told("more", one)
+        listed.append(saying("{one}; {more}", *pair))
+    how = saying("{cuts}. {how}", told("cuts", listed[-1]), text("how", task.how))
+    sayings = (*task.sayings, *cut, *of_run, *listed, how)
+    return replace(task, how=how.text, sayings=sayings)
+
+
 def _bolted_on_the_wall(site: Site, bay: Bay, place: Task) -> Task:
     """Return setting a corner whose uprights go up one by one, bolted as they stand."""
     joints = max(bay.uprights - 1, 0)
     rate = site.rates["join-uprights"]
     return replace(
         place,
-        how="The corner piece, then each upright lifted onto it and bolted: quarter-inch "
-        "bolts, washers both sides, flush by straight-edge before tightening",
+        how=marked(
+            "The corner piece, then each upright lifted onto it and bolted: quarter-inch "
+            "bolts, washers both sides, flush by straight-edge before tightening"
+        ),
         person_hours=place.person_hours + rate.laying_h(joints, high=0.0, curved=0.0),
-        bring=tuple(dict.fromkeys((*place.bring, *rate.bring, "working platform"))),
+        bring=tuple(
+            dict.fromkeys((*place.bring, *rate.bring, marked("working platform")))
+        ),
     )

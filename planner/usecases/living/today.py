@@ -12,6 +12,8 @@ from planner.errors import PlannerError
 from planner.files.folder import outdir, planfile
 from planner.files.logbook.appending import log_of, read_log
 from planner.files.logbook.moments import moment_said
+from planner.languages.catalogues import language_of
+from planner.languages.language import ENGLISH
 from planner.living.doubts import doubts_of
 from planner.living.known import Known
 from planner.living.laid_over import effective
@@ -57,7 +59,9 @@ def today(job: Path, folder: Path, *, at: str, who: str, now: datetime) -> str:
         )
     book = read_log(log_of(job))
     decide = tuple(_decide(plan, book, known, folder, moment))
-    return today_text(plan, moment, who=person, decide=decide)
+    tags = {p.id: p.language for p in plan.crew}
+    language = language_of(tags.get(person, ENGLISH.tag))
+    return today_text(plan, moment, who=person, decide=decide, language=language)
 
 
 def _decide(

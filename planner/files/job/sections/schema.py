@@ -4,6 +4,7 @@ from datetime import time
 from typing import Annotated, Any, Literal
 
 from pydantic import (
+    AfterValidator,
     BeforeValidator,
     Field,
     field_validator,
@@ -30,6 +31,7 @@ from planner.files.job.sections.values import (
     plain,
     zone_of,
 )
+from planner.languages.catalogues import canonical
 from planner.measures import Units
 from planner.nouns.job import Shift
 from planner.nouns.odds import Factor
@@ -210,6 +212,7 @@ class PersonSection(Section):
     mail: tuple[
         Annotated[str, BeforeValidator(mail_of, json_schema_input_type=str)], ...
     ] = ()
+    language: Annotated[str, AfterValidator(canonical)] = "en"
 
     @field_validator("shifts", mode="before", json_schema_input_type=str | list[str])
     @classmethod

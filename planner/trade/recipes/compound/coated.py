@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from planner.nouns.job import Methods
+from planner.nouns.told.saying import marked
 from planner.nouns.work import Task, TaskLink, Wait
 from planner.trade.heights import surface_m2, taped_m
 from planner.trade.parts import After, Leads, Part, Site, follow, task_of
@@ -97,10 +98,12 @@ def _of_mesh(tape: Task) -> Task:
     """Return taping with mesh, whose bed is the first coat pressed through it."""
     return replace(
         tape,
-        how="Self-adhesive mesh tape on every joint, edge and seam in the wall, stuck flat "
-        "on clean dry ground, ends butted; its bed is the first setting coat, pressed "
-        "through it at once",
-        bring=("mesh joint tape", "knives"),
+        how=marked(
+            "Self-adhesive mesh tape on every joint, edge and seam in the wall, stuck flat "
+            "on clean dry ground, ends butted; its bed is the first setting coat, pressed "
+            "through it at once"
+        ),
+        bring=(marked("mesh joint tape"), marked("knives")),
     )
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from planner.judge.calendars import tongue
 from planner.nouns.feed import clean_line
 from planner.nouns.plan import Plan, PlannedStage, PlannedTask, PlannedWait
 from planner.nouns.work import ReturnKind
@@ -41,9 +42,11 @@ def faults(plan: Plan, files: Mapping[str, bytes]) -> Iterator[str]:
     wanted = {
         "closure.ics": sum(map(closure, plan.stages), Counter()),
         **{f"closure/{s.id}.ics": closure(s) for s in plan.stages},
-        "crew.ics": _work(plan.tasks),
+        "crew.ics": _work(plan, plan.tasks),
         **{
-            f"people/{p.id}.ics": _work(tuple(t for t in plan.tasks if p.id in t.team))
+            f"people/{p.id}.ics": _work(
+                plan, tuple(t for t in plan.tasks if p.id in t.team), p.language
+            )
             for p in plan.crew
         },
     }
@@ -70,9 +73,12 @@ Said = tuple[date, date, bool, bool]
 Entry = tuple[Said, str, str]  # what its title has to say, and what its text
 
 
-def _work(tasks: tuple[PlannedTask, ...]) -> Counter[Entry]:
+def _work(
+    plan: Plan, tasks: tuple[PlannedTask, ...], tag: str = tongue.ENGLISH
+) -> Counter[Entry]:
+    """Return what a calendar of work has to say, in the language of a tag."""
     return Counter(
-        ((a, b, True, False), clean_line(t.title), "")
+        ((a, b, True, False), clean_line(tongue.title(plan, t, tag)), "")
         for t in tasks
         for a, b in t.spans
     )

@@ -1,0 +1,1 @@
+"""The calendars as written, and in which language, against what the plan says."""

@@ -1,0 +1,1 @@
+"""In which languages people are told things: English, and catalogues of others."""

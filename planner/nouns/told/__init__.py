@@ -1,0 +1,1 @@
+"""What a plan says, kept so that other languages can say it."""

@@ -1,0 +1,1 @@
+"""The catalogues: what has to be said in every language, and keeping them in step."""
