@@ -107,6 +107,7 @@ def compare(
                 lambda one, won: count.tell(
                     progress_row(one, won, made.zone), made.count
                 ),
+                teller.step,
             )
         found = made.comparison()
         print(comparison_words(found, levers=levers), end="")

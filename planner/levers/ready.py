@@ -25,10 +25,10 @@ def levers(job: Job, file: Mapping[str, Any]) -> tuple[Lever, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pulled:
-    """A lever and its plan: days gained if all goes as planned, the closure's minutes."""
+    """A lever and its plan: days gained on the date kept, the closure's minutes."""
 
     lever: Lever
-    planned_days: float
+    days: float
     minutes: Mapping[str, int]
 
 
@@ -42,7 +42,7 @@ def pairs(tried: Sequence[Pulled]) -> tuple[tuple[Lever, Lever], ...]:
     ranked = sorted(
         (_order(one, two), one.lever.title, two.lever.title)
         for one, two in combinations(sorted(tried, key=lambda t: t.lever.title), 2)
-        if min(one.planned_days, two.planned_days) >= 0.0
+        if min(one.days, two.days) >= 0.0
         and not one.lever.keys & two.lever.keys
         and one.lever.eases != two.lever.eases
         and _left(one, two)
@@ -58,7 +58,7 @@ def pairs(tried: Sequence[Pulled]) -> tuple[tuple[Lever, Lever], ...]:
 
 
 def _order(one: Pulled, two: Pulled) -> tuple[float, int]:
-    return (-(one.planned_days + two.planned_days), -_left(one, two))
+    return (-(one.days + two.days), -_left(one, two))
 
 
 def _left(one: Pulled, two: Pulled) -> int:

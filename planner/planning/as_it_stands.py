@@ -5,7 +5,6 @@ from planner.planning.answer import Answer, checked
 from planner.planning.inside import coats_of
 from planner.planning.posing import posed
 from planner.planning.problem import Problem
-from planner.planning.searching import Solved
 from planner.schedule.check.verify import values, verify
 from planner.schedule.problem.outcome import AimResult, Planned
 
@@ -46,19 +45,3 @@ def _problem(case: Case, other: Answer) -> Problem | None:
         return problem
     coats = coats_of(problem.work, problem.products, other.placements)
     return posed(case, weeks=weeks, coats=coats)
-
-
-def solved_of(case: Case, found: Answer) -> Solved | None:
-    """Return the instance that an answer solves; None where its coats make the air.
-
-    There, the same instance may lead to other plans.
-    """
-    if found.rounds or case.inputs.job.climate is not None:
-        return None
-    problem = posed(case, weeks=len(found.grid.days()) // 7)
-    return Solved(
-        instance=problem.instance,
-        found=Planned(
-            placements=found.placements, aims=found.aims, stopped=found.stopped
-        ),
-    )

@@ -8,24 +8,14 @@ from functools import partial
 from planner.errors import TimeUpError
 from planner.hours.grid import Grid
 from planner.planning.problem import Problem
-from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits, Watch
 from planner.schedule.problem.outcome import (
     Outcome,
     Placement,
-    Planned,
     Progress,
     TimeUp,
 )
 from planner.schedule.problem.parts import AimKind
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Solved:
-    """An instance with the best plan that the engine found for it."""
-
-    instance: Instance
-    found: Planned
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +26,6 @@ class Search:
     found it and before it is checked as a whole. `near` are the placements of an answer
     to a problem that differs a little: a plan with its teams, as far as they can still
     work, is found in a tenth of the time, and nothing is proven of it.
-    `same` is an instance that was solved before: where it comes again, the plan is known.
     `explain` says whether the rules that clash are looked for where there is no plan.
     """
 
@@ -45,7 +34,6 @@ class Search:
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
     near: tuple[Placement, ...] = ()
-    same: Solved | None = None
     explain: bool = True
 
     def over(self) -> bool:
@@ -90,8 +78,6 @@ def solved(
     given: Mapping[AimKind, int] | None = None,
 ) -> Outcome:
     """Return what the engine makes of a problem; a clash is not looked for."""
-    if search.same is not None and search.same.instance == problem.instance:
-        return search.same.found
     # loaded here, so that who asks for nothing to be solved needn't wait for the solver
     from planner.schedule.climb.near import solve_near
     from planner.schedule.climb.solve import solve

@@ -15,7 +15,7 @@ from planner.planning.answer import Answer
 from planner.planning.answering import answer
 from planner.planning.make import worded
 from planner.planning.problem import Problem
-from planner.planning.searching import Search, Solved
+from planner.planning.searching import Search
 from planner.promise.keeping import KeptPlan, kept_from
 from planner.promise.playing import odds_of_placed, say_nothing
 from planner.promise.wording import cut_short_words, kept_words
@@ -48,8 +48,8 @@ class Choices:
     stop: Callable[[], bool] | None = None
     step: Callable[[str], None] = say_nothing
 
-    def search(self, *, same: Solved | None = None) -> Search:
-        """Return the choices as a search; `same` as `Search` has it."""
+    def search(self) -> Search:
+        """Return the choices as a search."""
         usual = SearchLimits()
         seconds = self.seconds
         if seconds is not None:
@@ -65,7 +65,6 @@ class Choices:
             on_found=self.on_found,
             stop=self.stop,
             explain=self.explain,
-            same=same,
         )
 
 

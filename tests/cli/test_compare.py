@@ -1,8 +1,9 @@
 """`compare`: changes read as the job file is, each row the plan of an edited job file.
 
-Tests of planner/commands/comparing.py, planner/usecases/comparing/compare.py,
-planner/usecases/comparing/side_by_side.py, planner/planning/as_it_stands.py,
-planner/planning/least_return.py, planner/report/words/binding.py.
+Tests of planner/commands/comparing.py, planner/usecases/comparing/attempts.py,
+planner/usecases/comparing/compare.py, planner/usecases/comparing/side_by_side.py,
+planner/planning/as_it_stands.py, planner/planning/least_return.py,
+planner/promise/nearby.py, planner/report/words/binding.py.
 """
 
 import json
@@ -18,11 +19,24 @@ import pytest
 from planner.errors import FaultsError, PlannerError, TimeUpError
 from planner.hours.spans import Spans
 from planner.levers.ready import levers
+from planner.nouns.case import Case
 from planner.nouns.choices.comparison import Comparison, Gain, HowFound
 from planner.nouns.inputs import Inputs
+from planner.planning.answer import Answer
 from planner.planning.as_it_stands import as_it_stands
 from planner.planning.least_return import not_before
-from planner.usecases.comparing import side_by_side
+from planner.planning.posing import posed
+from planner.promise import nearby
+from planner.promise.nearby import kept_near
+from planner.usecases.comparing import attempts
+from planner.usecases.comparing.attempts import (
+    AtHand,
+    Attempt,
+    Way,
+    made,
+    tried,
+    weighed,
+)
 from planner.usecases.comparing.compare import (
     AS_IT_IS,
     CompareRequest,
@@ -30,23 +44,20 @@ from planner.usecases.comparing.compare import (
     read_ideas,
     read_levers,
 )
-from planner.usecases.comparing.side_by_side import (
-    AtHand,
-    Attempt,
-    Together,
-    made,
-    tried,
-)
+from planner.usecases.comparing.side_by_side import Together
 from planner.usecases.read import Papers
 from tests.support.command import covetime
 from tests.support.side_by_side import SMALL, OneByOne
 from tests.support.values import changed, job_file
 
 FEW = 100  # futures
+LITTLE = 0.05  # of work, so that few changes are tried
 
 
 def request(path: Path, *said: str, keep: Path | None = None) -> CompareRequest:
-    return CompareRequest(job=path, said=said, keep=keep, futures=FEW, seed=1)
+    return CompareRequest(
+        job=path, said=said, keep=keep, futures=FEW, seed=1, work_limit=LITTLE
+    )
 
 
 def compared(path: Path, *said: str) -> tuple[Comparison, list[Gain | None]]:
@@ -71,11 +82,19 @@ def test_a_row_is_the_plan_of_a_job_file_edited_by_hand(tmp_path):
     folder.mkdir()
     inputs = Papers(job_file(folder, edited)).inputs()
     by_hand = tried(
-        Attempt(title=AS_IT_IS, changes=(), inputs=inputs, futures=FEW, seed=1)
+        Attempt(
+            title=AS_IT_IS,
+            changes=(),
+            inputs=inputs,
+            futures=FEW,
+            seed=1,
+            way=Way.KEPT,
+            work_limit=LITTLE,
+        )
     )
     assert row.figures == by_hand.figures
     assert found.as_it_is.figures != by_hand.figures
-    assert told == [None, found.gain(row)]
+    assert told == [None, None, found.gain(row)]
     assert row.figures is not None
     assert any("cures" in words for words in row.figures.binds)
 
@@ -91,7 +110,9 @@ def of_small(tmp_path: Path, *said: str) -> Inputs:
 
 
 def attempt(inputs: Inputs, **more: object) -> Attempt:
-    wanted = Attempt(title="a", changes=(), inputs=inputs, futures=FEW, seed=1)
+    wanted = Attempt(
+        title="a", changes=(), inputs=inputs, futures=FEW, seed=1, work_limit=LITTLE
+    )
     return replace(wanted, **more)  # type: ignore[arg-type]
 
 
@@ -144,7 +165,7 @@ def test_no_alternative_in_which_the_plan_at_hand_holds_loses_days(
             replace(r, when=r.when + timedelta(days=7)) for r in hand.answer.returns
         ),
     )
-    monkeypatch.setattr(side_by_side, "answer", lambda case, search: late)
+    monkeypatch.setattr(attempts, "answer", lambda case, search: late)
     found = tried(wanted)
     assert found.found is HowFound.STANDS
     assert found.figures is not None
@@ -154,26 +175,13 @@ def test_no_alternative_in_which_the_plan_at_hand_holds_loses_days(
     assert not found.figures.proven
 
 
-def test_the_same_instance_is_not_searched_again(tmp_path, hand, monkeypatch):
-    """Another name for the job changes nothing that is planned."""
-    inputs = of_small(tmp_path, 'job.name="another name"')
-    wanted = attempt(inputs, at_hand=hand)
-    monkeypatch.setattr(
-        "planner.schedule.climb.solve.solve", lambda *_, **__: pytest.fail("searched")
-    )
-    found = made(wanted)
-    assert found.at_hand is not None
-    assert found.at_hand.answer.placements == hand.answer.placements
-    assert found.alternative.found is HowFound.PLANNED
-
-
 def test_what_cant_be_back_before_the_date_kept_is_ruled_out_by_a_bound(tmp_path, hand):
     inputs = of_small(tmp_path, "methods.primer_coats=3")
     least = not_before(inputs)
     assert least is not None
     for kept, out in ((least, True), (least + timedelta(minutes=15), False)):
         near = attempt(inputs, at_hand=replace(hand, kept=kept), may_lose=True)
-        assert bool(side_by_side._ruled_out(near)) == out
+        assert bool(attempts._ruled_out(near)) == out
     found = tried(attempt(inputs, at_hand=replace(hand, kept=least), may_lose=True))
     assert (found.found, found.figures) == (HowFound.RULED_OUT, None)
     assert "isn't back before" in found.why
@@ -192,25 +200,32 @@ def test_what_the_user_asks_for_is_planned_and_never_back_before_the_bound(
     assert least <= asked.figures.full.planned
 
 
-@pytest.mark.slow
-def test_every_lever_is_the_plan_of_the_job_file_that_keeps_it(tmp_path, hand):
-    """Byte for byte, also where the file was written with comments of its own."""
+def lever_rows(tmp_path: Path, hand: AtHand, *, every: int) -> int:
+    """Look at some levers' rows beside those of job files edited by hand; count them."""
     path = job_file(tmp_path, f"# ours\n{SMALL}")
     papers = Papers(path)
     ideas = read_levers(papers, levers(papers.inputs().job, papers.values))
     assert len(ideas) > 12
-    anew = 0
-    for idea in ideas:
+    near = 0
+    for idea in ideas[::every]:
         keep = tmp_path / "edited.toml"
         keep.write_bytes(papers.with_changes(*idea.changes))
         assert keep.read_text("utf-8").startswith("# ours\n")
-        by_hand = made(attempt(Papers(keep).inputs(), at_hand=hand)).alternative
-        row = tried(attempt(idea.inputs, at_hand=hand))
-        assert repr(row) == repr(by_hand), idea.title
-        if row.found is HowFound.PLANNED:
-            assert repr(tried(attempt(idea.inputs)).figures) == repr(row.figures)
-            anew += 1
-    assert anew > 6
+        wanted = attempt(Papers(keep).inputs(), at_hand=hand, way=idea.way)
+        row = tried(attempt(idea.inputs, at_hand=hand, way=idea.way))
+        assert repr(row) == repr(made(wanted).alternative), idea.title
+        near += row.found is HowFound.NEAR
+    return near
+
+
+def test_a_lever_is_the_plan_of_the_job_file_that_keeps_it(tmp_path, hand):
+    """Byte for byte, also where the file was written with comments of its own."""
+    assert lever_rows(tmp_path, hand, every=9)
+
+
+@pytest.mark.slow
+def test_every_lever_is_the_plan_of_the_job_file_that_keeps_it(tmp_path, hand):
+    assert lever_rows(tmp_path, hand, every=1) > 6
 
 
 # --------------------------------------------------------------- without a plan
@@ -230,7 +245,7 @@ def test_stopped_it_shows_what_it_has(tmp_path):
     made = comparing(request(path, "methods.fill=foam"))
     with pytest.raises(TimeUpError, match="before the job as it is was planned"):
         made.comparison()
-    made.run(OneByOne(1), lambda one, won: None)
+    made.run(OneByOne(2), lambda one, won: None)
     found = made.comparison()
     assert found.as_it_is.figures is not None
     assert (found.alternatives, found.unfinished) == ((), ('methods.fill = "foam"',))
@@ -292,7 +307,9 @@ def test_the_command_plans_in_processes_of_its_own_what_one_process_does(tmp_pat
     path = job_file(tmp_path, SMALL)
     out = tmp_path / "found.json"
     words = ("compare", str(path), "--change", "methods.primer_coats=1")
-    ran = covetime(*words, "--json", str(out), "--futures", str(FEW))
+    ran = covetime(
+        *words, "--json", str(out), "--futures", str(FEW), "--work-limit", str(LITTLE)
+    )
     assert ran.returncode == 0, ran.stderr
     assert "methods.primer_coats = 1: back" in ran.stderr
     found, _ = compared(path, "methods.primer_coats=1")
@@ -325,3 +342,48 @@ def test_nothing_of_the_processes_is_left_for_the_end_of_the_program():
         pass
     assert set(threading.enumerate()) <= before
     assert active_children() == []
+
+
+# ------------------------------------------------------ near the plan at hand
+
+
+def near_hand(inputs: Inputs, hand: AtHand) -> Answer | None:
+    search = attempt(inputs).search(None)
+    return kept_near(Case(inputs=inputs), hand.answer, search, percent=80)
+
+
+def test_a_plan_near_another_has_its_order_and_what_the_change_brings(tmp_path, hand):
+    found = near_hand(of_small(tmp_path, "methods.primer_coats=1"), hand)
+    assert found is not None
+    tasks = {p.task for p in found.placements}
+    assert {p.task for p in hand.answer.placements} - tasks == {"prime-2"}
+    assert found.closure[0].date() >= hand.answer.closure[0].date()
+    assert found.closure[1] < hand.answer.closure[1]
+    assert not any(a.proven for a in found.aims)
+
+
+def test_what_the_plan_at_hand_lacks_comes_right_after_what_it_follows(tmp_path, hand):
+    inputs = of_small(tmp_path, "methods.primer_coats=3")
+    problem = posed(Case(inputs=inputs), weeks=6)
+    order, teams = nearby._arranged(problem, hand.answer.placements)
+    assert order[order.index("prime-2") + 1] == "prime-3"
+    assert "prime-3" not in teams
+    assert set(order) == {t.id for t in problem.instance.tasks}
+
+
+def test_there_is_no_plan_near_one_whose_people_are_away(tmp_path, hand):
+    assert near_hand(of_small(tmp_path, AWAY), hand) is None
+
+
+def test_what_was_planned_before_the_plan_at_hand_is_weighed_against_it(tmp_path, hand):
+    wanted = attempt(of_small(tmp_path, ONE_MORE), at_hand=hand)
+    own = tried(attempt(of_small(tmp_path, ONE_MORE)))
+    assert own.figures is not None
+    (light, full) = own.figures.returns
+    assert hand.kept is not None
+    late = replace(full, kept=hand.kept + timedelta(days=9))
+    worse = replace(own, figures=replace(own.figures, returns=(light, late)))
+    assert weighed(worse, wanted).found is HowFound.STANDS
+    assert weighed(own, wanted).found in (HowFound.PLANNED, HowFound.STANDS)
+    none = replace(own, figures=None, why="no plan")
+    assert weighed(none, wanted) == none

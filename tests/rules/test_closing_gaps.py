@@ -24,9 +24,10 @@ from planner.schedule.check.verify import verify
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.parts import Activity, LinkKind
+from planner.usecases.comparing.attempts import Attempt
 from planner.usecases.comparing.closures import Choosing, ClosuresRequest
 from planner.usecases.comparing.gaps import gaps_to_look_at
-from planner.usecases.comparing.side_by_side import Attempt, Together
+from planner.usecases.comparing.side_by_side import Together
 from planner.usecases.read import Papers
 from tests.support.side_by_side import SMALL
 from tests.support.values import changed, job_file

@@ -268,7 +268,7 @@ def test_levers_are_ranked_and_those_in_vain_say_what_binds():
   Ida's help                                      +3.0         +300          100
   hoist                                           +2.0           +0        saves
 
-  What gains nothing, and what binds then
+  What gains less than two hours or loses days, and what binds then
     heat: gains nothing; Colour coat 2 cures 115 h; waiting for people 3 h
     fans: loses 2 days; Colour coat 2 cures 115 h; waiting for people 3 h
     no one: no plan: nobody may lift

@@ -191,7 +191,7 @@ def one(title: str, *eases: str, key: str = "") -> Lever:
 def pulled(lever: Lever, days: float = 0.0, **minutes: int) -> Pulled:
     names = {"drying": DRYING, "people": PEOPLE, "working": WORKING}
     left = {names[k]: v for k, v in minutes.items()}
-    return Pulled(lever=lever, planned_days=days, minutes=left)
+    return Pulled(lever=lever, days=days, minutes=left)
 
 
 def test_a_pair_is_tried_where_each_eases_what_the_other_leaves():

@@ -1,15 +1,11 @@
 """A small job, and plans made side by side in the tests' own process."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from planner.nouns.choices.comparison import Alternative
-from planner.usecases.comparing.side_by_side import (
-    Attempt,
-    Made,
-    Together,
-    made,
-    tried,
-)
+from planner.promise.playing import say_nothing
+from planner.usecases.comparing.attempts import Attempt, Made, made, tried
+from planner.usecases.comparing.side_by_side import Together
 from tests.support.values import STRAIGHT, changed
 
 SMALL = changed(
@@ -26,9 +22,9 @@ class OneByOne(Together):
     def stopped(self) -> bool:
         return not self.left
 
-    def here(self, attempt: Attempt) -> Made:
+    def here(self, attempt: Attempt, step: Callable[[str], None] = say_nothing) -> Made:
         self.left -= 1
-        return made(attempt)
+        return made(attempt, step=step)
 
     def all(self, attempts: Sequence[Attempt]) -> Iterator[tuple[int, Alternative]]:
         for number, one in enumerate(attempts[: self.left]):

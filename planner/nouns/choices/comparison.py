@@ -56,7 +56,8 @@ class Figures:
 class HowFound(StrEnum):
     """How the plan of an alternative was found, or why it wasn't looked for."""
 
-    PLANNED = "planned"  # anew, to return the earliest
+    PLANNED = "planned"  # anew
+    NEAR = "near plan at hand"  # by changing that of the job as it is
     STANDS = (
         "plan at hand"  # that of the job as it is: it holds and keeps a better date
     )

@@ -8,6 +8,7 @@ from planner.report.choices.compare_picture import compare_node
 from planner.report.choices.page import ChoicePage, ChoicePart, ChoiceTable, choice_page
 from planner.report.words.choices.compare_text import (
     ASK,
+    IN_VAIN,
     MOST_SAID,
     footnote_words,
     gain_cells,
@@ -77,7 +78,7 @@ def _of_levers(found: Comparison) -> Iterator[ChoicePart]:
         yield ChoicePart(heading="Two at a time", says=(f"{none}.",))
     if vain := in_vain(found):
         yield ChoicePart(
-            heading="What gains nothing, and what binds then",
+            heading=IN_VAIN,
             items=tuple(f"{one.title}: {vain_words(found, one)}" for one in vain),
         )
     yield from _unfinished(found)

@@ -18,8 +18,9 @@ from planner.odds.tally import FUTURES, SEED
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.least_return import least_return
 from planner.units import moment_words
+from planner.usecases.comparing.attempts import Attempt
 from planner.usecases.comparing.gaps import gaps_to_look_at
-from planner.usecases.comparing.side_by_side import Attempt, Together
+from planner.usecases.comparing.side_by_side import Together
 from planner.usecases.read import Papers
 
 LEAD = timedelta(weeks=3)  # how long before a closure work off the stage may begin

@@ -1,6 +1,6 @@
 """The use case of `compare`: changes to a job side by side, against the job as it is."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import monotonic
@@ -13,10 +13,13 @@ from planner.levers.lever import Lever
 from planner.levers.ready import Pulled, joint, levers, pairs
 from planner.nouns.choices.comparison import Alternative, Comparison, Gain, gain
 from planner.nouns.inputs import Inputs
-from planner.usecases.comparing.side_by_side import AtHand, Attempt, Together
+from planner.promise.playing import say_nothing
+from planner.usecases.comparing.attempts import AtHand, Attempt, Way, weighed
+from planner.usecases.comparing.side_by_side import Together
 from planner.usecases.read import Papers
 
 AS_IT_IS = "the job as it is"
+AT_THE_EARLIEST = f"{AS_IT_IS}, planned to return the earliest"
 
 Tell = Callable[[Alternative, Gain | None], None]
 
@@ -45,6 +48,7 @@ class Idea:
     """An alternative that was read: its changes, and what the job then is.
 
     With `may_lose` it may lead to longer waits, so a bound is asked before it is planned.
+    `way` is how it is planned.
     """
 
     title: str
@@ -53,6 +57,7 @@ class Idea:
     inputs: Inputs
     parts: tuple[str, ...] = ()
     may_lose: bool = False
+    way: Way = Way.KEPT
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -102,7 +107,9 @@ def read_levers(
             continue
         joins = parts[number] if parts else ()
         may_lose = any(key.startswith("methods.") for key in one.keys)
-        ideas.append(replace(idea, title=one.title, parts=joins, may_lose=may_lose))
+        ideas.append(
+            replace(idea, title=one.title, parts=joins, may_lose=may_lose, way=Way.NEAR)
+        )
     return tuple(ideas)
 
 
@@ -155,6 +162,7 @@ class Comparing:
         self.ideas = ideas
         self.base: Alternative | None = None
         self.at_hand: AtHand | None = None
+        self._earliest: AtHand | None = None
         self.found: dict[int, Alternative] = {}
         self.titles: list[str] = []
 
@@ -171,27 +179,60 @@ class Comparing:
     @property
     def count(self) -> int | None:
         """How many plans are made, as far as is known; None before the levers are."""
-        if self.request.levers and not self.titles:
+        if self.request.levers and len(self.titles) == len(self.ideas):
             return None
-        return 1 + max(len(self.titles), len(self.ideas))
+        return 2 + max(len(self.titles), len(self.ideas))
 
-    def run(self, together: Together, tell: Tell) -> None:
-        """Plan everything that was asked for, and tell of each as it comes."""
-        self.plan_as_it_is(together, tell)
-        self.plan(self.ideas, together, tell)
+    def run(
+        self,
+        together: Together,
+        tell: Tell,
+        step: Callable[[str], None] = say_nothing,
+    ) -> None:
+        """Plan everything that was asked for, and tell of each as it comes.
+
+        `step` is told in words what is being done before the first alternative is known.
+        """
+        self.titles += [idea.title for idea in self.ideas]
+        if self.plan_earliest(together, tell):
+            planned = together.all([self._attempt(idea) for idea in self.ideas])
+            self.plan_kept(together, tell, step)
+            self.gather(planned, tell)
         if self.request.levers:
             self.plan_levers(together, tell)
 
-    def plan_as_it_is(self, together: Together, tell: Tell) -> None:
-        """Plan the job as it is, which all alternatives are weighed against."""
+    def plan_earliest(self, together: Together, tell: Tell) -> bool:
+        """Plan the job as it is to return the earliest; tell whether to go on."""
         found = together.here(self._as_it_is())
         if found.alternative.figures is None and together.stopped():
+            return False
+        self.base, hand = found.alternative, found.at_hand
+        self._earliest = hand
+        title = AS_IT_IS if hand is None else AT_THE_EARLIEST
+        tell(replace(self.base, title=title), None)
+        return True
+
+    def plan_kept(
+        self, together: Together, tell: Tell, step: Callable[[str], None]
+    ) -> None:
+        """Plan the job as it is to be kept; all alternatives are weighed against that."""
+        if self._earliest is None or together.stopped():
             return
+        wanted = replace(self._as_it_is(), way=Way.KEPT, at_hand=self._earliest)
+        found = together.here(wanted, step)
         self.base, self.at_hand = found.alternative, found.at_hand
         tell(self.base, None)
 
+    def gather(self, planned: Iterator[tuple[int, Alternative]], tell: Tell) -> None:
+        """Gather the alternatives that were asked for, and tell of each."""
+        assert self.base is not None
+        for number, one in planned:
+            best = weighed(one, self._attempt(self.ideas[number]))
+            self.found[number] = best
+            tell(best, gain(self.base, best))
+
     def plan(self, ideas: Sequence[Idea], together: Together, tell: Tell) -> None:
-        """Plan more alternatives."""
+        """Plan more alternatives, near the plan of the job as it is."""
         first = len(self.titles)
         self.titles += [idea.title for idea in ideas]
         if self.base is None:
@@ -221,9 +262,9 @@ class Comparing:
             if self.base is None or tried is None or tried.figures is None:
                 continue
             won = gain(self.base, tried)
-            days = 0.0 if won is None else won.planned_days
+            days = 0.0 if won is None else won.days
             minutes = dict(tried.figures.minutes)
-            out.append(Pulled(lever=one, planned_days=days, minutes=minutes))
+            out.append(Pulled(lever=one, days=days, minutes=minutes))
         return out
 
     def comparison(self) -> Comparison:
@@ -276,6 +317,7 @@ class Comparing:
             say=idea.say,
             parts=idea.parts,
             at_hand=self.at_hand,
+            way=idea.way,
             may_lose=idea.may_lose,
             futures=request.futures,
             seed=request.seed,

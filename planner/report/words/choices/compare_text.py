@@ -23,9 +23,10 @@ ASK = (
     "More people, more hours and more heat were assumed, not asked for; local rules on "
     "hours of work and what a product's sheet says come first."
 )
+IN_VAIN = "What gains less than two hours or loses days, and what binds then"
 STANDS = "that of the job as it is, which holds and keeps a better date than a new one"
 MORE_DAYS = 0.25  # what a pair has to win beyond its two levers alone
-LEAST_DAYS = 1 / 96  # a quarter of an hour: less is nothing gained
+TOLD_APART = 1 / 12  # two hours: less, a lever's plan may win or lose by its search
 
 
 def comparison_words(found: Comparison, *, levers: bool) -> str:
@@ -50,7 +51,7 @@ def levers_words(found: Comparison) -> str:
     lines += _block(found, found.as_it_is, 0)
     lines += ["  What gains days on the date kept"] if gains else []
     lines += table(found, gains) if gains else []
-    lines += ["", "  What gains nothing, and what binds then"]
+    lines += ["", f"  {IN_VAIN}"]
     for one in in_vain(found):
         lines += item(f"{one.title}: {vain_words(found, one)}", "    ")
     lines += _joined(found)
@@ -74,7 +75,7 @@ def gaining(found: Comparison) -> tuple[Alternative, ...]:
 
 
 def in_vain(found: Comparison) -> tuple[Alternative, ...]:
-    """Return the levers that gain nothing alone, those first that lose least."""
+    """Return the levers that gain next to nothing alone, those first that lose least."""
     return tuple(x for x in found.ranked() if not x.parts and not _gains(found.gain(x)))
 
 
@@ -92,11 +93,11 @@ def together(found: Comparison) -> tuple[Alternative, ...]:
 
 
 def _gains(won: Gain | None) -> bool:
-    return won is not None and won.days >= LEAST_DAYS
+    return won is not None and won.days >= TOLD_APART
 
 
 def vain_words(found: Comparison, one: Alternative) -> str:
-    """Return what an alternative comes to that gains nothing, and what binds then."""
+    """Return what an alternative comes to that gains little, and what binds then."""
     if one.found is HowFound.RULED_OUT:
         return f"gains nothing, shown without a search: {one.why}"
     if one.figures is None:
@@ -139,9 +140,10 @@ def progress_row(one: Alternative, won: Gain | None, zone: ZoneInfo) -> str:
 
 def gained_words(won: Gain) -> str:
     """Return how many days an alternative wins on the date that is kept."""
-    if abs(won.days) < LEAST_DAYS:
+    hours = round(abs(won.days) * 24)
+    if not hours:
         return "gains nothing"
-    length = days_and_hours(round(abs(won.days) * 24) * 60)
+    length = days_and_hours(hours * 60)
     return f"gains {length}" if won.days > 0.0 else f"loses {length}"
 
 
@@ -247,11 +249,22 @@ def _footnote(found: Comparison) -> Iterator[str]:
 
 def footnote_words(found: Comparison) -> str:
     """Return how the figures were come by, and what isn't counted in them."""
+    near = any(one.found is HowFound.NEAR for one in found.alternatives)
     return (
         f"Kept is what is kept in {share_words(found.sure_percent)} of "
         f"{found.futures:,} futures, the same for all "
-        f"(seed {found.seed}); days gained are days of that date. Each plan is the one "
-        "that returns earliest if all goes as planned, or the plan of the job as it is "
-        "where that holds and keeps a better date; another may do better still. Costs are "
-        "of the stage's days and of labour: machines, materials and travel aren't counted."
+        f"(seed {found.seed}); days gained are days of that date. "
+        f"{NEAR if near else ALL_KEPT} Costs are of the stage's days and of labour: "
+        "machines, materials and travel aren't counted."
     )
+
+
+ALL_KEPT = (
+    "Each plan is made to be kept, as covetime plan makes it, or is the plan of the job as "
+    "it is where that holds and keeps a better date; another may do better still."
+)
+NEAR = (
+    "The plan of the job as it is is made to be kept, as covetime plan makes it. For each "
+    "lever its order and teams were changed a little, so a lever gains at least that much; "
+    "--change with one of them looks for a plan as long as covetime plan does."
+)
