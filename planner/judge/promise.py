@@ -12,7 +12,7 @@ from functools import cache
 from importlib.resources import files
 
 from planner.judge.case import JudgedPlan
-from planner.nouns.odds import Collision, Factor, PlannedReturn, Threat
+from planner.nouns.odds import Collision, Factor, PlannedReturn, Spread, Threat
 from planner.nouns.plan import PlannedStage
 from planner.nouns.work import ReturnKind
 
@@ -33,6 +33,10 @@ NUMBERS = {
     "air_memory_h": "air_memory",
     "late_chance": "late_crates",
     "late_h": "late_by",
+    "damaged_chance": "damaged_pieces",
+    "replaced_h": "replaced_in",
+    "overrun_chance": "booking_late",
+    "overrun_h": "booking_late_by",
     "away_chance": "away",
     "touch_up_h": "touch_up",
 }
@@ -79,8 +83,19 @@ def _basis(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:
     if said.tentative_percent != late:
         yield f"the promise: tentative until {said.tentative_percent} %, not {late} %"
     told = [t.threat for t in said.threats]
-    if told and sorted(told) != sorted(Threat):
+    if told and sorted(told) != sorted(_can_threaten(said.spread)):
         yield "the promise: not each of what threatens it is told once"
+
+
+def _can_threaten(spread: Spread) -> Iterator[Threat]:
+    """Yield what is told of as a threat: some things only where the job's odds have them."""
+    chances = {
+        Threat.DAMAGE: spread.damaged_chance,
+        Threat.BOOKING: spread.overrun_chance,
+    }
+    for threat in Threat:
+        if chances.get(threat, 1.0) > 0.0:
+            yield threat
 
 
 def _wanted(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:

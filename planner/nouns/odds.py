@@ -14,6 +14,8 @@ class Threat(StrEnum):
     WAITS = "how long coats take"
     AIR = "the room's air"
     DELIVERY = "late crates"
+    DAMAGE = "damaged pieces"
+    BOOKING = "the booking before"
     TOUCH_UP = "joints that show through"
     ABSENCE = "people away"
 
@@ -54,6 +56,10 @@ class Spread:
     away_chance: float  # that a person is away on a day
     touch_up_h: float  # of one person, for the joints of a bay
     touch_ups: bool = True
+    damaged_chance: float = 0.0  # that a piece is found damaged in the crates
+    replaced_h: float = 168.0  # until another one is there, on average
+    overrun_chance: float = 0.0  # that the booking before the closure ends late
+    overrun_h: float = 3.0  # how late it then ends, on average
     own_pace: tuple[tuple[str, Factor], ...] = ()  # by kind of work
     own_waits: tuple[tuple[str, Factor], ...] = ()  # by product
     # what is left of pace_job times pace_work, and of waits_job, by what was learned

@@ -73,6 +73,7 @@ class Task:
     covered_by: tuple[str, ...] = ()  # products of coats that may go over it wet
     fumes: bool = False
     on_delivery_day: bool = False  # done on the day the crates come, carrier present
+    finds_damage: bool = False  # tells whether a piece of the kit must be replaced
     lifts: tuple[str, ...] = ()  # in words: what, its mass, how many people
     lifters: int = 0  # people who lift at least; 0 where nothing heavy is lifted
     optional: bool = False  # done only where a window can't be kept without it

@@ -50,6 +50,14 @@ class Draws:
         """Return the same futures but for some causes, which go as planned."""
         return replace(self, planned=frozenset(causes))
 
+    def threats(self) -> tuple[Threat, ...]:
+        """Return what makes these futures differ, as far as the job's odds have it."""
+        chances = {
+            Threat.DAMAGE: self.spread.damaged_chance,
+            Threat.BOOKING: self.spread.overrun_chance,
+        }
+        return tuple(t for t in Threat if chances.get(t, 1.0) > 0.0)
+
     def _random(self, cause: Threat, name: str) -> np.random.Generator:
         second = 1 if cause in self.anew else 0
         seed = [self.seed, second, crc32(cause.encode()), crc32(name.encode())]
@@ -159,6 +167,25 @@ class Draws:
         late = random.random(self.futures) < self.spread.late_chance
         days = random.exponential(self.spread.late_h / 24.0, self.futures)
         return np.where(late, np.ceil(days), 0.0)
+
+    def damaged_days(self) -> Floats:
+        """Return how many whole days a damaged piece is waited for; 0: all came whole. [d]."""
+        spread = self.spread
+        if Threat.DAMAGE in self.planned or spread.damaged_chance == 0.0:
+            return np.zeros(self.futures)
+        random = self._random(Threat.DAMAGE, "pieces")
+        damaged = random.random(self.futures) < spread.damaged_chance
+        days = random.exponential(spread.replaced_h / 24.0, self.futures)
+        return np.where(damaged, np.ceil(days), 0.0)
+
+    def overrun_h(self) -> Floats:
+        """Return how late the booking before the closure ends. [h]."""
+        spread = self.spread
+        if Threat.BOOKING in self.planned or spread.overrun_chance == 0.0:
+            return np.zeros(self.futures)
+        random = self._random(Threat.BOOKING, "overrun")
+        late = random.random(self.futures) < spread.overrun_chance
+        return np.where(late, random.exponential(spread.overrun_h, self.futures), 0.0)
 
     def touched_up(self, task: str, bays: int, chance: float) -> Ints:
         """Return in how many bays a joint shows through, when it is looked for."""

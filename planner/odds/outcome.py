@@ -41,6 +41,12 @@ class Waiting:
     by: Ints
     what: Ints
 
+    @classmethod
+    def for_nothing(cls, futures: int) -> "Waiting":
+        """Return that nothing is waited for."""
+        zeros, none = np.zeros((2, futures), np.int64), np.full(futures, -1)
+        return cls(zeros[0], none, zeros[1])
+
     def wait(
         self, until: Ints, by: Ints | int, what: int, at: slice | Ints = slice(None)
     ) -> None:

@@ -13,6 +13,8 @@ It decides from what is known at the time:
   team stays until it is done.
 - Limits of the air, quiet hours, fumes and the stage's bookings hold in every future: a
   booking that begins while the stage is closed takes the stage, and work goes on after.
+- The stage isn't closed before the booking before it has left, and for a kit of which a
+  piece must be replaced not before that has come.
 - A coat that missed its window is sanded again; mortar that is past its pot life is
   mixed and bedded again. A joint that shows through is filled, dried, sanded and primed.
 
@@ -68,10 +70,15 @@ class _Play:
         self.free = [self.ticks(0) for _ in script.people]
         self.last = [self.ticks(-1) for _ in script.people]  # step done last
         self.taken: dict[str, tuple[Ints, int]] = {}  # of a pool: free from, by step
-        days = len(script.day_begins)  # the horizon's own day is one too
+        days = len(script.day_begins)  # with the horizon's own
         self.away = [draws.away(who, days).ravel() for who in script.people]
         self.over: dict[tuple[str, str], Ints] = {}
         self.overtime = self.ticks(0)
+        per_day = 24 * 60 // script.tick_minutes
+        self.late_crates = draws.late_days().astype(np.int64) * per_day
+        self.replaced = draws.damaged_days().astype(np.int64) * per_day
+        overrun = np.ceil(draws.overrun_h() * per_day / 24).astype(np.int64)
+        self.stage_from = script.stage_from + overrun
 
     def ticks(self, value: int) -> Ints:
         return np.full(self.futures, value, dtype=np.int64)
@@ -102,14 +109,9 @@ class _Play:
             self.holders.append((kind, name))
         return self.holders.index((kind, name))
 
-    def nothing(self) -> Waiting:
-        """Return that nothing is waited for."""
-        return Waiting(self.ticks(0), self.ticks(-1), self.ticks(0))
-
     def back_in(self, kind: ReturnKind) -> Waiting:
         """Return when the stage is back, and what this waited for."""
-        held = self.nothing()
-        terms = [*self.script.returns[kind]]
+        held, terms = Waiting.for_nothing(self.futures), [*self.script.returns[kind]]
         if kind is ReturnKind.FULL_SERVICE:
             terms += [(s.task.id, "") for s in self.script.steps if s.task.on_stage]
         self.wait_for(held, terms)
@@ -125,11 +127,14 @@ class _Play:
         """Return when what follows a task may begin, its wait over."""
         if task not in self.ends:
             return self.ticks(0)  # never carried out
+        done = self.ends[task]
+        if task in self.script.finds_damage:
+            done = done + self.replaced
         if not wait:
-            return self.ends[task]
+            return done
         if (task, wait) not in self.over:
             self.over[task, wait] = self.hardened(task, wait)
-        return self.over[task, wait]
+        return np.maximum(done, self.over[task, wait])
 
     def hardened(self, task: str, wait: str) -> Ints:
         """Return when the wait after a coat is over, by what was found of it if it was."""
@@ -147,9 +152,8 @@ class _Play:
 
     def step(self, step: Step) -> None:
         """Play a task, and what must be done again before it."""
-        everywhere = np.ones(self.futures, dtype=np.bool_)
         before = self.kept() if step.latest else None
-        self.carry_out(step, everywhere)
+        self.carry_out(step, np.ones(self.futures, dtype=np.bool_))
         for _ in range(_AGAIN):
             missed = self.missed(step)
             if before is None or not missed:
@@ -232,11 +236,11 @@ class _Play:
 
     def gate(self, step: Step) -> Waiting:
         """Return from when a task may begin by what lies before it, and what that is."""
-        held = self.nothing()
+        held = Waiting.for_nothing(self.futures)
         if step.task.on_delivery_day:
-            per_day = 24 * 60 // self.script.tick_minutes
-            late = self.draws.late_days().astype(np.int64) * per_day
-            held.until += self.script.delivery + late
+            held.until += self.script.delivery + self.late_crates
+        if step.task.on_stage:
+            held.until = np.maximum(held.until, self.stage_from)
         self.wait_for(held, (*step.after, *step.clear_of))
         for pool in step.pools:
             if pool in self.taken:

@@ -84,6 +84,8 @@ class Script:
     day_begins: Ints  # first tick of each day, and the horizon
     delivery: int  # tick at which the crates are to come
     closed_from: int
+    stage_from: int = 0  # tick at which the booking before the closure is to end
+    finds_damage: frozenset[str] = frozenset()  # tasks ahead that count the kit in
 
 
 def script_of(
@@ -153,7 +155,19 @@ class _Writer:
                 else self.grid.ceil(self.problem.job.delivery)
             ),
             closed_from=self.closed_from,
+            stage_from=self.stage_from(),
+            finds_damage=frozenset(
+                p.task
+                for p in order
+                if self.work[p.task].finds_damage and self.is_ahead(p)
+            ),
         )
+
+    def stage_from(self) -> int:
+        """Return when the booking before the closure is to end; 0: it has, or none is."""
+        now = self.problem.now
+        ends = [s.items[-1][1] for _, s in self.problem.booked if s.items]
+        return max((e for e in ends if now < e <= self.closed_from), default=0)
 
     def is_ahead(self, placed: Placement) -> bool:
         """Tell whether a task is still to be done, in whole or in part."""

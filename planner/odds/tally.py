@@ -202,7 +202,7 @@ def _threats(
     """
     whole = _full_service(play(script, draws))
     found: list[ThreatOdds] = []
-    for threat in Threat:
+    for threat in draws.threats():
         if over():
             return ()
         without = _full_service(play(script, draws.as_planned(threat)))

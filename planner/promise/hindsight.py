@@ -7,7 +7,8 @@ so a lower bound of its return, found without the solver, is one for all of them
 
 To stay true, rules are left out that a late job may overstep: latest times, bookings
 that the closure runs into (work on the stage still rests during them), rest between
-shifts, absences; and limits of the air where coats make the room's. Work in one go ends
+shifts, absences; the booking before the closure that ends late, for another plan may lie
+after another booking; and limits of the air where coats make the room's. Work in one go ends
 when it ends, its people free as soon as they were planned to be.
 
 What any working plan keeps is kept: the stage isn't closed before a plan by the rates can
@@ -250,8 +251,16 @@ class _Future:
         return rising
 
     def touch_up(self, task: Activity) -> None:
-        """Note when a task whose joints show through is over, whoever touches them up."""
+        """Note when a task whose joints show through is over, whoever touches them up.
+
+        So of a task that finds a piece damaged, when another one has come.
+        """
         work = self.work[task.id]
+        if work.finds_damage:
+            days = int(self.draws.damaged_days()[self.future])
+            over = np.arange(self.ticks + 1)
+            over += days * round(24 * 60 / self.problem.grid.tick_minutes)
+            self.touched[task.id] = np.minimum(over, self.ticks + 1)
         if work.touch_up_frac <= 0.0:
             return
         drawn = self.draws.touched_up(task.id, len(work.bays), work.touch_up_frac)

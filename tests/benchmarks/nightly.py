@@ -75,6 +75,12 @@ class OneFuture(Draws):
     def late_days(self) -> np.ndarray:
         return self._mine(self.whole.late_days())
 
+    def damaged_days(self) -> np.ndarray:
+        return self._mine(self.whole.damaged_days())
+
+    def overrun_h(self) -> np.ndarray:
+        return self._mine(self.whole.overrun_h())
+
     def touched_up(self, task: str, bays: int, chance: float) -> np.ndarray:
         return self._mine(self.whole.touched_up(task, bays, chance))
 

@@ -33,6 +33,10 @@ WIDE = replace(
     waits_job=Factor(frac=0.2),
     waits_coat=Factor(frac=0.1),
     away_chance=0.1,
+    damaged_chance=0.3,
+    replaced_h=60.0,
+    overrun_chance=0.4,
+    overrun_h=9.0,
 )
 
 
@@ -70,6 +74,15 @@ class _Future:
         for earlier, shares in task.after:
             yield self.done[earlier]
             yield self.env.timeout(max(self.dry(earlier, shares) - self.now, 0))
+            if earlier == self.world.counts:
+                there = (
+                    self.ends[earlier] + DAY * self.draws.damaged_days()[self.number]
+                )
+                yield self.env.timeout(max(int(there) - self.now, 0))
+        if task.bay == self.world.stage:
+            late = int(np.ceil(self.draws.overrun_h()[self.number]))
+            left = self.world.stage_from + late
+            yield self.env.timeout(max(left - self.now, 0))
         ticks = self.length(task)
         while not self.may_begin(task):
             yield self.env.timeout(1)

@@ -418,3 +418,39 @@ def test_crates_that_come_late_hold_back_what_needs_them() -> None:
     late = played.starts["one"] > 8
     assert float(late.mean()) == pytest.approx(0.4, abs=0.03)
     assert set(played.starts["one"] % DAY) == {8}
+
+
+def test_a_kit_with_a_damaged_piece_is_waited_for_before_the_stage_is_closed() -> None:
+    """By whole days from the count on, in the share of futures that the job gives."""
+    script = script_of_world(
+        replace(_world(*TWO, days=60, called=(("ana", 0), ("ana", 1))), counts="one")
+    )
+    spread = replace(STILL, damaged_chance=0.3, replaced_h=48.0)
+    played = _only(script, spread, futures=4000)
+    assert set(played.ends["one"]) == {10}
+    days = (played.starts["two"] - 10) // DAY
+    assert float((days > 0).mean()) == pytest.approx(0.3, abs=0.03)
+    # whole days of an exponential mean m are 1 / (1 - exp(-1 / m)) on average
+    waited = days[days > 0].mean()
+    assert float(waited) == pytest.approx(1 / (1 - np.exp(-1 / 2)), abs=0.15)
+    went = script_of_world(_world(*TWO, days=60, called=(("ana", 0), ("ana", 1))))
+    assert set(_only(went, spread, futures=400).starts["two"]) == {10}
+
+
+def test_a_booking_that_ends_late_holds_what_is_done_on_the_stage_only() -> None:
+    """The booking is to end at 9; how late it does is not a matter of whole days."""
+    two = replace(TWO[1], after=(), planned=10, end=12, team=("ben",))
+    one = replace(TWO[0], bay="stage")
+    world = _world(one, two, days=30, called=(("ana", 0), ("ben", 0)))
+    script = script_of_world(replace(world, stage="stage", stage_from=8))
+    spread = replace(STILL, overrun_chance=0.4, overrun_h=3.0)
+    played = _only(script, spread, futures=4000)
+    assert float((played.starts["one"] > 8).mean()) == pytest.approx(0.4, abs=0.03)
+    draws = Draws(spread=spread, futures=4000, series=1, seed=1)
+    soon = (played.starts["one"] > 8) & (played.starts["one"] < 12)
+    assert soon.any()
+    late = np.ceil(draws.overrun_h())
+    assert (played.starts["one"][soon] == 8 + late[soon]).all()
+    assert set(played.starts["two"]) == {8}
+    on_time = draws.as_planned(Threat.BOOKING)
+    assert set(play(script, on_time).starts["one"]) == {8}

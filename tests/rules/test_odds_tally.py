@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -21,7 +22,7 @@ from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.calendar import Busy
 from planner.nouns.job import CrewMember
-from planner.nouns.odds import Holder, Odds, Threat
+from planner.nouns.odds import Holder, Odds, Spread, Threat
 from planner.nouns.work import ReturnKind
 from planner.odds import tally
 from planner.odds.draws import Draws
@@ -32,6 +33,7 @@ from tests.support.odds import STILL, Made, World, script_of_world
 from tests.support.schedule import instance, person, place, task
 from tests.support.values import job_file
 
+RARE = {Threat.DAMAGE, Threat.BOOKING}  # told only where the job's odds have them
 FULL, LIGHT = ReturnKind.FULL_SERVICE, ReturnKind.LIGHT_FOOT_TRAFFIC
 GRID = Grid.from_day(
     date(2027, 2, 8), days=10, tick_minutes=60, zone=ZoneInfo("America/Halifax")
@@ -149,6 +151,7 @@ def told(monkeypatch: pytest.MonkeyPatch, problem: Problem) -> Told:
         changed: Problem = problem,
         booked: tuple[tuple[Busy, Spans], ...] = (),
         threats: bool = False,
+        spread: Spread = STILL,
         **more: Any,
     ) -> Odds:
         asked: list[Problem] = []
@@ -162,12 +165,12 @@ def told(monkeypatch: pytest.MonkeyPatch, problem: Problem) -> Told:
         monkeypatch.setattr(
             tally, "play", lambda _, draws, *over: by_draws(draws, asked[-1])
         )
-        nothing: Any = None
+        inputs: Any = SimpleNamespace(kept=None)
         return tally.odds_of(
-            nothing,
+            inputs,
             replace(changed, booked=booked),
             (place("one", 8, 10, "ana"),),
-            STILL,
+            spread,
             planned=PLANNED,
             seed=3,
             futures=4,
@@ -283,7 +286,7 @@ def test_a_cause_wins_the_days_that_are_won_without_it(told):
     240 - 217 is 23 hours, of the tenth day still: three of four touch a day less.
     """
     found = told(without_pace, threats=True).threats
-    assert [t.threat for t in found] == list(Threat)
+    assert [t.threat for t in found] == [t for t in Threat if t not in RARE]
     pace, *rest = found
     assert pace.days == pytest.approx((24 + 24 + 24 + 23) / 4 / 24)
     assert pace.cost == pytest.approx(100 * 3 / 4)
@@ -293,9 +296,18 @@ def test_a_cause_wins_the_days_that_are_won_without_it(told):
     assert {(t.days, t.cost, t.without) for t in rest} == {(0, 0, GRID.instant(60))}
 
 
+def test_damaged_pieces_and_late_bookings_are_told_where_the_job_has_them(told):
+    """Of what never happens, nothing is told: it would be played for nothing."""
+    rare = replace(STILL, damaged_chance=0.1, overrun_chance=0.1)
+    found = told(without_pace, threats=True, spread=rare).threats
+    assert [t.threat for t in found] == list(Threat)
+    one = told(without_pace, threats=True, spread=replace(rare, damaged_chance=0.0))
+    assert {t.threat for t in one.threats} == {*Threat} - {Threat.DAMAGE}
+
+
 def test_causes_are_told_without_shares_or_not_at_all(told):
     few = told(without_pace, threats=True, shares=False)
-    assert len(few.threats) == len(Threat)
+    assert len(few.threats) == len(Threat) - len(RARE)
     assert {t.share_frac for t in few.threats} == {None}
     assert few.more == ()
     none = told(without_pace, threats=True, over=lambda: True)

@@ -93,6 +93,9 @@ class World:
     people: dict[str, Spans]
     tasks: tuple[Made, ...]
     called: frozenset[tuple[str, int]]
+    counts: str = ""  # the task that counts the kit in
+    stage: str = ""  # the bay that is the stage, and from when it is free
+    stage_from: int = 0
 
     @property
     def ticks(self) -> int:
@@ -201,7 +204,15 @@ def _placed(world: World) -> World:
         free |= dict.fromkeys((*task.team, task.bay), worked[-1] + 1)
         called |= {(who, t // DAY) for who in task.team for t in worked}
     tasks = sorted(placed.values(), key=lambda t: (t.planned, t.end, t.id))
-    return replace(world, tasks=tuple(tasks), called=frozenset(called))
+    on_stage = [t.planned for t in tasks if t.bay == "north"]
+    return replace(
+        world,
+        tasks=tuple(tasks),
+        called=frozenset(called),
+        counts=tasks[0].id,
+        stage="north",
+        stage_from=min(on_stage, default=0),
+    )
 
 
 def _over(tick: int, shares: tuple[float, ...], horizon: int) -> int:
@@ -278,6 +289,8 @@ def script_of_world(world: World, *, stand_ins: bool = False) -> Script:
         day_begins=np.append(begins, world.ticks),
         delivery=0,
         closed_from=0,
+        stage_from=world.stage_from,
+        finds_damage=frozenset({world.counts} - {""}),
     )
 
 
@@ -311,7 +324,7 @@ def _step(
             _played(world, task, number, team, may_begin=due) for team in by_nearness
         ]
     return Step(
-        task=_task(task),
+        task=_task(task, on_stage=world.stage in ("", task.bay)),
         pools=(task.bay,),
         hours=float(task.hours),
         ticks=task.hours,
@@ -359,7 +372,7 @@ def _played(
     return PlayedTeam(people=tuple(number[who] for who in team), time=time)
 
 
-def _task(task: Made) -> Task:
+def _task(task: Made, *, on_stage: bool) -> Task:
     size = len(task.team)
     return Task(
         id=task.id,
@@ -375,4 +388,5 @@ def _task(task: Made) -> Task:
         quantity="",
         teams=(Team(size=size, yield_frac=1.0),),
         pace=Pace.ONE_GO if task.one_go else Pace.PAUSABLE,
+        on_stage=on_stage,
     )

@@ -21,7 +21,7 @@ def delivery(site: Site, leads: Leads) -> Part:
     built = site.takeoff.built
     total = sum(b.modules + b.uprights for b in built)
     intake = replace(task_of(site, "intake", amount=total), on_delivery_day=True)
-    count = task_of(site, "count", amount=total)
+    count = replace(task_of(site, "count", amount=total), finds_damage=True)
     opened = After(task=intake.id, reason="the crates must be open")
     counted = After(task=count.id, reason="the pieces must be counted")
     measured = After(task=count.id, reason="the pieces are measured before the wall")

@@ -289,13 +289,17 @@ class OddsSection(Section):
     air_memory: Hours | None = None
     late_crates: Chance | None = None
     late_by: Hours | None = None
+    damaged_pieces: Chance | None = None
+    replaced_in: Hours | None = None
+    booking_late: Chance | None = None
+    booking_late_by: Hours | None = None
     away: Chance | None = None
     touch_up: Hours | None = None
 
     @property
     def own(self) -> tuple[tuple[str, float | Factor], ...]:
         """What the job says, by name: factors, chances, hours, K, points of humidity."""
-        chances = ("late_crates", "away")
+        chances = ("late_crates", "damaged_pieces", "booking_late", "away")
         return tuple(
             (name, value / 100.0 if name in chances else value)
             for name, value in self

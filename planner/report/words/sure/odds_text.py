@@ -33,6 +33,8 @@ MOST_HELD = 6
 ADVICE = {
     Threat.AIR: " (measure it, and hold it)",
     Threat.DELIVERY: " (order earlier)",
+    Threat.DAMAGE: " (order a spare piece)",
+    Threat.BOOKING: " (leave hours between it and the closure)",
     Threat.ABSENCE: " (have somebody on call)",
 }
 
