@@ -7,6 +7,7 @@
     document.querySelectorAll("article.day").forEach(function (sheet) {
       sheet.hidden = day.value !== "" && sheet.id !== day.value;
     });
+    document.querySelector("#days .jump").hidden = day.value !== "";
   });
   function show(id) {
     var sheet = document.getElementById(id);
