@@ -2,7 +2,7 @@
 
 The checker of the engine judges an answer by the whole numbers that it was made from.
 Here a finished plan is judged by the job's facts alone, sharing no code with what made
-it: every rule that README.md and GUIDE.md state is worked out once more, from the job, the
+it: every rule that README.md and examples/GUIDE.md state is worked out once more, from the job, the
 calendars as read, the readings and the data of products and labour.
 """
 

@@ -11,7 +11,7 @@ from planner.judge.case import JudgedPlan, Mask, Seconds, joined, runs_of
 from planner.nouns.job import CrewMember, Shift
 from planner.nouns.plan import Crewmate, PlannedTask
 
-BREAK_S = 6 * 3600  # hours less than that apart are one shift (GUIDE.md)
+BREAK_S = 6 * 3600  # hours less than that apart are one shift (examples/GUIDE.md)
 
 
 def _line(case: JudgedPlan, day: date, shift: Shift) -> list[Seconds]:

@@ -41,7 +41,9 @@ from tests.support.places import ROOT
 from tests.support.plans import made_plan
 from tests.support.printed import PROGRAM, STORY, Page, examples_in_help, helps
 
-README, GUIDE, DEVELOPERS = map(Page, ("README.md", "GUIDE.md", "DEVELOPERS.md"))
+README, GUIDE, DEVELOPERS = map(
+    Page, ("README.md", "examples/GUIDE.md", "DEVELOPERS.md")
+)
 PAGES = (README, GUIDE, DEVELOPERS)
 # What `plan` prints of the corner example, and `compare` of the straight wall.
 (PLANNED,), (COMPARED,) = (

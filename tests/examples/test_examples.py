@@ -248,7 +248,7 @@ def test_what_setting_up_anew_in_the_next_bay_costs_is_told(planned):
             set_up.setdefault(key, {})[task["id"]] = hours
     anew_h = sum(sum(h.values()) - max(h.values()) for h in set_up.values())
     all_h = sum(task["worked_min"] for task in tasks) / 60
-    text = " ".join((ROOT / "GUIDE.md").read_text("utf-8").split())
+    text = " ".join((ROOT / "examples/GUIDE.md").read_text("utf-8").split())
     said = re.search(r"by (\S+) of (\S+) person-hours at most", text)
     assert said is not None
     assert float(said[1]) == pytest.approx(anew_h, abs=0.06)
