@@ -1,5 +1,6 @@
 """From a case to the best answer found: grids that grow until one holds a plan."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
@@ -80,11 +81,13 @@ def fits(case: Case, search: Search) -> bool:
     return first_fit(case, search) is not None
 
 
-def first_fit(case: Case, search: Search) -> Answer | None:
+def first_fit(
+    case: Case, search: Search, pose: Callable[..., Problem] = posed
+) -> Answer | None:
     """Return a plan, the first that came, checked; not the best one.
 
-    None proves nothing: only the shorter grids are looked at, and the search ends with
-    its limits.
+    `pose` makes the problem of a case on a grid of some `weeks`. None proves nothing:
+    only the shorter grids are looked at, and the search ends with its limits.
     """
     found: list[Problem] = []
 
@@ -96,7 +99,7 @@ def first_fit(case: Case, search: Search) -> Answer | None:
     )
     try:
         for weeks in HORIZON_WEEKS[:2]:
-            problem = posed(case, weeks=weeks)
+            problem = pose(case, weeks=weeks)
             refuse_at_once(problem, takeoff_of(case.inputs), partial(_same, problem))
             if never_kept(problem):
                 continue

@@ -1,6 +1,9 @@
 """The problem that a job poses on a grid of some weeks, in a given air."""
 
 from dataclasses import replace
+from datetime import datetime
+
+import numpy as np
 
 from planner.air.wet_work import Laid
 from planner.nouns.case import Case
@@ -83,6 +86,29 @@ def posed(case: Case, *, weeks: int, coats: tuple[Laid, ...] = ()) -> Problem:
         case.inputs, weeks=weeks, coats=coats, protection=case.protection
     )
     return with_asked(problem, case)
+
+
+def posed_from(case: Case, *, weeks: int, before: Inputs, since: datetime) -> Problem:
+    """Return the problem of a case whose air holds from a moment on.
+
+    Until then the room's air is that of `before`. Coats make no air in either.
+
+    Raises
+    ------
+    PlannerError
+        As `with_asked` does.
+    """
+    grid = grid_of(case.inputs.job, weeks=weeks)
+    earlier, later = (inside(x, grid, ()).air for x in (before, case.inputs))
+    tick = min(max(grid.floor(since), 0), grid.ticks)
+    air = replace(
+        later,
+        air_c=np.concatenate((earlier.air_c[:tick], later.air_c[tick:])),
+        humidity_pct=np.concatenate(
+            (earlier.humidity_pct[:tick], later.humidity_pct[tick:])
+        ),
+    )
+    return with_asked(problem_of(case.inputs, weeks=weeks, air=air), case)
 
 
 def answered(case: Case, answer: Answer) -> Problem:

@@ -3,12 +3,15 @@
 Each job is the small wall of `tests/support/values.py` with something that can't be.
 
 Tests of planner/planning/refusals/at_once.py, planner/planning/answering.py,
-planner/levers/ways_out.py, planner/usecases/comparing/fitting.py.
+planner/planning/posing.py, planner/levers/ways_out.py,
+planner/usecases/comparing/fitting.py.
 """
 
+import re
 import shlex
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -17,7 +20,9 @@ from planner.errors import NoPlanError
 from planner.files.job.edits.said_changes import changes_said
 from planner.levers.ways_out import WayOut, ways_out
 from planner.nouns.case import Case, ClosureWindow
-from planner.planning.answering import answer, fits
+from planner.planning.answer import Answer
+from planner.planning.answering import answer, first_fit, fits
+from planner.planning.posing import posed_from
 from planner.planning.searching import Search
 from planner.schedule.problem.limits import SearchLimits
 from planner.units import moment_words
@@ -25,7 +30,7 @@ from planner.usecases.comparing import fitting
 from planner.usecases.comparing.fitting import with_ways_out
 from planner.usecases.read import Papers
 from tests.support.command import covetime
-from tests.support.ics import calendar, event, put
+from tests.support.ics import HALIFAX, calendar, event, put
 from tests.support.side_by_side import SMALL
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -248,4 +253,44 @@ def test_the_command_tells_what_makes_it_fit(tmp_path, monkeypatch):
     path = job_file(tmp_path, STRAIGHT + COLD)
     ran = covetime("plan", str(path))
     assert ran.returncode == 1
-    assert "  makes it fit: the room warmer by 2.0 °C (3.6 °F), for coats" in ran.stderr
+    warmer = "  makes it fit: the room warmer by 2.0 °C (3.6 °F), from "
+    assert warmer in ran.stderr
+
+
+# ------------------------------------------------------------ other air from a day on
+
+
+def warm_from(path: Path, since: datetime) -> Answer | None:
+    """Return a first plan of a job that is too cold until a moment."""
+    papers = Papers(path)
+    cold, warm = papers.inputs(), papers.case(*changes_said("air.temperature=20 C", ""))
+    return first_fit(warm, SEARCH, partial(posed_from, before=cold, since=since))
+
+
+def test_other_air_is_told_from_a_day_on_and_from_then_on_it_is_enough(
+    tmp_path, monkeypatch
+):
+    path = job_file(tmp_path, SMALL + COLD)
+    (first, *_) = fit(path, monkeypatch)
+    told = re.search(r", from \w+ (\d+ \w+ \d+) on \(--change ", first)
+    assert told, first
+    day = datetime.strptime(told[1], "%d %b %Y").replace(tzinfo=HALIFAX)
+    found = warm_from(path, day)
+    assert found is not None
+    coats = [p for p in found.placements if p.task.startswith(("prime", "colour"))]
+    assert coats
+    assert all(found.grid.instant(p.start) >= day for p in coats)
+    assert warm_from(path, day + timedelta(weeks=60)) is None  # never warm enough
+
+
+def test_where_no_plan_shows_the_day_the_coats_of_the_plan_found_are_told(
+    tmp_path, monkeypatch
+):
+    whole = first_fit
+
+    def no_day(case, search, pose=None):
+        return whole(case, search) if pose is None else None
+
+    monkeypatch.setattr(fitting, "first_fit", no_day)
+    (first, *_) = fit(job_file(tmp_path, SMALL + COLD), monkeypatch)
+    assert ", for coats that the plan found has from " in first

@@ -1,8 +1,9 @@
 """A job that has no plan: which small changes would leave one, each planned to know."""
 
 import shlex
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from time import monotonic
 from zoneinfo import ZoneInfo
@@ -17,7 +18,7 @@ from planner.nouns.inputs import Inputs
 from planner.nouns.job import Job
 from planner.planning.answer import Answer
 from planner.planning.answering import answer, first_fit
-from planner.planning.posing import problem_of, takeoff_of
+from planner.planning.posing import posed_from, problem_of, takeoff_of
 from planner.planning.problem import LIMITS
 from planner.planning.refusals.needed import free_between, without_bookings
 from planner.planning.refusals.no_plan import EXPLAINED_WEEKS
@@ -119,6 +120,24 @@ def _met_words(met: Sequence[Busy], zone: ZoneInfo) -> str:
     return "; ".join(f"{words} on {' and '.join(on)}" for words, on in days.items())
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Fit:
+    """A change with which a plan was found: what the job then is, and the plan."""
+
+    lever: Lever
+    inputs: Inputs
+    plan: Answer
+
+    def days_words(self, ticks: Iterable[int]) -> str:
+        """Return the first and the last day of ticks of the plan."""
+        spread = list(ticks)
+        first, last = (
+            day_words(self.plan.grid.instant(tick), self.inputs.job.zone)
+            for tick in (min(spread), max(spread))
+        )
+        return f"from {first} to {last}"
+
+
 def _smallest(
     papers: Papers,
     way: WayOut,
@@ -128,56 +147,73 @@ def _smallest(
 ) -> str | None:
     """Return, in words, the first change of a kind with which a plan was found."""
 
-    def told(one: Lever) -> str | None:
+    def fit(one: Lever) -> _Fit | None:
         for idea in read_levers(papers, [one]):
             plan = first_fit(case_of(idea.inputs), search)
             if plan is not None:
-                when = _needed_when(
-                    papers.inputs().job,
-                    idea.inputs,
-                    plan,
-                    facts if "air" in one.keys else (),
-                )
-                return f"{one.title}{when} (--change {shlex.quote(one.say)})"
+                return _Fit(lever=one, inputs=idea.inputs, plan=plan)
         return None
 
     if not way.levers:
         return None
-    last = told(way.levers[-1]) if way.rising else None
+    last = fit(way.levers[-1]) if way.rising else None
     if way.rising and last is None:
         return None
-    for one in way.levers[:-1] if way.rising else way.levers:
-        if (words := told(one)) is not None:
-            return words
-    return last
+    smaller = way.levers[:-1] if way.rising else way.levers
+    found = next((f for one in smaller if (f := fit(one)) is not None), last)
+    if found is None:
+        return None
+    before = papers.inputs()
+    when = (
+        _air_since(found, before, facts, search, case_of)
+        if "air" in found.lever.keys
+        else _called_when(found, before.job)
+    )
+    return f"{found.lever.title}{when} (--change {shlex.quote(found.lever.say)})"
 
 
-def _needed_when(
-    before: Job, after: Inputs, plan: Answer, facts: tuple[str, ...]
-) -> str:
-    """Return when a change matters in a plan, by days: empty where it does all the time.
+def _called_when(fit: _Fit, before: Job) -> str:
+    """Return when those who were added are needed; empty where nobody was.
 
-    Those who were added are needed for the work that nobody else may lead; other air for
-    the coats whose limits clash.
+    That is for the work that nobody else may lead, if there is any.
     """
-    job = after.job
-    new = [p for p in job.crew if p.id not in {x.id for x in before.crew}]
-    tasks = work(job, takeoff_of(after), after.products).tasks
-    if new:
-        old = {t for p in before.crew for t in p.trades}
-        alone = {t.id for t in tasks if not old & set(t.lead)}
-        mine = [p for p in plan.placements if {x.id for x in new} & set(p.team)]
-        rows = [p for p in mine if p.task in alone] or mine
-        words = "needed in the plan found"
-    else:
-        coats = {f.removeprefix(LIMITS) for f in facts if f.startswith(LIMITS)}
-        laid = {t.id for t in tasks if t.product in coats}
-        rows = [p for p in plan.placements if p.task in laid]
-        words = "for coats that the plan found has"
+    job = fit.inputs.job
+    new = {p.id for p in job.crew} - {p.id for p in before.crew}
+    if not new:
+        return ""
+    old = {t for p in before.crew for t in p.trades}
+    tasks = work(job, takeoff_of(fit.inputs), fit.inputs.products).tasks
+    alone = {t.id for t in tasks if not old & set(t.lead)}
+    mine = [p for p in fit.plan.placements if new & set(p.team)]
+    rows = [p for p in mine if p.task in alone] or mine
     if not rows:
         return ""
-    first, last = (
-        day_words(plan.grid.instant(tick), job.zone)
-        for tick in (min(p.start for p in rows), max(p.end for p in rows) - 1)
-    )
-    return f", {words} from {first} to {last}"
+    ticks = [t for p in rows for t in (p.start, p.end - 1)]
+    return f", needed in the plan found {fit.days_words(ticks)}"
+
+
+def _air_since(
+    fit: _Fit,
+    before: Inputs,
+    facts: tuple[str, ...],
+    search: Search,
+    case_of: CaseOf,
+) -> str:
+    """Return from which day on other air is enough, if a plan shows it.
+
+    The day is that on which the first of the coats whose limits clash was laid in the
+    plan found. Until then the room's air is as it was, and a plan is sought anew.
+    """
+    coats = {f.removeprefix(LIMITS) for f in facts if f.startswith(LIMITS)}
+    tasks = work(fit.inputs.job, takeoff_of(fit.inputs), fit.inputs.products).tasks
+    laid = {t.id for t in tasks if t.product in coats}
+    rows = [p for p in fit.plan.placements if p.task in laid]
+    if not rows:
+        return ""
+    grid, first = fit.plan.grid, min(p.start for p in rows)
+    since = grid.instant(max(begin for _, begin, _ in grid.days() if begin <= first))
+    pose = partial(posed_from, before=before, since=since)
+    if first_fit(case_of(fit.inputs), search, pose) is not None:
+        return f", from {day_words(since, grid.zone)} on"
+    ticks = [t for p in rows for t in (p.start, p.end - 1)]
+    return f", for coats that the plan found has {fit.days_words(ticks)}"
