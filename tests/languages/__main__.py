@@ -6,6 +6,7 @@ What is new comes in without a translation, for somebody to write; what nothing 
 more goes. A test fails until every sentence has been translated.
 """
 
+import argparse
 import re
 from io import BytesIO
 from pathlib import Path
@@ -45,7 +46,13 @@ def written(catalogue: Catalog) -> bytes:
     return re.sub(dated, "", out.getvalue().decode(), flags=re.M).encode()
 
 
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    others = [tag for tag in NAMES if tag != ENGLISH.tag]
+    parser.add_argument("--tags", nargs="+", choices=others, default=others)
+    return parser
+
+
 if __name__ == "__main__":
-    for tag in NAMES:
-        if tag != ENGLISH.tag:
-            path_of(tag).write_bytes(written(in_step(tag)))
+    for tag in _parser().parse_args().tags:
+        path_of(tag).write_bytes(written(in_step(tag)))

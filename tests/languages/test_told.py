@@ -4,13 +4,15 @@ Tests of planner/judge/calendars/feeds.py, planner/judge/calendars/tongue.py,
 planner/nouns/told/saying.py, planner/report/calendars/plan_feeds.py,
 planner/report/days/facts.py, planner/report/days/people.py,
 planner/report/days/sheets.py, planner/report/days/text.py,
-planner/report/drawing/telling.py, planner/report/living/today_text.py,
+planner/report/drawing/telling.py, planner/report/living/notes.py,
+planner/report/living/teller.py, planner/report/living/today_text.py,
 planner/report/page/crew.py, planner/report/page/frame.py.
 """
 
 import re
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+from html import unescape
 
 import pytest
 
@@ -22,6 +24,7 @@ from planner.judge.calendars.tongue import words
 from planner.languages.catalogues import NAMES, language_of
 from planner.languages.language import ENGLISH
 from planner.languages.translated import catalogue_of
+from planner.living.changed import changes
 from planner.measures import Units
 from planner.nouns.plan import Plan
 from planner.nouns.told.saying import (
@@ -40,6 +43,7 @@ from planner.nouns.told.saying import (
 from planner.report.calendars.plan_feeds import crew_feed, person_feed
 from planner.report.days.text import COLUMN, day_sheets_text
 from planner.report.drawing.telling import Telling, unchecked
+from planner.report.living.notes import News, note_page, note_text, notes
 from planner.report.living.today_text import today_text
 from planner.report.page.crew import crew_page, crew_page_in
 from planner.usecases.write import outputs
@@ -216,6 +220,33 @@ def test_each_part_of_a_page_says_in_which_language_it_is():
 def test_english_alone_writes_no_other_files_and_keeps_no_sayings():
     files = written(made_plan())
     assert not [p for p in files if re.search(r"\.(es|fr)\.", p)]
+
+
+@pytest.mark.parametrize("tag", ["es", "fr"])
+def test_a_note_of_what_changes_is_in_the_language_of_the_person(tag):
+    before = told_plan(tag, "en")
+    task = next(t for t in before.tasks if "p0" in t.team)
+    other = next(t for t in before.tasks if "p1" in t.team)
+    day = timedelta(days=1)
+    later = replace(task, spans=tuple((a + day, b + day) for a, b in task.spans))
+    given = replace(other, team=("p0", "p1"))
+    tasks = tuple({task.id: later, other.id: given}.get(t.id, t) for t in before.tasks)
+    after = replace(before, tasks=tasks)
+    people = changes(before, after, now=NOW)
+    news = News(before=before, after=after, now=NOW, people=people, why=())
+    mine, hers = (
+        next(n for n in notes(news) if n.path.endswith(p)) for p in ("p0", "p1")
+    )
+    lines = [line for _, said in mine.parts for line in said]
+    assert len(lines) > 2
+    assert ENGLISH_WORDS.findall(" ".join((mine.title, *lines))) == []
+    assert f'<html lang="{tag}">' in note_page(mine)
+    assert unchecked(language_of(tag)) in unescape(note_page(mine))
+    warned = " ".join(note_text(mine).split())
+    assert " ".join(unchecked(language_of(tag)).split()) in warned
+    assert '<html lang="en">' in note_page(hers)
+    assert hers.warning == ""
+    assert "with Marisol" in " ".join(note_text(hers).split())
 
 
 # ------------------------------------------------------------------ the judge

@@ -11,21 +11,22 @@ from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
 
+from planner.languages.catalogues import language_of
+from planner.languages.language import ENGLISH, Language
 from planner.nouns.calendar import Busy
-from planner.nouns.ids import bare
 from planner.nouns.living.changed import (
     ChangedDay,
-    ChangedTask,
     PersonChanges,
-    Stretch,
 )
 from planner.nouns.plan import Plan
 from planner.nouns.purchase import Cost
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, wrapped
 from planner.report.drawing import tokens
+from planner.report.drawing.telling import unchecked
 from planner.report.drawing.templating import environment
 from planner.report.living.revised_text import booking_words, later_words, why_promised
+from planner.report.living.teller import ChangeTeller
 from planner.report.words.sure.promise import (
     owner_words,
     promise_words,
@@ -40,11 +41,16 @@ MANAGER, OWNER, PEOPLE = "manager", "owner", "people"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
-    """A note: its path without an ending, its title, and its parts with their lines."""
+    """A note: its path without an ending, its title, and its parts with their lines.
+
+    `warning` is said in a language whose words nobody has checked.
+    """
 
     path: str
     title: str
     parts: tuple[tuple[str, tuple[str, ...]], ...]
+    lang: str = ENGLISH.tag
+    warning: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +105,8 @@ def note_files(written: Sequence[Note]) -> dict[str, bytes]:
 def note_text(note: Note) -> str:
     """Return a note as plain text."""
     lines = wrapped(note.title)
+    if note.warning:
+        lines += ["", *wrapped(note.warning)]
     for head, said in note.parts:
         lines += ["", head, *(x for words in said for x in item(words))]
     return "\n".join(lines) + "\n"
@@ -111,19 +119,28 @@ def note_page(note: Note) -> str:
 
 
 def _note(
-    news: News, name: str, who: str, *parts: tuple[str, Sequence[str]]
+    news: News,
+    name: str,
+    who: str,
+    *parts: tuple[str, Sequence[str]],
+    language: Language = ENGLISH,
 ) -> Note | None:
     """Return a note of the parts that say something; None where none does."""
     kept = tuple((head, tuple(lines)) for head, lines in parts if lines)
-    as_of = moment_words(news.now, news.zone)
-    return (
-        Note(
-            path=f"{FOLDER}/{name}",
-            title=f"{news.after.job}: what changes for {who}, as of {as_of}",
-            parts=kept,
-        )
-        if kept
-        else None
+    if not kept:
+        return None
+    title = language.say(
+        "{job}: what changes for {who}, as of {when}",
+        job=news.after.job,
+        who=who,
+        when=language.moment(news.now, news.zone),
+    )
+    return Note(
+        path=f"{FOLDER}/{name}",
+        title=title,
+        parts=kept,
+        lang=language.tag,
+        warning="" if language.is_checked else unchecked(language),
     )
 
 
@@ -131,58 +148,16 @@ def _note(
 
 
 def _of_person(news: News, person: PersonChanges) -> Note | None:
-    zone, plan = news.zone, news.after
-    names = {p.id: p.name for p in (*news.before.crew, *plan.crew)}
+    crew = {p.id: p for p in (*news.before.crew, *news.after.crew)}
+    teller = ChangeTeller(news, language_of(crew[person.id].language))
     return _note(
         news,
         f"{PEOPLE}/{person.id}",
         person.name,
-        ("Days", [_day(d, zone) for d in person.days]),
-        ("Work", [_task(t, names, zone) for t in person.tasks]),
+        (teller.say("Days"), [teller.day(d) for d in person.days]),
+        (teller.say("Work"), [teller.task(t) for t in person.tasks]),
+        language=teller.language,
     )
-
-
-def _day(day: ChangedDay, zone: tzinfo) -> str:
-    if day.before is None:
-        assert day.after is not None
-        return f"Come also on {_span(day.after, zone)}"
-    if day.after is None:
-        return f"Don't come on {day_words(day.before[0], zone)}"
-    return f"{_span(day.after, zone)}, not {_clocks(day.before, zone)}"
-
-
-def _task(task: ChangedTask, names: dict[str, str], zone: tzinfo) -> str:
-    named = f"{task.title} ({bare(task.id)})"
-    was, is_ = (
-        "; ".join(_span(s, zone) for s in spans) for spans in (task.before, task.after)
-    )
-    if not task.after:
-        why = "it is done" if task.is_done else "not yours any more"
-        return f"{named}: {why} (was {was})"
-    whom, earlier = (
-        f"with {' and '.join(names.get(p, p) for p in people)}" if people else "alone"
-        for people in (task.with_after, task.with_before)
-    )
-    if not task.before:
-        return f"{named}: new for you, {is_}, {whom}"
-    parts = [is_ if task.before == task.after else f"{is_}, not {was}"]
-    if tuple(task.with_before) != tuple(task.with_after):
-        parts.append(f"{whom} instead of {earlier.removeprefix('with ')}")
-    return f"{named}: {'; '.join(parts)}"
-
-
-def _span(span: Stretch, zone: tzinfo) -> str:
-    """Return a stretch, the last day said only where it is another one."""
-    return f"{moment_words(span[0], zone)} to {_until(span, zone)}"
-
-
-def _clocks(span: Stretch, zone: tzinfo) -> str:
-    return f"{moment_words(span[0], zone)[-5:]} to {_until(span, zone)}"
-
-
-def _until(span: Stretch, zone: tzinfo) -> str:
-    first, last = (moment_words(s, zone) for s in span)
-    return last[-5:] if first[:-5] == last[:-5] else last
 
 
 # ---------------------------------------------------------- the manager, the owner
@@ -190,7 +165,7 @@ def _until(span: Stretch, zone: tzinfo) -> str:
 
 def _of_manager(news: News) -> Note | None:
     shifts = [
-        f"{person.name}: {'; '.join(_called(d, news.zone) for d in person.days)}"
+        f"{person.name}: {'; '.join(_called(d, news) for d in person.days)}"
         for person in news.people
         if person.days
     ]
@@ -261,12 +236,12 @@ def _unkept(news: News) -> list[str]:
     ]
 
 
-def _called(day: ChangedDay, zone: tzinfo) -> str:
+def _called(day: ChangedDay, news: News) -> str:
     if day.after is None:
         assert day.before is not None
-        return f"not on {day_words(day.before[0], zone)}"
+        return f"not on {day_words(day.before[0], news.zone)}"
     also = "also " if day.before is None else ""
-    return f"{also}{_span(day.after, zone)}"
+    return f"{also}{ChangeTeller(news, ENGLISH).span(day.after)}"
 
 
 def _money(news: News) -> Iterator[str]:
