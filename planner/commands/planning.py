@@ -73,6 +73,7 @@ def plan(
     with interruptible() as stop:
         from planner.commands.progress import said
         from planner.commands.searching import searching
+        from planner.nouns.ids import bare
         from planner.report.page.frame import PLAN as PLAN_PAGE
         from planner.report.words.summary import plan_summary
         from planner.usecases import write
@@ -107,7 +108,9 @@ def plan(
             )
         print(plan_summary(made, _shown_files(folder, names)), end="")
         print(f"Look at {folder / PLAN_PAGE}")
-        print(f"Once work has begun, write down how it goes: covetime log {typed(job)}")
+        first = bare(min(made.tasks, key=lambda t: t.start).id)
+        print("Once work has begun, write down how it goes, such as")
+        print(f"  covetime log {typed(job)} begun {first}")
 
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:
