@@ -17,15 +17,17 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from planner.languages.catalogues import language_of
 from planner.report.board.board import board_svg
 from planner.report.charts import air_picture, hours_picture, odds_picture
 from planner.report.choices.closures_page import closures_page
 from planner.report.choices.closures_picture import closures_svg
 from planner.report.choices.compare_page import compare_page
 from planner.report.choices.compare_picture import compare_svg
-from planner.report.page.crew import crew_page
+from planner.report.page.crew import crew_page, crew_page_in
 from planner.report.page.owner import plan_page
 from planner.report.page.reference import reference_page
+from tests.languages.test_told import told_plan
 from tests.report.test_choices import FOUND
 from tests.support.closing import closures, season
 from tests.support.plans import made_plan
@@ -67,6 +69,9 @@ def files(tmp_path_factory):
     for name, plan in plans.items():
         for file, page in MAKES.items():
             (folder / f"{name}-{file}.html").write_bytes(page(plan))
+    told = told_plan("fr", "es")
+    (folder / "told-crew.html").write_bytes(crew_page(told))
+    (folder / "told.html").write_bytes(crew_page_in(told, language_of("fr")))
     (folder / "board.svg").write_bytes(board_svg(plans["plain"]))
     (folder / "compare.html").write_bytes(compare_page(FOUND, levers=True))
     (folder / "compare.svg").write_bytes(compare_svg(FOUND))
@@ -186,6 +191,18 @@ def test_what_matters_can_be_seen_without_scripts(show, width):
         ) in words
 
 
+@pytest.mark.parametrize("width", [320, 1440])
+def test_a_page_in_another_language_fits_and_says_so(show, width):
+    seen = show("told.html", width=width)
+    assert seen.errors == []
+    assert seen.page.evaluate("document.documentElement.scrollWidth") <= width
+    assert seen.page.evaluate(SMALL_TARGETS) == []
+    assert seen.page.evaluate("document.documentElement.lang") == "fr"
+    links = seen.page.locator("nav a[hreflang=en]")
+    assert links.count() == len(MAKES)  # to the pages in English
+    assert {links.nth(n).get_attribute("lang") for n in range(links.count())} == {"en"}
+
+
 @pytest.mark.parametrize("width", [390, 1440])
 def test_hard_names_neither_run_nor_break_the_page(show, width):
     for file in MAKES:
@@ -203,6 +220,8 @@ def test_hard_names_neither_run_nor_break_the_page(show, width):
         ("small-plan.html", 320, False),
         ("small-crew.html", 1440, True),
         ("small-reference.html", 390, False),
+        ("told.html", 320, True),
+        pytest.param("told-crew.html", 1440, False, marks=pytest.mark.slow),
         *(
             pytest.param(f"{name}-{file}.html", *how, marks=pytest.mark.slow)
             for file in MAKES
