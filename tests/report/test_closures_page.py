@@ -13,15 +13,15 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from planner.measures import Units
-from planner.nouns.choices.closures import ClosureChoices
+from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
 from planner.report.calendars.holds_feed import holds_feed
 from planner.report.choices.closures_page import closures_page
 from planner.report.choices.closures_picture import MOST, closures_node, closures_svg
 from planner.report.drawing.elements import width_of
-from planner.report.words.choices.closures_text import closures_words
+from planner.report.words.choices.closures_text import closures_words, ruled_out
 from planner.usecases.comparing.season import season_of
 from planner.usecases.read import Papers
-from tests.support.closing import closures, day, option, season
+from tests.support.closing import booked, closures, day, option, season
 from tests.support.side_by_side import SMALL
 from tests.support.values import changed, job_file
 
@@ -192,3 +192,72 @@ def test_the_season_is_that_outside_where_the_job_has_it(tmp_path: Path):
     found = season_of(inputs, datetime(2027, 2, 9, tzinfo=inputs.job.zone))
     assert found.outside
     assert [(m.air_c, m.humidity_pct) for m in found.months] == [(5.0, 90.0)]
+
+
+# ------------------------------------------------ a booking moved to be safe from lateness
+
+
+def next_to_a_hold(hits: float, cost: float | None, latest: int) -> str:
+    """Return the words of a closure that ends before a hold, or a booking with a price."""
+    hold = booked("Hold", day(3, 10), 2, "tentative" if cost is None else "busy", cost)
+    film = booked("Film", day(3, 20), 2)
+    one = option(day(2, 12), 18, 50_000.0, until=day(3, 10), hits=hits)
+    assert one.figures is not None
+    light, full = one.figures.returns
+    returns = (light, replace(full, latest=day(3, latest)))
+    one = replace(one, figures=replace(one.figures, returns=returns))
+    found = replace(closures(wanted=False), options=(one,), bookings=(hold, film))
+    return " ".join(closures_words(found).split())
+
+
+@pytest.mark.parametrize(
+    ("hits", "cost", "latest", "told"),
+    [
+        (
+            0.29,
+            400.0,
+            15,
+            'Or "Hold" (stage.ics) moves for 400 CAD; next is then "Film" (stage.ics) on '
+            "Sat 20 Mar 2027, before which the stage is back in 19 of 20 futures",
+        ),
+        (
+            0.06,
+            None,
+            21,
+            'Or "Hold" (stage.ics) moves; next is then "Film" (stage.ics) on Sat 20 Mar '
+            "2027 Costs",
+        ),
+        (0.05, 400.0, 15, ""),  # back in 19 of 20 before it
+    ],
+)
+def test_a_booking_that_a_late_return_meets_may_be_moved_at_its_price(
+    hits, cost, latest, told
+):
+    said = next_to_a_hold(hits, cost, latest)
+    assert told in said if told else "Or " not in said
+
+
+def test_a_booking_that_stays_is_not_offered():
+    found = closures(wanted=False)
+    stays = replace(found, options=found.options[:1])  # before "Furniture", 29 of 100
+    assert "29 of 100" in closures_words(stays)
+    assert "Or " not in closures_words(stays)
+
+
+def test_gaps_of_less_than_a_day_are_counted_in_one_line():
+    found = closures(wanted=False)
+    least = [
+        ClosureOption(
+            gap=Gap(start=day(3, n), end=day(3, n, hour=9)), needs_until=day(3, n + 17)
+        )
+        for n in (1, 2, 3)
+    ]
+    few = replace(found, options=(*found.options, *least))
+    words = list(ruled_out(few))
+    assert words[0] == (
+        "3 gaps of less than a day, the first from Mon 1 Mar 2027, 00:00: too short: "
+        "needs 17 days at least"
+    )
+    assert len(words) == 1 + len(list(ruled_out(found)))
+    one = replace(found, options=(*found.options, least[0]))
+    assert not any("less than a day" in w for w in ruled_out(one))

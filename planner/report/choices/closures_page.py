@@ -63,7 +63,7 @@ def _table(found: ClosureChoices) -> ChoiceTable:
         for number, option in enumerate(found.ranked(), 1)
     ]
     shown = shown_columns(rows)
-    head = ("Closure", *HEAD[:-1], "Next booking met")
+    head = ("Closure", *HEAD[:-1], "Late for the next booking")
     return ChoiceTable(
         caption="Closures, the best first",
         head=tuple(head[n] for n in shown),

@@ -4,13 +4,16 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from planner.hours.open import entry_words
 from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
+from planner.nouns.odds import tentative_percent
 from planner.report.columns import item, labelled, wrapped
 from planner.report.words.sure.promise import cases_words, end_words, share_words
 from planner.units import day_words, days_and_hours, moment_words
 
 COLUMN = 19
-WIDTHS = (2, 17, 17, 5, 13, 12)
+WIDTHS = (2, 17, 17, 5, 13, 15)
+A_DAY = 1440  # minutes: of gaps that are shorter, only their number is told
 LATER = "later than seen"  # a kept date beyond what was looked at
 
 
@@ -64,7 +67,8 @@ def footnotes(found: ClosureChoices) -> tuple[str, ...]:
     return (
         f"Ranked: {wish}the cheapest, the shortest, the earliest. Each date is the "
         "earliest return that was found in the gap, or from a first of the month on "
-        "where a gap lasts longer. Kept means: in "
+        "where a gap lasts longer; covetime plan, which then looks for a plan that is made "
+        "to be kept, may promise an earlier date. Kept means: in "
         f"{share_words(found.sure_percent)} futures, in which work and waits differ "
         "from plan; days and costs of the stage go to that date. Bookings are moved only "
         "where the work doesn't fit otherwise, and what that costs is counted.",
@@ -88,7 +92,7 @@ def cells(found: ClosureChoices, option: ClosureOption) -> tuple[str, ...]:
     )
 
 
-HEAD = ("Closed from", "Kept by", "Days", "Costs", "Next met")
+HEAD = ("Closed from", "Kept by", "Days", "Costs", "Late for next")
 
 
 def _table(found: ClosureChoices) -> Iterator[str]:
@@ -183,6 +187,8 @@ def details(found: ClosureChoices, option: ClosureOption) -> Iterator[tuple[str,
         yield "After", gap.before
     if gap.after and gap.end is not None:
         yield "Next", _next(option, zone)
+        if words := _or_moved(found, option, zone):
+            yield "Or", words
     if option.moved:
         yield "If", "; ".join(option.moved)
     if option.cost is not None:
@@ -211,10 +217,52 @@ def _next(option: ClosureOption, zone: ZoneInfo) -> str:
     )
 
 
+def _or_moved(found: ClosureChoices, option: ClosureOption, zone: ZoneInfo) -> str:
+    """Return what moving the next booking would save from a late return, and its price.
+
+    Empty where it can't be moved, or where the stage is back before it in as many
+    futures as a tentative date is kept in.
+    """
+    gap, figures = option.gap, option.figures
+    assert figures is not None
+    assert gap.end is not None
+    latest, sure = figures.full.latest, tentative_percent(found.sure_percent)
+    if option.hits <= 1.0 - sure / 100:
+        return ""
+    ahead = sorted(
+        (b for b in found.bookings if b.start >= gap.end), key=lambda b: b.start
+    )
+    met = [b for b in ahead if b.start == gap.end]
+    if not met or not all(b.movable for b in met):
+        return ""
+    cost = sum(b.moving_cost or 0.0 for b in met)
+    price = f" for {cost:,.0f} {found.currency}".rstrip() if cost else ""
+    words = f"{' and '.join(entry_words(b) for b in met)} moves{price}"
+    rest = ahead[len(met) :]
+    if not rest:
+        return f"{words}; no booking is known after it"
+    words += (
+        f"; next is then {entry_words(rest[0])} on {day_words(rest[0].start, zone)}"
+    )
+    if latest is not None and latest <= rest[0].start:
+        words += f", before which the stage is back in {share_words(sure)} futures"
+    return words
+
+
 def ruled_out(found: ClosureChoices) -> Iterator[str]:
-    """Yield the gaps that hold no closure, each with the reason."""
+    """Yield the gaps that hold no closure, each with the reason; the least as one."""
     zone = ZoneInfo(found.zone)
+    least = [o for o in found.options if o.too_short and (o.gap.minutes or 0) < A_DAY]
+    if len(least) > 1:
+        first = moment_words(least[0].gap.start, zone)
+        needs = days_and_hours(min(o.needs_minutes or 0 for o in least))
+        yield (
+            f"{len(least)} gaps of less than a day, the first from {first}: too short: "
+            f"needs {needs} at least"
+        )
     for option in found.options:
+        if len(least) > 1 and option in least:
+            continue
         if option.figures is None and not option.too_late:
             over = f", if {'; '.join(option.moved)}" if option.moved else ""
             yield f"{gap_words(option.gap, zone)}{over}: {no_words(option, zone)}"
