@@ -20,6 +20,40 @@ _PEOPLE = (
 )
 _EARLIEST = "Which is the first day that may be used, such as 2027-02-08?"
 _UNITS = "Units: metric or us?"
+_PIECES = {  # measures of the kit: what is asked; from the corner's on, only where one is
+    "module_width": 'Measure a straight module: how wide is it, such as "1 m" or "3 ft"?',
+    "radius": "Which radius has its curve: from one end of it to the other, over 1.414?",
+    "straight_height": "How high does it stand on the wall, lip included?",
+    "module_mass": 'What does it weigh, such as "9 kg" or "20 lb"?',
+    "corner_height": "Measure a corner piece: how high is it, without the uprights?",
+    "corner_leg": "How far does it reach along each wall?",
+    "upright_height": "How high is one of the uprights that stand on it?",
+}
+_STRAIGHT = tuple(_PIECES)[:4]
+
+Walls = Annotated[
+    str,
+    typer.Option(
+        metavar="WALLS",
+        prompt=_WALLS,
+        help='In order, such as "back wall 7.2 m, side wall 4.8 m"',
+    ),
+]
+People = Annotated[
+    str,
+    typer.Option(
+        metavar="PEOPLE",
+        prompt=_PEOPLE,
+        help='Such as "Ana: carpenter, finisher; Li: painter"',
+    ),
+]
+Pieces = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="KEY=MEASURE",
+        help='A measure of the pieces, by its key, such as "radius=30 in"',
+    ),
+]
 
 
 class Form(StrEnum):
@@ -40,25 +74,11 @@ def new(
     time_zone: Annotated[
         str, typer.Option(metavar="ZONE", prompt=_ZONE, help="Such as America/Halifax")
     ],
-    walls: Annotated[
-        str,
-        typer.Option(
-            metavar="WALLS",
-            prompt=_WALLS,
-            help='In order, such as "back wall 7.2 m, side wall 4.8 m"',
-        ),
-    ],
+    walls: Walls,
     ceiling: Annotated[
         str, typer.Option(metavar="HEIGHT", prompt=_CEILING, help='Such as "12 ft"')
     ],
-    people: Annotated[
-        str,
-        typer.Option(
-            metavar="PEOPLE",
-            prompt=_PEOPLE,
-            help='Such as "Ana: carpenter, finisher; Li: painter"',
-        ),
-    ],
+    people: People,
     earliest: Annotated[
         str,
         typer.Option(metavar="DAY", prompt=_EARLIEST, help="Such as 2027-02-08"),
@@ -72,16 +92,20 @@ def new(
             prompt=_CORNERS, help="Whether each wall meets the next in an inside corner"
         ),
     ],
+    kit: Pieces = None,
 ) -> None:
     """Begin a job of your own: a job file and empty calendars.
 
-    Asks for what isn't given, and never writes over a file.
+    Asks for what isn't given, and never writes over a file. Have a tape and scales
+    ready: the pieces are asked for as they are measured.
 
     Example: covetime new our-stage
     """
     from planner.files.job.starter import Beginning
-    from planner.usecases.new import begin, people_of, walls_of
+    from planner.usecases.new import begin, people_of, pieces_of, walls_of
 
+    given = pieces_of(kit or [])
+    asked = [k for k in (_PIECES if corners else _STRAIGHT) if k not in given]
     beginning = Beginning(
         name=name,
         time_zone=time_zone,
@@ -91,6 +115,7 @@ def new(
         ceiling=ceiling,
         people=people_of(people),
         units=units.value,
+        pieces=given | {key: typer.prompt(_PIECES[key]) for key in asked},
     )
     for path in begin(beginning, folder):
         print(path)

@@ -52,6 +52,8 @@ def _lifts(case: JudgedPlan, room: Room) -> Iterator[tuple[str, str, int]]:
     for run in room.runs:
         for work in ("intake", "join", "set"):
             yield work, run, people(kit.module_mass_kg, deep_cm, KNUCKLES_CM)
+    if not room.corners:
+        return
     column_mm = case.job.stage.ceiling_mm - kit.corner_height_mm
     whole = math.floor(column_mm / kit.upright_height_mm + 1e-9)
     rest_mm = column_mm - whole * kit.upright_height_mm

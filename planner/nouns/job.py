@@ -58,15 +58,15 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
-    """The moulded modules and their measures."""
+    """The moulded modules and their measures; a corner's are 0 in a room without one."""
 
     module_width_mm: float
     radius_mm: float
-    module_mass_kg: float
     straight_height_mm: float
-    corner_height_mm: float
-    corner_leg_mm: float
-    upright_height_mm: float
+    module_mass_kg: float
+    corner_height_mm: float = 0.0
+    corner_leg_mm: float = 0.0
+    upright_height_mm: float = 0.0
     least_cut_mm: float = 152.4  # 6 in; assumption: what two flanges and screws need
     drying_times: float = 1.25  # as long as on board takes compound on the modules
 

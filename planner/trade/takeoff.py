@@ -153,11 +153,11 @@ def take_off(job: Job, *, ids: tuple[str, ...]) -> TakeOff:
     own_ids = corner_ids(len(corners))
     plan = opening.opening_plan(job, own_ids, ids)
     layouts = tuple(laid_out(stage, kit, i) for i in range(len(ids)))
-    column = column_of(stage, kit)
+    column = column_of(stage, kit) if corners else None
     bays: list[Bay] = []
     for i, run_id in enumerate(ids):
         bays.append(_run(job, layouts[i], run_id, stage.runs[i].name, plan))
-        if i in corners:
+        if column is not None and i in corners:
             between = saying(
                 "corner {one}/{two}",
                 name("one", stage.runs[i].name),

@@ -2,6 +2,7 @@
 
 import re
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from planner.errors import JobFileError, OutputError
@@ -85,6 +86,16 @@ def people_of(said: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
         name, _, trades = part.partition(":")
         people.append((name.strip(), tuple(_parts(trades, ","))))
     return tuple(people)
+
+
+def pieces_of(said: Sequence[str]) -> dict[str, str]:
+    """Return the kit's measures of words such as "radius=30 in", by their keys.
+
+    What stands there without a measure keeps an empty one, and a key that there isn't
+    stays: the job file then names both as faults.
+    """
+    parts = (one.partition("=") for one in said)
+    return {key.strip(): measure.strip() for key, _, measure in parts}
 
 
 def _parts(said: str, mark: str) -> list[str]:

@@ -23,12 +23,22 @@ SAID = {
     "--earliest": "2027-02-08",
     "--units": "us",
 }
+PIECES = {
+    "module_width": "40 in",
+    "radius": "30 in",
+    "straight_height": "32 in",
+    "module_mass": "20 lb",
+}
+CORNER = {"corner_height": "36 in", "corner_leg": "3 ft", "upright_height": "40 in"}
 
 
 def new(folder: Path, corners: str = "--corners", **said: str) -> Ran:
     """Run `new` with every answer given; some of them others than usual."""
+    kit = PIECES | (CORNER if corners == "--corners" else {})
+    kit |= {k: said.pop(k) for k in set(said) & set(kit)}
     given = SAID | {f"--{k.replace('_', '-')}": v for k, v in said.items()}
     words = [w for pair in given.items() for w in pair]
+    words += [w for k, v in kit.items() for w in ("--kit", f"{k}={v}")]
     return covetime("new", str(folder), *words, corners)
 
 
@@ -62,11 +72,14 @@ def test_the_job_says_what_was_said(tmp_path):
 
 
 def test_what_is_not_given_is_asked(tmp_path):
-    answers = [*SAID.values(), "y"]
-    ran = CliRunner().invoke(app, ["new", str(tmp_path)], input="\n".join(answers))
-    assert ran.exit_code == 0, ran.output
-    assert (tmp_path / "job.toml").exists()
-    assert "Which walls" in ran.output
+    for corners, pieces in (("y", PIECES | CORNER), ("n", PIECES)):
+        answers = [*SAID.values(), corners, *pieces.values()]
+        folder = tmp_path / corners
+        ran = CliRunner().invoke(app, ["new", str(folder)], input="\n".join(answers))
+        assert ran.exit_code == 0, ran.output
+        assert "Which walls" in ran.output
+        kit = tomllib.loads((folder / "job.toml").read_text("utf-8"))["kit"]
+        assert kit == pieces
 
 
 def test_every_fault_is_said_and_nothing_written(tmp_path):
@@ -77,6 +90,7 @@ def test_every_fault_is_said_and_nothing_written(tmp_path):
         ceiling="12",
         people="Ana: carpenter; Li: painer; Jo",
         earliest="8.2.2027",
+        module_mass="9",
     )
     assert ran.returncode == 2
     for said in (
@@ -86,6 +100,7 @@ def test_every_fault_is_said_and_nothing_written(tmp_path):
         'did you mean "painter"?',
         "crew.3.trades",
         "is not a day such as 2027-02-08",
+        "kit.module_mass",
         f"{tmp_path / 'stage' / 'job.toml'} as it would be",
     ):
         assert said in ran.stderr, said
@@ -141,6 +156,18 @@ def test_any_name_can_be_written(tmp_path):
 )
 def test_walls_are_names_and_lengths(said, walls):
     assert list(walls_of(said)) == walls
+
+
+def test_a_measure_of_a_piece_that_is_not_there_is_said(tmp_path):
+    words = [w for pair in SAID.items() for w in pair] + ["--no-corners"]
+    kit = [f"--kit={k} = {v}" for k, v in PIECES.items()]
+    ran = covetime(
+        "new", str(tmp_path), *words, *kit, "--kit=radus=30 in", "--kit=radius"
+    )
+    assert ran.returncode == 2
+    assert "kit.radus: unknown key" in ran.stderr
+    assert "kit.radius" in ran.stderr  # the last word counts, and has no measure
+    assert not list(tmp_path.iterdir())
 
 
 def test_people_are_names_and_trades():

@@ -241,7 +241,8 @@ def begins(command: str, request: pytest.FixtureRequest) -> None:
     said = "Stage\nAmerica/Halifax\nback wall 5 m\n3 m\nAna: painter\n2027-02-08\n"
     with chdir(place):
         words = shlex.split(command)[1:]
-        ran = CliRunner().invoke(app, words, input=f"{said}metric\nn\n")
+        pieces = "1 m\n750 mm\n800 mm\n9 kg\n"
+        ran = CliRunner().invoke(app, words, input=f"{said}metric\nn\n{pieces}")
     assert ran.exit_code == 0, ran.output
     assert len(list(place.rglob("job.toml"))) == 1
 

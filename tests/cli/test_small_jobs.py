@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.support.command import covetime
-from tests.support.values import job_file
+from tests.support.values import in_inches, job_file, kit
 
 HEAD = """
 [job]
@@ -20,6 +20,7 @@ earliest = 2027-03-01
 
 [survey]
 own_making = true
+{kit}
 [stage]
 ceiling = "10 ft"
 
@@ -44,7 +45,8 @@ trades = ["finisher", "painter", "labourer"]
 
 def planned(folder, **parts: str) -> Any:
     """Return the plan of a small job, made with little effort."""
-    values = {"length": "8 ft", "methods": "", "shifts": "", **parts}
+    usual = {"length": "8 ft", "methods": "", "shifts": "", "kit": kit(in_inches)}
+    values = {**usual, **parts}
     job = job_file(folder, HEAD.format(**values))
     ran = covetime("plan", str(job), "--work-limit", "0.05")
     assert ran.returncode == 0, ran.stderr

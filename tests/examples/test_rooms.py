@@ -28,7 +28,7 @@ from planner.trade.work import work
 from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
 from tests.support import rooms
-from tests.support.values import job_file
+from tests.support.values import in_inches, in_mm, job_file, kit
 
 CREW = """
 [[crew]]
@@ -153,12 +153,13 @@ def text_of(room: Room, *, runs: str | None = None, metric: bool | None = None) 
         out.append(
             f'[[stage.run]]\nname = "run {n + 1}"\nlength = "{said(length)}"\n{meets}'
         )
+    say = in_inches if " ft" in said(room.ceiling) else in_mm
     return (
         f'[job]\nname = "{room.name}"\ntime_zone = "Europe/Tallinn"\n'
         "earliest = 2027-04-05\n"
         f'[stage]\nceiling = "{said(room.ceiling)}"\nwall = "{room.wall}"\n'
         f'apron = "{said(room.apron)}"\n'
-        f"{''.join(out)}[methods]\n{room.methods}\n{CREW}"
+        f"{''.join(out)}{kit(say)}[methods]\n{room.methods}\n{CREW}"
     )
 
 

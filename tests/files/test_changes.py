@@ -169,7 +169,7 @@ def test_places_stay_right_where_something_before_was_left_out(tmp_path):
         ('without = "crew.Bo"', "without", '"crew.Bo" is not a list of addresses', 'write without = ["crew.Bo"]'),
         ('without = ["crew.Boo"]', "without.1", 'there is no "Boo" to change', 'did you mean "Bo"?'),
         ('without = ["crew..Bo"]', "without.1", '"crew..Bo" is not an address', 'write it like crew."Ana Ruiz".rest'),
-        ('without = ["crew.Bo.trades"]', "without.1", "is missing and has no default", ""),
+        ('without = ["crew.Bo.trades"]', "without.1", "is missing and has no default", 'what they do, such as ["carpenter", "labourer"]'),
         ('without = ["stage"]', "without.1", "is missing", "the file needs a section stage"),
         ("more = 1", "more", "1 is not a table", "write each as [[more.crew]]"),
         ("more.stage.ceiling = [1]", "more.stage.ceiling", "[1] can't be added, because there is no list there", ""),

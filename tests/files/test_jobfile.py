@@ -28,12 +28,11 @@ def test_a_silent_file_gets_the_stated_defaults(tmp_path):
     job = read_job(job_file(tmp_path))
     assert job.tick_minutes == 15
     assert job.margin_frac == 0.25
-    assert job.kit.module_width_mm == pytest.approx(4 * 304.8)
-    assert job.kit.straight_height_mm == pytest.approx(37.5 * 25.4)
+    assert job.kit.least_cut_mm == pytest.approx(6 * 25.4)
     assert job.methods.primer_coats == 2
     assert job.crew[0].rest_h == 11
     assert job.crew[0].shifts[0].hours[0] == (time(8), time(12))
-    assert "kit.radius: 914 mm (36 in)" in job.defaults_used
+    assert "kit.least_cut: 152 mm (6 in)" in job.defaults_used
     assert "job.tick: 15 min" in job.defaults_used
 
 
@@ -112,7 +111,7 @@ hours = "1 h"
         ([("[stage]", "[air]\nhumidity = '0.5'\n[stage]")], "air.humidity"),
         ([("[stage]", "[air]\nmoving = '2 m/s'\n[stage]")], "is not between 0 m/s and 1 m/s"),
         ([("[stage]", "[air]\nmoving = '3 knots'\n[stage]")], "is not a speed such as"),
-        ([("[stage]", "[kit]\ndrying_times = 0.5\n[stage]")], "kit.drying_times"),
+        ([("[kit]", "[kit]\ndrying_times = 0.5")], "kit.drying_times"),
         ([("[stage]", "[methods]\nprimer = 'water-prmer'\n[stage]")], 'did you mean "water'),
         ([("[stage]", "[methods]\nbacking = 'inlayed'\n[stage]")], "inlaid, furred"),
         ([("[stage]", "[methods]\nprimer_coats = 0\n[stage]")], "methods.primer_coats"),
@@ -122,7 +121,7 @@ hours = "1 h"
         ([('name = "Bo"', 'name = "Bo"\ncalendar = "a\\u0000b"')], "is not there"),
         ([('name = "Bo"', f'name = "Bo"\ncalendar = "{"a" * 400}"')], "is not there"),
         ([('ceiling = "2.9 m"', 'ceiling = "2.9 m"\nwall = "masonry"')], "is masonry"),
-        ([("[stage]", "[kit]\nradius = '2 m'\n[stage]")], "kit.radius"),
+        ([('"914.4 mm"', '"2 m"')], "kit.radius"),
         ([("[stage]", "[air]\nday = {temperature='20 C', humidity='50 %'}\n[stage]")],
          "give both day and night"),
         ([("[stage]", '[[labour]]\nwork = "opn"\nhours = "1 h"\n[stage]')],

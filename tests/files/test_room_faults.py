@@ -1,7 +1,7 @@
 """Rooms that can't be built: each fault with its place, all of them at once.
 
 Tests of planner/files/job/room_checks.py, planner/files/job/jobfile.py,
-planner/trade/takeoff.py.
+planner/files/job/keys/needed.py, planner/trade/takeoff.py.
 """
 
 from dataclasses import replace
@@ -10,9 +10,11 @@ import pytest
 
 from planner.errors import JobFileError
 from planner.files.job.jobfile import read_job
+from planner.files.job.keys.needed import needed_hint
 from planner.trade.takeoff import take_off
 from tests.support.rooms import FLUSH_KIT, METRIC_KIT, ROOMS, read
 from tests.support.values import STRAIGHT, changed, job_file
+from tests.support.values import kit as usual_kit
 
 
 def faults(tmp_path, text: str) -> list[str]:
@@ -88,8 +90,50 @@ def test_wide_studs_do_not_matter_where_no_wall_is_opened(tmp_path):
     assert read(tmp_path, text).stage.stud_spacing_mm == 1000
 
 
+OF_THE_CORNER = {"corner_height", "corner_leg", "upright_height"}
+OF_THE_MODULES = {"module_width", "radius", "straight_height", "module_mass"}
+
+
+@pytest.mark.parametrize(
+    ("room", "lacking"),
+    [(ROOMS[0], OF_THE_MODULES), (ROOMS[2], OF_THE_MODULES | OF_THE_CORNER)],
+)
+def test_a_kit_that_is_not_given_is_asked_for_all_at_once(tmp_path, room, lacking):
+    text = changed(room.text, (f"[kit]{room.kit}", ""))
+    got = {f.partition(": ")[0]: f for f in faults(tmp_path, text)}
+    assert set(got) == {f"kit.{key}" for key in lacking}
+    for key in lacking:  # each with what it is, and a measure as it is written
+        assert "is missing" in got[f"kit.{key}"]
+        assert ', such as "' in got[f"kit.{key}"], key
+    assert "from one end of the curve to the other" in got["kit.radius"]
+
+
+def test_what_a_kit_lacks_is_said_beside_what_is_wrong_with_it(tmp_path):
+    kit = 'module_width = "4"\nradius = "36 in"\nmodule_mas = "9 kg"\n'
+    text = changed(told(kit=f"\n{kit}"), ('ceiling = "11 ft 4 in"', ""))
+    got = {f.partition(": ")[0] for f in faults(tmp_path, text)}
+    lacking = {"straight_height", "module_mass"} | OF_THE_CORNER
+    wrong = {"kit.module_width", "kit.module_mas", "stage.ceiling"}
+    assert got == {f"kit.{key}" for key in lacking} | wrong
+
+
+def test_a_key_that_no_page_knows_has_no_hint():
+    assert (
+        needed_hint("stage.run.2.length")
+        == 'its length along the wall, such as "24 ft"'
+    )
+    assert needed_hint("stage.run") == "each straight stretch of cove, in order"
+    assert needed_hint("stage.wind") == ""
+
+
 def test_a_straight_wall_asks_nothing_of_the_corner_piece(tmp_path):
+    bare = "".join(
+        line for line in usual_kit().splitlines(keepends=True)
+        if not line.startswith(("corner", "upright"))
+    )  # fmt: skip
+    job = read(tmp_path, changed(STRAIGHT, (usual_kit(), bare)))
+    assert take_off(job, ids=("wall",)).bays[0].modules == 5
     kit = FLUSH_KIT.replace('leg = "900', 'leg = "300')
-    text = changed(STRAIGHT, ("[stage]", f"[kit]{kit}[stage]"))
+    text = changed(STRAIGHT, (usual_kit(), f"[kit]{kit}"))
     job = read(tmp_path, text)
     assert take_off(job, ids=("wall",)).bays[0].modules == 5

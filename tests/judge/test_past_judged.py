@@ -225,7 +225,7 @@ def test_a_past_that_cant_be_is_refused(job, changes):
 
 @pytest.mark.slow
 def test_a_booking_of_the_past_forbids_no_closure(tmp_path):
-    small = begun(tmp_path, changed(STRAIGHT, ("5 m", "3 m")))
+    small = begun(tmp_path, changed(STRAIGHT, ('"5 m"', '"3 m"')))
     now = small.plan.stage.closure[0] + 30 * HOUR
     past = small.event(
         "booked", words="shoot", at=now, start=now - 9 * HOUR, until=now - 8 * HOUR

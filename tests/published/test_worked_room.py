@@ -3,7 +3,7 @@
 A masonry wall of 16 ft (192 in) under 9 ft 6 in (114 in), modules of 4 ft with a radius
 of 36 in and an edge at 37 1/2, strips 16 in apart, an apron of 8 ft. What the trade does
 (level strips from two inches below the edge, board in sheets of 4 by 8 ft laid level,
-fixings no more than 600 mm apart, beads of 25 mm, six cups of mortar a module) is common
+fixings no more than 600 mm apart, beads of 25 mm, 1.2 l of mortar a metre) is common
 practice, no source; one slab test for each 500 ft² is ASTM D4263, from memory.
 
 Tests of planner/trade/geometry/furring.py, planner/trade/phases/slab.py,
@@ -72,11 +72,10 @@ def test_beads_of_foam_and_mortar(tmp_path):
     litres = 2 * 192 * IN_M * math.pi / 4 * 25**2 / 1000
     assert bought["foam"].net == pytest.approx(litres)
     assert litres == pytest.approx(4.79, abs=0.01)
-    # Six cups of a quarter of a US quart (236.6 ml) are 1.42 l; 1.4 a module, four.
+    # 1.2 l for each metre of the wall's 192 in.
     filled = replace(ROOM, methods='backing = "furred"\nfill = "mortar"\n')
     _, _, tasks, bought = found(tmp_path, filled)
-    assert bought["mortar"].net == pytest.approx(4 * 1.4)
-    assert bought["mortar"].net == pytest.approx(4 * 6 * 0.2366, rel=0.02)
+    assert bought["mortar"].net == pytest.approx(192 * IN_M * 1.2)
     assert tasks["drill.r1"].quantity == "12 holes"
 
 

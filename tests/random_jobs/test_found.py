@@ -115,9 +115,10 @@ humidity = "70 %"
 
 def test_a_cut_of_just_the_least_width_is_one_cut_to_planner_and_judge(tmp_path):
     """8 ft 1 in are two modules of 4 ft and the inch that the kit allows to be cut."""
-    kit = '[kit]\nmodule_width = "4 ft"\nleast_cut = "1 in"\n\n[[crew]]\nname = "Ana"'
     inputs, plan = planned(
-        tmp_path, ('"5 m"', '"8 ft 1 in"'), ('[[crew]]\nname = "Ana"', kit)
+        tmp_path,
+        ('"5 m"', '"8 ft 1 in"'),
+        ('"1219.2 mm"\nradius', '"4 ft"\nleast_cut = "1 in"\nradius'),
     )
     assert judged(inputs, plan) == ()
     cut = next(t for t in plan.tasks if t.phase == "cut")

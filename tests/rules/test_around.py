@@ -44,8 +44,8 @@ def test_the_kit_is_ordered_its_lead_time_before_the_crates_come(corner):
     assert of(plan, "order").day == of(plan, "survey").day == date(2027, 1, 18)
     assert of(plan, "sign").day == date(2027, 2, 8)
     words = of(plan, "order").words
-    # north 24 ft and east 18 ft with a corner piece: six and four straight modules
-    assert "10 straight modules, 1 corner piece, 2 upright corner modules" in words
+    # north 24 ft and east 18 ft with a corner piece: six and five straight modules
+    assert "11 straight modules, 1 corner piece, 2 upright corner modules" in words
     assert "2 end pieces; 21 days before the delivery" in words
     assert hours("3 weeks") == 504.0
     assert "1/8 in (3 mm) under a 10 ft (3 m)" in of(plan, "survey").words
@@ -76,8 +76,8 @@ def test_waste_is_told_by_kind_with_its_amount(corner, planned):
         assert kind in words
     assert "foam" not in words.partition(". ")[0]  # this job fills with mortar
     assert "solvent" not in words
-    # 6 1/2 in of north and 30 1/2 of east are cut from modules of 48: 59 in are left
-    assert "offcuts of 2 modules: 59 in (1499 mm)" in words
+    # east is 15 ft beside the corner piece: four modules of 42 in, and 12 in of a fifth
+    assert "offcuts of 1 module: 30 in (762 mm)" in words
     small = planned["straight"].case[1]  # foam, and a primer in solvent
     assert "foam: 1 can" in of(small, "waste").words
     assert "closed metal can" in of(small, "waste").words

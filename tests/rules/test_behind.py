@@ -67,8 +67,8 @@ def test_every_task_that_touches_the_wall_says_what_lies_behind_and_who_moves_it
     opened = next(
         t for t in work(job, takeoff, materials.load()).tasks if t.phase == "open"
     )
-    assert "6 ft (1829 mm) from its start" in opened.cautions[0]
-    assert "12 in (305 mm) above the floor" in opened.cautions[0]
+    assert "1829 mm (6 ft) from its start" in opened.cautions[0]
+    assert "305 mm (12 in) above the floor" in opened.cautions[0]
     assert (
         "proved dead and moved or ended by a licensed electrician"
         in (opened.cautions[0])
@@ -90,7 +90,7 @@ def test_the_opening_shows_it_in_text_and_drawing(tmp_path):
     prepared = opening_of(job)
     text = " ".join(opening_text(prepared).split())
     assert "Behind the coves" in text
-    assert "outlet on wall, 6 ft (1829 mm) from its start" in text
+    assert "outlet on wall, 1829 mm (6 ft) from its start" in text
     root = ET.fromstring(opening_svg(prepared.opening, name="a wall"))
     (cross,) = (
         p

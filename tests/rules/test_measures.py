@@ -22,10 +22,15 @@ from planner.trade.data.around import reminders
 from planner.trade.lifting.lifters import MORE_CAUTIONS
 from planner.trade.lifting.lifting import CAUTIONS
 from tests.support.command import covetime
-from tests.support.values import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, in_inches, job_file, kit
 
 METRIC, US = Units.METRIC, Units.US
-FEET = STRAIGHT.replace('"5 m"', '"16 ft"').replace('"2.9 m"', '"9 ft 6 in"')
+FEET = changed(
+    STRAIGHT,
+    ('"5 m"', '"16 ft"'),
+    ('"2.9 m"', '"9 ft 6 in"'),
+    (kit(), kit(in_inches)),
+)
 
 
 @pytest.mark.parametrize(

@@ -32,7 +32,7 @@ from planner.trade.data import labour, materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from tests.support.plans import made_plan
-from tests.support.values import STRAIGHT, changed, job_file
+from tests.support.values import STRAIGHT, changed, job_file, kit
 
 HALIFAX = ZoneInfo("America/Halifax")
 COVE_M = (math.pi / 2 * 914.4 + 2 * 38.1) / 1000
@@ -127,9 +127,9 @@ def test_adhesive_is_a_bead_along_the_wall_edge_and_the_front_edge(tmp_path):
     assert q.packs == 2  # 553 ml in cartridges of 300
 
 
-def test_mortar_is_1_4_litres_a_module(tmp_path):
+def test_mortar_is_1_2_litres_for_each_metre_of_wall(tmp_path):
     q = found(tmp_path)
-    assert q["mortar"].net == pytest.approx(5 * 1.4)
+    assert q["mortar"].net == pytest.approx(5 * 1.2)
     assert "foam" not in q
 
 
@@ -141,12 +141,12 @@ def test_foam_is_a_bead_behind_the_toe_and_the_wall_edge(tmp_path):
     assert "mortar" not in q
 
 
-def test_mortar_is_a_bed_and_the_rest_of_six_cups_a_module(tmp_path):
-    # five modules: a quarter of 1.4 l under the edge of each, three quarters behind
+def test_mortar_is_a_bed_and_the_rest_behind_the_edge(tmp_path):
+    # 5 m of wall: a quarter of 1.2 l under each metre of the edge, the rest behind it
     q = found(tmp_path)["mortar"]
     nets = {s.task: s.net for s in q.shares}
-    assert nets["bed.wall"] == pytest.approx(5 * 0.35)
-    assert nets["pack.wall"] == pytest.approx(5 * 1.05)
+    assert nets["bed.wall"] == pytest.approx(5 * 0.3)
+    assert nets["pack.wall"] == pytest.approx(5 * 0.9)
 
 
 # -------------------------------------------------------------- joints and coats
@@ -379,7 +379,7 @@ time_zone = "America/Halifax"
 earliest = 2027-02-08
 [survey]
 own_making = true
-[stage]
+{kit(say)}[stage]
 ceiling = "{say(room["ceiling_mm"])}"
 apron = "{say(2500.0)}"
 [[stage.run]]

@@ -211,8 +211,8 @@ def test_compound_dries_slower_on_a_face_that_takes_up_no_water():
 
 
 def test_a_job_says_how_its_faces_dry_and_what_air_moves(tmp_path):
-    own = '[kit]\ndrying_times = 1.5\n[air]\nmoving = "0.5 m/s"\n[stage]'
-    job = job_file(tmp_path, changed(STRAIGHT, ("[stage]", own)))
+    own = '[air]\nmoving = "0.5 m/s"\n[kit]\ndrying_times = 1.5'
+    job = job_file(tmp_path, changed(STRAIGHT, ("[kit]", own)))
     topping = read_inputs(job).products["topping"]
     # at the table's own cell: 17 h on board in still air
     got = hours_at(topping.stages[0], WARM_C, 50.0, topping.thickness_mm)

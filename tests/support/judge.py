@@ -17,10 +17,11 @@ from planner.usecases.plan import Choices
 from planner.usecases.read import read_inputs
 from tests.support.finished import finished
 from tests.support.plans import changed
+from tests.support.values import kit
 
 Case = tuple[Inputs, Plan]
 MINUTE = timedelta(minutes=1)
-SMALL = """
+SMALL = f"""
 [job]
 name = "a small room"
 time_zone = "Europe/Tallinn"
@@ -28,7 +29,7 @@ earliest = 2027-04-05
 tick = "15 min"
 [survey]
 own_making = true
-[stage]
+{kit()}[stage]
 ceiling = "2.7 m"
 wall = "board on wood studs"
 apron = "2 m"

@@ -9,7 +9,7 @@ from planner.usecases.comparing.side_by_side import Together
 from tests.support.values import STRAIGHT, changed
 
 SMALL = changed(
-    STRAIGHT, ("5 m", "2.5 m"), ("[stage]", '[methods]\n[stage]\napron = "0 m"')
+    STRAIGHT, ('"5 m"', '"2.5 m"'), ("[stage]", '[methods]\n[stage]\napron = "0 m"')
 )
 
 

@@ -1,5 +1,6 @@
 """Small jobs for tests: a room, a crew and a file, each with one thing changed."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,33 @@ from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases import write
 
-STRAIGHT = """
+KIT_MM = {
+    "module_width": 1219.2,
+    "radius": 914.4,
+    "straight_height": 952.5,
+    "corner_height": 1054.1,
+    "corner_leg": 1054.1,
+    "upright_height": 1219.2,
+}
+
+
+def in_mm(mm: float) -> str:
+    """Return a length as a job file says it in millimetres."""
+    return f"{mm} mm"
+
+
+def in_inches(mm: float) -> str:
+    """Return a length as a job file says it in inches."""
+    return f"{round(mm / 25.4, 4)} in"
+
+
+def kit(say: Callable[[float], str] = in_mm) -> str:
+    """Return the tests' moulded pieces as a job file says them; `say` writes a length."""
+    lengths = "".join(f'{key} = "{say(mm)}"\n' for key, mm in KIT_MM.items())
+    return f'[kit]\n{lengths}module_mass = "11 kg"\n'
+
+
+STRAIGHT = f"""
 [job]
 name = "a wall"
 time_zone = "America/Halifax"
@@ -21,6 +48,7 @@ earliest = 2027-02-08
 [survey]
 own_making = true
 
+{kit()}
 [stage]
 ceiling = "2.9 m"
 

@@ -61,7 +61,6 @@ WITH_DEFAULTS = ("job", "stage", "kit", "methods", "calendars", "air", "survey")
 _MEASURES: dict[str, Callable[[Units, float], str]] = {
     "temperature": Units.temperature,
     "wall_colder": Units.kelvins,
-    "module_mass": Units.mass,
 }
 _WORDED: dict[str, Callable[[Any], str]] = {
     "tick": lambda v: f"{v * 60:.0f} min",

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from planner.errors import Fault
+from planner.files.job.keys.needed import needed_hint
 from planner.files.job.keys.unknown import unknown_hint
 from planner.files.job.sections.section import Section, models_in
 from planner.files.web import addresses
@@ -84,7 +85,8 @@ def fault_of(
             hint = unknown_hint(str(path[-1]), allowed)
             return Fault(where=where, message="unknown key", hint=hint)
         case "missing":
-            return Fault(where=where, message="is missing and has no default")
+            message = "is missing and has no default"
+            return Fault(where=where, message=message, hint=needed_hint(place))
         case "literal_error":
             allowed_words = re.findall(r"'([^']*)'", error["ctx"]["expected"])
             near = difflib.get_close_matches(str(seen), allowed_words, n=1)

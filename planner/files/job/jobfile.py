@@ -21,6 +21,7 @@ from planner.files.job.changes import Changes, laid
 from planner.files.job.defaults import WITH_DEFAULTS, defaults_used
 from planner.files.job.faults import SectionReader, texts_of
 from planner.files.job.keys.unknown import unknown_hint
+from planner.files.job.room_checks import check_corner_keys
 from planner.files.job.sections.schema import (
     LISTS,
     SECTIONS,
@@ -220,12 +221,14 @@ def job_from(values: JobValues, changes: Sequence[Changes] = ()) -> Job:
     got: dict[str, Any] = {}
     for read, kinds in ((reader.section, SECTIONS), (reader.listed, LISTS)):
         for name, (model, needed) in kinds.items():
-            if name not in raw and needed:
+            left_out = kinds is LISTS or name in reader.places
+            if name not in raw and needed and left_out:
                 reader.fault(name, "is missing", f"the file needs a section {name}")
                 got[name] = None
-            else:
+            else:  # of a section that isn't there, each needed key is missing
                 empty: object = {} if kinds is SECTIONS else []
                 got[name] = read(name, model, raw.get(name, empty))
+    check_corner_keys(reader, raw)
     if REPAINT not in raw:
         got[REPAINT] = None  # a job is a repaint only if its file says so
     return _job(reader, path, got)
@@ -259,9 +262,9 @@ def _kit(kit: KitSection) -> Kit:
         radius_mm=kit.radius,
         module_mass_kg=kit.module_mass,
         straight_height_mm=kit.straight_height,
-        corner_height_mm=kit.corner_height,
-        corner_leg_mm=kit.corner_leg,
-        upright_height_mm=kit.upright_height,
+        corner_height_mm=kit.corner_height or 0.0,
+        corner_leg_mm=kit.corner_leg or 0.0,
+        upright_height_mm=kit.upright_height or 0.0,
         least_cut_mm=kit.least_cut,
         drying_times=kit.drying_times,
     )

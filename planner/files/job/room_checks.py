@@ -1,6 +1,10 @@
 """What must fit together in the room of a job file: runs, corners, pieces, studs."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from planner.files.job.faults import SectionReader
+from planner.files.job.keys.needed import needed_hint
 from planner.files.job.sections.schema import KitSection, MethodsSection, StageSection
 from planner.files.job.sections.section import id_of
 from planner.nouns.ids import slug
@@ -39,6 +43,26 @@ def check_runs(reader: SectionReader, stage: StageSection) -> None:
             )
 
 
+CORNER_KEYS = ("corner_height", "corner_leg", "upright_height")
+
+
+def check_corner_keys(reader: SectionReader, raw: Mapping[str, Any]) -> None:
+    """Note each measure of a corner's pieces that a room with corners lacks.
+
+    Looks at the file's values, so that these faults stand beside those of the other
+    measures, whatever else is wrong with kit and stage.
+    """
+    stage, kit = raw.get("stage"), raw.get("kit", {})
+    runs = stage.get("run") if isinstance(stage, dict) else None
+    if not isinstance(kit, dict) or not isinstance(runs, list):
+        return
+    if not any(isinstance(run, dict) and "meets" in run for run in runs):
+        return
+    for place in (f"kit.{key}" for key in CORNER_KEYS if key not in kit):
+        hint = needed_hint(place)
+        reader.fault(place, "is missing, and runs meet in an inside corner", hint)
+
+
 STUDS_MM = 625.0  # 24 in, the widest framing of ASTM C840, from memory; metric 625
 
 
@@ -52,7 +76,7 @@ def check_geometry(
     cornered = any(r.meets is not None for r in stage.run)
     for i, run in enumerate(stage.run):
         before = i > 0 and stage.run[i - 1].meets is not None
-        legs = kit.corner_leg * (int(before) + int(run.meets is not None))
+        legs = (kit.corner_leg or 0.0) * (int(before) + int(run.meets is not None))
         if legs and run.length < legs:
             reader.fault(
                 f"stage.run.{i + 1}.length",
@@ -77,7 +101,7 @@ def _check_heights(
     reader: SectionReader, stage: StageSection, kit: KitSection, *, cornered: bool
 ) -> None:
     tall = [("straight modules", kit.straight_height)]
-    if cornered:
+    if cornered and kit.corner_height is not None:
         tall.append(("corner piece, on which the uprights stand", kit.corner_height))
     name, highest = max(tall, key=lambda t: t[1])
     if stage.ceiling < highest:
@@ -97,16 +121,17 @@ def _check_corner(reader: SectionReader, kit: KitSection) -> None:
     """Note a corner piece that can't turn the cove, or that runs can't meet at."""
     for field in ("corner_leg", "corner_height"):
         value = getattr(kit, field)
-        if value < kit.radius:
+        if value is not None and value < kit.radius:
             reader.fault(
                 f"kit.{field}",
                 f"{reader.units.length(value)} is less than the radius, {reader.units.length(kit.radius)}: "
                 "the piece can't turn the corner",
             )
-    if kit.radius <= kit.corner_leg < kit.straight_height:
+    leg = kit.corner_leg
+    if leg is not None and kit.radius <= leg < kit.straight_height:
         reader.fault(
             "kit.corner_leg",
-            f"{reader.units.length(kit.corner_leg)} is less than the straight modules reach out on "
+            f"{reader.units.length(leg)} is less than the straight modules reach out on "
             f"the floor, {reader.units.length(kit.straight_height)}: those of two runs would overlap",
         )
 

@@ -3,7 +3,7 @@
 import json
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -24,7 +24,8 @@ class Beginning:
     """What a job begins with, as its author says it: words, not checked yet.
 
     A wall is its name and its length ("back wall", "7.2 m"), in order; with `corners`
-    each meets the next one. A person is a name and trades.
+    each meets the next one. A person is a name and trades. `pieces` are the kit's
+    measures, by their keys in a job file.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Beginning:
     ceiling: str
     people: tuple[tuple[str, tuple[str, ...]], ...]
     units: Literal["metric", "us"]
+    pieces: Mapping[str, str]
 
 
 def starter_files(beginning: Beginning) -> dict[str, bytes]:
@@ -146,15 +148,8 @@ def _walls(beginning: Beginning) -> Iterator[str]:
 
 
 def _kit(beginning: Beginning) -> Iterator[str]:
-    yield "# The moulded pieces: measure those that you will get."
-    yield "# [kit]"
-    if beginning.units == "metric":
-        yield '# module_width = "1200 mm"'
-        yield '# radius = "900 mm"'
-    else:
-        yield '# module_width = "48 in"'
-        yield '# radius = "36 in"'
-    yield '# module_mass = "11 kg"'
+    yield "[kit]                               # the moulded pieces, as measured"
+    yield from (f"{key} = {_text(said)}" for key, said in beginning.pieces.items())
     yield ""
 
 

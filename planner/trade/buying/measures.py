@@ -176,7 +176,9 @@ MEASURES: Mapping[str, Measure] = {
     "first-coat floor edge": Measure(noun="m of wall, first coat", of_bay=_first_coat),
     "floor hole": Measure(noun="hole", of_bay=lambda s, _t, b: (holes(s, b),)),
     "masonry fixing": Measure(noun="fixing", of_bay=lambda s, _t, b: (fixings(s, b),)),
-    "module": Measure(noun="module", of_bay=lambda _s, _t, b: (max(b.modules, 1),)),
+    "floor edge": Measure(
+        noun="m of wall", of_bay=lambda _s, _t, b: (b.floor_edge_mm / 1000.0,)
+    ),
     "backing": Measure(noun="m² of backing", of_bay=_backing),
     "backing strip": Measure(
         noun="m of backing strip", of_bay=lambda _s, _t, b: (b.opening_mm / 1000.0,)

@@ -129,15 +129,15 @@ class StageSection(Section):
 
 
 class KitSection(Section):
-    """[kit]: the moulded modules' measures."""
+    """[kit]: the moulded modules' measures; a corner's only where runs meet in one."""
 
-    module_width: Annotated[float, length_within(100.0, 5_000.0)] = 1219.2
-    radius: Annotated[float, length_within(100.0, 3_000.0)] = 914.4
-    module_mass: Annotated[float, measure(units.mass_kg, 0.1, 500.0, Units.mass)] = 11.0
-    straight_height: Annotated[float, length_within(200.0, 5_000.0)] = 952.5
-    corner_height: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
-    corner_leg: Annotated[float, length_within(200.0, 5_000.0)] = 1054.1
-    upright_height: Annotated[float, length_within(200.0, 5_000.0)] = 1219.2
+    module_width: Annotated[float, length_within(100.0, 5_000.0)]
+    radius: Annotated[float, length_within(100.0, 3_000.0)]
+    straight_height: Annotated[float, length_within(200.0, 5_000.0)]
+    module_mass: Annotated[float, measure(units.mass_kg, 0.1, 500.0, Units.mass)]
+    corner_height: Annotated[float, length_within(200.0, 5_000.0)] | None = None
+    corner_leg: Annotated[float, length_within(200.0, 5_000.0)] | None = None
+    upright_height: Annotated[float, length_within(200.0, 5_000.0)] | None = None
     least_cut: Annotated[float, length_within(25.4, 1_000.0)] = 152.4
     drying_times: Annotated[float, Field(ge=1.0, le=4.0)] = 1.25
 
@@ -355,7 +355,7 @@ class SupplySection(Section):
 SECTIONS: dict[str, tuple[type[Section], bool]] = {  # name: (model, needed)
     "job": (JobSection, True),
     "stage": (StageSection, True),
-    "kit": (KitSection, False),
+    "kit": (KitSection, True),
     "methods": (MethodsSection, False),
     "calendars": (CalendarsSection, False),
     "air": (AirSection, False),
