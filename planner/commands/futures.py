@@ -1,20 +1,27 @@
 """How sure a plan is: `odds`."""
 
+from dataclasses import replace
 from pathlib import Path
 from time import monotonic
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from planner.commands.options import (
     Futures,
     JobFile,
+    Now,
     Out,
     Seconds,
     Seed,
     WorkLimit,
     interruptible,
+    moment_of,
 )
+from planner.errors import PlannerError
+
+if TYPE_CHECKING:
+    from planner.usecases.odds import PlanOdds
 
 Bound = Annotated[
     bool,
@@ -42,12 +49,14 @@ def odds(
     bound: Bound = False,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
+    now: Now = None,
 ) -> None:
     """Say how sure the plan's returns are, and what threatens them.
 
     The plan that stands in the plan's folder is played many times, each time with
     another pace, other waits, other air, late crates, joints that show through and
-    people away.
+    people away. Of a job that has begun, what is left is played from now on, with what
+    its log taught.
 
     Example: covetime odds examples/corner/job.toml
     """
@@ -55,16 +64,27 @@ def odds(
     with interruptible() as stop:
         from planner.commands.progress import shown
         from planner.commands.searching import searching
-        from planner.files.tables.odds_json import odds_json
-        from planner.report.charts.odds_picture import odds_svg
-        from planner.report.words.sure.odds_text import bound_words, odds_words
         from planner.usecases import write
+        from planner.usecases.living.left_odds import has_begun, odds_of_left_plan
         from planner.usecases.odds import bound_of_plan, odds_of_plan, plan_for_odds
         from planner.usecases.read import read_inputs
         from planner.usecases.standing import out_folder
 
         write.check_new(json, picture)
         folder = out_folder(job, out)
+        if has_begun(job, folder):
+            _refuse(bound=bound)
+            with shown(begun_s) as tell:
+                found = odds_of_left_plan(
+                    job,
+                    folder,
+                    now=moment_of(now),
+                    futures=futures,
+                    seed=seed,
+                    step=tell.step,
+                )
+            _tell(found, json, picture)
+            return
         inputs = read_inputs(job)
         with searching(
             folder,
@@ -77,11 +97,40 @@ def odds(
             plan = plan_for_odds(inputs, folder, choices)
     with shown(begun_s) as tell:
         found = odds_of_plan(inputs, plan, futures=futures, seed=seed, step=tell.step)
-        best = bound_of_plan(inputs, plan, seed=seed, step=tell.step) if bound else None
-    print(odds_words(found.plan, found.odds), end="")
+        if bound:
+            best = bound_of_plan(inputs, plan, seed=seed, step=tell.step)
+            found = replace(found, bound=best)
+    _tell(found, json, picture, with_bound=bound)
+
+
+def _refuse(*, bound: bool) -> None:
+    """Refuse what can't be worked out for a job that has begun."""
     if bound:
-        print(bound_words(found.plan, found.odds, best), end="")
+        raise PlannerError(
+            "what no plan could promise isn't worked out for a job that has begun",
+            where="--bound",
+            hint="leave it out: the odds themselves are those of what is left",
+        )
+
+
+def _tell(
+    found: "PlanOdds",
+    json: Path | None,
+    picture: Path | None,
+    *,
+    with_bound: bool = False,
+) -> None:
+    """Print odds, and write them where they are asked for."""
+    from planner.files.tables.odds_json import odds_json
+    from planner.report.charts.odds_picture import odds_svg
+    from planner.report.words.sure.odds_text import bound_words, odds_words
+    from planner.usecases import write
+
+    print(odds_words(found.plan, found.odds, found.as_of), end="")
+    if with_bound:
+        print(bound_words(found.plan, found.odds, found.bound), end="")
     if json is not None:
-        write.write_new(json, odds_json(found.plan, found.odds, best))
+        told = odds_json(found.plan, found.odds, found.bound, found.as_of)
+        write.write_new(json, told)
     if picture is not None:
         write.write_new(picture, odds_svg(found.plan, found.odds))

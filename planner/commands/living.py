@@ -282,7 +282,8 @@ def _revised_words(found: "Revised", products: "Mapping[str, Product]") -> str:
     from planner.report.living.taught_text import taught_lines
     from planner.trade.data import labour
 
-    zone = ZoneInfo(found.after.zone)
+    zone, rates = ZoneInfo(found.after.zone), labour.rates()
+    ahead = {t.phase for t in found.after.tasks if t.happened != "done"}
     return revised_text(
         found.before,
         found.after,
@@ -296,7 +297,7 @@ def _revised_words(found: "Revised", products: "Mapping[str, Product]") -> str:
         taught=list(
             taught_lines(
                 found.learned,
-                {id_: r.title for id_, r in labour.rates().items()},
+                {t: rates[t].title for t in ahead},
                 {id_: p.title for id_, p in products.items()},
             )
         ),

@@ -21,7 +21,7 @@ def air_of_job(
     """
     inputs = read_inputs(path)
     problem = problem_of(inputs, weeks=weeks)
-    made = standing_plan(inputs, folder, revised=True)
+    made = standing_plan(inputs, folder)
     coats: tuple[Laid, ...] = ()
     if made is not None:
         coats = coats_of(problem.work, inputs.products, placements_of(made))

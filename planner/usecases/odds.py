@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from planner.nouns.case import Case
@@ -17,10 +18,16 @@ from planner.usecases.standing import placements_of, standing_plan
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanOdds:
-    """A plan and how sure its returns are."""
+    """A plan and how sure its returns are.
+
+    Of a job that has begun, they are those of what is left `as_of` a moment. `bound` is
+    what no plan could promise, where it was asked for and is known.
+    """
 
     plan: Plan
     odds: Odds
+    as_of: datetime | None = None
+    bound: HindsightBound | None = None
 
 
 def plan_for_odds(inputs: Inputs, folder: Path, choices: Choices) -> Plan:

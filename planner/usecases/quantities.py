@@ -17,7 +17,7 @@ def buying_for(path: Path, folder: Path) -> Buying:
     without one nothing has a day.
     """
     inputs = read_inputs(path)
-    made = standing_plan(inputs, folder, revised=True)
+    made = standing_plan(inputs, folder)
     if made is not None:
         return buying_of(made)
     tasks = problem_of(inputs, weeks=HORIZON_WEEKS[0]).work.tasks

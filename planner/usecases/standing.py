@@ -22,18 +22,10 @@ def out_folder(job: Path, out: Path | None) -> Path:
     return out if out is not None else job.resolve().parent / "plan"
 
 
-def standing_plan(
-    inputs: Inputs, folder: Path, *, revised: bool = False
-) -> Plan | None:
+def standing_plan(inputs: Inputs, folder: Path) -> Plan | None:
     """Return the plan that stands in a folder, if it was made from the same inputs.
 
-    With `revised` it may also be one that was revised by all that is logged now.
-
-    Raises
-    ------
-    PlannerError
-        Without `revised`, when the plan that stands was revised: it begins in the middle
-        of the work, and isn't a plan of the job as its file says it.
+    It may also be one that was revised by all that is logged now.
     """
     stored = outdir.read(folder, "plan.json")
     if stored is None:
@@ -44,13 +36,6 @@ def standing_plan(
     last = revision_in(folder, found)
     if last is None:
         return None
-    if not revised:
-        raise PlannerError(
-            "the plan that stands was revised after the work had begun, and this can't "
-            "be worked out for such a plan",
-            where=str(folder),
-            hint="name a folder with --out in which the job was planned from its start",
-        )
     book = read_log(log_of(Path(inputs.job.file)))
     return found if knows(last, inputs, book) else None
 

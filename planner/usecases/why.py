@@ -24,7 +24,7 @@ def plan_for_why(inputs: Inputs, folder: Path, task: str, choices: Choices) -> P
     PlannerError
         When the job has no such task, before anything is planned.
     """
-    found = standing_plan(inputs, folder, revised=True)
+    found = standing_plan(inputs, folder)
     if found is None:
         work = problem_of(inputs, weeks=HORIZON_WEEKS[0]).work
         check_task([id_on(inputs.job.stage.id, t.id) for t in work.tasks], task)

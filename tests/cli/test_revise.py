@@ -127,7 +127,9 @@ def test_what_moved_is_said_in_a_line_each_and_the_earlier_plan_is_kept(job):
     assert lines[6] == "What moved"
     promised = moment_words(promise(job), ZoneInfo("America/Halifax"))
     assert f" cases: {promised}, " in lines[3]
-    coat = next(x for x in lines if "(setting-coat-1.wall)" in x)
+    assert max(map(len, lines[:-2])) <= 80  # the last name paths
+    whole = ran.stdout.replace("\n      ", " ")  # as before it was wrapped
+    coat = next(x for x in whole.splitlines() if "(setting-coat-1.wall)" in x)
     assert " later; " in coat
     assert "Not logged, taken as planned: " in ran.stdout
     assert "tape.wall" not in lines[-4]
@@ -262,7 +264,7 @@ def test_a_booking_within_the_closure_no_longer_fits_and_is_named(job):
     log(job, "booked", "a shoot", *stretch, now=now)
     ran = revise(job, now=now)
     assert ran.returncode == 0, ran.stderr
-    lines = ran.stdout.splitlines()
+    lines = ran.stdout.replace("\n      ", " ").splitlines()
     at = lines.index("What no longer fits")
     assert lines[at + 1].startswith('  "a shoot" (job-log.txt), ')
     assert "the wall is open, and the stage is closed until" in lines[at + 1]
@@ -316,15 +318,50 @@ def test_a_job_with_a_log_is_planned_anew_when_told(job):
     assert covetime("plan", str(job), "--anew", *LITTLE).returncode == 0
 
 
+def test_odds_of_a_plan_that_does_not_know_the_log_are_not_told(job):
+    now = late(job)
+    odds = covetime("odds", str(job))
+    assert odds.returncode == 2
+    assert (
+        "things were logged, or changed, that the plan doesn't know yet" in odds.stderr
+    )
+    assert f"covetime revise {job}" in odds.stderr
+    bound = covetime("odds", str(job), "--bound", "--now", said(now))
+    assert bound.returncode == 2
+    assert "--bound: what no plan could promise isn't worked out" in bound.stderr
+
+
 @pytest.mark.slow
-def test_a_revised_plan_is_explained_but_its_odds_arent_told(job):
+def test_a_revised_plan_is_explained_and_its_odds_are_those_of_what_is_left(
+    job, tmp_path
+):
     now = late(job)
     revise(job, now=now)
     why = covetime("why", str(job), "prime-1")
     assert why.returncode == 0, why.stderr
-    odds = covetime("odds", str(job))
-    assert odds.returncode == 2
-    assert "the plan that stands was revised after the work had begun" in odds.stderr
+    zone = ZoneInfo("America/Halifax")
+
+    def odds(at, *words):
+        file = tmp_path / f"{len(words)}{at:%d%H}.json"
+        ran = covetime("odds", str(job), "--json", str(file), "--now", said(at), *words)
+        assert ran.returncode == 0, ran.stderr
+        told = json.loads(file.read_bytes())
+        (full,) = (r for r in told["returns"] if r["kind"] == "full service")
+        return ran.stdout, {**full, "as_of": moment(told["left_as_of"])}
+
+    text, full = odds(now)
+    as_of = moment_words(now, zone)
+    assert text.startswith(
+        f"a wall, times in America/Halifax; what is left as of {as_of}"
+    )
+    assert moment(full["promise"]) == promise(job)
+    assert full["as_of"] == now
+    assert odds(now - 300 * HOUR)[1] == full  # not before the plan was made
+    # with nothing more logged, all went as planned until then: little may go wrong
+    coated = moment(tasks(job)["colour-1"]["end"])
+    later, less = odds(coated, "--futures", "2000")
+    assert f"what is left as of {moment_words(coated, zone)}" in later
+    assert less["kept"] > full["kept"]
 
 
 @pytest.mark.slow

@@ -266,6 +266,26 @@ def test_what_was_learned_is_laid_over_rates_and_laws(job):
     ]
 
 
+def test_what_other_work_taught_is_told_once_and_only_of_what_is_to_come():
+    def by(of, times, seen=0):
+        return Lesson(of=of, times=times, left=Factor(frac=0.1), seen=seen)
+
+    def told(*lessons):
+        titles = {"tape": "Tape", "prime": "Primer", "colour": "Colour"}
+        return list(taught_lines(Learned(pace=lessons), titles, {}))
+
+    alike = (by("prime", 1.05), by("colour", 1.05), by("drill", 1.05))
+    assert told(by("tape", 1.2, 1), *alike) == [
+        "Tape (1 logged): 1.20 times the hours of its rate",
+        "All other work (by how what was logged went): 1.05 times the hours of its rate",
+    ]
+    assert told(by("tape", 1.1), *alike, by("drill", 1.2, 3)) == [
+        "Colour, Primer (by how what was logged went): 1.05 times the hours of its rate",
+        "Tape (by how what was logged went): 1.10 times the hours of its rate",
+    ]
+    assert told(by("tape", 1.0), by("prime", 1.0)) == []
+
+
 @pytest.mark.slow
 def test_a_revision_learns_tells_why_and_the_judge_agrees(job):
     """Slow work, a coat wet past its time, somebody away: each moves the promise."""

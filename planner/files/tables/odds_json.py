@@ -16,9 +16,15 @@ from planner.nouns.plan import Plan
 FORMAT = 2
 
 
-def odds_json(plan: Plan, odds: Odds, bound: HindsightBound | None = None) -> bytes:
+def odds_json(
+    plan: Plan,
+    odds: Odds,
+    bound: HindsightBound | None = None,
+    as_of: datetime | None = None,
+) -> bytes:
     """Return the odds as JSON: instants in UTC, chances as fractions.
 
+    Of a job that has begun, they are those of what is left `as_of` a moment.
     An instant that is null lies after `looked_until`; so does a bound that is null, or
     none was asked for.
     """
@@ -27,6 +33,7 @@ def odds_json(plan: Plan, odds: Odds, bound: HindsightBound | None = None) -> by
         "job": plan.job,
         "time_zone": plan.zone,
         "fingerprint": plan.fingerprint,
+        "left_as_of": _utc(as_of),
         "futures": odds.futures,
         "seed": odds.seed,
         "sure_percent": odds.sure_percent,

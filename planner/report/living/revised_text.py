@@ -8,6 +8,7 @@ from planner.nouns.calendar import Busy
 from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedTask
 from planner.nouns.work import ReturnKind
+from planner.report.columns import item
 from planner.report.words.sure.promise import share_words, until_words
 from planner.units import days_and_hours, moment_words
 
@@ -32,10 +33,10 @@ def revised_text(
     now: str,
     zone: tzinfo,
 ) -> str:
-    """Return a revision in words, a line for each thing that moved.
+    """Return a revision in words, an item for each thing that moved.
 
     `causes` of a moved promise are told in words, with the minutes that it is later for
-    each; `taught` is what was learned, a line each.
+    each; `taught` is what was learned, an item each.
     """
     lines = [
         f"{after.job}: what is left, as of {now}",
@@ -43,11 +44,12 @@ def revised_text(
         *_promise(before, after, causes, zone),
         *_moved(moved, {p.id: p.name for p in after.crew}, zone),
         *_unfit(unkept, after, zone),
-        *(("What the log taught", *(f"  {t}" for t in taught)) if taught else ()),
-    ]
+        *(("What the log taught", *(x for t in taught for x in item(t)))
+          if taught else ()),
+    ]  # fmt: skip
     if taken:
         short = ", ".join(bare(t) for t in taken)
-        lines.append(f"Not logged, taken as planned: {short}")
+        lines += item(f"Not logged, taken as planned: {short}", "", hang=2)
     return "\n".join(lines) + "\n"
 
 
@@ -76,7 +78,7 @@ def _promise(
         late = until_words(new.tentative_until, sure.looked_until, zone)
         yield f"    in {share_words(sure.tentative_percent)} cases: {late}"
     for words in why_promised(before, after, causes):
-        yield f"    {words}"
+        yield from item(words, "    ", hang=2)
 
 
 def why_promised(
@@ -98,7 +100,7 @@ def _moved(
 ) -> Iterator[str]:
     yield "What moved" if moved else "Nothing else moves"
     for move in moved:
-        yield f"  {_move(move, names, zone)}"
+        yield from item(_move(move, names, zone))
 
 
 def _unfit(unkept: Sequence[Busy], after: Plan, zone: tzinfo) -> Iterator[str]:
@@ -106,8 +108,8 @@ def _unfit(unkept: Sequence[Busy], after: Plan, zone: tzinfo) -> Iterator[str]:
         yield "What no longer fits"
     for booking in unkept:
         back = moment_words(after.stage.closure[1], zone)
-        yield (
-            f"  {booking_words(booking, zone)}: the wall is open, and the stage is "
+        yield from item(
+            f"{booking_words(booking, zone)}: the wall is open, and the stage is "
             f"closed until {back}"
         )
 

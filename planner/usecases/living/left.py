@@ -141,8 +141,8 @@ def _answered(case: Case, plan: Plan, choices: Choices) -> tuple[Answer, Case]:
     What begins soon is settled as far as it needn't move; where even that leaves no
     plan, nothing is.
     """
-    problem = posed(case, weeks=_weeks_of(plan))
-    near = _placed(plan, problem)
+    problem = posed(case, weeks=weeks_of(plan))
+    near = placed_in(plan, problem)
     search = replace(choices.search(), near=near)
     settled = replace(case, settled=_settled(case, plan, problem, near))
     if settled.settled:
@@ -159,12 +159,12 @@ def moved_on_from(plan: Plan, case: Case, like: Answer) -> tuple[Placement, ...]
 
     It is looked for as far ahead as the answer `like`. None: that leaves no plan.
     """
-    weeks = max(_weeks_of(plan), len(like.grid.days()) // 7)
+    weeks = max(weeks_of(plan), len(like.grid.days()) // 7)
     problem = posed(case, weeks=weeks)
-    return moved_on(problem.instance, _placed(plan, problem))
+    return moved_on(problem.instance, placed_in(plan, problem))
 
 
-def _weeks_of(plan: Plan) -> int:
+def weeks_of(plan: Plan) -> int:
     """Return the weeks of the grid that a plan was made on; clocks may have changed in it."""
     return next(
         w
@@ -202,7 +202,7 @@ def _best(case: Case, search: Search, plan: Plan, choices: Choices) -> Answer:
     return free if sooner else near
 
 
-def _placed(plan: Plan, problem: Problem) -> tuple[Placement, ...]:
+def placed_in(plan: Plan, problem: Problem) -> tuple[Placement, ...]:
     """Return a plan's tasks on a problem's grid; what happened is a task of nobody."""
     known = {t.id for t in problem.work.tasks}
     done = {

@@ -1,6 +1,7 @@
 """What `odds` prints: by when the stage is back, how sure that is, what threatens it."""
 
 from collections.abc import Iterator
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from planner.nouns.ids import bare
@@ -39,11 +40,12 @@ ADVICE = {
 }
 
 
-def odds_words(plan: Plan, odds: Odds) -> str:
-    """Return how sure a plan's returns are, in words."""
+def odds_words(plan: Plan, odds: Odds, as_of: datetime | None = None) -> str:
+    """Return how sure a plan's returns are, in words; of what is left, as of when."""
     zone = ZoneInfo(plan.zone)
+    left = "" if as_of is None else f"; what is left as of {moment_words(as_of, zone)}"
     lines = [
-        f"{plan.job}, times in {plan.zone}",
+        f"{plan.job}, times in {plan.zone}{left}",
         *wrapped(owner_words(plan, odds), first="  ", rest="  "),
         "",
     ]
