@@ -18,6 +18,7 @@ ALWAYS = {
     *("survey", "order", "sign", "protect", "waste"),
     *("feet", "trolleys", "heavy", "removal"),
 }
+COLOURED = ("colour", "second-colour", "spot-colour")
 HEAVY_H = 168.0  # 7 days after the last colour coat before tape and heavy point loads
 OF_A_REPAINT = {"waste", "feet", "trolleys", "heavy"}  # where nothing is built
 AT_THE_WALL = {
@@ -296,7 +297,7 @@ def _around_days(case: JudgedPlan) -> dict[str, date | None]:
     """
     plan, zone = case.plan, case.zone
     intakes = [t for t in plan.tasks if t.phase == "intake"]
-    coloured = [t.end for t in plan.tasks if t.phase in ("colour", "second-colour")]
+    coloured = [t.end for t in plan.tasks if t.phase in COLOURED]
     back = {r.kind: r for r in plan.stage.returns}
 
     def promised(moment: datetime | None, later_h: float = 0.0) -> date | None:

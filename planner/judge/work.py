@@ -133,6 +133,8 @@ class Works:
             return
         if task.start < come:
             yield f'"{task.title}": begins before the crates come, {case.when(come)}'
+        if case.now is not None and case.now >= come:
+            return  # they came, and weren't opened: that can't be helped any more
         if task.start.astimezone(case.zone).date() > come.astimezone(case.zone).date():
             yield f'"{task.title}": not on the day the crates come, {case.when(come)}'
 

@@ -28,14 +28,16 @@ def shown(book: Logbook, told: Went, work: Work) -> tuple[Shows, ...]:
 
     That is the first over the bay that hadn't been begun when the filling was, or now.
     What shows after the last coat is coated again before hand-over, or after it; with
-    a bay that is coated again already, if that hasn't been begun.
+    a bay that is coated again already, if that hasn't been begun. Where nothing is taped
+    no joint can show, whoever insists on it.
     """
     begun = {p.task: p.start for p in told.past.tasks}
+    taped = {b for t in work.tasks if t.phase == "tape" for b in t.bays}
     out: list[Shows] = []
     for number, event in numbered(book):
-        if event.at > told.past.now:
-            continue
         bay = bare(event.about)
+        if event.at > told.past.now or (taped and bay not in taped):
+            continue
         filled = [begun[t] for t in _patch(number, bay) if t in begun]
         since = min(filled, default=told.past.now)
 

@@ -134,7 +134,23 @@ def asked_words(problem: Problem, case: Case) -> tuple[str, ...]:
         *(f"asked: {words}" for words in window),
         *settled,
         *([agreed] if case.agreed else []),
+        *_unopened(problem, case),
     )
+
+
+def _unopened(problem: Problem, case: Case) -> Iterator[str]:
+    """Yield what to do about crates that weren't opened on the day they came."""
+    come, grid = problem.job.delivery, problem.grid
+    if case.past is None or come is None or case.past.now < come:
+        return
+    begun = {p.task for p in case.past.tasks}
+    waits = [t for t in problem.work.tasks if t.on_delivery_day and t.id not in begun]
+    if waits and problem.job.repaint is None:
+        yield (
+            f"the crates were to come {_moment(grid, come)}, and aren't logged as "
+            "opened: if they came, note damage before anything is moved and tell the "
+            "carrier at once; if not, log when they come (late)"
+        )
 
 
 def _moment(grid: Grid, moment: datetime) -> str:

@@ -154,7 +154,8 @@ class Fate:
             if t.phase in SHOWN_IN and t.happened == "done" and t.end <= now
         ]
         colour = [t for t in plan.tasks if t.phase == "colour"]
-        bays = sorted({b for t in seen for b in t.bays})
+        joints = {b for t in plan.tasks if t.phase == "tape" for b in t.bays}
+        bays = sorted({b for t in seen for b in t.bays} & joints)
         if bays and not any(t.happened for t in colour):
             bay = bays[int(random.integers(len(bays)))]
             yield Heard(what=What.SHOWS, about=bay, fields={})
@@ -164,7 +165,9 @@ class Fate:
         last = max((t for t in plan.tasks if t.phase == "colour"), key=lambda t: t.end)
         random = self._random(_EVER, "at the end")
         if random.random() < SHOWS_AT_THE_END:
-            bay = last.bays[int(random.integers(len(last.bays)))]
+            joints = {b for t in plan.tasks if t.phase == "tape" for b in t.bays}
+            bays = sorted(set(last.bays) & joints)
+            bay = bays[int(random.integers(len(bays)))]
             yield Heard(what=What.SHOWS, about=bay, fields={})
 
     def optimism(self) -> int:

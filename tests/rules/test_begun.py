@@ -390,6 +390,15 @@ def test_a_coat_found_wet_is_waited_for_a_quarter_of_what_it_has_had_at_least_an
     assert [f.dry for f in found.found.values()] == [False]
 
 
+def test_a_coat_found_wet_keeps_its_air_as_long_though_nothing_waits_for_it(problem):
+    """Its wait is told all the same, and isn't over by its law."""
+    own = next(t for t in problem.work.tasks if t.id == "a")
+    kept = replace(own, product=DRY.partition(":")[0], dry_stage="dry")
+    tasks = tuple(kept if t.id == "a" else t for t in problem.work.tasks)
+    alone = replace(problem, work=replace(problem.work, tasks=tasks))
+    assert looked_at(alone, wet=12).found["a", DRY].over == 14
+
+
 def test_before_the_moment_it_was_found_the_wait_is_no_shorter_than_that(coated):
     found = looked_at(coated, dry=8)
     lookup = found.instance.lookups[-1]

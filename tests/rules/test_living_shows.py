@@ -164,6 +164,7 @@ def test_two_joints_of_a_bay_lie_below_one_coat(job):
     last = job.plan.task("colour-2").end
     work = posed(Case(inputs=job.inputs), weeks=6).work
     both = [job.event("shows", "wall", last + n * HOUR) for n in (0, 1)]
+    both.append(job.event("shows", "apron", last, words="insisted on"))  # nothing taped
     found = shown(Logbook(events=tuple(both)), job.went(last + 2 * HOUR), work)
     assert [s.before for s in found] == ["handover", "spot-colour-1.wall"]
 

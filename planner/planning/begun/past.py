@@ -9,12 +9,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
+
 from planner import units
 from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.case import Past, PastTask
+from planner.planning.apart import kept_until
 from planner.planning.begun.finding import FOUND, Finding
-from planner.planning.problem import Problem, hardening
+from planner.planning.problem import Problem, hardening, wait_name
+from planner.planning.shut import DELIVERY
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import (
     Activity,
@@ -112,7 +116,8 @@ class _Begun:
         before_now = ClosedTicks(fact=NOW, ticks=Spans.of([(0, self.now)]))
         past = self.tasks.get(task.id)
         if past is None:
-            return replace(task, no_start=(*task.no_start, before_now))
+            shut = (b for b in task.no_start if not self.is_missed(task, b))
+            return replace(task, no_start=(*shut, before_now))
         if past.end is not None:
             ticks = self.grid.ceil(past.end) - self.grid.floor(past.start)
             return Activity(id=task.id, modes=(Mode(size=0, ticks=ticks),))
@@ -133,6 +138,22 @@ class _Begun:
         return replace(
             task, modes=modes, set_up=0, no_start=(before_now,), optional=False
         )
+
+    def is_missed(self, task: Activity, block: ClosedTicks) -> bool:
+        """Tell whether crates came and weren't opened that day: they are all the same."""
+        if block.fact != DELIVERY or not self.has_come():
+            return False
+        left = Spans.of([(self.now, self.grid.ticks)]) - block.ticks
+        eligible = [p for p in self.problem.instance.people if p.id in task.eligible]
+        there = np.sum([p.open.mask(self.grid.ticks) for p in eligible], axis=0)
+        least = min(m.size for m in task.modes)
+        could = (there >= least) & left.mask(self.grid.ticks)
+        return int(could.sum()) <= task.set_up
+
+    def has_come(self) -> bool:
+        """Tell whether the crates were to be there by now."""
+        come = self.problem.job.delivery
+        return come is not None and self.grid.ceil(come) <= self.now
 
     def person(self, person: Person) -> Person:
         """Return somebody who rests after the last work of the past, where it is due."""
@@ -217,9 +238,13 @@ class _Begun:
     def _found(self) -> Iterator[tuple[tuple[str, str], Finding]]:
         """Yield when each wait after a coat that was looked at is over."""
         instance = self.problem.instance
-        over = {k.name: k.over for k in instance.lookups}
+        known = (*self.problem.lookups.values(), *instance.lookups)
+        over = {k.name: k.over for k in known}
         waited = {(x.before, x.wait) for x in instance.links if x.kind is FINISH_START}
         waited |= {(a.task, a.until) for a in instance.apart}
+        for coat in self.problem.work.tasks:
+            if (until := kept_until(coat)) and wait_name(until) in over:
+                waited.add((coat.id, wait_name(until)))
         for task, name in sorted(waited):
             past = self.tasks.get(task)
             if past is None or past.end is None or not name:

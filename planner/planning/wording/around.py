@@ -15,6 +15,7 @@ from planner.trade.lifting.lifting import crates
 from planner.trade.takeoff import BayKind, TakeOff
 
 COMPOUNDS = ("setting-compound", "drying-compound", "topping", "skim")
+COLOURED = ("colour", "second-colour", "spot-colour")
 PAINTS = ("primer", "colour", "second-colour")
 
 
@@ -73,7 +74,7 @@ def _days(
     def day(moment: datetime) -> date:
         return moment.astimezone(job.zone).date()
 
-    coloured = max(t.end for t in tasks if t.phase in ("colour", "second-colour"))
+    coloured = max(t.end for t in tasks if t.phase in COLOURED)
     back = {r.kind: r for r in returns}
     light, full = back[ReturnKind.LIGHT_FOOT_TRAFFIC], back[ReturnKind.FULL_SERVICE]
     heavy = coloured + timedelta(hours=figure("heavy_h"))
