@@ -2,6 +2,7 @@
 
 import os
 import sys
+from dataclasses import replace
 from pathlib import Path
 from time import monotonic
 from typing import Annotated
@@ -38,6 +39,14 @@ Earliest = Annotated[
         "that is made to be kept; quicker",
     ),
 ]
+Bound = Annotated[
+    bool,
+    typer.Option(
+        "--bound",
+        help="Also say what no plan could promise, told from a few futures in which "
+        "everything is known; takes up to half a minute more",
+    ),
+]
 LocalTimes = Annotated[
     bool,
     typer.Option(
@@ -57,6 +66,7 @@ def plan(
     job: JobFile,
     out: Out = None,
     earliest: Earliest = False,
+    bound: Bound = False,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
     now: Now = None,
@@ -102,7 +112,7 @@ def plan(
                 job=job,
                 keep=not earliest,
             ) as choices:
-                made = plan_inputs(inputs, choices)
+                made = plan_inputs(inputs, replace(choices, bound=bound))
             names = write.write(
                 made, held, now=moment_of(now), how=how, prepared=opened
             )

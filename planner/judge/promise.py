@@ -48,6 +48,7 @@ def faults(case: JudgedPlan) -> Iterator[str]:
     yield from _basis(case, stage)
     yield from _spread(case, stage)
     yield from _wanted(case, stage)
+    yield from _bound(stage)
     if stage.sureness.futures < 1:
         yield "the promise: it comes of no futures"
         return
@@ -96,6 +97,18 @@ def _can_threaten(spread: Spread) -> Iterator[Threat]:
     for threat in Threat:
         if chances.get(threat, 1.0) > 0.0:
             yield threat
+
+
+def _bound(stage: PlannedStage) -> Iterator[str]:
+    """Yield where what no plan could promise isn't told of the promise, or in no order."""
+    bound = stage.sureness.bound
+    if bound is None:
+        return
+    if bound.percent != stage.sureness.sure_percent or bound.futures < 1:
+        yield "what no plan could promise: not as sure as the promise"
+    low, when, high = (t or _FAR for t in (bound.low, bound.when, bound.high))
+    if when > high or (bound.low is not None and low > when):
+        yield "what no plan could promise: it lies outside its own error"
 
 
 def _wanted(case: JudgedPlan, stage: PlannedStage) -> Iterator[str]:

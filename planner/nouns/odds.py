@@ -187,6 +187,22 @@ class WantedBack:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HindsightBound:
+    """The earliest return that any plan could promise, told from a few futures.
+
+    `when` is the `percent` point of the futures' bounds; between `low` and `high` lies
+    that of all futures, nineteen times in twenty; None: too few futures to say, or later
+    than was looked at.
+    """
+
+    percent: int
+    futures: int
+    when: datetime | None
+    low: datetime | None
+    high: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Odds:
     """What came of many futures of one plan."""
 
@@ -205,6 +221,7 @@ class Odds:
     late_cost: float | None  # expected, of the stage's days past the planned closure
     overtime_h: float  # expected, of one-go work that outlasts its open hours
     wanted: WantedBack | None = None  # null: the job has no such wish
+    bound: HindsightBound | None = None  # null: it wasn't asked for, or can't be told
 
 
 # --------------------------------------------------------- what a plan promises
@@ -242,7 +259,8 @@ class Sureness:
     `collisions` are bookings that begin in some futures while the stage is closed;
     `threats` what makes full service unsure, each with the date promised if it went as
     planned. There are none where the run had to end before they were told apart. `wanted`
-    is by when the job wants full service; null: it doesn't say.
+    is by when the job wants full service; null: it doesn't say. `bound` is what no plan
+    can promise; null: it wasn't asked for, or can't be told.
     """
 
     sure_percent: int
@@ -254,22 +272,7 @@ class Sureness:
     collisions: tuple[Collision, ...]
     threats: tuple[ThreatOdds, ...]
     wanted: WantedBack | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HindsightBound:
-    """The earliest return that any plan could promise, told from a few futures.
-
-    `when` is the `percent` point of the futures' bounds; between `low` and `high` lies
-    that of all futures, nineteen times in twenty; None: too few futures to say, or later
-    than was looked at.
-    """
-
-    percent: int
-    futures: int
-    when: datetime | None
-    low: datetime | None
-    high: datetime | None
+    bound: HindsightBound | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ What any working plan keeps is kept: the stage isn't closed before a plan by the
 close it, between bookings, and nothing is promised before such a plan is over.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime
 
@@ -35,6 +35,7 @@ from planner.planning.posing import posed
 from planner.planning.problem import Problem
 from planner.promise.judging import late_weeks
 from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import StoppedError
 from planner.schedule.problem.parts import (
     Activity,
     AimKind,
@@ -57,17 +58,33 @@ KNOWN = 32  # futures that are looked at
 
 
 def hindsight_bound(
-    case: Case, last: datetime, *, percent: int, seed: int = SEED, futures: int = KNOWN
+    case: Case,
+    last: datetime,
+    *,
+    percent: int,
+    seed: int = SEED,
+    futures: int = KNOWN,
+    over: Callable[[], bool] = lambda: False,
 ) -> HindsightBound | None:
     """Return what no plan can promise; None where readings make the plan's own weeks.
 
     `last` is the last return of any plan of the case; it says how far is looked. Takes
     about half a second for each future of a job of 70 tasks.
+
+    Raises
+    ------
+    StoppedError
+        Once it is `over`, which is asked before each future.
     """
     known = Hindsight(case, last, seed=seed, futures=futures)
     if not known.holds:
         return None
-    back = np.sort([known.least_return(f) for f in range(futures)])
+    found = []
+    for future in range(futures):
+        if over():
+            raise StoppedError
+        found.append(known.least_return(future))
+    back = np.sort(found)
     back = np.maximum(
         back, known.planned
     )  # no plan promises to be back before it plans

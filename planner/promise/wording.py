@@ -9,6 +9,11 @@ from planner.promise.keeping import KeptPlan
 from planner.units import day_words
 
 MOST_OTHERS = 2
+NO_BOUND = (
+    "what no plan could promise can't be told where readings make the air of the plan's "
+    "own weeks"
+)
+NO_TIME_FOR_BOUND = f"{CUT_SHORT}what no plan could promise wasn't worked out"
 NO_OTHER = (
     "no plan was found that is kept earlier than the one that returns the earliest"
 )

@@ -2,23 +2,29 @@
 
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import monotonic
 
 from planner.hours.grid import Grid
 from planner.nouns.case import ANY_TIME, Case, ClosureWindow
 from planner.nouns.inputs import Inputs
-from planner.nouns.odds import Odds
+from planner.nouns.odds import HindsightBound, Odds
 from planner.nouns.plan import Plan
 from planner.planning.answer import Answer
 from planner.planning.answering import answer
 from planner.planning.make import worded
 from planner.planning.problem import Problem
 from planner.planning.searching import Search
+from planner.promise.hindsight import hindsight_bound
 from planner.promise.keeping import KeptPlan, kept_from
 from planner.promise.playing import odds_of_placed, say_nothing
-from planner.promise.wording import cut_short_words, kept_words
+from planner.promise.wording import (
+    NO_BOUND,
+    NO_TIME_FOR_BOUND,
+    cut_short_words,
+    kept_words,
+)
 from planner.schedule.problem.limits import SearchLimits, StoppedError
 from planner.schedule.problem.outcome import Placement, Progress
 from planner.usecases.read import PROGRAM, read_inputs
@@ -35,7 +41,8 @@ class Choices:
     `seconds` count from `since_s`, a moment of the monotonic clock at which the run
     began; by default from the making of the choices. `explain` says whether the rules
     that clash are looked for where there is no plan; `keep` whether the plan is made to
-    be kept, which takes several times as long, or returns the earliest.
+    be kept, which takes several times as long, or returns the earliest; `bound` whether
+    it is told what no plan can promise, which takes as long again.
     """
 
     work_limit: float | None = None
@@ -43,6 +50,7 @@ class Choices:
     since_s: float = field(default_factory=monotonic)
     explain: bool = True
     keep: bool = False
+    bound: bool = False
     on_progress: Callable[[Progress, Grid], None] | None = None
     on_found: Callable[[Problem, tuple[Placement, ...]], None] | None = None
     stop: Callable[[], bool] | None = None
@@ -87,6 +95,7 @@ def promised(
     search: Search,
     *,
     keep: bool = False,
+    bound: bool = False,
     step: Callable[[str], None] = say_nothing,
 ) -> Promised:
     """Return the answer that a case is planned by, with what can be promised of it.
@@ -115,15 +124,32 @@ def promised(
         over=search.over,
         step=step,
     )
+    best_possible, left_out = None, ""
+    if bound:
+        best_possible, left_out = _bound(case, found, search, step)
     return Promised(
         answer=found,
-        odds=odds,
+        odds=replace(odds, bound=best_possible),
         best=best,
         remarks=(
+            *((left_out,) if left_out else ()),
             *(() if best is None else kept_words(best, case.inputs.job)),
             *cut_short_words(search.why_over(), odds, best, keep=keep),
         ),
     )
+
+
+def _bound(
+    case: Case, found: Answer, search: Search, step: Callable[[str], None]
+) -> tuple[HindsightBound | None, str]:
+    """Return what no plan of a case can promise, or why that isn't told."""
+    step("looking at futures in which everything is known")
+    last, percent = max(r.when for r in found.returns), case.inputs.job.sure_percent
+    try:
+        bound = hindsight_bound(case, last, percent=percent, over=search.over)
+    except StoppedError:
+        return None, NO_TIME_FOR_BOUND
+    return bound, "" if bound is not None else NO_BOUND
 
 
 def plan_job(path: Path, choices: Choices) -> Plan:
@@ -136,7 +162,13 @@ def plan_inputs(
 ) -> Plan:
     """Return the best plan of a job as it was read, closed in a window; checked."""
     case = Case(inputs=inputs, window=window)
-    found = promised(case, choices.search(), keep=choices.keep, step=choices.step)
+    found = promised(
+        case,
+        choices.search(),
+        keep=choices.keep,
+        bound=choices.bound,
+        step=choices.step,
+    )
     return worded(
         case,
         found.answer,

@@ -5,13 +5,13 @@ Tests of planner/judge/promise.py, planner/judge/returns.py.
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
 
 from planner.judge import calendars_judged, judged
-from planner.nouns.odds import Factor
+from planner.nouns.odds import Factor, HindsightBound
 from planner.nouns.plan import Plan
 from tests.support.plans import changed
 
@@ -58,6 +58,21 @@ def spread(**changes: Any) -> Spoil:
     )
 
 
+def bound(
+    *, low: timedelta = -DAY, high: timedelta = DAY, percent: int = 80
+) -> HindsightBound:
+    """Return what no plan could promise, between dates so far from it."""
+    when = datetime(2027, 3, 1, 12, tzinfo=UTC)
+    return HindsightBound(
+        percent=percent, futures=32, when=when, low=when + low, high=when + high
+    )
+
+
+def test_a_sound_bound_is_no_fault(planned):
+    inputs, plan = planned["corner"].case
+    assert not [*judged(inputs, sure_of(plan, bound=bound()))]
+
+
 def met(**changes: Any) -> Spoil:
     """Change the first booking that the promise may meet."""
 
@@ -89,6 +104,23 @@ SPOILT = {
     "own waits": (
         spread(own_waits=(("topping", Factor(frac=0.5)),)),
         "another pace or wait",
+    ),
+    "another chance of damage": (
+        spread(damaged_chance=0.2),
+        "played with another damaged_pieces",
+    ),
+    "another booking before": (spread(overrun_h=9.0), "another booking_late_by"),
+    "less possible than that": (
+        sure(bound=bound(low=2 * DAY)),
+        "it lies outside its own error",
+    ),
+    "more possible than that": (
+        sure(bound=bound(high=-DAY)),
+        "it lies outside its own error",
+    ),
+    "possible for another certainty": (
+        sure(bound=bound(percent=50)),
+        "not as sure as the promise",
     ),
     "no touch-ups": (spread(touch_ups=False), "without touch-ups"),
     "promised before the working date": (

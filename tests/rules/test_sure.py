@@ -4,20 +4,35 @@ Tests of planner/files/job/sections/schema.py, planner/nouns/purchase.py,
 planner/report/words/check_text.py, planner/report/words/sure/promise.py.
 """
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from planner.errors import FaultsError
-from planner.nouns.odds import Chance, ReturnOdds
+from planner.nouns.case import Case
+from planner.nouns.odds import Chance, HindsightBound, ReturnOdds
 from planner.nouns.purchase import days_touched
 from planner.nouns.work import ReturnKind
+from planner.planning.searching import Search
+from planner.promise.wording import NO_TIME_FOR_BOUND
+from planner.report.drawing.view import View
+from planner.report.page.stage import how_promised
 from planner.report.words.check_text import understood_words
 from planner.report.words.summary import plan_summary
-from planner.report.words.sure.promise import owner_words, share_words
+from planner.report.words.sure.promise import (
+    at_best_words,
+    distance_words,
+    owner_words,
+    share_words,
+)
+from planner.schedule.problem.limits import SearchLimits, StoppedError
+from planner.usecases import plan as planning
 from planner.usecases.check import read_problem
+from planner.usecases.plan import promised
 from planner.usecases.read import read_inputs
 from tests.support.ics import HALIFAX
+from tests.support.plans import changed as changed_plan
 from tests.support.plans import made_plan
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -85,6 +100,57 @@ def test_the_owner_is_told_in_one_sentence():
     assert "in 8 of 10 cases, by " in owner_words(plan, plan.stage)
     assert owner_words(plan, plan.stage).endswith("most: the pace of work.")
     assert "Keep the stage clear from" in plan_summary(plan, ())
+
+
+def test_what_no_plan_could_promise_is_told_with_its_error_and_the_distance():
+    """Told only where it was asked for; in words on the page as in the summary."""
+    plan = made_plan()
+    full = plan.stage.returning(ReturnKind.FULL_SERVICE).promise
+    assert full is not None
+    bound = HindsightBound(
+        percent=80,
+        futures=32,
+        when=full - timedelta(days=1, hours=3),
+        low=full - timedelta(days=3),
+        high=None,
+    )
+    told = changed_plan(plan, sureness=replace(plan.stage.sureness, bound=bound))
+    said = at_best_words(told, told.stage)
+    assert said in how_promised(View(told))
+    assert said.startswith(
+        "No plan, and no crew that knew everything beforehand, would"
+    )
+    assert "in 8 of 10 cases. That is told from 32 futures" in said
+    assert said.endswith(
+        "and later than was looked at. The promise is 1 day 3 h later."
+    )
+    words = " ".join(plan_summary(told, ()).split())
+    assert f"At best {said}" in words
+    soon = replace(bound, when=full + timedelta(hours=2))
+    no_later = distance_words(soon, full, HALIFAX)
+    assert no_later.endswith("The promise is no later.")
+    assert at_best_words(plan, plan.stage) is None
+    assert "At best" not in plan_summary(plan, ())
+
+
+def test_a_bound_is_worked_out_where_it_is_asked_for_and_there_is_time(
+    tmp_path, monkeypatch
+):
+    case = Case(inputs=read_inputs(job_file(tmp_path, STRAIGHT)))
+    quick = Search(limits=SearchLimits(work=0.05))
+    bound = HindsightBound(percent=80, futures=1, when=NOON, low=None, high=None)
+    asked: list[str] = []
+
+    def stopped(*_, **__):
+        raise StoppedError
+
+    for found, remark in ((lambda *_, **__: bound, ""), (stopped, NO_TIME_FOR_BOUND)):
+        monkeypatch.setattr(planning, "hindsight_bound", found)
+        made = promised(case, quick, bound=True, step=asked.append)
+        assert made.odds.bound is (None if remark else bound)
+        assert (remark in made.remarks) is bool(remark)
+    assert any("everything is known" in step for step in asked)
+    assert promised(case, quick).odds.bound is None
 
 
 def test_a_closure_pays_each_day_that_it_touches():

@@ -57,6 +57,7 @@ def sureness_of(odds: Odds) -> Sureness:
         ),
         threats=odds.threats,
         wanted=None if odds.wanted is None else _rounded(odds.wanted),
+        bound=odds.bound,
     )
 
 

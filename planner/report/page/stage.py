@@ -10,6 +10,7 @@ from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.drawing.week_rows import midnight, reach
 from planner.report.words.binding import OF_HOURS
 from planner.report.words.sure.promise import (
+    at_best_words,
     owner_words,
     risk_words,
     sure_words,
@@ -93,6 +94,7 @@ def how_promised(view: View) -> tuple[str, ...]:
     return (
         owner_words(plan, stage),
         *((f"Wanted back {wanted}",) if (wanted := wanted_words(plan, stage)) else ()),
+        *((best,) if (best := at_best_words(plan, stage)) else ()),
         f"Working plan: {working_words(plan, stage)}.",
         *(f"{r}." for r in plan.remarks if r.startswith((MADE_TO_BE_KEPT, CUT_SHORT))),
         *(f"{label}: {said}." for label, said in risk_words(plan, stage)),

@@ -12,6 +12,7 @@ from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.words.around import around_rows
 from planner.report.words.dependencies import wait_words
 from planner.report.words.sure.promise import (
+    at_best_words,
     owner_words,
     promise_words,
     risk_words,
@@ -170,6 +171,7 @@ def _promised(view: View) -> Iterator[str]:
     )
     for label, said in risk_words(plan, stage):
         yield from _row(label, said)
+    yield from _row("At best", best) if (best := at_best_words(plan, stage)) else ()
 
 
 def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:

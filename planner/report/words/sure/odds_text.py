@@ -22,6 +22,7 @@ from planner.report.words.sure.promise import (
     by_words,
     by_worth,
     cases_words,
+    distance_words,
     share_words,
     until_words,
     worst_threat,
@@ -70,34 +71,16 @@ def odds_words(plan: Plan, odds: Odds, as_of: datetime | None = None) -> str:
 
 def bound_words(plan: Plan, odds: Odds, bound: HindsightBound | None) -> str:
     """Return how far a promise is from what no plan can promise, in words."""
-    zone = ZoneInfo(plan.zone)
     if bound is None:
         said = (
             "What no plan could promise can't be told where readings make the air of "
             "the plan's own weeks."
         )
-    elif bound.when is None:
-        said = "What no plan could promise lies later than was looked at."
     else:
         full = next(r for r in odds.returns if r.kind is ReturnKind.FULL_SERVICE)
         promise = full.promised(bound.percent)
-        between = " and ".join(
-            "later than was looked at" if t is None else moment_words(t, zone)
-            for t in (bound.low, bound.high)
-        )
-        said = (
-            f"No plan, and no crew that knew everything beforehand, would be back before "
-            f"{moment_words(bound.when, zone)} in {share_words(bound.percent)} cases. "
-            f"That is told from {bound.futures} futures: for all of them it lies, 19 "
-            f"times in 20, between {between}."
-        )
-        if promise is not None:
-            later = (promise - bound.when).total_seconds() / 60
-            said += (
-                f" The promise is {days_and_hours(later)} later."
-                if later > 0
-                else " The promise is no later."
-            )
+        said = distance_words(bound, promise, ZoneInfo(plan.zone))
+        said = f"{said[:1].upper()}{said[1:]}"
     return "\n".join(["", *wrapped(said, first="  ", rest="  ")]) + "\n"
 
 

@@ -4,7 +4,13 @@ from collections.abc import Iterable
 from datetime import datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
-from planner.nouns.odds import Collision, PlannedReturn, ThreatOdds, WantedBack
+from planner.nouns.odds import (
+    Collision,
+    HindsightBound,
+    PlannedReturn,
+    ThreatOdds,
+    WantedBack,
+)
 from planner.nouns.plan import Plan, PlannedStage
 from planner.nouns.work import ReturnKind
 from planner.units import day_words, days_and_hours, moment_words
@@ -127,6 +133,38 @@ def wanted_words(plan: Plan, stage: PlannedStage) -> str | None:
         return f"{words}: promised. It is {often}."
     asked = f"{share_words(sure.sure_percent)} cases are asked for"
     return f"{words}: not promised. It is {often}, and {asked}{_later(full, wanted)}."
+
+
+def distance_words(
+    bound: HindsightBound, promise: datetime | None, zone: tzinfo
+) -> str:
+    """Return what no plan could promise, how far that is told, and the promise's distance."""
+    if bound.when is None:
+        return "what no plan could promise lies later than was looked at"
+    between = " and ".join(
+        "later than was looked at" if t is None else moment_words(t, zone)
+        for t in (bound.low, bound.high)
+    )
+    said = (
+        f"no plan, and no crew that knew everything beforehand, would be back before "
+        f"{moment_words(bound.when, zone)} in {share_words(bound.percent)} cases. "
+        f"That is told from {bound.futures} futures: for all of them it lies, 19 "
+        f"times in 20, between {between}."
+    )
+    if promise is None:
+        return said
+    later = (promise - bound.when).total_seconds() / 60
+    distance = f"{days_and_hours(later)} later" if later > 0 else "no later"
+    return f"{said} The promise is {distance}."
+
+
+def at_best_words(plan: Plan, stage: PlannedStage) -> str | None:
+    """Return what no plan could promise, as a sentence; None: it isn't told."""
+    bound, full = stage.sureness.bound, stage.returning(ReturnKind.FULL_SERVICE)
+    if bound is None:
+        return None
+    said = distance_words(bound, full.promise, ZoneInfo(plan.zone))
+    return f"{said[:1].upper()}{said[1:]}"
 
 
 def _later(full: PlannedReturn, wanted: WantedBack) -> str:
