@@ -49,6 +49,7 @@ from planner.report.page.crew import crew_page, crew_page_in
 from planner.usecases.write import outputs
 from tests.languages.test_language import plain
 from tests.support.plans import made_plan
+from tests.support.values import kit
 
 NOW = datetime(2027, 1, 9, 12, tzinfo=UTC)
 SPANISH, FRENCH = language_of("es"), language_of("fr")
@@ -308,7 +309,7 @@ def test_a_job_file_says_which_languages_there_are(tmp_path):
     file = tmp_path / "job.toml"
     file.write_text(
         '[job]\nname = "x"\ntime_zone = "Europe/Madrid"\nearliest = 2027-02-08\n'
-        '[stage]\nceiling = "4 m"\n[[stage.run]]\nname = "north"\nlength = "6 m"\n'
+        f'{kit()}[stage]\nceiling = "4 m"\n[[stage.run]]\nname = "north"\nlength = "6 m"\n'
         '[[crew]]\nname = "Ana"\ntrades = ["painter"]\nlanguage = "de"\n'
         '[[crew]]\nname = "Bo"\ntrades = ["painter"]\nlanguage = "es-mx"\n'
     )
