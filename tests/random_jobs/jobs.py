@@ -112,6 +112,12 @@ def made_job(seed: int, *, small: bool = False) -> RandomJob:
         "labour": _labour(drawn("labour")),
         "supply": _supplies(drawn("supply")),
     }
+    tongues = drawn("languages")
+    for mate in mates:
+        if tongues.random() < 0.3:
+            mate.table["language"] = tongues.choice(
+                ("es", "fr", "es-MX", "fr-CA", "en")
+            )
     faces = drawn("faces")
     if faces.random() < 0.3:
         room.kit["drying_times"] = faces.choice((1.0, 1.5, 2))
