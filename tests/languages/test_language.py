@@ -70,7 +70,7 @@ def test_every_kind_of_measure_says_the_same_amounts_in_every_language(tag, unit
     language = language_of(tag)
     for kind, value in (
         ("run", 7.32), ("area", 10.0), ("mass", 10.9), ("length", 901.7),
-        ("length", 7315.2), ("length", 24.0), ("temperature", 20.0), ("kelvins", 3.0),
+        ("length", 7315.2), ("length", 3000.0), ("length", 24.0), ("temperature", 20.0), ("kelvins", 3.0),
     ):  # fmt: skip
         said = language.measure(kind, value, units)
         assert digits(said) == digits(ENGLISH.measure(kind, value, units)), said
@@ -88,6 +88,20 @@ def test_one_and_several_are_told_apart_as_the_language_does():
         "es": ["0 agujeros", "1 agujero", "2 agujeros"],
         "fr": ["0 trou", "1 trou", "2 trous"],  # none is singular in French
     }
+
+
+@pytest.mark.parametrize(
+    ("units", "english", "french"),
+    [
+        (Units.US, "3 in (76 mm)", "3 po (76 mm)"),
+        (Units.METRIC, "76 mm (3 in)", "76 mm (3 po)"),
+    ],
+)
+def test_a_text_of_the_data_is_found_as_the_units_have_it(units, english, french):
+    said = f"Heavy coat; a narrow {english} roller in the coves"
+    told = plain(language_of("fr").of_data(said, units))
+    assert told == f"Couche généreuse ; un rouleau étroit de {french} dans les gorges"
+    assert ENGLISH.of_data(said, units) == said
 
 
 def test_what_no_catalogue_holds_is_said_as_it_is():

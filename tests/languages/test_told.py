@@ -46,7 +46,7 @@ from planner.report.drawing.telling import Telling, unchecked
 from planner.report.living.notes import News, note_page, note_text, notes
 from planner.report.living.today_text import today_text
 from planner.report.page.crew import crew_page, crew_page_in
-from planner.usecases.write import outputs
+from planner.usecases.write import outputs, paths_of
 from tests.languages.test_language import plain
 from tests.support.plans import made_plan
 from tests.support.values import kit
@@ -216,6 +216,15 @@ def test_each_part_of_a_page_says_in_which_language_it_is():
     assert '<a href="plan.html" lang="en" hreflang="en">The closure</a>' in other
     assert other.count(unchecked(SPANISH)) == 2  # at its head and at its foot
     assert unchecked(SPANISH) not in page
+
+
+def test_every_name_is_known_before_there_is_a_plan():
+    plan = told_plan("es", "fr")
+    crew = [c.id for c in plan.crew]
+    tags = [c.language for c in plan.crew]
+    known = paths_of(plan.stage.id, crew, PublishedState(), tags)
+    assert set(written(plan)) <= set(known)
+    assert "crew.es.html" not in paths_of(plan.stage.id, crew, PublishedState())
 
 
 def test_english_alone_writes_no_other_files_and_keeps_no_sayings():
