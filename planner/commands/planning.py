@@ -97,7 +97,10 @@ def plan(
         folder = out_folder(job, out)
         read = read_inputs(job)
         if not anew:
-            refuse_begun(job)
+            refuse_begun(
+                job,
+                f"plan what is left: covetime revise {job}; or start anew with --anew",
+            )
         inputs = as_of(read, moment_of(now))
         for remark in inputs.remarks[len(read.remarks) :]:
             print(remark, file=sys.stderr)

@@ -79,8 +79,10 @@ def placements_of(made: Plan) -> list[Placement]:
     ]
 
 
-def refuse_begun(job: Path) -> None:
+def refuse_begun(job: Path, instead: str) -> None:
     """Refuse to plan a job from its start when things are logged that change its plan.
+
+    `instead` says what to do.
 
     Raises
     ------
@@ -93,5 +95,5 @@ def refuse_begun(job: Path) -> None:
             "things are logged for this job, and a plan from its start knows nothing of "
             "them",
             where=str(log),
-            hint=f"plan what is left: covetime revise {job}; or start anew with --anew",
+            hint=instead,
         )

@@ -371,8 +371,14 @@ def test_what_the_plan_at_hand_lacks_comes_right_after_what_it_follows(tmp_path,
     assert set(order) == {t.id for t in problem.instance.tasks}
 
 
-def test_there_is_no_plan_near_one_whose_people_are_away(tmp_path, hand):
-    assert near_hand(of_small(tmp_path, AWAY), hand) is None
+def test_there_is_no_plan_near_another_once_time_is_up_or_nobody_may_lead(
+    tmp_path, hand
+):
+    more = of_small(tmp_path, ONE_MORE)
+    over = replace(attempt(more).search(None), stop=lambda: True)
+    assert kept_near(Case(inputs=more), hand.answer, over, percent=80) is None
+    nobody = of_small(tmp_path, 'crew.Ana.trades=["finisher", "painter"]')
+    assert near_hand(nobody, hand) is None
 
 
 def test_what_was_planned_before_the_plan_at_hand_is_weighed_against_it(tmp_path, hand):
@@ -387,3 +393,14 @@ def test_what_was_planned_before_the_plan_at_hand_is_weighed_against_it(tmp_path
     assert weighed(own, wanted).found in (HowFound.PLANNED, HowFound.STANDS)
     none = replace(own, figures=None, why="no plan")
     assert weighed(none, wanted) == none
+
+
+def test_a_job_that_has_begun_is_refused_with_what_to_use(tmp_path):
+    path = job_file(tmp_path)
+    began = "2027-02-08T12:00:00Z"
+    logged = covetime("log", str(path), "begun", "intake", "--now", began)
+    assert logged.returncode == 0, logged.stderr
+    ran = covetime("compare", str(path), "--change", "methods.fill=foam")
+    assert ran.returncode == 2
+    assert "a plan from its start knows nothing of them" in ran.stderr
+    assert f"covetime revise {path} --dry-run" in ran.stderr.replace("\n", " ")

@@ -34,7 +34,7 @@ class ChoiceTable:
 class ChoicePart:
     """A part of a page: what it says, then a picture, a table, items, lines to copy.
 
-    `narrow` is drawn in place of the picture where the page is less than 40 rem wide.
+    `narrow` is drawn in place of the picture where the page is less than 70 rem wide.
     """
 
     heading: str

@@ -17,6 +17,7 @@ from planner.promise.playing import say_nothing
 from planner.usecases.comparing.attempts import AtHand, Attempt, Way, weighed
 from planner.usecases.comparing.side_by_side import Together
 from planner.usecases.read import Papers
+from planner.usecases.standing import refuse_begun
 
 AS_IT_IS = "the job as it is"
 AT_THE_EARLIEST = f"{AS_IT_IS}, planned to return the earliest"
@@ -135,9 +136,14 @@ def comparing(request: CompareRequest) -> "Comparing":
     Raises
     ------
     PlannerError
-        With the faults of the job; else with those of all alternatives together, or
-        why an alternative can't be kept.
+        When the job has begun; with the faults of the job; else with those of all
+        alternatives together, or why an alternative can't be kept.
     """
+    refuse_begun(
+        request.job,
+        "make a change in the job file, and see what is left with it: "
+        f"covetime revise {request.job} --dry-run",
+    )
     papers = Papers(request.job)
     as_it_is = papers.inputs()
     ideas = read_ideas(papers, request.said)
