@@ -13,6 +13,7 @@ from planner.hours.grid import Grid
 from planner.hours.spans import Spans
 from planner.nouns.calendar import Busy
 from planner.nouns.job import CrewMember
+from planner.nouns.told.saying import Saying, name, saying
 
 # The longest break within a shift, the afternoon of a split shift say; nobody has
 # slept in less. Common practice, no source.
@@ -61,8 +62,15 @@ def shift_spans(
 
 def entry_words(busy: Busy) -> str:
     """Return the reason of a taken stretch: title and file, no title if private."""
-    title = f'"{busy.title}"' if busy.title else "a private entry"
-    return f"{title} ({busy.file})"
+    return entry_saying(busy).text
+
+
+def entry_saying(busy: Busy) -> Saying:
+    """Return the same as a sentence that other languages can say."""
+    file = name("file", busy.file)
+    if not busy.title:
+        return saying("a private entry ({file})", file)
+    return saying('"{title}" ({file})', name("title", busy.title), file)
 
 
 def person_hours(

@@ -138,7 +138,6 @@ def test_a_language_that_isnt_there_is_answered_with_those_that_are(tag):
 def test_english_loads_no_catalogue_and_nothing_to_read_one_with():
     code = (
         "import sys; from planner.languages.catalogues import language_of, canonical\n"
-        "from planner.usecases import write\n"
         "language_of(canonical('en-GB'))\n"
         "assert 'babel' not in sys.modules\n"
         "language_of('es')\n"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from planner.air.calculator import second_opinion
+from planner.hours.open import entry_saying
 from planner.hours.spans import Spans
 from planner.languages.catalogues import is_english
 from planner.nouns import plan as nouns
@@ -297,4 +298,6 @@ def _sayings(problem: Problem, takeoff: TakeOff) -> tuple[Saying, ...]:
     if all(is_english(person.language) for person in problem.job.crew):
         return ()
     of_bays = (b.named for b in takeoff.bays)
-    return each_once((*of_bays, *(s for t in problem.work.tasks for s in t.sayings)))
+    of_tasks = (s for t in problem.work.tasks for s in t.sayings)
+    taken = (entry_saying(b) for b, _ in (*problem.booked, *problem.quiet))
+    return each_once((*of_bays, *of_tasks, *taken))
