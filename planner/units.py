@@ -312,9 +312,36 @@ def day_words(when: datetime, zone: tzinfo) -> str:
     return moment_words(when, zone)[:-7]
 
 
+def year_once(text: str, said: int | None = None) -> str:
+    """Return a text in which a date leaves out the year that was said last.
+
+    `said` is the year that was said before the text. Dates are those of `day_words`.
+
+    Examples
+    --------
+    >>> year_once("Thu 11 Feb 2027 to Mon 8 Mar 2027, 12:00")
+    'Thu 11 Feb 2027 to Mon 8 Mar, 12:00'
+    >>> year_once("Fri 31 Dec 2027 to Mon 3 Jan 2028", said=2027)
+    'Fri 31 Dec to Mon 3 Jan 2028'
+    """
+
+    def short(found: re.Match[str]) -> str:
+        nonlocal said
+        year = int(found["year"])
+        if year == said:
+            return found["day"]
+        said = year
+        return found[0]
+
+    return _DATED.sub(short, text)
+
+
 # Not strftime's names, which depend on the machine's language.
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun",
     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 )  # fmt: skip
+_DATED = re.compile(
+    rf"(?P<day>\b(?:{'|'.join(_DAYS)}) \d{{1,2}} (?:{'|'.join(_MONTHS)})) (?P<year>\d{{4}})\b"
+)

@@ -58,6 +58,10 @@ class Language:
         """Return a moment at the site: 'Tue 16 Feb 2027, 14:15'."""
         return moment_words(moment, zone)
 
+    def moment_of_year(self, moment: datetime, zone: tzinfo) -> str:
+        """Return a moment at the site without its year: 'Tue 16 Feb, 14:15'."""
+        return f"{self.day_of_year(moment, zone)}, {self.clock(moment, zone)}"
+
     def duration(self, minutes: float) -> str:
         """Return a duration: '14 h 15 min'."""
         return duration_words(minutes)

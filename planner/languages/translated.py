@@ -78,6 +78,11 @@ class Translated(Language):
         joined = str(get_datetime_format("medium", locale=self.locale))
         return joined.format(self.clock(moment, zone), self.day(moment, zone))
 
+    def moment_of_year(self, moment: datetime, zone: tzinfo) -> str:
+        """Return a moment at the site without its year: 'lun. 15 mars, 07:30'."""
+        joined = str(get_datetime_format("medium", locale=self.locale))
+        return joined.format(self.clock(moment, zone), self.day_of_year(moment, zone))
+
     def duration(self, minutes: float) -> str:
         """Return a duration in hours and minutes: '14 h 15 min'."""
         h, m = divmod(round(minutes), 60)

@@ -52,13 +52,12 @@ def test_the_board_tells_its_story_to_those_who_listen():
     assert (title.tag, story.tag) == (f"{SVG}title", f"{SVG}desc")
     # One hour for each of 36 tasks from Mon 8 Feb, 08:00; see the steps of the plan.
     assert (
-        "Working plan: stage closed Mon 8 Feb, 08:00 to Thu 18 Feb 2027, 10:00"
-        in story.text
+        "Working plan: stage closed Mon 8 Feb, 08:00 to Thu 18 Feb, 10:00" in story.text
     )
     for bay in plan.stage.bays:
         assert f"{bay.name}: as found" in story.text
     for r in plan.stage.returns:
-        assert View(plan).when(r.when) in story.text
+        assert View(plan, year_said=True).when(r.when) in story.text
 
 
 def test_a_bay_is_what_the_last_work_on_it_made_of_it():
@@ -121,7 +120,7 @@ def test_both_returns_stand_at_their_time():
     ]
     said = texts(root)
     for r in plan.stage.returns:
-        assert f"{r.kind} {View(plan).when(r.when)}" in said
+        assert f"{r.kind} {View(plan, year_said=True).when(r.when)}" in said
 
 
 @pytest.mark.parametrize(("slow", "weeks"), [(0.1, 1), (1.0, 2), (6.0, 5), (14.0, 10)])
@@ -132,7 +131,7 @@ def test_a_longer_job_has_more_rows_of_weeks(slow, weeks):
     )
     root = drawn(changed(plan, returns=kept))
     said = texts(root)
-    days = [t for t in said if re.fullmatch(r"\w{3} \d+ \w{3} 2027", t)]
+    days = [t for t in said if re.fullmatch(r"\w{3} \d+ \w{3}", t)]
     first = plan.tasks[0].start
     last = plan.stage.closure[1]
     local = View(plan).zone
@@ -170,7 +169,7 @@ def test_weeks_without_anything_are_named_and_left_out():
     assert [r.idle for r in found] == [False, True, False]
     assert len(found[1].days) == 15
     said = texts(drawn(moved))
-    assert "Mon 25 Jan 2027 to Sun 7 Feb 2027: no work, no waits, stage open" in said
+    assert "Mon 25 Jan to Sun 7 Feb: no work, no waits, stage open" in said
 
 
 def test_a_coat_that_dries_in_even_air_is_half_dry_half_way():
@@ -236,8 +235,8 @@ def test_bookings_quiet_hours_and_days_off_are_drawn_and_named():
     off = [View(plan).when(c.start) for c in found if c.kind == "day off"]
     assert off == ["Sat 13 Feb 2027, 00:00", "Sun 14 Feb 2027, 00:00"]
     story = next(drawn(plan).iter(f"{SVG}desc")).text
-    assert "Booked Wed 10 Feb 2027, 08:00 to 17:00" in story
-    assert "Quiet hours Wed 10 Feb 2027, 08:00 to 10:00: voices next door" in story
+    assert "Booked Wed 10 Feb, 08:00 to 17:00" in story
+    assert "Quiet hours Wed 10 Feb, 08:00 to 10:00: voices next door" in story
 
 
 def test_the_key_holds_what_the_board_shows_and_nothing_else():
@@ -257,9 +256,9 @@ def test_the_head_leads_with_the_promise_and_names_the_working_plan():
     head = texts(drawn(made_plan(bays=("north", "east"))))[1:3]
     # By hand (tests/report/test_page_browser.py): Mon 15 Feb, 16:00; promised for two days
     # later.
-    assert "full service Wed 17 Feb 2027, 16:00" in head[0]
+    assert "full service Wed 17 Feb, 16:00" in head[0]
     assert head[0].startswith("Promised: ")
-    assert "full service Mon 15 Feb 2027, 16:00" in head[1]
+    assert "full service Mon 15 Feb, 16:00" in head[1]
     assert "working plan" in head[1]
 
 

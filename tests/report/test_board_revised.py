@@ -175,7 +175,7 @@ def test_the_edge_is_as_high_as_it_is_likely_and_the_promise_is_named():
     assert min(high) >= 0.05 * EDGE_H - 0.1
     full = PLAN.stage.returning(ReturnKind.FULL_SERVICE)
     texts = ["".join(t.itertext()) for t in root.iter(f"{SVG}text")]
-    view = View(PLAN)
+    view = View(PLAN, year_said=True)
     assert full.promise is not None
     assert full.tentative_until is not None
     assert f"promised {view.when(full.promise)} (80 of 100)" in texts

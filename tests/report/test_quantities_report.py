@@ -24,7 +24,7 @@ def test_the_plans_page_says_what_to_buy_and_by_when():
     words = Read(crew_page(PLAN)).part("buying")
     supply = PLAN.supplies[0]
     assert supply.on_site is not None
-    day = f"{supply.on_site:%a} {supply.on_site.day} {supply.on_site:%b %Y}"
+    day = f"{supply.on_site:%a} {supply.on_site.day} {supply.on_site:%b}"
     assert f"Topping 3 {TIMES} pail of 2 l {day}" in words
     assert "48 h before first use, " in words
     assert "101 US fl oz (3.00 l)" in words  # 3 / 3.785 x 128

@@ -176,7 +176,7 @@ def _idle(canvas: Canvas, scene: Scene) -> None:
     booked = f"; booked: {', '.join(dict.fromkeys(reasons))}" if reasons else ""
     says = (
         f"{first} to {last}: no work, no waits, stage open{booked}",
-        f"{first[:-5]} to {last}: no work, no waits",
+        f"{first} to {last}: no work, no waits",
     )
     room = sheet.width - 40
     said = next((s for s in says if width_of(s, TEXT) <= room), says[-1])
@@ -230,7 +230,7 @@ def board_svg(plan: Plan, earlier: EarlierPlaces | None = None) -> bytes:
 
     `earlier` is where the tasks of a revised plan were planned before.
     """
-    view = View(plan)
+    view = View(plan, year_said=True)
     all_ = scene(view, Drying(plan), WIDE, earlier)
     title, story = _head(view)
     story = f"{story} {earlier_story(view, earlier)}".rstrip()
@@ -258,7 +258,7 @@ def board_svg(plan: Plan, earlier: EarlierPlaces | None = None) -> bytes:
     add(heading, "text", _promised(view), class_="b", x=margin, y=50)
     say = f"The working plan, hour by hour: {_working(view)}"
     add(heading, "text", say, x=margin, y=68)
-    origin = f"plan {plan.fingerprint[:12]}, {plan.program}, times in {plan.zone}"
+    origin = f"plan {plan.fingerprint[:12]}, {plan.program}, {view.year}, times in {plan.zone}"
     add(heading, "text", origin, class_="s e", x=WIDE.width + margin, y=50)
     root.append(body)
     return file_bytes(root)

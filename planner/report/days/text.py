@@ -19,7 +19,7 @@ def day_sheets_text(plan: Plan, language: Language = ENGLISH) -> str:
 
     Before them comes what is done before the work and after it, in English alone.
     """
-    view = View(plan, language)
+    view = View(plan, language, year_said=True)
     days = ["\n".join(_sheet(view, s)) + "\n" for s in day_sheets(view)]
     if plan.reminders and language is ENGLISH:
         days.insert(0, "\n".join(_around(plan)) + "\n")

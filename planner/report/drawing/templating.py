@@ -3,10 +3,12 @@
 import re
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, pass_context
 from jinja2.ext import Extension
+from jinja2.runtime import Context
 
 from planner.report.drawing.elements import clean
+from planner.units import year_once
 
 _UNIT = re.compile(
     r"(?<=\d) (?=(?:h|min|%|°F|°C|m|m²|mm|l|ml|kg|lb|days?|Jan|Feb|Mar|Apr|May|Jun|"
@@ -16,10 +18,17 @@ _UNIT = re.compile(
 _INDENT = re.compile(r"\n\s+")
 
 
-def _together(value: object) -> object:
-    """Return text that a page can hold, its units on the same line as their numbers."""
+@pass_context
+def _together(context: Context, value: object) -> object:
+    """Return text that a page can hold, its units on the same line as their numbers.
+
+    Dates leave out the year that the page says at its head, as `year`. Macros don't know
+    it, so names are shown by one.
+    """
     if type(value) is str:  # not Markup: that is a picture or a style
-        return _UNIT.sub("\N{NO-BREAK SPACE}", clean(value))
+        year = context.get("year")
+        said = value if year is None else year_once(value, year)
+        return _UNIT.sub("\N{NO-BREAK SPACE}", clean(said))
     return value
 
 

@@ -126,14 +126,22 @@ def labour_words(task: PlannedTask, language: Language = ENGLISH) -> str:
 
 
 class View:
-    """A plan with the look-ups that every report needs."""
+    """A plan with the look-ups that every report needs.
 
-    def __init__(self, plan: Plan, language: Language = ENGLISH) -> None:
+    With `year_said`, dates of the plan's first year leave it out: whoever shows them says
+    it once.
+    """
+
+    def __init__(
+        self, plan: Plan, language: Language = ENGLISH, *, year_said: bool = False
+    ) -> None:
         self.plan = plan
         self.language, self.say = language, language.say
         self._telling = Telling(plan.units, plan.sayings, language)
         self.told, self.named = self._telling.told, self._telling.named
         self.zone = ZoneInfo(plan.zone)
+        self.year = plan.grid_start.astimezone(self.zone).year
+        self._year_said = year_said
         self.tasks = {t.id: t for t in plan.tasks}
         self.names = {c.id: c.name for c in plan.crew}
         self.waits = {(w.task, w.product, w.stage): w for w in plan.waits}
@@ -149,11 +157,19 @@ class View:
 
     def when(self, moment: datetime) -> str:
         """Return a moment in the site's zone."""
+        if self._is_said(moment):
+            return self.language.moment_of_year(moment, self.zone)
         return self.language.moment(moment, self.zone)
 
     def day(self, moment: datetime) -> str:
         """Return the day of a moment in the site's zone."""
+        if self._is_said(moment):
+            return self.language.day_of_year(moment, self.zone)
         return self.language.day(moment, self.zone)
+
+    def _is_said(self, moment: datetime) -> bool:
+        """Tell whether the year of a moment was said before."""
+        return self._year_said and moment.astimezone(self.zone).year == self.year
 
     def clock(self, moment: datetime) -> str:
         """Return the time of day of a moment in the site's zone."""

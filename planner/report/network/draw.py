@@ -116,8 +116,9 @@ def _box(node: Node, view: View, task_id: str, x: float, y: float) -> None:
     for line in broken(task.title.removesuffix(f", {bay}"), BOX_W - 14, BOLD):
         add(node, "text", line, class_="b", x=x + 7, y=below)
         below += 15
-    day, date, month, _, clock = view.when(task.start).split()
-    for say in (f"{day} {date} {month} {clock}", _after(view, task_id)):
+    day, date, month, *_, clock = view.when(task.start).split()
+    starts = f"{day} {date} {month.rstrip(',')} {clock}"
+    for say in (starts, _after(view, task_id)):
         if say:
             line = fitted(say, BOX_W - 14, SMALL)
             add(node, "text", line, class_="s", x=x + 7, y=below)

@@ -51,7 +51,7 @@ def crew_page(
     With `prepared`, the opening of the wall comes last; `earlier` is where the tasks of
     a revised plan were planned before.
     """
-    view = View(plan)
+    view = View(plan, year_said=True)
     drying = Drying(plan)
     wide = scene(view, drying, WIDE, earlier)
     buying = buying_of(plan)
@@ -92,7 +92,7 @@ def crew_page(
 
 def crew_page_in(plan: Plan, language: Language) -> bytes:
     """Return the days and people of a plan in a language other than English."""
-    view = View(plan, language)
+    view = View(plan, language, year_said=True)
     say, duration = language.say, language.duration
     people = [person_rows(view, c) for c in plan.crew]
     here = told_in(language)
@@ -125,7 +125,7 @@ def _own_rows(view: View) -> Iterator[tuple[PersonRows, Language]]:
     """Yield each person's days in the language of that person."""
     for person in view.plan.crew:
         language = language_of(person.language)
-        own = view if language is ENGLISH else View(view.plan, language)
+        own = view if language is ENGLISH else View(view.plan, language, year_said=True)
         yield person_rows(own, person), language
 
 

@@ -19,6 +19,7 @@ from planner.report.board import style as board_style
 from planner.report.drawing import tokens
 from planner.report.drawing.telling import unchecked
 from planner.report.drawing.templating import environment
+from planner.report.drawing.view import View
 from planner.report.network import draw
 from planner.report.opening import style as opening_style
 
@@ -77,6 +78,7 @@ def framed(
     `others` are pages in other languages, to link to.
     """
     code, pages = _file(script) if script else "", (*PAGES, *others)
+    year = View(plan).year
     text = (
         environment()
         .get_template(template)
@@ -86,11 +88,12 @@ def framed(
             title=next(p.title for p in pages if p.file == file),
             pages=pages,
             lang=language.tag,
+            year=year,
             say=language.say,
             warning="" if language.is_checked else unchecked(language),
             parts=parts,
             reference=REFERENCE,
-            style=Markup(f"{_style()}\n{_paper_foot(plan)}"),
+            style=Markup(f"{_style()}\n{_paper_foot(plan, year)}"),
             script=Markup(code),
             script_hash=_hash(code),
             patterns=board.pattern_defs(),
@@ -109,9 +112,9 @@ def _style() -> str:
     return "\n".join((*parts, _file("page.css")))
 
 
-def _paper_foot(plan: Plan) -> str:
+def _paper_foot(plan: Plan, year: int) -> str:
     """Return a style that says on each sheet of paper whose it is: it may lie alone."""
-    said = f"{plan.program}, plan {plan.fingerprint[:12]}, times {plan.zone}"
+    said = f"{plan.program}, plan {plan.fingerprint[:12]}, times {plan.zone}, {year}"
     foot = f'@bottom-left{{content:"{said}";font:8pt sans-serif}}'
     return f"@media print{{footer{{display:none}}}}@page{{{foot}}}"
 

@@ -18,7 +18,7 @@ from planner.units import days_and_hours
 
 def plan_page(plan: Plan) -> bytes:
     """Return the returns, how sure they are, the cost and the stage day by day."""
-    view = View(plan)
+    view = View(plan, year_said=True)
     told = how_promised(view)
     remarks = tuple(r for r in plan.remarks if f"{r}." not in told)  # each said once
     return framed(

@@ -13,7 +13,7 @@ from planner.report.words.dependencies import DEFINED, chain_lines, wait_words
 
 def reference_page(plan: Plan) -> bytes:
     """Return every task with what it waits for, the air, assumptions and sources."""
-    view = View(plan)
+    view = View(plan, year_said=True)
     return framed(
         "reference.html.j2",
         plan,

@@ -20,7 +20,7 @@ from planner.report.words.sure.promise import (
     wanted_words,
     working_words,
 )
-from planner.units import days_and_hours, duration_words
+from planner.units import days_and_hours, duration_words, year_once
 
 COLUMN = 21
 
@@ -197,7 +197,7 @@ def plan_summary(plan: Plan, files: tuple[str, ...]) -> str:
     lines += _around(plan)
     lines.append("  Written")
     lines += item(", ".join(files), "    ", hang=0)
-    return "\n".join(lines) + "\n"
+    return year_once("\n".join(lines)) + "\n"
 
 
 def why_words(plan: Plan, said: str) -> str:
