@@ -307,6 +307,17 @@ def moment_words(when: datetime, zone: tzinfo) -> str:
     )
 
 
+def people_words(count: int) -> str:
+    """Return a number of people in words.
+
+    Examples
+    --------
+    >>> people_words(1), people_words(3)
+    ('1 person', '3 people')
+    """
+    return "1 person" if count == 1 else f"{count} people"
+
+
 def day_words(when: datetime, zone: tzinfo) -> str:
     """Return a day in the site's zone, such as 'Tue 16 Feb 2027'."""
     return moment_words(when, zone)[:-7]

@@ -5,7 +5,7 @@ Tests of planner/usecases/comparing/closures.py, planner/planning/least_return.p
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from random import Random
 
@@ -123,6 +123,32 @@ def test_of_gaps_that_begin_together_the_one_that_moves_least_is_planned(tmp_pat
     assert made.choices().not_reached == 0
     moved = [o for o in made.choices().options if o.gap.moving]
     assert not any(o.gap.start.date() == date(2027, 2, 15) for o in moved)
+
+
+def timed(title: str, first: datetime, last: datetime) -> str:
+    """Return a booking from one moment to another."""
+    start, end = (f"{t.astimezone(UTC):%Y%m%dT%H%M%SZ}" for t in (first, last))
+    made = entry(title, "20270210", "20270215")
+    return made.replace(";VALUE=DATE:20270210", f":{start}").replace(
+        ";VALUE=DATE:20270215", f":{end}"
+    )
+
+
+def test_a_gap_that_ends_with_the_least_return_is_planned_and_one_tick_less_isnt(
+    tmp_path,
+):
+    """What is too short by a quarter of an hour is told as too short, without a plan."""
+    made, _, _ = planned(job(tmp_path, ENTRIES[:1]), lambda _: 13 * DAY)
+    least = next(o.needs_until for o in made.choices().options if o.gap.start.day == 15)
+    assert least is not None
+    for less, short in ((timedelta(), False), (timedelta(minutes=15), True)):
+        late = timed("Late", least - less, least + 90 * DAY)
+        made, together, _ = planned(
+            job(tmp_path, (ENTRIES[0], late)), lambda _: 13 * DAY
+        )
+        (gap,) = (o for o in made.choices().options if o.gap.start.day == 15)
+        assert gap.too_short == short
+        assert (date(2027, 2, 15) in [start for start, _ in together.asked]) != short
 
 
 def test_a_wider_gap_is_planned_once_the_narrower_one_held_nothing(tmp_path):

@@ -266,7 +266,7 @@ def test_levers_are_ranked_and_those_in_vain_say_what_binds():
   What gains days on the date kept
                                            days gained   costs more a day gained
   Ida's help                                      +3.0         +300          100
-  hoist                                           +2.0           +0        saves
+  hoist                                           +2.0            0      nothing
 
   What gains less than two hours or loses days, and what binds then
     heat: gains nothing; Colour coat 2 cures 115 h; waiting for people 3 h
@@ -290,7 +290,7 @@ def test_pairs_are_told_where_they_win_more_than_both_alone():
     assert (
         """  What gains more together than both alone
                                            days gained   costs more a day gained
-  heat, and fans                                  +1.5           +0        saves
+  heat, and fans                                  +1.5            0      nothing
 """
         in words
     )

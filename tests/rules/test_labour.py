@@ -148,8 +148,11 @@ def test_colour_that_just_fits_a_shift_is_not_refused(tmp_path):
 def test_the_refusal_says_hours_by_team_the_longest_span_and_what_helps(tmp_path):
     error = refusal(tmp_path, crew("08:00-11:00 12:00-14:30", "20 m"))
     clash = next(c for c in error.conflict if "Colour coat 1" in c)
-    assert "by 1 where the longest open span is 3 h (Ana" in clash
-    assert "by 2 where the longest open span is 3 h (Ana, Bo, Mon 8 Feb 2027" in clash
+    assert "by 1 person where the longest open span is 3 h (Ana" in clash
+    assert (
+        "by 2 people where the longest open span is 3 h (Ana, Bo, Mon 8 Feb 2027"
+        in clash
+    )
     assert "a lap shows" in clash
     helps = [h for h in error.helps if "Colour coat 1" in h]
     assert any("longer shift" in h and "without a break for 2" in h for h in helps)

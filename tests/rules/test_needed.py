@@ -156,7 +156,7 @@ def test_without_any_one_of_the_facts_named_there_is_a_plan(tmp_path, planted):
     )
     if planted is crates:
         (needed,) = error.needed
-        assert 'by 2 for "Open the crates", on the day that they come' in needed
+        assert 'by 2 people for "Open the crates", on the day that they come' in needed
         assert "Ana 0 h, no shift; Bo 0 h, no shift" in needed
 
 

@@ -88,8 +88,8 @@ def test_work_that_fits_no_span_is_told_by_team_with_what_would_help():
     error = refused(problem(coat("colour-1", (1, 10), (2, 6), set_up=1)))
     # 11 ticks alone, Bo's longest span is 10, from 10 on; 7 by both, who share 2 to 7
     assert error.conflict == (
-        '"Title of colour-1", 20 m², takes 2 h 45 min by 1 where the longest open span '
-        "is 2 h 30 min (Bo, Mon 8 Feb 2027, 02:30); 1 h 45 min by 2 where the longest "
+        '"Title of colour-1", 20 m², takes 2 h 45 min by 1 person where the longest open span '
+        "is 2 h 30 min (Bo, Mon 8 Feb 2027, 02:30); 1 h 45 min by 2 people where the longest "
         "open span is 1 h 15 min (Ann, Bo, Mon 8 Feb 2027, 00:30); colour isn't split "
         "anywhere: a lap shows",
     )

@@ -12,7 +12,7 @@ from planner.planning.least_return import least_return
 from planner.planning.problem import PERSON, Problem
 from planner.planning.shut import BOOKING, DELIVERY
 from planner.schedule.problem.parts import Activity
-from planner.units import days_and_hours, duration_words, moment_words
+from planner.units import days_and_hours, duration_words, moment_words, people_words
 
 
 def needed(inputs: Inputs, problem: Problem, facts: tuple[str, ...]) -> tuple[str, ...]:
@@ -118,8 +118,8 @@ def _crates(problem: Problem) -> Iterator[str]:
         )
         title = next(t.title for t in problem.work.tasks if t.id == task.id)
         yield (
-            f'{takes} by {mode.size} for "{title}", on the day that they come; open are '
-            f"then: {there}"
+            f'{takes} by {people_words(mode.size)} for "{title}", on the day that they '
+            f"come; open are then: {there}"
         )
 
 

@@ -136,8 +136,8 @@ def _words(problem: Problem, found: TooLong) -> str:
         who = ", ".join(names[p] for p in one.team)
         since = units.moment_words(grid.instant(one.span[0]), grid.zone)
         parts.append(
-            f"{_hours(problem, one.mode.ticks)} by {one.mode.size} where the longest "
-            f"open span is {_hours(problem, one.ticks)} ({who}, {since})"
+            f"{_hours(problem, one.mode.ticks)} by {units.people_words(one.mode.size)} "
+            f"where the longest open span is {_hours(problem, one.ticks)} ({who}, {since})"
         )
     more = f" and {found.alike} more like it" if found.alike else ""
     whole = "; colour isn't split anywhere: a lap shows"

@@ -231,9 +231,11 @@ def gain_cells(won: Gain | None) -> tuple[str, ...]:
         return ("not known",)
     if won.cost is None:
         return (f"{won.days:+.1f}",)
-    saves = won.per_day is not None and won.per_day <= 0.0
+    more = round(won.cost)
     each = "" if won.per_day is None else f"{won.per_day:,.0f}"
-    return f"{won.days:+.1f}", f"{won.cost:+,.0f}", "saves" if saves else each
+    if won.per_day is not None and more <= 0:
+        each = "saves" if more < 0 else "nothing"
+    return f"{won.days:+.1f}", f"{more:+,d}" if more else "0", each
 
 
 def _unfinished(found: Comparison) -> Iterator[str]:
