@@ -12,6 +12,7 @@ from planner.measures import Units
 from planner.nouns.ids import find_id, is_of, short_id
 from planner.nouns.odds import PlannedReturn, Sureness
 from planner.nouns.purchase import Cost, PlannedSupply, ToolDays
+from planner.nouns.told.mark import PlanMark
 from planner.nouns.told.saying import Saying
 from planner.nouns.used import UsedProduct
 from planner.nouns.work import ReturnKind
@@ -358,6 +359,7 @@ class Plan:
     codes: str = ""  # the place whose codes come first; none: wherever the site is
     units: Units = Units.US  # the measures that readers are shown first
     sayings: tuple[Saying, ...] = ()
+    mark: PlanMark | None = None  # from its first writing on
 
     def __post_init__(self) -> None:
         for what in ("id", "job_id"):
@@ -371,13 +373,7 @@ class Plan:
 
     @property
     def stage(self) -> PlannedStage:
-        """The stage of a plan that has only one.
-
-        Raises
-        ------
-        ValueError
-            When the plan has several.
-        """
+        """The stage of a plan that has only one, or a ValueError."""
         (only,) = self.stages
         return only
 

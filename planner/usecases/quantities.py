@@ -27,6 +27,7 @@ def buying_for(path: Path, folder: Path) -> Buying:
         units=inputs.job.units,
         zone=inputs.job.zone.key,
         plan="",
+        mark="",
         supplies=bought,
         tools=tools,
         titles={t.id: t.title for t in tasks},

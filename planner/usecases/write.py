@@ -44,6 +44,7 @@ from planner.report.page.reference import reference_page
 from planner.report.words.dependencies import dependencies_text
 from planner.report.words.quantities_rows import buying_of
 from planner.report.words.quantities_text import quantities_text
+from planner.usecases.marking import marked, standing_in
 from planner.usecases.opening import opening_if_built
 
 
@@ -84,15 +85,18 @@ def outputs(
     prepared: Prepared | None = None,
     news: News | None = None,
     earlier: EarlierPlaces | None = None,
+    before: Plan | None = None,
 ) -> dict[str, bytes]:
     """Return every file that a plan gives, by its path in the plan's folder.
 
-    `now` stands only in calendar entries that changed since `state`; everything
+    `now` stands only in calendar entries that changed since `state`, and its day in the
+    mark of a plan that isn't `before`, the one that stands in the folder; everything
     else depends on the plan, and the calendars on the choices, alone. `prepared`
     adds the opening of the wall, which hangs on no date; `news` the change notes of a
     plan that takes the place of another one; `earlier` is where a revised plan's tasks
     were planned before.
     """
+    plan = marked(plan, before, now)
     files = {
         "plan.json": planfile.plan_bytes(plan),
         "dependencies.txt": dependencies_text(plan).encode(),
@@ -268,6 +272,7 @@ def write(
         prepared=prepared,
         news=news,
         earlier=revised.places if revised else None,
+        before=standing_in(held.folder),
     )
     if revised is not None:
         files[revision.FILE] = revision.to_bytes(revised)

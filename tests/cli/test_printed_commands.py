@@ -359,7 +359,7 @@ def test_the_readme_shows_what_the_plan_command_prints(copy):
 
 def _unmarked(picture: str) -> str:
     """Return a board without the mark of its plan, which may be that of another day."""
-    marked = re.compile(r"(?<=>)plan [^,<]+, (?=covetime )")
+    marked = re.compile(r"(?<=>)plan [^<]+?, (?=covetime )")
     assert marked.search(picture)
     return marked.sub("", picture)
 

@@ -15,6 +15,7 @@ import icalendar
 import pytest
 
 from planner.errors import PlannerError
+from planner.files.folder.planfile import read_plan
 from planner.files.ics_out import published
 from planner.files.ics_out.published import PublishedState
 from planner.nouns.ids import bare
@@ -168,7 +169,7 @@ def test_a_shift_says_where_with_whom_what_to_bring_what_must_be_dry(path):
         assert f"With: {', '.join(names[p] for p in task.team)}" in said
         assert "Bring: gloves" in said
         assert "- Mind the edge" in said
-        assert said[-1] == f"As in plan {plan.fingerprint[:12]}"
+        assert said[-1] == "As in plan 15 Jan 2027, no. 1"
         for link in plan.links:
             wait = waits.get((link.before, link.product or "", link.stage or ""))
             if link.after == task.id and wait:
@@ -184,7 +185,7 @@ def test_every_entry_of_every_calendar_names_its_plan_and_is_plain_text():
         assert events, path
         for event in events:
             text = str(event["DESCRIPTION"])
-            assert text.endswith(f"As in plan {plan.fingerprint[:12]}"), path
+            assert text.endswith("As in plan 15 Jan 2027, no. 1"), path
             assert plan.job in text
             assert event["LOCATION"]
             assert "<" not in text
@@ -198,7 +199,8 @@ def test_an_entry_names_the_plan_that_last_changed_it_and_else_keeps_its_bytes()
     tasks = list(old.tasks)
     tasks[3] = replace(tasks[3], bring=("ladder",))
     new = replace(old, fingerprint="b" * 64, tasks=tuple(tasks))
-    second = write.outputs(new, state=state, now=NOW + timedelta(days=1))
+    stood = read_plan(first["plan.json"], file="plan.json")
+    second = write.outputs(new, state=state, now=NOW + timedelta(days=1), before=stood)
 
     def events(data: bytes) -> list[bytes]:
         return data.split(b"BEGIN:VEVENT\r\n")[1:]
@@ -208,9 +210,9 @@ def test_an_entry_names_the_plan_that_last_changed_it_and_else_keeps_its_bytes()
     )
     changed = [b.replace(b"\r\n ", b"") for a, b in pairs if a != b]
     assert len(changed) == 1
-    assert b"As in plan bbbbbbbbbbbb" in changed[0]
+    assert b"As in plan 16 Jan 2027\\, no. 2" in changed[0]
     kept = [b.replace(b"\r\n ", b"") for a, b in pairs if a == b]
-    assert all(b"As in plan aaaaaaaaaaaa" in b for b in kept)
+    assert all(b"As in plan 15 Jan 2027\\, no. 1" in b for b in kept)
 
 
 # ------------------------------------------------------------- links

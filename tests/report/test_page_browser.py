@@ -24,6 +24,7 @@ from planner.report.choices.closures_page import closures_page
 from planner.report.choices.closures_picture import closures_svg
 from planner.report.choices.compare_page import compare_page
 from planner.report.choices.compare_picture import compare_svg
+from planner.report.drawing.telling import mark_words
 from planner.report.page.crew import crew_page, crew_page_in
 from planner.report.page.owner import plan_page
 from planner.report.page.reference import reference_page
@@ -271,7 +272,8 @@ def test_paper_has_one_day_a_page(show, file, paper):
     words = [re.sub(r"[ \n]+", " ", p.extract_text()) for p in read.pages]
     sheets = [n for n, w in enumerate(words) if "Air reckoned with" in w]
     # Each sheet says which plan it is of, as it may lie alone.
-    whose = rf"covetime \S+, plan {PLAIN.fingerprint[:12]}, times {re.escape(PLAIN.zone)}, 2027"
+    mark, zone = re.escape(mark_words(PLAIN)), re.escape(PLAIN.zone)
+    whose = rf"covetime \S+, plan {mark}, times {zone}, 2027"
     numbered = rf"page \d+ of {len(words)} ?{whose} "
     assert all(re.match(numbered, w) for w in words)
     begins = rf"{numbered}(.* Days )?({'|'.join(d.strip() for d in days)}) "

@@ -38,6 +38,7 @@ from planner.report.drawing.elements import (
     picture,
     width_of,
 )
+from planner.report.drawing.telling import mark_words
 from planner.report.drawing.view import View
 from planner.report.drawing.week_rows import WEEK, Row, reach, rows
 
@@ -258,7 +259,9 @@ def board_svg(plan: Plan, earlier: EarlierPlaces | None = None) -> bytes:
     add(heading, "text", _promised(view), class_="b", x=margin, y=50)
     say = f"The working plan, hour by hour: {_working(view)}"
     add(heading, "text", say, x=margin, y=68)
-    origin = f"plan {plan.fingerprint[:12]}, {plan.program}, {view.year}, times in {plan.zone}"
+    origin = (
+        f"plan {mark_words(plan)}, {plan.program}, {view.year}, times in {plan.zone}"
+    )
     add(heading, "text", origin, class_="s e", x=WIDE.width + margin, y=50)
     root.append(body)
     return file_bytes(root)

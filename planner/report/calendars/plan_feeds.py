@@ -12,7 +12,7 @@ from planner.nouns.plan import Crewmate, Plan, PlannedStage, PlannedTask
 from planner.nouns.work import ReturnKind
 from planner.report.calendars.keys import return_key
 from planner.report.calendars.waits_feed import waits_feed
-from planner.report.drawing.telling import unchecked
+from planner.report.drawing.telling import mark_words, unchecked
 from planner.report.drawing.view import View, labour_words, passes
 from planner.report.words.sure.promise import (
     owner_words,
@@ -125,7 +125,7 @@ def _as_of(plan: Plan, language: Language = ENGLISH) -> str:
     shown = language.say(
         "{job}, plan {plan}, {program}",
         job=plan.job,
-        plan=plan.fingerprint[:12],
+        plan=mark_words(plan, language),
         program=plan.program,
     )
     return shown if language.is_checked else f"{shown}. {unchecked(language)}"
@@ -133,7 +133,7 @@ def _as_of(plan: Plan, language: Language = ENGLISH) -> str:
 
 def _origin(plan: Plan, language: Language = ENGLISH) -> str:
     """Return which plan an entry comes from: the one that last changed it."""
-    return language.say("As in plan {plan}", plan=plan.fingerprint[:12])
+    return language.say("As in plan {plan}", plan=mark_words(plan, language))
 
 
 def _must_be_ready(view: View, task: PlannedTask) -> list[str]:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from planner.languages.language import ENGLISH, Language
 from planner.measures import Units
+from planner.nouns.plan import Plan
 from planner.nouns.told.saying import PlaceKind, Saying, SayingPlace
 
 
@@ -51,6 +52,13 @@ class Telling:
                 return self.language.number(place.value, place.digits)
             case _:
                 return self.language.measure(place.kind.value, place.value, self.units)
+
+
+def mark_words(plan: Plan, language: Language = ENGLISH) -> str:
+    """Return by which a plan is known, in a form that the language's readers know."""
+    if plan.mark is None:
+        return language.say("not written yet")
+    return plan.mark.words if language is ENGLISH else plan.mark.code
 
 
 def unchecked(language: Language) -> str:

@@ -17,7 +17,7 @@ from planner.nouns.told.saying import marked
 from planner.report.board import board
 from planner.report.board import style as board_style
 from planner.report.drawing import tokens
-from planner.report.drawing.telling import unchecked
+from planner.report.drawing.telling import mark_words, unchecked
 from planner.report.drawing.templating import environment
 from planner.report.drawing.view import View
 from planner.report.network import draw
@@ -90,6 +90,7 @@ def framed(
             lang=language.tag,
             year=year,
             say=language.say,
+            mark=mark_words(plan, language),
             warning="" if language.is_checked else unchecked(language),
             parts=parts,
             reference=REFERENCE,
@@ -114,7 +115,7 @@ def _style() -> str:
 
 def _paper_foot(plan: Plan, year: int) -> str:
     """Return a style that says on each sheet of paper whose it is: it may lie alone."""
-    said = f"{plan.program}, plan {plan.fingerprint[:12]}, times {plan.zone}, {year}"
+    said = f"{plan.program}, plan {mark_words(plan)}, times {plan.zone}, {year}"
     foot = f'@bottom-left{{content:"{said}";font:8pt sans-serif}}'
     return f"@media print{{footer{{display:none}}}}@page{{{foot}}}"
 

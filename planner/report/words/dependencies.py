@@ -3,6 +3,7 @@
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item
+from planner.report.drawing.telling import mark_words
 from planner.report.drawing.view import TaskRow, View, WaitRow, minutes_between, passes
 from planner.units import duration_words
 
@@ -84,7 +85,7 @@ def dependencies_text(plan: Plan) -> str:
     view = View(plan)
     head = [
         f"{plan.job}: what waits for what",
-        f"Plan {plan.fingerprint[:12]}, {plan.program}, all times {plan.zone}",
+        f"Plan {mark_words(plan)}, {plan.program}, all times {plan.zone}",
         f"Closed {view.span(*plan.stage.closure)}",
         *(f"{r.kind.capitalize()} {view.when(r.when)}" for r in plan.stage.returns),
         "",

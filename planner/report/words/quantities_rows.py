@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from planner.measures import Units
 from planner.nouns.plan import Plan
 from planner.nouns.purchase import PlannedSupply, ToolDays
+from planner.report.drawing.telling import mark_words
 from planner.units import day_words
 
 PLAN_FIRST = "plan first"
@@ -27,6 +28,7 @@ class Buying:
     job: str
     zone: str
     plan: str
+    mark: str
     supplies: tuple[PlannedSupply, ...]
     tools: tuple[ToolDays, ...]
     titles: Mapping[str, str]
@@ -68,6 +70,7 @@ def buying_of(plan: Plan) -> Buying:
         job=plan.job,
         zone=plan.zone,
         plan=plan.fingerprint,
+        mark=mark_words(plan),
         supplies=plan.supplies,
         tools=plan.tools,
         titles={t.id: t.title for t in plan.tasks},

@@ -26,7 +26,7 @@ def quantities_text(buying: Buying) -> str:
 def _head(buying: Buying) -> Iterator[str]:
     yield from item(f"{buying.job}: what to buy, and by when", "")
     if buying.plan:
-        yield from item(f"Plan {buying.plan[:12]}, days in {buying.zone}", "")
+        yield from item(f"Plan {buying.mark}, days in {buying.zone}", "")
     else:
         yield from item(f"Days on site aren't known yet; {HOW_TO_PLAN}", "")
     yield from item(
