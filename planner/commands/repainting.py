@@ -3,12 +3,14 @@
 import sys
 from datetime import datetime
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from time import monotonic
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from planner.commands.closing import Holds, JsonFile, Picture
 from planner.commands.gaps import plan_gaps
 from planner.commands.options import (
     JobFile,
@@ -19,6 +21,10 @@ from planner.commands.options import (
     moment_of,
     of_this_century,
 )
+
+if TYPE_CHECKING:
+    from planner.nouns.choices.repaints import RepaintChoices
+    from planner.usecases.comparing.repaint import Repainting
 
 
 class Area(StrEnum):
@@ -68,7 +74,11 @@ Until = Annotated[
 ]
 Choose = Annotated[
     int | None,
-    typer.Option(min=1, metavar="NUMBER", help="The gap to keep a job file for"),
+    typer.Option(
+        min=1,
+        metavar="NUMBER",
+        help="The gap to keep a job file for, and alone in the calendar of holds",
+    ),
 ]
 Keep = Annotated[
     Path | None,
@@ -85,6 +95,9 @@ def repaint(
     until: Until = None,
     choose: Choose = None,
     keep: Keep = None,
+    json: JsonFile = None,
+    picture: Picture = None,
+    holds: Holds = None,
     now: Now = None,
     seconds: Seconds = None,
     work_limit: WorkLimit = None,
@@ -95,8 +108,10 @@ def repaint(
     """
     begun_s = monotonic()
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
+        from planner.commands.progress import said
         from planner.report.words.choices.repaint_text import repaint_words
         from planner.usecases import write
+        from planner.usecases.comparing import holds as calendar
         from planner.usecases.comparing.closures import ClosuresRequest
         from planner.usecases.comparing.repaint import (
             RepaintAsked,
@@ -104,8 +119,11 @@ def repaint(
             check_keep,
         )
 
-        check_keep(job, choose, keep)
-        write.check_new(keep)
+        check_keep(job, choose, keep, holds)
+        write.check_new(
+            *(keep, json, picture),
+            also=partial(calendar.check_holds, holds, said) if holds else None,
+        )
         request = ClosuresRequest(
             job=job,
             until=until.date() if until else None,
@@ -119,10 +137,53 @@ def repaint(
             coats=coats,
             since=since.date() if since else None,
         )
-        work = Repainting(request, wanted, now=moment_of(now))
+        moment = moment_of(now)
+        work = Repainting(request, wanted, now=moment)
         plan_gaps(work.choosing, stop, begun_s, seconds)
         found = work.choices()
         print(repaint_words(found), end="")
         if keep is not None and choose is not None:
             write.write_new(keep, work.job_in(choose, found))
             print(f"written: {keep}; plan it: covetime plan {keep}", file=sys.stderr)
+        _write(work, found, json, picture)
+        if holds is not None:
+            _hold(work, found, holds, choose, moment)
+
+
+def _write(
+    work: "Repainting",
+    found: "RepaintChoices",
+    json: Path | None,
+    picture: Path | None,
+) -> None:
+    """Write the files that were asked for."""
+    from planner.usecases import write
+
+    if json is not None:
+        from planner.files.tables.repaint_json import repaint_json
+
+        write.write_new(json, repaint_json(found))
+    if picture is not None:
+        from planner.report.choices.closures_picture import closures_svg
+        from planner.usecases.comparing.season import season_of
+
+        season = season_of(work.choosing.inputs, found.closures.shown_until)
+        write.write_new(picture, closures_svg(found.closures, season))
+
+
+def _hold(
+    work: "Repainting",
+    found: "RepaintChoices",
+    folder: Path,
+    choose: int | None,
+    now: datetime,
+) -> None:
+    """Write the gaps that hold the work as tentative entries of a calendar."""
+    from planner.commands.progress import said
+    from planner.usecases.comparing import holds as calendar
+
+    calendar.check_whole(found.closures, folder)
+    calendar.write_holds(
+        found.closures, folder, job=work.job, now=now, choose=choose, tell=said
+    )
+    print(f"written: {folder / calendar.CALENDAR}", file=sys.stderr)

@@ -2,9 +2,11 @@
 
 Tests of planner/commands/repainting.py, planner/usecases/comparing/repaint.py,
 planner/nouns/choices/repaints.py, planner/report/words/choices/repaint_text.py,
-planner/usecases/comparing/closures.py, planner/usecases/read.py.
+planner/usecases/comparing/closures.py, planner/usecases/read.py,
+planner/files/tables/repaint_json.py, planner/report/calendars/holds_feed.py.
 """
 
+import json
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -12,11 +14,15 @@ import pytest
 
 from planner.errors import PlannerError
 from planner.files.folder import planfile
+from planner.files.tables.repaint_json import repaint_json
 from planner.nouns.choices.closures import ClosureOption, Gap
 from planner.nouns.choices.repaints import RepaintChoices, RepaintOption
+from planner.report.choices.closures_picture import closures_svg
 from planner.report.words.choices.repaint_text import repaint_words
 from planner.usecases.comparing.closures import ClosuresRequest
+from planner.usecases.comparing.holds import write_holds
 from planner.usecases.comparing.repaint import RepaintAsked, Repainting, check_keep
+from planner.usecases.comparing.season import season_of
 from planner.usecases.read import read_inputs
 from tests.support.command import covetime
 from tests.support.side_by_side import SMALL, OneByOne
@@ -67,6 +73,38 @@ def planned(job: Path, **wanted) -> tuple[Repainting, RepaintChoices]:
 def log(job: Path, *words: str):
     ran = covetime("log", str(job), *words, "--now", "2027-03-30T09:00:00Z")
     assert ran.returncode == 0, ran.stderr
+
+
+def test_the_gaps_are_written_as_they_are_numbered(job, tmp_path):
+    """As JSON, drawn, and as tentative entries: the same gaps in the same order."""
+    made, found = planned(job, until=date(2027, 2, 25))
+    read = json.loads(repaint_json(found))
+    held = [g for g in read["gaps"] if g["rank"]]
+    assert [(g["rank"], g["worn_days"]) for g in held] == [(1, 2.0), (2, 4.0)]
+    assert [g["worn_days"] for g in read["gaps"] if not g["rank"]] == [None]
+    assert read["wear"]["painted"] is None
+    assert read["repaint"]["coats"] == found.repaint.coats
+    assert [d["day"] for d in read["wear"]["days"]][:2] == ["2027-02-10", "2027-02-11"]
+
+    season = season_of(made.choosing.inputs, found.closures.shown_until)
+    svg = closures_svg(found.closures, season).decode()
+    assert "could be closed for painting again" in svg
+    assert "2: closed from Wed 24 Feb 2027" in svg
+
+    folder = tmp_path / "holds"
+
+    def entries(choose=None):
+        write_holds(found.closures, folder, job=made.job, now=NOW, choose=choose,
+                    tell=print)  # fmt: skip
+        text = (folder / "holds.ics").read_bytes().decode().replace("\r\n ", "")
+        return [x for x in text.split("BEGIN:VEVENT")[1:] if "CANCELLED" not in x]
+
+    both = entries()
+    assert len(both) == 2
+    assert all("may be closed for painting again (option)" in x for x in both)
+    assert all("STATUS:TENTATIVE" in x for x in both)
+    (left,) = entries(choose=2)
+    assert "DTSTART;VALUE=DATE:20270224" in left
 
 
 def test_gaps_that_hold_it_are_told_with_wear_cost_and_odds(job):

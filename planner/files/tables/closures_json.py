@@ -16,8 +16,15 @@ def closures_json(found: ClosureChoices) -> bytes:
     `rank` counts from 1, as the closures are printed; null where there is none, or
     another one is better in every way.
     """
+    return (
+        json.dumps(closures_said(found), indent=1, ensure_ascii=False) + "\n"
+    ).encode()
+
+
+def closures_said(found: ClosureChoices) -> dict[str, Any]:
+    """Return the same before it is written."""
     ranked = found.ranked()
-    whole = {
+    return {
         "format": FORMAT,
         "job": found.job,
         "time_zone": found.zone,
@@ -31,7 +38,6 @@ def closures_json(found: ClosureChoices) -> bytes:
         ],
         "not_planned": found.not_reached,
     }
-    return (json.dumps(whole, indent=1, ensure_ascii=False) + "\n").encode()
 
 
 def _row(option: ClosureOption, rank: int | None) -> dict[str, Any]:

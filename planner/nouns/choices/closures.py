@@ -120,6 +120,8 @@ class ClosureChoices:
     back_by: datetime | None = None  # when the stage is wanted back
     not_reached: int = 0  # gaps that weren't planned before the run was stopped
     time_is_up: bool = False  # some may have been given up before a plan was found
+    work: str = "the backdrop"  # what the stage is closed for
+    in_turn: bool = False  # all that hold the work are to choose from, in order of time
 
     @property
     def whole(self) -> bool:
@@ -131,7 +133,10 @@ class ClosureChoices:
 
         Those that are back when the job wants it come before those that are later, and
         these by how late; then the cheaper, the shorter and the earlier one comes first.
+        Where they are told in turn, all are returned, in order of time.
         """
+        if self.in_turn:
+            return tuple(o for o in self.options if o.figures is not None)
         found = undominated([o for o in self.options if o.figures is not None])
         return tuple(sorted(found, key=self._rank))
 

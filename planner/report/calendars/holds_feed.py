@@ -55,7 +55,7 @@ def _hold(
     ]
     return FeedEntry(
         key=f"hold/{first.astimezone(zone):%Y-%m-%d}",
-        title=f"{stage}: may be closed for the backdrop (option)",
+        title=f"{stage}: may be closed for {found.work} (option)",
         when=AllDay(first=first.astimezone(zone).date(), last=_last_day(until, zone)),
         busy=True,
         tentative=True,

@@ -81,7 +81,7 @@ def closures_node(
 
 
 def _title(found: ClosureChoices) -> str:
-    return f"When the stage could be closed: {found.job}"
+    return f"When the stage could be closed for {found.work}: {found.job}"
 
 
 def _story(found: ClosureChoices) -> str:

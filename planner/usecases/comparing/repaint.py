@@ -20,6 +20,7 @@ from planner.usecases.read import Papers
 
 LOOK = timedelta(weeks=6)  # how far ahead, unless the user says
 LABEL = "repaint"
+WORK = "painting again"
 WISHES = ("close_from", "back_by")  # of a building; a repaint has its own
 AREA, COLOUR, COATS = "repaint.area", "repaint.colour", "repaint.coats"
 
@@ -58,7 +59,8 @@ class Repainting:
         RuntimeError
             When the job isn't a repaint after all.
         """
-        job, found = self.job, self.choosing.choices()
+        job = self.job
+        found = replace(self.choosing.choices(), work=WORK, in_turn=True)
         if job.repaint is None:
             raise RuntimeError("the job has nothing to paint again")
         begin = min((e.at for e in self.book.in_time), default=None)
@@ -100,7 +102,9 @@ class Repainting:
         return self.papers.with_changes(*self.base, changes_from(anew, LABEL))
 
 
-def check_keep(job: Path, choose: int | None, keep: Path | None) -> None:
+def check_keep(
+    job: Path, choose: int | None, keep: Path | None, holds: Path | None = None
+) -> None:
     """Refuse to keep what wasn't chosen, or a job file elsewhere than beside the job's.
 
     Raises
@@ -108,10 +112,13 @@ def check_keep(job: Path, choose: int | None, keep: Path | None) -> None:
     PlannerError
         Says what is missing.
     """
-    if (choose is None) != (keep is None):
+    if (choose is None and keep is not None) or (
+        choose is not None and keep is None and holds is None
+    ):
         raise PlannerError(
             "--choose and --keep go together: which gap, and into which file",
             where="--keep" if choose is None else "--choose",
+            hint="with --holds, --choose says which option alone stays in the calendar",
         )
     if keep is not None and keep.resolve().parent != job.resolve().parent:
         raise PlannerError(
