@@ -21,7 +21,9 @@ from planner.nouns.air import AirReading, DayNight
 from planner.nouns.product import Air
 from planner.units import moment_words
 
-FADE_H = 24.0  # how long a last reading pulls the air to come (assumption)
+# How long a last reading pulls the air to come (assumption). Less than an error of the air
+# lasts in the odds (72 h): half of what a reading differs by is taken to be of its hour.
+FADE_H = 24.0
 GAP_H = 6.0  # the longest gap between readings that is bridged (assumption)
 
 

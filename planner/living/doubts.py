@@ -8,6 +8,7 @@ from planner.nouns.happened import OF_TASKS, Happening, Logbook, What
 from planner.nouns.ids import bare
 from planner.units import day_words, moment_words
 
+INTAKE = "intake"  # the opening of the crates
 CLOCKS_APART = timedelta(minutes=5)  # by which two people's clocks may differ
 
 
@@ -41,6 +42,10 @@ def _doubts(
         yield f"{at} is still to come"
     if event.what is What.SHOWS and event.about in known.without_joints:
         yield f"no joint is taped in {bare(event.about)}"
+    if event.what is What.LATE:
+        opened = [e for e in before if bare(e.about) == INTAKE and e.at <= event.at]
+        if begun := [e for e in opened if e.what in (What.BEGUN, What.DONE)]:
+            yield f"the crates were opened {_when(known, begun[-1].at)} already"
     of_task = event.what in OF_TASKS
     if of_task and event.at.astimezone(known.zone).date() < known.earliest:
         first = datetime.combine(known.earliest, datetime.min.time(), tzinfo=known.zone)

@@ -13,6 +13,8 @@ import itertools
 import multiprocessing
 import os
 import shutil
+import subprocess
+import sys
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from functools import partial
@@ -222,6 +224,47 @@ def test_a_kill_at_any_step_of_a_revision_leaves_one_plan_whole(revised, tmp_pat
     turn = ends.index("new")  # the old plan up to there, then the new
     assert turn > 20
     assert ends == ["old"] * turn + ["new"] * (len(ends) - turn)
+
+
+@pytest.mark.slow
+@unix_only
+def test_a_kill_in_the_middle_of_a_search_leaves_the_plan_and_the_log(
+    revised, tmp_path
+):
+    """Killed as each line is told: once begun, at each aim, at the odds, when written."""
+    log = (revised[0] / "job-log.txt").read_bytes()
+    now = f"{revised[4].astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
+    ends, told = [], []
+    for count in itertools.count(1):
+        folder = tmp_path / f"job-{count}"
+        shutil.copytree(revised[0], folder)
+        words = ("revise", str(folder / "job.toml"), *LITTLE, "--now", now)
+        with subprocess.Popen(
+            [sys.executable, "-u", "-m", "planner.cli", *words],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        ) as run:
+            assert run.stdout is not None
+            lines = [line for _, line in zip(range(count), run.stdout, strict=False)]
+            run.kill()
+        ends.append(whole(folder, revised))
+        assert (folder / "job-log.txt").read_bytes() == log
+        if ends[-1] == "new":
+            break
+        told.append(lines[-1])
+        before = files(revised[0] / "plan")
+        kept = {k: v for k, v in files(folder / "plan").items() if "." in k}
+        assert {k: kept[k] for k in before} == before
+    assert len(told) >= 5  # some of them in the search
+    assert any("least change from what was agreed" in t for t in told)
+    assert any("playing" in t for t in told)
+    assert ends == ["old"] * len(told) + ["new"]
+    # what a killed run left behind keeps nobody from revising
+    left = tmp_path / "job-1" / "job.toml"
+    ran = covetime("revise", str(left), *LITTLE, "--now", now)
+    assert ran.returncode == 0, ran.stderr
+    assert whole(left.parent, revised) == "new"
 
 
 @pytest.mark.slow

@@ -78,6 +78,15 @@ def test_the_order_of_what_was_logged(before, now, why):
         assert why in found[0]
 
 
+def test_crates_that_were_opened_are_not_late():
+    late = event("late", hour=2, until=NINE + timedelta(days=1))
+    opened = event("done", "mill:intake", 1)
+    assert doubts(late, [], KNOWN) == ()
+    assert doubts(late, [event("waiting", "mill:intake", 1)], KNOWN) == ()
+    (why,) = doubts(late, [opened], KNOWN)
+    assert why == "the crates were opened Tue 16 Feb 2027, 10:00 already"
+
+
 def test_a_joint_cannot_show_where_none_is_taped(tmp_path):
     job = read_job(job_file(tmp_path))
     known = known_of(job, work_of(tmp_path))
