@@ -247,12 +247,18 @@ def begins(command: str, request: pytest.FixtureRequest) -> None:
     assert len(list(place.rglob("job.toml"))) == 1
 
 
+def lists_the_commands(command: str, request: pytest.FixtureRequest) -> None:
+    said = runs(command, request.getfixturevalue("tmp_path"))
+    assert set(helps()) <= set(said.split())
+
+
 HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
     "covetime plan": plans,
     "covetime publish": publishes,
     "covetime compare": compares,
     "covetime new": begins,
     "covetime --install-completion": teaches_the_shell,
+    "covetime -h": lists_the_commands,
     **{
         f"covetime {name}": looks
         for name in helps()
