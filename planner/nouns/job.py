@@ -54,6 +54,7 @@ class Stage:
     stud_spacing_mm: float
     apron_mm: float
     behind: tuple[Behind, ...] = ()
+    address: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -295,6 +296,7 @@ class Job:
     holidays: tuple[str, ...] = ()
     keep_for_h: float | None = None  # None: no copy may stand in
     tentative_is_free: bool = False
+    entries: str = "tasks"  # or "shifts": what an entry of a person's calendar is
     leave_out: tuple[tuple[str, str], ...] = ()
     movable: tuple[Movable, ...] = ()
     close_from: date | None = None

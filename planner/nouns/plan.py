@@ -304,6 +304,7 @@ class PlannedStage:
     quiet: tuple[Taken, ...]
     shut: tuple[Stretch, ...]
     air: AirSeries
+    address: str = ""
 
     def returning(self, kind: ReturnKind) -> PlannedReturn:
         """Return the return to service of a kind."""
@@ -359,6 +360,7 @@ class Plan:
     codes: str = ""  # the place whose codes come first; none: wherever the site is
     units: Units = Units.US  # the measures that readers are shown first
     sayings: tuple[Saying, ...] = ()
+    entries: str = "tasks"  # or "shifts": what an entry of a person's calendar is
     mark: PlanMark | None = None  # from its first writing on
 
     def __post_init__(self) -> None:

@@ -20,6 +20,7 @@ import shutil
 import subprocess
 import warnings
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -284,6 +285,37 @@ def test_each_reader_finds_the_same_in_the_sites_zone(planned, reader, tmp_path)
     assert b"TZID=America/Halifax" in files["crew.ics"]
     for number, (path, rows) in enumerate(meant(got.plan).items()):
         agree(reader(files[path], tmp_path / str(number)), rows)
+
+
+def in_shifts(rows: list[Row]) -> list[Row]:
+    """Return rows of tasks drawn together to shifts: six hours without any end one."""
+    out: list[tuple[datetime, datetime, list[str]]] = []
+    for start, end, title in sorted(rows, key=lambda r: (r[0], r[1])):
+        assert isinstance(start, datetime)
+        assert isinstance(end, datetime)
+        if out and start - out[-1][1] < timedelta(hours=6):
+            first, last, titles = out[-1]
+            more = [] if title in titles else [title]
+            out[-1] = (first, max(last, end), [*titles, *more])
+        else:
+            out.append((start, end, [title]))
+    return [(start, end, "; ".join(titles)) for start, end, titles in out]
+
+
+@pytest.mark.parametrize(
+    "reader",
+    [
+        pytest.param(r, id=r.__name__, marks=[pytest.mark.slow] if n > 1 else [])
+        for n, r in enumerate(READERS)
+    ],
+)
+def test_each_reader_finds_the_same_shifts(planned, reader, tmp_path):
+    plan = replace(planned["corner"].case[1], entries="shifts")
+    files = write.outputs(plan, state=PublishedState(), now=NOW)
+    wanted = meant(planned["corner"].plan)
+    for number, path in enumerate(p for p in wanted if p.startswith("people/")):
+        found = reader(files[path], tmp_path / str(number))
+        agree(found, in_shifts(wanted[path]))
 
 
 # ------------------------------------------------------------- libical

@@ -238,6 +238,7 @@ def _stage(stage: StageSection, runs: tuple[Run, ...]) -> Stage:
     return Stage(
         id=id_of(stage),
         name=stage.name,
+        address=stage.address,
         runs=runs,
         corners=tuple(i for i, r in enumerate(stage.run) if r.meets is not None),
         ceiling_mm=stage.ceiling,
@@ -302,6 +303,7 @@ def _calendars(
         "holidays": tuple(found(n) for n in stage.holidays),
         "keep_for_h": calendars.keep_for,
         "tentative_is_free": calendars.tentative == "free",
+        "entries": calendars.entries,
         "leave_out": tuple((found(x.file), x.uid) for x in calendars.leave_out),
         "movable": tuple(
             Movable(file=found(x.file), uid=x.uid, cost=x.costs)

@@ -44,7 +44,7 @@ def faults(plan: Plan, files: Mapping[str, bytes]) -> Iterator[str]:
         **{f"closure/{s.id}.ics": closure(s) for s in plan.stages},
         "crew.ics": _work(plan, plan.tasks),
         **{
-            f"people/{p.id}.ics": _work(
+            f"people/{p.id}.ics": (_by_shift if plan.entries == "shifts" else _work)(
                 plan, tuple(t for t in plan.tasks if p.id in t.team), p.language
             )
             for p in plan.crew
@@ -70,7 +70,7 @@ def faults(plan: Plan, files: Mapping[str, bytes]) -> Iterator[str]:
 
 
 Said = tuple[date, date, bool, bool]
-Entry = tuple[Said, str, str]  # what its title has to say, and what its text
+Entry = tuple[Said, str, tuple[str, ...]]  # what its title has to say, and its text
 
 
 def _work(
@@ -78,10 +78,35 @@ def _work(
 ) -> Counter[Entry]:
     """Return what a calendar of work has to say, in the language of a tag."""
     return Counter(
-        ((a, b, True, False), clean_line(tongue.title(plan, t, tag)), "")
+        ((a, b, True, False), clean_line(tongue.title(plan, t, tag)), ())
         for t in tasks
         for a, b in t.spans
     )
+
+
+def _by_shift(
+    plan: Plan, tasks: tuple[PlannedTask, ...], tag: str = tongue.ENGLISH
+) -> Counter[Entry]:
+    """Return the same of a calendar of shifts: each names its tasks with their hours.
+
+    A shift ends where its person does nothing for six hours or longer.
+    """
+    zone, out = ZoneInfo(plan.zone), Counter[Entry]()
+    worked = sorted(
+        (a, b, tongue.title(plan, t, tag)) for t in tasks for a, b in t.spans
+    )
+    while worked:
+        count, end = 1, worked[0][1]
+        while count < len(worked) and worked[count][0] - end < timedelta(hours=6):
+            end = max(end, worked[count][1])
+            count += 1
+        shift, worked = worked[:count], worked[count:]
+        said = tuple(
+            f"{a.astimezone(zone):%H:%M}-{b.astimezone(zone):%H:%M} {clean_line(title)}"
+            for a, b, title in shift
+        )
+        out[(shift[0][0], end, True, False), clean_line(shift[0][2]), said] += 1
+    return out
 
 
 def _closure(stage: PlannedStage, zone: ZoneInfo) -> Counter[Entry]:
@@ -98,17 +123,17 @@ def _closure(stage: PlannedStage, zone: ZoneInfo) -> Counter[Entry]:
     out: Counter[Entry] = Counter()
     clear = f"Keep the stage clear from {moment_words(start, zone)} to "
     until = moment_words(end, zone) if full.promise else "later than"
-    out[(first, after, True, False), "closed", clear + until] += 1
+    out[(first, after, True, False), "closed", (clear + until,)] += 1
     for back in stage.returns:
         if back.promise is None:
             continue
         shown = (back.promise, back.promise + SHOWN, False, False)
         works = f"working plan says {moment_words(back.when, zone)}"
-        out[shown, back.kind, works] += 1
+        out[shown, back.kind, (works,)] += 1
     late = full.tentative_until or looked
     if full.promise is not None and late > full.promise:
         said = moment_words(late, zone) if full.tentative_until else "later than"
-        out[(full.promise, late, True, True), "may not be back", said] += 1
+        out[(full.promise, late, True, True), "may not be back", (said,)] += 1
     return out
 
 
@@ -126,7 +151,9 @@ def _compared(
             (
                 w
                 for w in left
-                if w[0] == said and w[1] in event.title and w[2] in event.text
+                if w[0] == said
+                and w[1] in event.title
+                and all(line in event.text for line in w[2])
             ),
             None,
         )

@@ -287,6 +287,7 @@ def plan_of(
         assumptions=job.defaults_used,
         reminders=around(job, takeoff, tasks, supplies, returns, fumes=fumes),
         codes=job.codes,
+        entries=job.entries,
         units=job.units,
         remarks=(*origin.remarks, *_second_opinions(problem, planned_waits)),
         sayings=_sayings(problem, takeoff),

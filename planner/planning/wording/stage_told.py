@@ -38,6 +38,7 @@ def stage_told(
         id=here,
         job_id=job.plan_id,
         name=job.stage.name,
+        address=job.stage.address,
         closure=(grid.instant(span[0]), grid.instant(span[1])),
         returns=returns,
         sureness=sureness,

@@ -1,5 +1,6 @@
 """A plan as calendars: the closure, the crew's, the waits, and one for each person."""
 
+from collections import Counter
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
@@ -10,7 +11,7 @@ from planner.nouns.ids import bare
 from planner.nouns.odds import PlannedReturn
 from planner.nouns.plan import Crewmate, Plan, PlannedStage, PlannedTask
 from planner.nouns.work import ReturnKind
-from planner.report.calendars.keys import return_key
+from planner.report.calendars.keys import place, return_key
 from planner.report.calendars.waits_feed import waits_feed
 from planner.report.drawing.telling import mark_words, unchecked
 from planner.report.drawing.view import View, labour_words, passes
@@ -21,6 +22,7 @@ from planner.report.words.sure.promise import (
 )
 
 MARKER = timedelta(minutes=15)  # how long a return is shown for
+BREAK = timedelta(hours=6)  # what lies closer together is one shift, as in `hours`
 
 
 def closure_feed(plan: Plan) -> Feed:
@@ -81,7 +83,7 @@ def _closure(view: View, stage: PlannedStage) -> Iterator[FeedEntry]:
             f"{promise_words(plan, stage, stage.returning(ReturnKind.FULL_SERVICE))}\n"
             f"{returns}\n{owner_words(plan, stage)}\n{job}"
         ),
-        location=stage.name,
+        location=place(stage),
         categories=("closure",),
     )
     for r in stage.returns:
@@ -94,7 +96,7 @@ def _closure(view: View, stage: PlannedStage) -> Iterator[FeedEntry]:
             when=Timed(start=r.promise, end=r.promise + MARKER),
             busy=False,
             description=f"{lines(r)}\n{job}",
-            location=stage.name,
+            location=place(stage),
             categories=("return",),
         )
     back = stage.returning(ReturnKind.FULL_SERVICE)
@@ -110,7 +112,7 @@ def _closure(view: View, stage: PlannedStage) -> Iterator[FeedEntry]:
             description=(
                 f"{lines(back)}\nTake no booking here that couldn't be moved.\n{job}"
             ),
-            location=stage.name,
+            location=place(stage),
             categories=("return",),
         )
 
@@ -217,16 +219,74 @@ def _work_entries(
                     when=Timed(start=start, end=end),
                     busy=True,
                     description=_description(view, task),
-                    location=(
-                        stage.name
-                        if task.on_stage or task.visit
-                        else view.say("off the stage")
-                    ),
+                    location=_where(view, task),
                     categories=(task.phase,),
                     follow_ons=_follow_ons(view, task, kept) if last else (),
                 )
             )
     return tuple(out)
+
+
+def _where(view: View, task: PlannedTask) -> str:
+    """Return where somebody has to be for a task."""
+    here = task.on_stage or task.visit
+    return place(view.plan.stage_of(task)) if here else view.say("off the stage")
+
+
+def _shift_entries(view: View, person: Crewmate) -> tuple[FeedEntry, ...]:
+    """Return a person's shifts, each with its tasks in the text, in their order.
+
+    What lies less than `BREAK` apart is one shift. A shift is known by the day on which
+    it begins, and by its number where a day has several, so it keeps its identity
+    whatever is done in it.
+    """
+    out: list[FeedEntry] = []
+    begun: Counter[date] = Counter()
+    for shift in _shifts(view.plan, person):
+        tasks = [task for _, _, task in shift]
+        day = shift[0][0].astimezone(view.zone).date()
+        begun[day] += 1
+        titles = list(dict.fromkeys(view.title(t.id) for t in tasks))
+        out.append(
+            FeedEntry(
+                key=f"shift/{day.isoformat()}/{begun[day]}",
+                job_id=view.plan.stage_of(tasks[0]).job_id,
+                title="; ".join(titles),
+                when=Timed(start=shift[0][0], end=max(end for _, end, _ in shift)),
+                busy=True,
+                description="\n\n".join(
+                    f"{view.language.clock(start, view.zone)}-"
+                    f"{view.language.clock(end, view.zone)} {view.title(task.id)}\n"
+                    f"{_description(view, task)}"
+                    for start, end, task in shift
+                ),
+                location=next(
+                    (_where(view, t) for t in tasks if t.on_stage or t.visit),
+                    _where(view, tasks[0]),
+                ),
+                categories=tuple(dict.fromkeys(t.phase for t in tasks)),
+            )
+        )
+    return tuple(out)
+
+
+def _shifts(
+    plan: Plan, person: Crewmate
+) -> Iterator[list[tuple[datetime, datetime, PlannedTask]]]:
+    """Yield the stretches of work of each shift of a person, in their order."""
+    own = [t for t in plan.tasks if person.id in t.team]
+    worked = sorted(
+        ((start, end, task) for task in own for start, end in task.spans),
+        key=lambda stretch: stretch[:2],
+    )
+    shift: list[tuple[datetime, datetime, PlannedTask]] = []
+    for stretch in worked:
+        if shift and stretch[0] - max(end for _, end, _ in shift) >= BREAK:
+            yield shift
+            shift = []
+        shift.append(stretch)
+    if shift:
+        yield shift
 
 
 def _follow_ons(view: View, task: PlannedTask, kept: set[str]) -> tuple[FollowOn, ...]:
@@ -260,12 +320,16 @@ def person_feed(plan: Plan, person: Crewmate) -> Feed:
     """Return one person's calendar, in that person's language."""
     language = language_of(person.language)
     view = View(plan, language)
-    own = [t for t in plan.tasks if person.id in t.team]
+    if plan.entries == "shifts":
+        entries = _shift_entries(view, person)
+    else:
+        own = [t for t in plan.tasks if person.id in t.team]
+        entries = _work_entries(view, own, named=False)
     return Feed(
         seed=f"people/{person.id}",
         name=f"{_title(plan)}: {person.name}",
         color="teal",
-        entries=_work_entries(view, own, named=False),
+        entries=entries,
         description=_as_of(plan, language),
         origin=_origin(plan, language),
     )

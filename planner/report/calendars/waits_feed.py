@@ -13,7 +13,7 @@ from planner.nouns.feed import Feed, FeedEntry, Timed
 from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedWait
 from planner.nouns.work import ReturnKind
-from planner.report.calendars.keys import wait_key
+from planner.report.calendars.keys import place, wait_key
 from planner.report.drawing.view import View, passes
 from planner.report.words.dry_text import MEANS
 
@@ -88,6 +88,6 @@ def _entry(view: View, wait: PlannedWait) -> FeedEntry:
         when=Timed(start=wait.begins, end=wait.ready),
         busy=False,
         description="\n".join(lines),
-        location=stage.name if task.on_stage else "off the stage",
+        location=place(stage) if task.on_stage else "off the stage",
         categories=("wait",),
     )

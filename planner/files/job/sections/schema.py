@@ -109,6 +109,7 @@ class StageSection(Section):
 
     name: Annotated[str, Field(min_length=1, max_length=200)] = "the stage"
     id: Id | None = None
+    address: Annotated[str, Field(max_length=300)] = ""
     run: Annotated[tuple[RunSection, ...], Field(min_length=1, max_length=4)]
     ceiling: Annotated[float, length_within(1_500.0, 30_000.0)]
     wall: Literal["board on wood studs", "board on steel studs", "masonry"] = (
@@ -245,6 +246,7 @@ class CalendarsSection(Section):
 
     keep_for: Hours | None = None
     tentative: Literal["busy", "free"] = "busy"
+    entries: Literal["tasks", "shifts"] = "tasks"
     leave_out: tuple[LeaveOutSection, ...] = ()
     movable: tuple[MovableSection, ...] = ()
 
