@@ -91,7 +91,11 @@ def closures(
         from planner.usecases.comparing import holds as calendar
         from planner.usecases.comparing.closures import Choosing, ClosuresRequest
         from planner.usecases.read import Papers
+        from planner.usecases.standing import refuse_begun
 
+        refuse_begun(
+            job, f"the closure that is left is planned by: covetime revise {job}"
+        )
         _needs_holds(choose, holds)
         write.check_new(
             *(json, picture, page),

@@ -246,6 +246,17 @@ def test_a_run_that_is_cut_short_cancels_no_hold(tmp_path):
     assert "None of the gaps" not in ran.stdout
 
 
+def test_a_job_that_has_begun_is_refused_with_what_to_use(tmp_path):
+    path = job_file(tmp_path)
+    began = "2027-02-08T12:00:00Z"
+    logged = covetime("log", str(path), "begun", "intake", "--now", began)
+    assert logged.returncode == 0, logged.stderr
+    ran = covetime("closures", str(path))
+    assert (ran.returncode, ran.stdout) == (2, "")
+    assert "a plan from its start knows nothing of them" in ran.stderr
+    assert f"covetime revise {path}" in ran.stderr.replace("\n", " ")
+
+
 def test_holds_are_refused_before_anything_is_planned(tmp_path):
     path = booked_job(tmp_path)
     assert covetime("closures", str(path), "--choose", "1").returncode == 2
