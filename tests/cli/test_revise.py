@@ -3,7 +3,8 @@
 Tests of planner/commands/living.py, planner/usecases/living/revise.py,
 planner/usecases/standing.py, planner/usecases/write.py,
 planner/files/folder/revision.py, planner/report/living/revised_text.py,
-planner/living/moved.py.
+planner/living/moved.py, planner/usecases/living/left_odds.py,
+planner/commands/futures.py.
 """
 
 import json
