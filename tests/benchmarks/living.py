@@ -353,8 +353,7 @@ def _survive(before: Plan, after: Plan, now: datetime) -> int:
     return len(_called(before, now) & _called(after, now))
 
 
-def main() -> None:
-    """Play what isn't played yet, and tell what all came to."""
+def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
     parser.add_argument("--plays", type=int, default=500)
     parser.add_argument("--first", type=int, default=0)
@@ -362,7 +361,12 @@ def main() -> None:
     parser.add_argument("--anew", type=int, default=10, help="compare each so manieth")
     parser.add_argument("--out", type=Path, required=True, help="a line for each play")
     parser.add_argument("--show", action="store_true", help="play nothing")
-    said = parser.parse_args()
+    return parser
+
+
+def main() -> None:
+    """Play what isn't played yet, and tell what all came to."""
+    said = _parser().parse_args()
     played = {o.number for o in outcomes_in(said.out)}
     numbers = range(said.first, said.first + said.plays)
     left = [] if said.show else [n for n in numbers if n not in played]
