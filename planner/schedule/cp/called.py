@@ -14,7 +14,7 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from planner.schedule.cp.call_bound import least_calls, open_ticks
-from planner.schedule.cp.model import Act, Choice, Model, union
+from planner.schedule.cp.model import Act, Choice, Model
 from planner.schedule.cp.variables import IntVar
 from planner.schedule.space.days import Ints, Mask, shifts_of
 from planner.schedule.space.option import TeamOption
@@ -38,10 +38,9 @@ class _Shift:
 def calls(m: Model) -> dict[tuple[int, int], IntVar]:
     """Return, by group and shift, a variable for the least number of people called.
 
-    Somebody who is a group of their own is called to every shift in which a task has
-    them at work. Of people who are alike, an interval over the whole shift takes those
-    who aren't called out of the group; the rest must be enough for all tasks there.
-    Those who only wait are added back, as if no task had taken them.
+    For each shift, an interval over the whole shift takes those who aren't called out
+    of the group; the rest must be enough for all tasks there. Those who only wait are
+    added back, as if no task had taken them.
     """
     if m.called is not None:
         return m.called
@@ -49,15 +48,12 @@ def calls(m: Model) -> dict[tuple[int, int], IntVar]:
     taking = _taking(m)
     for g, chosen in sorted(taking.items()):
         m.check()
-        reached = []
+        fillers = []
         for shift in _shifts_reached(m, g, chosen):
             called = m.whole((0, m.members(g)), "", _most_at_work(m, g, shift))
             m.called[g, shift.number] = called
-            reached.append((shift, called))
-        if m.members(g) == 1:
-            _call_who_works(m, chosen, reached)
-        else:
-            _keep_free(m, g, chosen, reached)
+            fillers.append((shift, called, _waiting(m, shift, chosen)))
+        _keep_free(m, g, fillers)
         _work_fits_calls(m, g, chosen)
     for people, least in least_calls(m, set(m.called)).items():
         m.cp.add(sum(x for (g, _), x in m.called.items() if g in people) >= least)
@@ -125,52 +121,27 @@ def _waiting(m: Model, shift: _Shift, chosen: Chosen) -> list[tuple[int, IntVar]
     return waiting
 
 
-def _call_who_works(
-    m: Model, chosen: Chosen, reached: list[tuple[_Shift, IntVar]]
-) -> None:
-    """Call a person to each shift in which they are taken, unless they only wait."""
-    by_task: dict[int, Chosen] = {}
-    for act, c, count in chosen:
-        by_task.setdefault(act.number, []).append((act, c, count))
-    for own in by_task.values():
-        act = own[0][0]
-        always = len(own) == len(act.choices) and act.present is None
-        takes_part = [] if always else [m.either([c.literal for _, c, _ in own])]
-        starts = union(c.starts for _, c, _ in own)
-        ends = union(c.starts + c.length for _, c, _ in own)
-        for shift, called in reached:
-            if starts[0] >= shift.end or ends[-1] <= shift.begin:
-                continue
-            before_end = _split(m, act.start, m.start_values(act.number), shift.end)
-            after_begin = _split(m, act.end, m.end_values(act.number), shift.begin + 1)
-            there = [*takes_part, *before_end[:1], *after_begin[1:]]
-            waits = [literal for _, literal in _waiting(m, shift, own)]
-            m.cp.add_bool_or([*(x.negated() for x in there), called, *waits])
-
-
-def _split(m: Model, variable: IntVar, values: Ints, at: int) -> list[IntVar]:
-    """Return literals for the variable being below `at`, and not; none if it is known."""
-    first, last = int(values[0]), int(values[-1])
-    if not first < at <= last:
-        return []
-    return m.stretches(variable, ((first, at - 1), (at, last)))
-
-
 def _keep_free(
-    m: Model, g: int, chosen: Chosen, reached: list[tuple[_Shift, IntVar]]
+    m: Model, g: int, fillers: list[tuple[_Shift, IntVar, list[tuple[int, IntVar]]]]
 ) -> None:
     """Take out of the group, for each shift, those who are neither called nor wait."""
     members = m.members(g)
     intervals = [interval for interval, _ in m.taken[g]]
     counts: list[cp_model.LinearExprT] = [count for _, count in m.taken[g]]
-    for shift, called in reached:
-        waiting = _waiting(m, shift, chosen)
+    for shift, called, waiting in fillers:
         free = m.whole((0, members), "", _hinted_rest(m, members, called, waiting))
         m.cp.add(free + called + sum(n * x for n, x in waiting) >= members)
         size = shift.end - shift.begin
-        intervals.append(m.cp.new_fixed_size_interval_var(shift.begin, size, ""))
+        intervals.append(
+            m.cp.new_optional_fixed_size_interval_var(shift.begin, size, free, "")
+            if members == 1
+            else m.cp.new_fixed_size_interval_var(shift.begin, size, "")
+        )
         counts.append(free)
-    m.cp.add_cumulative(intervals, counts, members)
+    if members == 1:
+        m.cp.add_no_overlap(intervals)
+    else:
+        m.cp.add_cumulative(intervals, counts, members)
 
 
 def _hinted_rest(

@@ -60,6 +60,7 @@ class Model(Variables):
         self.space = windows.space
         self.seats = seats
         self.acts: dict[int, Act] = {}
+        self.demands: dict[tuple[tuple[int, tuple[int, ...]], ...], IntVar] = {}
         self.taken: dict[int, list[tuple[cp_model.IntervalVar, int]]] = {}  # by group
         self.called: dict[tuple[int, int], IntVar] | None = None
         self._worked: dict[int, Ints] = {}

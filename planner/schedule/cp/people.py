@@ -50,20 +50,33 @@ def count_trades(m: Model) -> None:
     """Let no set of people be needed more often at a time than it has members.
 
     This follows from the rule before, but lets the solver count people without naming
-    them. A task needs the least that any of its teams takes from the set. A team is
-    taken from the start of its task to the end, so the whole span counts.
+    them. A task needs the least that any of its teams takes from the set; if its teams
+    differ in size, it needs what the chosen team takes. A team is taken from the start
+    of its task to the end, so the whole span counts.
     """
     takes = {t: _takes(m, act) for t, act in m.acts.items()}
     for people in _sets_of_people(m):
         size = sum(len(m.space.groups[g].members) for g in people)
         inside = sorted(people)
-        held: list[tuple[cp_model.IntervalVar, int]] = []
+        held: list[tuple[cp_model.IntervalVar, IntVar | int]] = []
+        most = 0
         for act in m.acts.values():
-            if least := int(takes[act.number][:, inside].sum(axis=1).min()):
-                held.append((act.interval, least))
-        most = sum(n for _, n in held)
+            taken: dict[int, list[IntVar]] = {}
+            counts = takes[act.number][:, inside].sum(axis=1).tolist()
+            for count, c in zip(counts, act.choices, strict=True):
+                taken.setdefault(count, []).append(c.literal)
+            if max(taken) == 0:
+                continue
+            if len({c.option.size for c in act.choices}) == 1 or len(taken) == 1:
+                least = min(taken)
+                if least:
+                    held.append((act.interval, least))
+                most += least
+            else:
+                held.append((act.interval, _demand(m, taken)))
+                most += max(taken)
         if m.space.taken and held:
-            taken_by = np.sum([m.space.taken[g] for g in inside], axis=0)
+            taken_by = np.sum([m.space.taken[g] for g in sorted(people)], axis=0)
             gone, how_many = m.fixed(taken_by)
             held += zip(gone, how_many, strict=True)
             most += max(how_many, default=0)
@@ -78,6 +91,20 @@ def _takes(m: Model, act: Act) -> Ints:
         for g, n in c.option.team:
             takes[row, g] = n
     return takes
+
+
+def _demand(m: Model, taken: dict[int, list[IntVar]]) -> IntVar:
+    """Return how many people a task takes, from its teams' literals by that number."""
+    key = tuple((n, tuple(x.index for x in taken[n])) for n in sorted(taken) if n)
+    if key not in m.demands:
+        hints = [(n, m.hinted(x)) for n, row in taken.items() for x in row]
+        hint = None
+        if all(h is not None for _, h in hints):
+            hint = sum(n for n, h in hints if h)
+        demand = m.whole((0, max(taken)), "", hint)
+        m.cp.add(demand == sum(n * x for n, row in taken.items() for x in row))
+        m.demands[key] = demand
+    return m.demands[key]
 
 
 def _sets_of_people(m: Model) -> list[frozenset[int]]:
