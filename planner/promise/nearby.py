@@ -26,7 +26,7 @@ from planner.schedule.space.narrowed import ImpossibleError
 
 # Changes to order and teams that are tried, with the usual limit of work: to the plan by
 # the teams that it had, and to that by the teams with which each task ends soonest.
-CHANGES = 30
+CHANGES = 24
 
 
 def kept_near(

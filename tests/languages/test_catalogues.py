@@ -2,8 +2,7 @@
 
 `python -m tests.languages` brings them in step; a translation itself is read by people.
 
-Tests of planner/languages/catalogues.py, planner/languages/translated.py,
-planner/nouns/told/saying.py.
+Tests of planner/languages/catalogues.py, planner/languages/translated.py.
 """
 
 import re
