@@ -259,9 +259,7 @@ def board_svg(plan: Plan, earlier: EarlierPlaces | None = None) -> bytes:
     add(heading, "text", _promised(view), class_="b", x=margin, y=50)
     say = f"The working plan, hour by hour: {_working(view)}"
     add(heading, "text", say, x=margin, y=68)
-    origin = (
-        f"plan {mark_words(plan)}, {plan.program}, {view.year}, times in {plan.zone}"
-    )
+    origin = f"plan {mark_words(plan)}, {plan.program}, dates of {view.year}, times in {plan.zone}"
     add(heading, "text", origin, class_="s e", x=WIDE.width + margin, y=50)
     root.append(body)
     return file_bytes(root)
