@@ -5,7 +5,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 from time import monotonic
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -20,6 +20,9 @@ from planner.commands.options import (
     planned_tasks,
     typed,
 )
+
+if TYPE_CHECKING:
+    from planner.nouns.plan import Plan
 
 Links = Annotated[
     bool, typer.Option("--links", help="Let calendar entries name what follows them")
@@ -83,7 +86,6 @@ def plan(
     with interruptible() as stop:
         from planner.commands.progress import said
         from planner.commands.searching import searching
-        from planner.nouns.ids import bare
         from planner.report.page.frame import PLAN as PLAN_PAGE
         from planner.report.words.summary import plan_summary
         from planner.usecases import write
@@ -121,9 +123,20 @@ def plan(
             )
         print(plan_summary(made, _shown_files(folder, names)), end="")
         print(f"Look at {folder / PLAN_PAGE}")
-        first = bare(min(made.tasks, key=lambda t: t.start).id)
-        print("Once work has begun, write down how it goes, such as")
-        print(f"  covetime log {typed(job)} begun {first}")
+        _tell_what_next(made, job, [how.address(n) for n in names])
+
+
+def _tell_what_next(made: "Plan", job: Path, addresses: list[str]) -> None:
+    """Print where calendars are served, and what is typed once work has begun."""
+    from planner.nouns.ids import bare
+
+    served = [address for address in addresses if address.endswith(".ics")]
+    if served:
+        print("To subscribe, give a calendar program one of these addresses:")
+        print(*(f"  {address}" for address in served), sep="\n")
+    first = bare(min(made.tasks, key=lambda t: t.start).id)
+    print("Once work has begun, write down how it goes, such as")
+    print(f"  covetime log {typed(job)} begun {first}")
 
 
 def _shown_files(folder: Path, names: tuple[str, ...]) -> tuple[str, ...]:

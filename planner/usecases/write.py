@@ -71,6 +71,10 @@ class CalendarChoices:
                 hint="leave out what stands before the @, and the @",
             )
 
+    def address(self, path: str) -> str:
+        """Return where a file of the plan's folder is served; empty if it isn't."""
+        return f"{self.served_at.rstrip('/')}/{quote(path)}" if self.served_at else ""
+
 
 USUAL = CalendarChoices()
 _LONGEST = timedelta(weeks=HORIZON_WEEKS[-1] + 1)  # from a job's earliest to any entry
@@ -144,9 +148,8 @@ def calendars(
     }  # who left the crew
     zone = ZoneInfo(plan.zone) if how.local_times else None
     for path, feed in {**gone, **present}.items():
-        address = f"{how.served_at.rstrip('/')}/{quote(path)}" if how.served_at else ""
         files[path], state = calendar.write(
-            replace(feed, source_url=address),
+            replace(feed, source_url=how.address(path)),
             plan_id=plan.plan_id,
             state=state,
             now=now,

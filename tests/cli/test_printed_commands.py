@@ -114,7 +114,10 @@ def looks(command: str, request: pytest.FixtureRequest) -> None:
 
 def plans(command: str, request: pytest.FixtureRequest) -> None:
     copy = request.getfixturevalue("copy")
-    assert "Keep the stage clear" in runs(command, copy)
+    said = runs(command, copy)
+    assert "Keep the stage clear" in said
+    _, _, served = command.partition("--served-at ")
+    assert not served or f"  {served}closure.ics\n" in said  # to subscribe to
     job = next(x for x in shlex.split(command) if x.endswith("job.toml"))
     assert (copy / job).with_name("plan").joinpath("plan.json").is_file()
 
