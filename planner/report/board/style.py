@@ -169,7 +169,7 @@ def css() -> str:
         ".bfade{fill:var(--ink)}"
         ".bedgeline{fill:none;stroke:var(--ink);stroke-width:1.6}"
         ".bpromise{stroke:var(--ink);stroke-width:3}"
-        ".bwas{fill:none;stroke:var(--ink);stroke-width:1;stroke-dasharray:3 2}"
+        ".bwas{fill:none;stroke:var(--ink);stroke-width:1}"
         ".bnow{stroke:var(--ink);stroke-width:1.6;stroke-dasharray:10 3 2 3}"
         ".bsay{paint-order:stroke;stroke:var(--card);stroke-width:3px;"
         "stroke-linejoin:round}"
