@@ -224,7 +224,7 @@ def check(job: JobFile) -> None:
     if past := past_words(inputs.job, moment_of(None)):
         print(past, file=sys.stderr)
     print(understood_words(inputs, problem), end="")
-    print(next_words(problem, typed(job)))
+    print(next_words(inputs, problem, typed(job)))
 
 
 def why(

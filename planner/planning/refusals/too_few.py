@@ -24,7 +24,18 @@ def refuse_lifts(job: Job, takeoff: TakeOff, tasks: tuple[Task, ...]) -> None:
     Raises
     ------
     NoPlanError
-        Naming each such task, what it lifts, how many may do it, and what would help.
+        As `too_few_for_lifts` tells it.
+    """
+    if found := too_few_for_lifts(job, takeoff, tasks):
+        raise found
+
+
+def too_few_for_lifts(
+    job: Job, takeoff: TakeOff, tasks: tuple[Task, ...]
+) -> NoPlanError | None:
+    """Return why the crew has too few people for what is lifted; None: it has enough.
+
+    It names each such task, what it lifts, how many may do it, and what would help.
     """
 
     def by(lifting: str) -> tuple[Lift, ...]:
@@ -33,8 +44,8 @@ def refuse_lifts(job: Job, takeoff: TakeOff, tasks: tuple[Task, ...]) -> None:
     own = by(job.methods.lifting)
     short = [t for t in tasks if _short(job, t, lifts_of(t, own))]
     if not short:
-        return
-    raise NoPlanError(
+        return None
+    return NoPlanError(
         "the crew has too few people for what is lifted",
         conflict=tuple(_words(job, t, lifts_of(t, own)) for t in short),
         helps=tuple(_helps(job, short, by)),

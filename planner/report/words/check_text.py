@@ -13,6 +13,7 @@ from planner.nouns.job import Job, Methods
 from planner.nouns.odds import Factor
 from planner.planning.posing import takeoff_of
 from planner.planning.problem import Problem
+from planner.planning.refusals.too_few import too_few_for_lifts
 from planner.planning.refusals.unmanned import unmanned_words
 from planner.report.columns import item
 from planner.report.words.sure.promise import end_words, share_words
@@ -124,10 +125,21 @@ def _rate_words(rate: labour.Rate, units: Units) -> str:
     return f"{per}, {duration_words(rate.set_up_h * 60)} to set up each day in each bay"
 
 
-def _nobody(problem: Problem) -> list[str]:
+def _nobody(inputs: Inputs, problem: Problem) -> list[str]:
     """Return the work that no one of the crew may lead, or no team of them can do."""
-    found = (f"no plan can be made: {words}" for words in unmanned_words(problem))
-    return [line for words in found for line in item(words)]
+    found, _ = _in_the_way(inputs, problem)
+    return [x for words in found for x in item(f"no plan can be made: {words}")]
+
+
+def _in_the_way(
+    inputs: Inputs, problem: Problem
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what no plan can be made with, and what would help, as far as is known."""
+    lifts = too_few_for_lifts(problem.job, takeoff_of(inputs), problem.work.tasks)
+    found = unmanned_words(problem)
+    if lifts is None:
+        return found, ()
+    return found or lifts.conflict, lifts.helps
 
 
 def _second(methods: Methods) -> str:
@@ -291,7 +303,7 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
         *_room(inputs),
         *_work(problem),
         *_crew(problem),
-        *_nobody(problem),
+        *_nobody(inputs, problem),
         *_entries(problem, "Bookings of the stage", problem.booked),
         *_movable(inputs),
         *_entries(problem, "Quiet hours", problem.quiet),
@@ -307,8 +319,17 @@ def understood_words(inputs: Inputs, problem: Problem) -> str:
     return "\n".join(lines) + "\n"
 
 
-def next_words(problem: Problem, job: str) -> str:
-    """Return what to type next; `job` is the job file as it is typed."""
-    if any(_nobody(problem)):
-        return f"Put right what no plan can be made with, then: covetime check {job}"
-    return f"If that is what you meant: covetime plan {job}"
+def next_words(inputs: Inputs, problem: Problem, job: str) -> str:
+    """Return what to type next; `job` is the job file as it is typed.
+
+    Of a job that no plan can be made of, also what is to be put right before.
+    """
+    found, helps = _in_the_way(inputs, problem)
+    if not found:
+        return f"If that is what you meant: covetime plan {job}"
+    lines = ["No plan can be made of this job"]
+    for words in found:
+        lines += item(words)
+    for words in helps:
+        lines += item(f"would help: {words}")
+    return "\n".join((*lines, f"Put that right, then: covetime check {job}"))
