@@ -12,7 +12,7 @@ from planner.commands.living import log, revise, today
 from planner.commands.looking import air, hours, opening, quantities
 from planner.commands.planning import check, plan, publish, why
 from planner.commands.repainting import repaint
-from planner.commands.starting import keys, new
+from planner.commands.starting import Asking, keys, new
 
 app = typer.Typer(
     cls=Ending,
@@ -22,8 +22,8 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 app.callback()(about)
+app.command(cls=Asking)(new)
 for command in (
-    new,
     keys,
     plan,
     odds,

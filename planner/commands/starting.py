@@ -1,12 +1,16 @@
 """A job of one's own: `new`; what can stand in it: `keys`."""
 
+import sys
+from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperCommand
 
 from planner.commands.options import typed
+from planner.errors import PlannerError
 from planner.measures import Units
 
 _NAME = "What is the stage called?"
@@ -54,6 +58,38 @@ Pieces = Annotated[
         help='A measure of the pieces, by its key, such as "radius=30 in"',
     ),
 ]
+
+
+class Asking(TyperCommand):
+    """A command that asks for what isn't given; without a terminal it names all of it."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the command line; nobody is asked where nobody can answer."""
+        if not (ctx.resilient_parsing or at_terminal()):
+            given, _, _ = self.make_parser(ctx).parse_args(args=list(args))
+            missing = list(self._missing(given)) if "help" not in given else []
+            if missing:
+                raise PlannerError(
+                    "nothing can be asked without a terminal, so all is to be given as "
+                    "options; these are missing:",
+                    where=ctx.command_path,
+                    hint=", ".join(missing),
+                )
+        return super().parse_args(ctx, args)
+
+    def _missing(self, given: Mapping[str, Any]) -> Iterator[str]:
+        """Yield what would be asked for: options, and measures of the kit."""
+        for option in self.params:
+            if getattr(option, "prompt", None) and option.name not in given:
+                yield "/".join((*option.opts, *option.secondary_opts))
+        kit = {said.partition("=")[0].strip() for said in given.get("kit", ())}
+        asked = _STRAIGHT if given.get("corners") is False else _PIECES
+        yield from (f"--kit {key}=MEASURE" for key in asked if key not in kit)
+
+
+def at_terminal() -> bool:
+    """Tell whether somebody can be asked."""
+    return sys.stdin is not None and sys.stdin.isatty()
 
 
 class Form(StrEnum):

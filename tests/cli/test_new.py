@@ -11,6 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 from planner.cli import app
+from planner.commands import starting
 from planner.usecases.new import people_of, walls_of
 from tests.support.command import Ran, covetime
 
@@ -71,7 +72,8 @@ def test_the_job_says_what_was_said(tmp_path):
     assert job["air"]["temperature"] == "20 C"
 
 
-def test_what_is_not_given_is_asked(tmp_path):
+def test_what_is_not_given_is_asked(tmp_path, monkeypatch):
+    monkeypatch.setattr(starting, "at_terminal", lambda: True)
     for corners, pieces in (("y", PIECES | CORNER), ("n", PIECES)):
         answers = [*SAID.values(), corners, *pieces.values()]
         folder = tmp_path / corners
@@ -80,6 +82,25 @@ def test_what_is_not_given_is_asked(tmp_path):
         assert "Which walls" in ran.output
         kit = tomllib.loads((folder / "job.toml").read_text("utf-8"))["kit"]
         assert kit == pieces
+
+
+def test_without_a_terminal_all_that_is_missing_is_named_at_once(tmp_path):
+    folder = tmp_path / "stage"
+    ran = covetime("new", str(folder))
+    assert (ran.returncode, ran.stdout) == (2, "")
+    assert "Aborted" not in ran.stderr
+    wanted = (*SAID, "--corners/--no-corners", *(f"{k}=" for k in PIECES | CORNER))
+    assert [said for said in wanted if said not in ran.stderr] == []
+    some = covetime(
+        "new", str(folder), "--name=Fern", "--no-corners", "--kit=radius=1 m"
+    )
+    assert some.returncode == 2
+    assert "--walls" in some.stderr
+    assert "module_width=" in some.stderr
+    for said in ("--name", "radius=", "--corners", *CORNER):
+        assert said not in some.stderr, said
+    assert covetime("new", "-h").returncode == 0
+    assert not list(tmp_path.iterdir())
 
 
 def test_every_fault_is_said_and_nothing_written(tmp_path):
