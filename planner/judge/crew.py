@@ -275,7 +275,8 @@ class Crew:
         called = sum(
             any(a < end and start < b for start, end, _ in own)
             for a, b in self.shifts[person.id]
-        )
+            if self.open[person.id][a // case.step : b // case.step].any()
+        )  # nobody is called for a shift that they are away from, even if they came
         if called != mate.days_called:
             yield (
                 f"{person.name}: {mate.days_called} shifts are said to be called, the "

@@ -413,3 +413,20 @@ def test_a_damaged_revision_is_told(old, new):
     assert old in data
     with pytest.raises(PlannerError, match="is damaged"):
         revision.from_bytes(data.replace(old, new), file="x")
+
+
+def test_who_came_on_a_day_that_they_were_away_from_is_called_once_less(job):
+    """The judge once counted a shift for them that the plan had no open hour of."""
+    first = min(tasks(job).items(), key=lambda item: item[1]["start"])[0]
+    one = tasks(job)[first]
+    start, end = moment(one["start"]), moment(one["end"])
+    (who, *_) = one["team"]
+    day = f"{start.astimezone(ZoneInfo('America/Halifax')):%Y-%m-%d}"
+    for words in (
+        ("begun", first, "--at", said(start)),
+        ("done", first, "--at", said(end)),
+        ("away", who, "--from", day, "--until", day),
+    ):
+        log(job, *words, "--anyway", now=end + 2 * HOUR)
+    ran = revise(job, now=end + 3 * HOUR)
+    assert ran.returncode == 0, ran.stderr
