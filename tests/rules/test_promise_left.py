@@ -13,8 +13,10 @@ import numpy as np
 import pytest
 
 from planner.living.laid_over import with_learned
-from planner.nouns.case import Case, Past
+from planner.living.went import Went
+from planner.nouns.case import Case, Past, PastTask
 from planner.nouns.happened import Logbook
+from planner.nouns.job import Survey
 from planner.nouns.odds import Factor, Learned, Lesson
 from planner.nouns.product import Air
 from planner.nouns.work import ReturnKind
@@ -218,6 +220,34 @@ def test_work_that_was_stopped_or_not_logged_whole_teaches_nothing(job):
     assert taught(job, end + HOUR, [begun_, done])
 
 
+@pytest.mark.parametrize(
+    ("work", "teaches"),
+    [("survey", False), ("locate", False), ("intake", False), ("count", True)],
+)
+def test_the_hours_of_outsiders_teach_nothing_of_the_crew_s_pace(job, work, teaches):
+    """Of a surveyor, a locator of services, the carrier: common practice, no source."""
+    inputs = replace(job.inputs, job=replace(job.inputs.job, survey=Survey()))
+    problem = posed(Case(inputs=inputs), weeks=6)
+    task = next(t for t in problem.work.tasks if t.id == work)
+    team = ("ana", "bo")[: task.teams[0].size]
+    start = job.plan.task("mark.wall").start
+    planned_h = task.person_hours / (len(team) * task.teams[0].yield_frac)
+    end = start + (2.6 * planned_h + task.set_up_h) * HOUR
+    events = (
+        job.event("begun", work, start, by=team),
+        job.event("done", work, end, by=team),
+    )
+    now = end + HOUR
+    went = PastTask(
+        task=work, start=start, end=end, team=team, spans=((start, end),), left_h=0.0
+    )
+    told = Went(past=Past(now=now, tasks=(went,)), taken=())
+    found = learned(job.plan, Logbook(events=events), told, problem)
+    assert [one.of for one in found.pace if one.seen] == ([work] if teaches else [])
+    assert any(one.times > 1.0 for one in found.pace) == teaches
+    assert {"survey", "locate", "intake"}.isdisjoint(one.of for one in found.pace)
+
+
 def test_a_coat_found_wet_teaches_of_its_product(job):
     prime = job.plan.task("prime-1")
     seen = prime.end + 15 * HOUR
@@ -277,7 +307,8 @@ def test_what_other_work_taught_is_told_once_and_only_of_what_is_to_come():
     alike = (by("prime", 1.05), by("colour", 1.05), by("drill", 1.05))
     assert told(by("tape", 1.2, 1), *alike) == [
         "Tape (1 logged): 1.20 times the hours of its rate",
-        "All other work (by how what was logged went): 1.05 times the hours of its rate",
+        "All other work of the crew's own (by how what was logged went): "
+        "1.05 times the hours of its rate",
     ]
     assert told(by("tape", 1.1), *alike, by("drill", 1.2, 3)) == [
         "Colour, Primer (by how what was logged went): 1.05 times the hours of its rate",

@@ -31,7 +31,7 @@ def _by_other_work(learned: Learned, works: Mapping[str, str]) -> Iterator[str]:
     for times in sorted({one.times for one in left} - {1.0}):
         alike = [one for one in left if one.times == times]
         if len(alike) == len(left) > 1:
-            titles = "All other work"
+            titles = "All other work of the crew's own"
         else:
             titles = ", ".join(sorted(works[one.of] for one in alike))
         yield f"{titles} (by how what was logged went): {_times(alike[0])} of its rate"

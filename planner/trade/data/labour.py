@@ -41,7 +41,8 @@ class Rate:
     surface; what is `loose` after it is so until what `fastens` it begins. `in_bays`
     names the method that splits it where a bay ends; where a lap shows, nothing does.
     What is done `at_wall` is told what lies behind it. What `opens` waits for its gates;
-    a `visit` is paid between the stage's bookings.
+    a `visit` is paid between the stage's bookings. The hours of what `outsiders` take
+    part in, such as a surveyor or the carrier, say nothing of the crew's pace.
     """
 
     id: str
@@ -74,6 +75,7 @@ class Rate:
     in_bays: str = ""
     lap_shows: bool = False
     visit: bool = False
+    outsiders: bool = False
     opens: bool = False
     at_wall: bool = False
 
@@ -224,6 +226,7 @@ def _rate(
         in_bays=raw.get("in_bays", ""),
         lap_shows=raw.get("lap_shows", False),
         visit=raw.get("visit", False),
+        outsiders=raw.get("outsiders", False),
         opens=raw.get("opens", False),
         at_wall=raw.get("at_wall", False),
     )

@@ -1,4 +1,8 @@
-"""What a job's log teaches: tasks logged from begin to end, and coats looked at."""
+"""What a job's log teaches: tasks logged from begin to end, and coats looked at.
+
+How long people take who are none of the crew, such as a surveyor whom one of it lets in,
+says nothing of the crew's pace; nor does the crew's pace say how long they will take.
+"""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -19,6 +23,7 @@ from planner.nouns.work import Task, Wait
 from planner.odds.drying import PlayedWait, played
 from planner.odds.learning import CoatSeen, WorkedTask, learned_pace, learned_waits
 from planner.planning.problem import Problem, stacked_times
+from planner.trade.data.labour import rates
 from planner.trade.data.odds import spread
 
 SLOW = 1.25  # times its hours that a coat below is given before it counts as dry
@@ -46,6 +51,7 @@ def learned(plan: Plan, book: Logbook, told: Went, problem: Problem) -> Learned:
     worked = [
         one
         for p, events in past
+        if _is_the_crew_s(tasks[p.task])
         for one in _worked(tasks[p.task], p, events, spans, plan)
     ]
     coats = _Coats(told, problem)
@@ -53,10 +59,15 @@ def learned(plan: Plan, book: Logbook, told: Went, problem: Problem) -> Learned:
     if not worked and not seen:
         return NOTHING
     far = spread(problem.job)
-    kinds = {t.phase for t in tasks.values()}
+    kinds = {t.phase for t in tasks.values() if _is_the_crew_s(t)}
     return Learned(
         pace=learned_pace(worked, kinds, far), waits=learned_waits(seen, far)
     )
+
+
+def _is_the_crew_s(task: Task) -> bool:
+    """Tell whether how long a task takes hangs on the crew alone."""
+    return not rates()[task.phase].outsiders
 
 
 def _worked(
