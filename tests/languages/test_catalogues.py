@@ -5,6 +5,7 @@
 Tests of planner/languages/catalogues.py, planner/languages/translated.py.
 """
 
+import ast
 import re
 import string
 
@@ -14,7 +15,7 @@ from babel.messages.catalog import Catalog
 from planner.languages.catalogues import NAMES
 from planner.languages.language import ENGLISH
 from tests.languages.__main__ import in_step, path_of, written
-from tests.languages.extracting import template
+from tests.languages.extracting import KEYWORDS, PLANNER, template
 
 OTHERS = [tag for tag in NAMES if tag != ENGLISH.tag]
 MEASURED = re.compile(r"\{[^{}|]+\|[^{}|]+\}")  # "{3 in|76 mm}"
@@ -50,6 +51,24 @@ def test_a_catalogue_holds_every_sentence_and_no_other(tag):
         "run: python -m tests.languages"
     )
     assert len(template()) > 500  # it has looked
+
+
+def test_every_sentence_of_the_code_is_found_wherever_it_is_said():
+    """Also where the extraction doesn't look, such as within a formatted string."""
+    known = {m.id if isinstance(m.id, str) else m.id[0] for m in template()}
+    codes = {path: path.read_text("utf-8") for path in PLANNER.rglob("*.py")}
+    said = {
+        (path.name, call.args[0].value)
+        for path, code in codes.items()
+        if any(f"{word}(" in code for word in KEYWORDS)
+        for call in ast.walk(ast.parse(code))
+        if isinstance(call, ast.Call)
+        and getattr(call.func, "attr", getattr(call.func, "id", "")) in KEYWORDS
+        and call.args
+        and isinstance(call.args[0], ast.Constant)
+    }
+    assert len(said) > 100  # it has looked
+    assert {(file, words) for file, words in said if words not in known} == set()
 
 
 @pytest.mark.parametrize("tag", OTHERS)

@@ -46,6 +46,7 @@ from planner.report.drawing.telling import Telling, unchecked
 from planner.report.living.notes import News, note_page, note_text, notes
 from planner.report.living.today_text import today_text
 from planner.report.page.crew import crew_page, crew_page_in
+from planner.report.page.frame import PAGES
 from planner.usecases.write import outputs, paths_of
 from tests.languages.test_language import plain
 from tests.support.plans import made_plan
@@ -173,7 +174,7 @@ def test_day_sheets_come_in_every_language_of_the_crew(tag):
 def test_a_heading_of_a_day_sheet_fits_beside_its_text(tag):
     heads = (
         "Comes", "Loud, dusty", "How to tell", "If a joint shows", "Closing",
-        "Keep the air", "Read the air", "Tonight leave", "Bring", "Mind", "Air expected",
+        "Keep the air", "Read the air", "Leave overnight", "Bring", "Mind", "Air expected",
     )  # fmt: skip
     say = language_of(tag).say
     assert [h for h in heads if len(say(h)) >= COLUMN] == []
@@ -190,7 +191,6 @@ def test_no_english_is_left_in_what_a_person_is_told(tag):
     mine = plan.crew[0].id
     page = re.sub(r"<style>.*?</style>|<script>.*?</script>|<svg.*?</svg>", "",
                   crew_page_in(plan, language_of(tag)).decode(), flags=re.S)  # fmt: skip
-    page = re.sub(r"<li>.*?</li>", "", page, flags=re.S)  # links to English pages
     shown = re.sub(r"<[^>]*>", " ", page)
     now = plan.tasks[3].start
     today = today_text(plan, now, who=mine, language=language_of(tag))
@@ -200,6 +200,38 @@ def test_no_english_is_left_in_what_a_person_is_told(tag):
     for said in (shown, today, sheets, entries):
         assert len(said) > 300
         assert ENGLISH_WORDS.findall(said) == []
+
+
+@pytest.mark.parametrize(("tag", "nothing"), [("es", "nada"), ("fr", "rien")])
+def test_nothing_now_and_nothing_next_are_said_in_the_person_s_language(tag, nothing):
+    plan, language = told_plan(tag), language_of(tag)
+    after = max(t.end for t in plan.tasks)
+    lines = today_text(plan, after, who="p0", language=language).splitlines()
+    for head in ("Now", "Next"):
+        assert lines[lines.index(language.say(head).upper()) + 1] == f"  {nothing}"
+
+
+def test_what_is_to_be_decided_in_english_has_a_heading_that_says_so():
+    plan = told_plan("es")
+    now, decide = plan.tasks[3].start, ["revise it"]
+    told = today_text(plan, now, who="p0", decide=decide, language=SPANISH)
+    assert "\nDECIDIR (EN INGLÉS)\n  revise it\n" in told
+    own = today_text(plan, now, who="p0", language=SPANISH)
+    assert "INGLÉS" not in own
+    assert "\nDECIDE\n  revise it\n" in today_text(plan, now, decide=decide)
+
+
+@pytest.mark.parametrize("tag", ["es", "fr"])
+def test_the_links_of_a_page_are_in_its_language_and_say_where_english_begins(tag):
+    plan, language = told_plan(tag), language_of(tag)
+    page = crew_page_in(plan, language).decode()
+    links = re.findall(r'<a href="(\w+\.html)"([^>]*)>([^<]*)</a>', page)
+    assert {file for file, _, _ in links} == {p.file for p in PAGES}
+    for file, marks, words_ in links:
+        title = next(language.say(p.title) for p in PAGES if p.file == file)
+        assert marks == ' hreflang="en"'
+        assert unescape(words_) == language.say("{what} (in English)", what=title)
+        assert ENGLISH_WORDS.findall(words_) == []
 
 
 def test_each_part_of_a_page_says_in_which_language_it_is():
@@ -213,7 +245,8 @@ def test_each_part_of_a_page_says_in_which_language_it_is():
     other = crew_page_in(plan, SPANISH).decode()
     assert '<html lang="es">' in other
     assert '<b aria-current="page">El equipo (español)</b>' in other
-    assert '<a href="plan.html" lang="en" hreflang="en">The closure</a>' in other
+    closure = '<a href="plan.html" hreflang="en">El cierre (en inglés)</a>'
+    assert closure in other
     assert other.count(unchecked(SPANISH)) == 2  # at its head and at its foot
     assert unchecked(SPANISH) not in page
 

@@ -52,6 +52,23 @@ def sheets(plan) -> dict[str, str]:
     return {d: " ".join(t.split()) for d, t in zip(named, texts, strict=True)}
 
 
+def test_a_heading_has_one_name_on_the_sheet_and_on_the_crew_s_page(plan):
+    page = crew_page(plan).decode()
+    on_page = set(re.findall(r"<p><b>([^<]*)</b>", page))
+    heads = re.findall(r"^([A-Z][a-z, ]+?)  +\S", day_sheets_text(plan), re.M)
+    shared = {
+        "Leave overnight",
+        "Air expected",
+        "Keep the air",
+        "Read the air",
+        "Bring",
+    }
+    assert shared <= on_page
+    assert shared <= set(heads)
+    shorter = {"Loud, dusty, fumes": "Loud, dusty", "Closing windows": "Closing"}
+    assert {shorter.get(head, head) for head in on_page} <= {*heads, "Closing"}
+
+
 # Up to the ceiling, whatever the room: common practice, no source.
 TO_THE_CEILING = ("prime", "shadow", "colour", "skim-coat", "fur", "board")
 

@@ -270,7 +270,7 @@ def test_paper_has_one_day_a_page(show, file, paper):
     days = page.locator("article.day h3").all_inner_texts()
     read = pypdf.PdfReader(io.BytesIO(page.pdf(format=paper)))
     words = [re.sub(r"[ \n]+", " ", p.extract_text()) for p in read.pages]
-    sheets = [n for n, w in enumerate(words) if "Air reckoned with" in w]
+    sheets = [n for n, w in enumerate(words) if "Air expected" in w]
     # Each sheet says which plan it is of, as it may lie alone.
     mark, zone = re.escape(mark_words(PLAIN)), re.escape(PLAIN.zone)
     whose = rf"covetime \S+, plan {mark}, times {zone}, 2027"

@@ -54,7 +54,7 @@ def _sheet(view: View, day: DaySheet) -> list[str]:
         (say("Closing"), day.closing),
         (say("Keep the air"), day.hold),
         (say("Read the air"), (day.readings,) if day.readings else ()),
-        (say("Tonight leave"), day.waits),
+        (say("Leave overnight"), day.waits),
         (say("Bring"), (", ".join(day.bring),) if day.bring else ()),
         (say("Mind"), (_minded(day),) if day.work else ()),
         (say("Air expected"), (day.air,) if day.air else ()),

@@ -26,7 +26,8 @@ def today_text(
     """Return what to do now and next, what is wet, what to read and what to decide.
 
     `who` is the id of one of the crew, whose work alone is told; `decide` is what has
-    to be decided besides what the plan says, and is for whoever leads: it is English.
+    to be decided besides what the plan says, and is for whoever leads: it is English,
+    which its heading says in another language.
     """
     view, say = View(plan, language), language.say
     day = now.astimezone(view.zone).date()
@@ -49,7 +50,7 @@ def today_text(
         (say("Closes"), [*facts.closing(view, start, end)]),
         (say("Air"), [*facts.holds(view, start, end)]),
         (say("Read, measure"), [*_read(view, of_day)]),
-        (say("Decide"), [*decide, *_decide(view, of_day, day)]),
+        *_to_decide(view, of_day, day, decide),
     )
     names = {p.id: p.name for p in plan.crew}
     lines = wrapped(view.when(now), width=WIDTH)
@@ -61,7 +62,7 @@ def today_text(
         if items or always:
             lines += ["", head.upper()]
         if not items and always:
-            lines.append(f"  {say('nothing')}")
+            lines.append("  " + say("nothing"))
         for words in items:
             for number, part in enumerate(words.split("\n")):
                 first, rest = ("  ", "    ") if number == 0 else ("    ", "      ")
@@ -114,6 +115,19 @@ def _read(view: View, pieces: Sequence[Piece]) -> Iterator[str]:
         yield f"{what}: {how}"
 
 
+def _to_decide(
+    view: View, pieces: Sequence[Piece], day: date, english: Sequence[str]
+) -> Iterator[tuple[str, list[str]]]:
+    """Yield what is to be decided, below one heading; what is English below its own."""
+    say, told = view.say, [*_decide(view, pieces, day)]
+    reminded = [f"{r.title}: {r.words}" for r in view.plan.reminders if r.day == day]
+    if view.language is ENGLISH:
+        yield say("Decide"), [*english, *told, *reminded]
+    else:
+        yield say("Decide"), told
+        yield say("{what} (in English)", what=say("Decide")), [*english, *reminded]
+
+
 def _decide(view: View, pieces: Sequence[Piece], day: date) -> Iterator[str]:
     """Yield what the plan wants decided on a day: checks, and what must be on site."""
     say = view.say
@@ -124,6 +138,3 @@ def _decide(view: View, pieces: Sequence[Piece], day: date) -> Iterator[str]:
             yield say("{supply}: on site today", supply=view.told(supply.title))
         elif supply.on_site == day + timedelta(days=1):
             yield say("{supply}: on site tomorrow", supply=view.told(supply.title))
-    for reminder in view.plan.reminders:
-        if reminder.day == day:
-            yield f"{reminder.title}: {reminder.words}"

@@ -4,7 +4,7 @@ Each is one file that needs no network, and no script; a script only adds comfor
 """
 
 from base64 import b64encode
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from importlib.resources import files
 from typing import Any
@@ -30,11 +30,15 @@ REFERENCE = "dependencies.html"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SisterPage:
-    """One of the pages of a plan, as the others link to it, and its language."""
+    """One of the pages of a plan, as the others link to it.
+
+    `lang` is the language of the page, `title_lang` that of its title in a link.
+    """
 
     file: str
     title: str
     lang: str = ENGLISH.tag
+    title_lang: str = ENGLISH.tag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,9 +50,9 @@ class PagePart:
 
 
 PAGES = (
-    SisterPage(file=PLAN, title="The closure"),
+    SisterPage(file=PLAN, title=marked("The closure")),
     SisterPage(file=CREW, title=marked("The crew")),
-    SisterPage(file=REFERENCE, title="What waits for what"),
+    SisterPage(file=REFERENCE, title=marked("What waits for what")),
 )
 
 
@@ -58,7 +62,16 @@ def told_in(language: Language) -> SisterPage:
         file=f"crew.{language.tag}.html",
         title=f"{language.say('The crew')} ({language.name})",
         lang=language.tag,
+        title_lang=language.tag,
     )
+
+
+def _linked(page: SisterPage, language: Language) -> SisterPage:
+    """Return an English page as a page in a language links to it: it says so."""
+    if language is ENGLISH:
+        return page
+    title = language.say("{what} (in English)", what=language.say(page.title))
+    return replace(page, title=title, title_lang=language.tag)
 
 
 def framed(
@@ -77,7 +90,8 @@ def framed(
     `script` names the script that adds comfort to it; without one, none can run.
     `others` are pages in other languages, to link to.
     """
-    code, pages = _file(script) if script else "", (*PAGES, *others)
+    code = _file(script) if script else ""
+    pages = (*(_linked(p, language) for p in PAGES), *others)
     year = View(plan).year
     text = (
         environment()
