@@ -20,7 +20,6 @@ from planner.commands.options import (
     typed,
 )
 from planner.errors import PlannerError
-from planner.units import moment_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -301,6 +300,6 @@ def _revised_words(found: "Revised", products: "Mapping[str, Product]") -> str:
                 {id_: p.title for id_, p in products.items()},
             )
         ),
-        now=moment_words(found.revision.now, zone),
+        now=found.revision.now,
         zone=zone,
     )

@@ -1,7 +1,8 @@
 """Who is told what when one plan takes the place of another.
 
 Tests of planner/living/changed.py, planner/nouns/living/changed.py,
-planner/report/living/notes.py, planner/usecases/living/telling.py.
+planner/report/living/notes.py, planner/report/living/revised_text.py,
+planner/usecases/living/telling.py.
 """
 
 from dataclasses import replace
@@ -22,6 +23,7 @@ from planner.report.living.notes import (
     note_text,
     notes,
 )
+from planner.report.living.revised_text import revised_text
 from planner.units import moment_words
 from planner.usecases.living.telling import told_words
 from tests.support.plans import changed, made_plan
@@ -240,6 +242,57 @@ def test_a_booking_that_no_longer_fits_is_told_to_manager_and_owner():
         flat = " ".join(told[who].split())
         assert f'"a shoot" (b.ics), {moment_words(shoot.start, ZONE)}' in flat
         assert f"closed until {moment_words(back, ZONE)}" in flat
+
+
+def closed(plan, start, end):
+    return changed(plan, stages=(replace(plan.stage, closure=(start, end)),))
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+def test_a_closure_that_begins_or_ends_at_another_time_is_told():
+    """Manager and owner, on paper and page, and who revises: old time and new."""
+    start, end = PLAN.stage.closure
+    said = [moment_words(m, ZONE) for m in (start, end)]
+    for by in (-HOUR, DAY):
+        after = closed(PLAN, start + by, end)
+        told = (
+            f"Keep the stage clear from {moment_words(start + by, ZONE)}, not {said[0]}; "
+            f"until {said[1]}, as before"
+        )
+        assert told in answered(after)
+        written = {
+            n: flat(d.decode()) for n, d in note_files(notes(news(after))).items()
+        }
+        assert set(written) == {
+            f"changes/{w}.{e}" for w in ("manager", "owner") for e in ("txt", "html")
+        }
+        assert all(told in text for text in written.values())
+        until = moment_words(end + by, ZONE)
+        longer = answered(closed(PLAN, start, end + by))
+        assert f"Keep the stage clear until {until}, not {said[1]}" in longer
+
+
+def test_of_a_closure_that_has_begun_no_other_start_is_told():
+    start, end = PLAN.stage.closure
+    after = closed(PLAN, start - HOUR, end)
+    assert notes(news(after, now=start)) == ()
+    assert "Keep the stage clear" not in answered(after, now=start)
+    begun_early = start - HOUR / 2  # the other plan would only begin then
+    assert set(texts(news(after, now=begun_early))) == {"manager", "owner"}
+    assert "Keep the stage clear" not in answered(PLAN)
+
+
+def answered(after, *, now=BEFORE):
+    """Return what a revision prints."""
+    return flat(
+        revised_text(
+            PLAN, after, moved=(), unkept=(), taken=(), causes=(), taught=(),
+            now=now, zone=ZONE,
+        )
+    )  # fmt: skip
 
 
 def test_the_manager_is_told_of_money_and_of_what_has_to_be_there_on_another_day():

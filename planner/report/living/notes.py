@@ -25,7 +25,12 @@ from planner.report.columns import item, wrapped
 from planner.report.drawing import tokens
 from planner.report.drawing.telling import unchecked
 from planner.report.drawing.templating import environment
-from planner.report.living.revised_text import booking_words, later_words, why_promised
+from planner.report.living.revised_text import (
+    booking_words,
+    closure_words,
+    later_words,
+    why_promised,
+)
 from planner.report.living.teller import ChangeTeller
 from planner.report.words.sure.promise import (
     owner_words,
@@ -35,6 +40,7 @@ from planner.report.words.sure.promise import (
 from planner.units import day_words, moment_words
 
 FOLDER = "changes"
+CLOSED = "The stage's closure"
 PROMISE_MOVED = "What moved the promise of full service"
 MANAGER, OWNER, PEOPLE = "manager", "owner", "people"
 
@@ -170,14 +176,16 @@ def _of_manager(news: News) -> Note | None:
         if person.days
     ]
     money = list(_money(news))
-    changed = (*_returns(news), *shifts, *money, *_on_site(news), *news.unkept)
+    returns, closed = [*_returns(news)], [*_closed(news)]
+    changed = (*returns, *closed, *shifts, *money, *_on_site(news), *news.unkept)
     if not changed:
         return None
     return _note(
         news,
         MANAGER,
         "the production manager",
-        ("Returns", [*_returns(news)]),
+        ("Returns", returns),
+        (CLOSED, closed),
         (PROMISE_MOVED, _why_promised(news)),
         ("No longer fits", _unkept(news)),
         ("Days called", shifts),
@@ -188,8 +196,8 @@ def _of_manager(news: News) -> Note | None:
 
 
 def _of_owner(news: News) -> Note | None:
-    returns = [*_returns(news)]
-    if not returns and not news.unkept:
+    returns, closed = [*_returns(news)], [*_closed(news)]
+    if not returns and not closed and not news.unkept:
         return None
     sure = [owner_words(news.after, news.after.stage)]
     return _note(
@@ -197,6 +205,7 @@ def _of_owner(news: News) -> Note | None:
         OWNER,
         "the studio's owner",
         ("When the stage is back", [*returns, *sure]),
+        (CLOSED, closed),
         (PROMISE_MOVED, _why_promised(news)),
         ("No longer fits", _unkept(news)),
         ("What the earlier plan didn't know", news.why),
@@ -219,6 +228,10 @@ def _returns(news: News) -> Iterator[str]:
         minutes = (new.when - old.when).total_seconds() / 60
         works = f"{moment_words(new.when, zone)}, {later_words(minutes)}"
         yield f"{head} by the crew's working plan: {works}"
+
+
+def _closed(news: News) -> Iterator[str]:
+    return closure_words(news.before, news.after, now=news.now, zone=news.zone)
 
 
 def _why_promised(news: News) -> list[str]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import tzinfo
+from datetime import datetime, tzinfo
 
 from planner.nouns.calendar import Busy
 from planner.nouns.ids import bare
@@ -30,7 +30,7 @@ def revised_text(
     taken: Sequence[str],
     causes: Sequence[tuple[str, int]],
     taught: Sequence[str],
-    now: str,
+    now: datetime,
     zone: tzinfo,
 ) -> str:
     """Return a revision in words, an item for each thing that moved.
@@ -39,9 +39,11 @@ def revised_text(
     each; `taught` is what was learned, an item each.
     """
     lines = [
-        f"{after.job}: what is left, as of {now}",
+        f"{after.job}: what is left, as of {moment_words(now, zone)}",
         *_returns(before, after, zone),
         *_promise(before, after, causes, zone),
+        *(x for words in closure_words(before, after, now=now, zone=zone)
+          for x in item(words, "  ", hang=2)),
         *_moved(moved, {p.id: p.name for p in after.crew}, zone),
         *_unfit(unkept, after, zone),
         *(("What the log taught", *(x for t in taught for x in item(t)))
@@ -79,6 +81,28 @@ def _promise(
         yield f"    in {share_words(sure.tentative_percent)} cases: {late}"
     for words in why_promised(before, after, causes):
         yield from item(words, "    ", hang=2)
+
+
+def closure_words(
+    before: Plan, after: Plan, *, now: datetime, zone: tzinfo
+) -> Iterator[str]:
+    """Yield from when until when the stage is to be clear, if that moved, and what it was.
+
+    A start that is past in both plans is told to nobody.
+    """
+    (was_from, was_until), (start, end) = (p.stage.closure for p in (before, after))
+    starts = start != was_from and max(start, was_from) > now
+    if not starts and end == was_until:
+        return
+    said = [f"until {_instead(end, was_until, zone)}"]
+    if starts:
+        said.insert(0, f"from {_instead(start, was_from, zone)}")
+    yield f"Keep the stage clear {'; '.join(said)}"
+
+
+def _instead(new: datetime, old: datetime, zone: tzinfo) -> str:
+    earlier = "as before" if new == old else f"not {moment_words(old, zone)}"
+    return f"{moment_words(new, zone)}, {earlier}"
 
 
 def why_promised(
