@@ -260,7 +260,12 @@ class AirRounds:
             if isinstance(again, Planned):
                 bound, same = again, len(best.worth)
         aims = tuple(
-            AimResult(aim=a.aim, value=value, bound=min(a.bound, value))
+            AimResult(
+                aim=a.aim,
+                value=value,
+                bound=min(a.bound, value),
+                bound_of_teams=min(a.bound_of_teams, value),
+            )
             for a, value in zip(bound.aims, best.worth, strict=True)
         )
         holds = bounds_hold(self.case.inputs, self.dry)

@@ -142,6 +142,7 @@ def test_what_moved_is_said_in_a_line_each_and_the_earlier_plan_is_kept(job):
     assert kept.read_bytes() == before["plan.json"]
     assert tasks(job)["tape.wall"]["happened"] == "done"
     _told_by_notes(job)
+    _bound_is_of_the_teams(job)
     _past_is_kept(before, files(job), now)
 
 
@@ -155,6 +156,22 @@ def _told_by_notes(job):
     why = " ".join(notes["changes/owner.txt"].decode().split())
     assert "What the earlier plan didn't know " in why
     assert "done: Tape" in why
+
+
+def _bound_is_of_the_teams(job):
+    """What the search proved, it proved of the teams that were agreed, and says so."""
+    plan = json.loads((job.parent / "plan" / "plan.json").read_bytes())
+    last = plan["aims"][0]
+    assert (last["proven"], last["bound"]) == (False, 0)
+    assert last["words"].startswith(
+        "not proven for other teams; with those of the earlier plan"
+    )
+    page = (job.parent / "plan" / "plan.html").read_text()
+    assert f"The earliest return that was found; {last['words']}." in page
+    reference = (job.parent / "plan" / "dependencies.html").read_text()
+    assert (
+        "<p>Only plans with the teams of an earlier plan were weighed.</p>" in reference
+    )
 
 
 def _past_is_kept(before, after, now):

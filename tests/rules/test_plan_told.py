@@ -48,7 +48,7 @@ from planner.schedule.problem.outcome import (
     Placement,
     Planned,
 )
-from planner.schedule.problem.parts import AimKind
+from planner.schedule.problem.parts import AimKind, Pin
 from planner.usecases.read import PROGRAM, read_inputs
 from tests.support.full import FULL, full_job
 from tests.support.ics import HALIFAX
@@ -496,6 +496,43 @@ def test_the_aims_are_told_as_proven_or_by_what_is_left_open(problem):
     ]
     assert [t.proven for t in told] == [False, False, True, False]
     assert [(t.value, t.bound) for t in told][1:] == [(20, 14), (9, 9), (9, 7)]
+
+
+def test_what_is_proven_with_the_teams_of_an_earlier_plan_is_told_as_that(problem):
+    def words(aim, value, bound):
+        (told,) = aims_of(
+            problem, (AimResult(aim=aim, value=value, bound=0, bound_of_teams=bound),)
+        )
+        assert (told.proven, told.bound) == (False, 0)
+        return told.words
+
+    teams = "not proven for other teams; with those of the earlier plan, "
+    last = AimKind.LAST_RETURN
+    assert words(last, h(10, 3), h(10, 3)) == f"{teams}nothing better exists"
+    assert words(last, h(10, 3), h(9, 2)) == (
+        f"{teams}no plan returns before Wed 10 Feb 2027, 09:00"
+    )
+    assert words(AimKind.CLOSED, 20, 14) == "not proven: the best that was found"
+    task = next(iter(problem.instance.tasks)).id
+    kept = replace(problem.instance, pins=(Pin(task=task, start=h(8), fact="f"),))
+    result = AimResult(aim=last, value=9, bound=0, bound_of_teams=9)
+    (told,) = aims_of(replace(problem, instance=kept), (result,))
+    assert told.words == (
+        "not proven for other teams; with those of the earlier plan, and what begins "
+        "soon as it was planned there, nothing better exists"
+    )
+
+
+def test_a_bound_that_is_past_is_told_to_nobody(problem):
+    """Of nothing proven no first day is made, and no moment before "as of"."""
+    found = "not proven: the best that was found"
+    for now, bound in ((0, 0), (h(9, 2), h(9, 2)), (h(9, 2), h(9))):
+        result = AimResult(aim=AimKind.LAST_RETURN, value=h(10, 3), bound=bound)
+        (told,) = aims_of(replace(problem, now=now), (result,))
+        assert told.words == found
+    for aim in (AimKind.CLOSED, AimKind.CHANGE, AimKind.CALLS):
+        (told,) = aims_of(problem, (AimResult(aim=aim, value=9, bound=0),))
+        assert told.words == found
 
 
 def test_a_day_that_the_closure_touches_is_paid_whole(problem):

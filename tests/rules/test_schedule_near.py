@@ -99,6 +99,9 @@ def test_nothing_is_called_proven_as_other_teams_were_not_weighed():
     assert isinstance(best, Planned)
     assert (found.aims[0].value, best.aims[0].value) == (13, 9)
     assert not any(a.proven for a in found.aims)
+    assert [a.bound for a in found.aims] == [0] * len(found.aims)
+    # bo, who saws, comes at 4: three ticks of sawing, two of drying, four of painting
+    assert found.aims[0].bound_of_teams == 13
     assert found.stopped == SAME_TEAMS
 
 

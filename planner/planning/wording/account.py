@@ -202,6 +202,7 @@ def aims_of(
     return tuple(out)
 
 
+FOUND = "not proven: the best that was found"
 OF_ITS_AIR = "proven for the air that this plan's coats make"
 
 
@@ -212,9 +213,13 @@ def _proof_words(problem: Problem, a: AimResult, proof: Proof) -> str:
     if a.aim not in proof.everywhere:
         if here:
             return f"{OF_ITS_AIR}; another plan with drier air isn't ruled out"
-        return "not proven: the best that was found"
+        return FOUND
     if a.proven:
         return "proven: nothing better exists"
+    if a.bound_of_teams:
+        return _of_teams(problem, a)
+    if bound <= (problem.now if a.aim == AimKind.LAST_RETURN else 0) and not here:
+        return FOUND
     if a.aim == AimKind.LAST_RETURN:
         before = moment(grid, bound)
         there = f"a plan may return sooner, but none before {before}"
@@ -228,3 +233,16 @@ def _proof_words(problem: Problem, a: AimResult, proof: Proof) -> str:
     if here:
         return f"{OF_ITS_AIR}; with another air {there}"
     return f"not proven: {rest}"
+
+
+def _of_teams(problem: Problem, a: AimResult) -> str:
+    """Return what is proven of an aim for plans with the teams of an earlier plan."""
+    teams = "not proven for other teams; with those of the earlier plan"
+    if any(p.task not in problem.past for p in problem.instance.pins):
+        teams += ", and what begins soon as it was planned there"
+    if a.bound_of_teams >= a.value:
+        return f"{teams}, nothing better exists"
+    if a.aim == AimKind.LAST_RETURN and a.bound_of_teams > problem.now:
+        before = moment(problem.grid, a.bound_of_teams)
+        return f"{teams}, no plan returns before {before}"
+    return FOUND

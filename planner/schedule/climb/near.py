@@ -36,8 +36,8 @@ def solve_near(
     does as it stands, with the waits of this instance. If there is none, a first plan
     is made with all teams, and the best plan with the people of either is returned.
 
-    Other teams could do better, so no bound is given: each aim's bound is 0, and
-    `stopped` says why. `ask` solves an instance as `solve` does. `stop` is asked
+    Other teams could do better, so each aim's bound is 0, and `stopped` says why;
+    its `bound_of_teams` holds for the teams of the other plan. `ask` solves an instance as `solve` does. `stop` is asked
     whether time is up.
     """
     kept = with_teams_of(plan, instance)
@@ -97,7 +97,10 @@ def _best(
         return None
     return Planned(
         placements=found.placements,
-        aims=tuple(AimResult(aim=a.aim, value=a.value, bound=0) for a in found.aims),
+        aims=tuple(
+            AimResult(aim=a.aim, value=a.value, bound=0, bound_of_teams=a.bound)
+            for a in found.aims
+        ),
         stopped=SAME_TEAMS,
     )
 

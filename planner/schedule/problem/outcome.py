@@ -20,11 +20,16 @@ class Placement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AimResult:
-    """The value that was reached for an aim, and the bound that was proven for it."""
+    """The value that was reached for an aim, and the bound that was proven for it.
+
+    `bound_of_teams` is the bound for plans with the teams of an earlier plan, where only
+    those were weighed; 0: nothing is known of them.
+    """
 
     aim: AimKind
     value: int
     bound: int
+    bound_of_teams: int = 0
 
     @property
     def proven(self) -> bool:
