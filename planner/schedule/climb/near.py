@@ -21,7 +21,10 @@ from planner.schedule.space.narrowed import ImpossibleError
 from planner.schedule.space.search_space import make_space
 from planner.schedule.space.windows import narrow
 
-SAME_TEAMS = "only plans with the teams of an earlier plan were weighed"
+SAME_TEAMS = (
+    "only the teams of an earlier plan were weighed, and where these lose time those of "
+    "a quick first plan"
+)
 
 
 def solve_near(
