@@ -110,7 +110,7 @@ def closures(
         )
         choosing = Choosing(request, Papers(job))
         plan_gaps(choosing, stop, begun_s, seconds)
-        found = choosing.choices()
+        found = choosing.compared()
         print(closures_words(found), end="")
         if holds is not None and found.whole:
             calendar.write_holds(

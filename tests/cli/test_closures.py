@@ -23,7 +23,12 @@ from planner.planning.searching import Search
 from planner.report.words.choices.closures_text import closures_words
 from planner.schedule.problem.limits import SearchLimits
 from planner.units import days_and_hours
-from planner.usecases.comparing.closures import LOOK_DAYS, Choosing, ClosuresRequest
+from planner.usecases.comparing.closures import (
+    LOOK_DAYS,
+    Choosing,
+    ClosuresRequest,
+    standing_closure,
+)
 from planner.usecases.comparing.holds import check_whole
 from planner.usecases.read import Papers
 from tests.support.command import covetime
@@ -165,6 +170,30 @@ def test_the_command_prints_and_writes_what_was_found(tmp_path):
     rows = json.loads(out.read_text("utf-8"))["gaps"]
     assert [r["plan"] is not None for r in rows][-1]
     assert "too short" in ran.stderr
+
+
+def test_the_plan_that_stands_is_told_while_its_job_is_the_same(tmp_path):
+    path, out = booked_job(tmp_path, *BOOKED[:2]), tmp_path / "closures.json"
+    assert standing_closure(choosing(path).inputs, path) is None
+    ran = covetime("plan", str(path))
+    assert ran.returncode == 0, ran.stderr
+    stands = json.loads((tmp_path / "plan" / "plan.json").read_bytes())
+    said = ("closures", str(path), "--until", "2027-02-08", "--json", str(out))
+    ran = covetime(*said)
+    assert ran.returncode == 0, ran.stderr
+    assert "The plan that stands: closed " in ran.stdout
+    told = json.loads(out.read_text("utf-8"))["plan_that_stands"]
+    stage = stands["stages"][0]
+    full = next(r for r in stage["returns"] if r["kind"] == "full service")
+    assert told["closed_from"] == stage["closure"][0]
+    assert told["kept"] == full["promise"]
+    plan = tmp_path / "plan" / "plan.json"
+    plan.write_text("not a plan")  # its folder is no matter of closures
+    assert standing_closure(choosing(path).inputs, path) is None
+    plan.write_text(json.dumps(stands))
+    assert standing_closure(choosing(path).inputs, path) is not None
+    path.write_text(changed(path.read_text("utf-8"), ("2027-02-08", "2027-02-09")))
+    assert standing_closure(choosing(path).inputs, path) is None
 
 
 def test_a_day_out_of_reach_is_refused(tmp_path):

@@ -13,7 +13,12 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from planner.measures import Units
-from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
+from planner.nouns.choices.closures import (
+    ClosureChoices,
+    ClosureOption,
+    Gap,
+    StandingClosure,
+)
 from planner.report.calendars.holds_feed import holds_feed
 from planner.report.choices.closures_page import closures_page
 from planner.report.choices.closures_picture import MOST, closures_node, closures_svg
@@ -41,6 +46,53 @@ def blocks(root: ET.Element, name: str) -> list[tuple[float, float]]:
         for r in root.iter(f"{SVG}rect")
         if r.attrib.get("class") == name
     ]
+
+
+def test_above_the_table_stands_what_it_is_compared_with():
+    found, none = closures(), "Each row is a quick plan; covetime plan may find an"
+    head = " ".join(closures_words(found).partition("  1  ")[0].split())
+    assert none in head
+    plan = StandingClosure(
+        start=day(2, 11, hour=8), kept=day(3, 8, hour=12), stage_cost=49_400.0,
+        labour_cost=6_647.0, hits=0.25,
+    )  # fmt: skip
+    found = replace(found, standing=plan)
+    head = " ".join(closures_words(found).partition("  1  ")[0].split())
+    said = (
+        "The plan that stands: closed Thu 11 Feb 2027 to Mon 8 Mar, 26 days, stage "
+        "49,400 + labour 6,647 CAD; kept in 8 of 10 cases; late for a booking in 25 of "
+        "100. Compare it with the rows below, which covetime plan may still improve."
+    )
+    assert said in head
+    assert none not in head
+    page = closures_page(found, season()).decode().replace("\N{NO-BREAK SPACE}", " ")
+    assert said in page
+    assert max(map(len, closures_words(found).splitlines())) <= 80
+    late = closures_words(replace(found, standing=replace(plan, kept=None)))
+    assert "closed Thu 11 Feb 2027 to later than was looked at" in " ".join(
+        late.split()
+    )
+
+
+def test_a_row_says_which_bookings_move_for_it_and_for_how_much():
+    table = closures_words(closures()).partition("Closed from")[2]
+    rows = table.partition("\n\n")[0].splitlines()
+    moves = 'moves "Rehearsals <all> & more" (stage.ics) for 1,500 CAD'
+    (at,) = (n for n, row in enumerate(rows) if row.strip() == moves)
+    assert "Fri 25 Jun 2027" in rows[at - 1]
+    assert any(
+        r.strip().endswith('"Agency hold" (stage.ics) (no price given)') for r in rows
+    )
+    page = (
+        closures_page(closures(), season()).decode().replace("\N{NO-BREAK SPACE}", " ")
+    )
+    table = page.partition("</table>")[0]
+    assert ">Moves<" in table
+    assert "&#34;Rehearsals &lt;all&gt; &amp; more&#34; (stage.ics) for 1,500" in table
+    firm = closures()
+    firm = replace(firm, options=tuple(o for o in firm.options if not o.gap.moving))
+    assert "moves" not in closures_words(firm).partition("  1  Closed")[0]
+    assert ">Moves<" not in closures_page(firm, season()).decode()
 
 
 @pytest.mark.parametrize("narrow", [False, True])

@@ -5,7 +5,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 from planner.files.tables.compare_json import figures_json
-from planner.nouns.choices.closures import ClosureChoices, ClosureOption
+from planner.nouns.choices.closures import (
+    ClosureChoices,
+    ClosureOption,
+    StandingClosure,
+)
 
 FORMAT = 2
 
@@ -16,9 +20,8 @@ def closures_json(found: ClosureChoices) -> bytes:
     `rank` counts from 1, as the closures are printed; null where there is none, or
     another one is better in every way.
     """
-    return (
-        json.dumps(closures_said(found), indent=1, ensure_ascii=False) + "\n"
-    ).encode()
+    whole = {**closures_said(found), "plan_that_stands": _standing(found.standing)}
+    return (json.dumps(whole, indent=1, ensure_ascii=False) + "\n").encode()
 
 
 def closures_said(found: ClosureChoices) -> dict[str, Any]:
@@ -37,6 +40,18 @@ def closures_said(found: ClosureChoices) -> dict[str, Any]:
             _row(o, ranked.index(o) + 1 if o in ranked else None) for o in found.options
         ],
         "not_planned": found.not_reached,
+    }
+
+
+def _standing(plan: StandingClosure | None) -> dict[str, Any] | None:
+    if plan is None:
+        return None
+    return {
+        "closed_from": _utc(plan.start),
+        "kept": _utc(plan.kept),
+        "stage_cost": plan.stage_cost,
+        "labour_cost": plan.labour_cost,
+        "next_booking_hit": plan.hits,
     }
 
 

@@ -106,6 +106,21 @@ class Season:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StandingClosure:
+    """The closure of the plan that stands, to compare the others with.
+
+    `kept` is the promise of full service; None: later than was looked at. `hits` is how
+    often a booking begins before the stage is back. Costs are None without rates.
+    """
+
+    start: datetime
+    kept: datetime | None
+    stage_cost: float | None
+    labour_cost: float | None
+    hits: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ClosureChoices:
     """Every gap of the stage in a stretch of months, and what it could hold."""
 
@@ -121,6 +136,7 @@ class ClosureChoices:
     not_reached: int = 0  # gaps that weren't planned before the run was stopped
     time_is_up: bool = False  # some may have been given up before a plan was found
     work: str = "the backdrop"  # what the stage is closed for
+    standing: StandingClosure | None = None  # None: no plan of this job stands
     in_turn: bool = False  # all that hold the work are to choose from, in order of time
 
     @property

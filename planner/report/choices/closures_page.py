@@ -10,10 +10,12 @@ from planner.report.words.choices.closures_text import (
     HEAD,
     asked_words,
     cells,
+    compared_words,
     counted,
     details,
     footnotes,
     kept_words,
+    moving_words,
     none_words,
     ruled_out,
     shown_columns,
@@ -38,7 +40,11 @@ def _parts(found: ClosureChoices, season: Season) -> Iterator[ChoicePart]:
     none = () if ranked else (none_words(found),)
     yield ChoicePart(
         heading="When it could be closed",
-        says=(*(f"{words.rstrip('.')}." for words in asked_words(found)), *none),
+        says=(
+            *(f"{words.rstrip('.')}." for words in asked_words(found)),
+            *compared_words(found),
+            *none,
+        ),
         picture=closures_node(found, season),
         narrow=closures_node(found, season, narrow=True),
         table=_table(found) if ranked else None,
@@ -59,16 +65,18 @@ def _parts(found: ClosureChoices, season: Season) -> Iterator[ChoicePart]:
 
 def _table(found: ClosureChoices) -> ChoiceTable:
     rows = [
-        (f"{number}", *cells(found, option))
+        (f"{number}", *cells(found, option), moving_words(found, option))
         for number, option in enumerate(found.ranked(), 1)
     ]
     shown = shown_columns(rows)
-    head = ("Closure", *HEAD[:-1], "Late for the next booking")
+    head = ("Closure", *HEAD[:-1], "Late for the next booking", "Moves")
     return ChoiceTable(
         caption="Closures, the best first",
         head=tuple(head[n] for n in shown),
         rows=tuple(tuple(row[n] for n in shown) for row in rows),
-        numbers=frozenset(place for place, n in enumerate(shown) if n >= 3),
+        numbers=frozenset(
+            place for place, n in enumerate(shown) if 3 <= n <= len(HEAD)
+        ),
     )
 
 

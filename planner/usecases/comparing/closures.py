@@ -11,9 +11,15 @@ from planner.files.job.changes import Changes, changes_from
 from planner.hours.open import entry_words
 from planner.nouns.calendar import Busy
 from planner.nouns.case import ClosureWindow
-from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
+from planner.nouns.choices.closures import (
+    ClosureChoices,
+    ClosureOption,
+    Gap,
+    StandingClosure,
+)
 from planner.nouns.inputs import Inputs
 from planner.nouns.job import Job
+from planner.nouns.work import ReturnKind
 from planner.odds.tally import FUTURES, SEED
 from planner.planning.horizons import HORIZON_WEEKS
 from planner.planning.least_return import least_return
@@ -22,6 +28,7 @@ from planner.usecases.comparing.attempts import Attempt
 from planner.usecases.comparing.gaps import gaps_to_look_at
 from planner.usecases.comparing.side_by_side import Together
 from planner.usecases.read import Papers
+from planner.usecases.standing import out_folder, standing_plan
 
 LEAD = timedelta(weeks=3)  # how long before a closure work off the stage may begin
 LOOK_DAYS = 182  # how far ahead, unless the user says
@@ -241,6 +248,32 @@ class Choosing:
             ),
             time_is_up=self._time_is_up(),
         )
+
+    def compared(self) -> ClosureChoices:
+        """Return what is known by now, beside the plan that stands."""
+        standing = standing_closure(self.inputs, self.request.job)
+        return replace(self.choices(), standing=standing)
+
+
+def standing_closure(inputs: Inputs, job: Path) -> StandingClosure | None:
+    """Return the closure of the plan beside a job file, if it was made from these inputs.
+
+    A plan that can't be read isn't compared with.
+    """
+    try:
+        plan = standing_plan(inputs, out_folder(job, None))
+    except PlannerError:
+        return None
+    if plan is None:
+        return None
+    stage = plan.stage
+    return StandingClosure(
+        start=stage.closure[0],
+        kept=stage.returning(ReturnKind.FULL_SERVICE).promise,
+        stage_cost=plan.cost.stage,
+        labour_cost=plan.cost.labour,
+        hits=max((c.frac for c in stage.sureness.collisions), default=0.0),
+    )
 
 
 def _free_after(inputs: Inputs, start: datetime) -> Inputs:

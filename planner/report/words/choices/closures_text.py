@@ -7,9 +7,10 @@ from zoneinfo import ZoneInfo
 from planner.hours.open import entry_words
 from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
 from planner.nouns.odds import tentative_percent
+from planner.nouns.purchase import days_touched
 from planner.report.columns import item, labelled, wrapped
 from planner.report.words.sure.promise import cases_words, end_words, share_words
-from planner.units import day_words, days_and_hours, moment_words
+from planner.units import day_words, days_and_hours, moment_words, year_once
 
 COLUMN = 19
 WIDTHS = (2, 17, 17, 5, 13, 15)
@@ -21,7 +22,7 @@ def closures_words(found: ClosureChoices) -> str:
     """Return the closures that could be, the best first, and what was ruled out."""
     zone = ZoneInfo(found.zone)
     lines = [f"{found.job}, times in {found.zone}"]
-    for words in asked_words(found):
+    for words in (*asked_words(found), *compared_words(found)):
         lines += wrapped(words)
     lines.append("")
     ranked = found.ranked()
@@ -54,6 +55,31 @@ def asked_words(found: ClosureChoices) -> tuple[str, ...]:
     return looked, f"{words}. {none} keeps that in {share} cases."
 
 
+def compared_words(found: ClosureChoices) -> tuple[str, ...]:
+    """Return what the rows are to be compared with: the plan that stands, or none."""
+    plan, zone = found.standing, ZoneInfo(found.zone)
+    if plan is None:
+        said = "Each row is a quick plan; covetime plan may find an earlier promise for it."
+        return (said,) if found.ranked() else ()
+    until = "later than was looked at"
+    if plan.kept is not None:
+        days = days_touched(plan.start, plan.kept, zone)
+        until = f"{day_words(plan.kept, zone)}, {days} days"
+    costs = _sums(found, ("stage", plan.stage_cost), ("labour", plan.labour_cost))
+    words = (
+        f"The plan that stands: closed {year_once(f'{day_words(plan.start, zone)} to {until}')}"
+        f"{costs and f', {costs}'}; kept in {share_words(found.sure_percent)} cases"
+    )
+    if plan.hits:
+        words += f"; late for a booking in {_of_100(plan.hits)} of 100"
+    rows = (
+        " Compare it with the rows below, which covetime plan may still improve."
+        if found.ranked()
+        else ""
+    )
+    return (f"{words}.{rows}",)
+
+
 def none_words(found: ClosureChoices) -> str:
     """Return that no closure was found, and whether there may be one all the same."""
     if found.whole:
@@ -67,8 +93,8 @@ def footnotes(found: ClosureChoices) -> tuple[str, ...]:
     return (
         f"Ranked: {wish}the cheapest, the shortest, the earliest. Each date is the "
         "earliest return that was found in the gap, or from a first of the month on "
-        "where a gap lasts longer; covetime plan, which then looks for a plan that is made "
-        "to be kept, may promise an earlier date. Kept means: in "
+        "where a gap lasts longer. covetime plan looks for a plan that is made to be "
+        "kept, and may promise an earlier date. Kept means: in "
         f"{share_words(found.sure_percent)} futures, in which work and waits differ "
         "from plan; days and costs of the stage go to that date. Bookings are moved only "
         "where the work doesn't fit otherwise, and what that costs is counted.",
@@ -97,16 +123,33 @@ HEAD = ("Closed from", "Kept by", "Days", "Costs", "Late for next")
 
 def _table(found: ClosureChoices) -> Iterator[str]:
     """Yield the closures that could be, a line each."""
-    rows = [(str(n), *cells(found, o)) for n, o in enumerate(found.ranked(), 1)]
+    ranked = found.ranked()
+    rows = [(str(n), *cells(found, o)) for n, o in enumerate(ranked, 1)]
     shown = shown_columns(rows)
-    for row in (("", *HEAD), *rows):
+    moves = ["", *(moving_words(found, o) for o in ranked)]
+    for row, moved in zip((("", *HEAD), *rows), moves, strict=True):
         first = f"  {row[0]:>{WIDTHS[0]}}  {row[1]:<{WIDTHS[1]}}{row[2]:<{WIDTHS[2]}}"
         yield (first + "".join(f"{row[n]:>{WIDTHS[n]}}" for n in shown[3:])).rstrip()
+        if moved:
+            yield from item(f"moves {moved}", "      ")
+
+
+def moving_words(found: ClosureChoices, option: ClosureOption) -> str:
+    """Return the bookings that a closure needs moved, each with what it costs."""
+    return " and ".join(
+        entry_words(b)
+        + (
+            " (no price given)"
+            if b.moving_cost is None
+            else f" for {b.moving_cost:,.0f} {found.currency}".rstrip()
+        )
+        for b in option.gap.moving
+    )
 
 
 def shown_columns(rows: Sequence[tuple[str, ...]]) -> list[int]:
     """Return the columns that hold something in some row."""
-    return [n for n in range(len(HEAD) + 1) if any(row[n] for row in rows)]
+    return [n for n in range(len(rows[0])) if any(row[n] for row in rows)]
 
 
 def _of_100(frac: float) -> int:
@@ -197,13 +240,18 @@ def details(found: ClosureChoices, option: ClosureOption) -> Iterator[tuple[str,
 
 def _cost(found: ClosureChoices, option: ClosureOption) -> str:
     assert option.figures is not None
-    parts = (
+    return _sums(
+        found,
         ("stage", option.figures.stage_cost),
         ("labour", option.figures.labour_cost),
         ("moving bookings", option.gap.moving_cost or None),
     )
+
+
+def _sums(found: ClosureChoices, *parts: tuple[str, float | None]) -> str:
+    """Return sums of money with what they are for; empty where none is known."""
     said = [f"{what} {sum_:,.0f}" for what, sum_ in parts if sum_ is not None]
-    return f"{' + '.join(said)} {found.currency}".rstrip()
+    return f"{' + '.join(said)} {found.currency}".rstrip() if said else ""
 
 
 def _next(option: ClosureOption, zone: ZoneInfo) -> str:
