@@ -28,6 +28,7 @@ import typer
 from typer.testing import CliRunner
 
 from planner.cli import app
+from planner.commands import starting
 from planner.files.caldav.login import service
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
@@ -241,6 +242,9 @@ def begins(command: str, request: pytest.FixtureRequest) -> None:
         assert runs(command, request.getfixturevalue("tmp_path"))
         return
     place: Path = request.getfixturevalue("tmp_path")
+    request.getfixturevalue("monkeypatch").setattr(
+        starting, "at_terminal", lambda: True
+    )
     said = "Stage\nAmerica/Halifax\nback wall 5 m\n3 m\nAna: painter\n2027-02-08\n"
     with chdir(place):
         words = shlex.split(command)[1:]
