@@ -26,7 +26,8 @@ def pairs(catalogue: Catalog) -> list[tuple[str, str]]:
     out: list[tuple[str, str]] = []
     for message in (m for m in catalogue if m.id):
         english, others = (
-            [x] if isinstance(x, str) else list(x) for x in (message.id, message.string)
+            [x] if isinstance(x, str) else list(x or ())
+            for x in (message.id, message.string)
         )
         assert len(english) == len(others)
         out += zip(english, others, strict=True)
