@@ -26,7 +26,8 @@ _EARLIEST = "Which is the first day that may be used, such as 2027-02-08?"
 _UNITS = "Units: metric or us?"
 _PIECES = {  # measures of the kit: what is asked; from the corner's on, only where one is
     "module_width": 'Measure a straight module: how wide is it, such as "1 m" or "3 ft"?',
-    "radius": "Which radius has its curve: from one end of it to the other, over 1.414?",
+    "radius": "What is the radius of its curve? Measure straight from one end of the curve "
+    "to the other, and divide by 1.414",
     "straight_height": "How high does it stand on the wall, lip included?",
     "module_mass": 'What does it weigh, such as "9 kg" or "20 lb"?',
     "corner_height": "Measure a corner piece: how high is it, without the uprights?",

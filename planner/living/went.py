@@ -1,9 +1,10 @@
 """How each task went until now: as it was logged, else as it was planned.
 
-What nobody logged is taken as planned, as long as what it follows had been done by
-then and nobody logged that it was still waiting; else it is taken as not begun. What must come before something that was logged was
-done by then, whether or not anybody said so. Moments are brought to the plan's step: a start
-down, an end up, so that no coat counts as finished sooner than it was.
+What nobody logged is taken as planned, as long as what it follows had been done by then and
+nobody logged that it was still waiting; else it is taken as not begun. What must come before
+something that was logged was done by then, whether or not anybody said so. Moments are brought
+to the plan's step: a start down, an end up, so that no coat counts as finished sooner than it
+was.
 """
 
 from collections.abc import Iterable, Iterator, Mapping

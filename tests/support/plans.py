@@ -13,9 +13,7 @@ from zoneinfo import ZoneInfo
 from planner.nouns import plan as nouns
 from planner.nouns.ids import bare
 from planner.nouns.odds import (
-    Factor,
     PlannedReturn,
-    Spread,
     Sureness,
     Threat,
     ThreatOdds,
@@ -23,6 +21,7 @@ from planner.nouns.odds import (
 from planner.nouns.purchase import Cost, PlannedSupply, SupplyUse, ToolDays
 from planner.nouns.used import UsedProduct, UsedStage
 from planner.nouns.work import ReturnKind
+from tests.support.odds import ORDINARY
 
 HALIFAX = ZoneInfo("America/Halifax")
 FIRST = date(2027, 2, 8)  # a Monday
@@ -249,27 +248,13 @@ def _return(kind: ReturnKind, when: datetime) -> PlannedReturn:
 
 def sureness(full: datetime) -> Sureness:
     """Return what a promise made up by hand rests on; the pace threatens it most."""
-    tenth = Factor(frac=0.1)
     return Sureness(
         sure_percent=80,
         tentative_percent=95,
         futures=10_000,
         seed=1,
         looked_until=full + timedelta(weeks=8),
-        spread=Spread(
-            pace_job=tenth,
-            pace_work=tenth,
-            pace_task=tenth,
-            waits_job=tenth,
-            waits_coat=tenth,
-            air_delta_k=1.0,
-            air_delta_rh_pct=5.0,
-            air_memory_h=72.0,
-            late_chance=0.1,
-            late_h=72.0,
-            away_chance=0.02,
-            touch_up_h=1.0,
-        ),
+        spread=ORDINARY,
         collisions=(),
         threats=tuple(
             ThreatOdds(

@@ -267,6 +267,7 @@ ALL_KEPT = (
 )
 NEAR = (
     "The plan of the job as it is is made to be kept, as covetime plan makes it. For each "
-    "lever its order and teams were changed a little, so a lever gains at least that much; "
+    "lever its order and teams were changed a little: over that plan a lever gains at least "
+    "that much, and levers less than half a day apart may change places by the search. "
     "--change with one of them looks for a plan as long as covetime plan does."
 )
