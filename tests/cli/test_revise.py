@@ -446,3 +446,16 @@ def test_who_came_on_a_day_that_they_were_away_from_is_called_once_less(job):
         log(job, *words, "--anyway", now=end + 2 * HOUR)
     ran = revise(job, now=end + 3 * HOUR)
     assert ran.returncode == 0, ran.stderr
+
+
+def test_what_would_be_done_by_now_but_for_what_it_follows_is_named(job):
+    first, second = sorted(tasks(job).items(), key=lambda item: item[1]["start"])[:2]
+    late = moment(second[1]["start"]) + timedelta(minutes=15)
+    now = moment(second[1]["end"]) + 2 * HOUR
+    log(job, "begun", first[0], "--at", said(moment(first[1]["start"])), now=now)
+    log(job, "done", first[0], "--at", said(late), now=now)
+    ran = revise(job, "--dry-run", now=now)
+    assert ran.returncode == 0, ran.stderr
+    words = " ".join(ran.stdout.split())
+    assert f"so still to come: {second[0]}" in words
+    assert "Log as done those that were, and revise again" in words

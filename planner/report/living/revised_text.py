@@ -52,7 +52,25 @@ def revised_text(
     if taken:
         short = ", ".join(bare(t) for t in taken)
         lines += item(f"Not logged, taken as planned: {short}", "", hang=2)
+    due = ", ".join(_due(before, after, now))
+    if due:
+        lines += item(
+            "Planned to be done by now, but what they follow wasn't done in time, or they "
+            f"were logged as waiting, so still to come: {due}. Log as done those that were, "
+            "and revise again",
+            "",
+            hang=2,
+        )
     return "\n".join(lines) + "\n"
+
+
+def _due(before: Plan, after: Plan, now: datetime) -> Iterator[str]:
+    """Yield the ids of tasks that would be done by now and have not been begun."""
+    starts = {t.id: t.start for t in after.tasks}
+    for task in before.tasks:
+        start = starts.get(task.id)
+        if task.end <= now and start is not None and start >= now:
+            yield bare(task.id)
 
 
 def _returns(before: Plan, after: Plan, zone: tzinfo) -> Iterator[str]:
