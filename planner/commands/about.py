@@ -1,14 +1,15 @@
 """What the program says of itself: `covetime --version`."""
 
-from importlib.metadata import version
 from typing import Annotated
 
 import typer
 
+from planner import __version__
+
 
 def _say_version(asked: bool) -> None:
     if asked:
-        print(f"covetime {version('covetime')}")
+        print(f"covetime {__version__}")
         raise typer.Exit
 
 

@@ -86,8 +86,8 @@ def closures(
     begun_s = monotonic()
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
         from planner.commands.progress import said
+        from planner.files import named
         from planner.report.words.choices.closures_text import closures_words
-        from planner.usecases import write
         from planner.usecases.comparing import holds as calendar
         from planner.usecases.comparing.closures import Choosing, ClosuresRequest
         from planner.usecases.read import Papers
@@ -97,7 +97,7 @@ def closures(
             job, f"the closure that is left is planned by: covetime revise {job}"
         )
         _needs_holds(choose, holds)
-        write.check_new(
+        named.check_new(
             *(json, picture, page),
             also=partial(calendar.check_holds, holds, said) if holds else None,
         )
@@ -123,7 +123,7 @@ def closures(
             )
             print(f"written: {holds / calendar.CALENDAR}", file=sys.stderr)
         for file, data in _files(found, choosing.inputs, json, picture, page):
-            write.write_new(file, data)
+            named.write_new(file, data)
         if holds is not None:
             calendar.check_whole(found, holds)
 

@@ -79,15 +79,15 @@ def compare(
         raise typer.BadParameter("nothing to compare: give --change or --levers")
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
         from planner.commands.progress import Counted, shown
+        from planner.files import named
         from planner.report.words.choices.compare_text import (
             comparison_words,
             progress_row,
         )
-        from planner.usecases import write
         from planner.usecases.comparing.compare import CompareRequest, comparing
         from planner.usecases.comparing.side_by_side import Together
 
-        write.check_new(json, picture, page, keep)
+        named.check_new(json, picture, page, keep)
         request = CompareRequest(
             job=job,
             said=tuple(change or ()),
@@ -112,9 +112,9 @@ def compare(
         found = made.comparison()
         print(comparison_words(found, levers=levers), end="")
         for file, data in _files(found, json, picture, page, levers=levers):
-            write.write_new(file, data)
+            named.write_new(file, data)
         if keep is not None:
-            write.write_new(keep, made.kept())
+            named.write_new(keep, made.kept())
 
 
 def _files(

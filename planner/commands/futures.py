@@ -64,13 +64,13 @@ def odds(
     with interruptible() as stop:
         from planner.commands.progress import shown
         from planner.commands.searching import searching
-        from planner.usecases import write
+        from planner.files import named
         from planner.usecases.living.left_odds import has_begun, odds_of_left_plan
         from planner.usecases.odds import bound_of_plan, odds_of_plan, plan_for_odds
         from planner.usecases.read import read_inputs
         from planner.usecases.standing import out_folder
 
-        write.check_new(json, picture)
+        named.check_new(json, picture)
         folder = out_folder(job, out)
         if has_begun(job, folder):
             _refuse(bound=bound)
@@ -121,16 +121,16 @@ def _tell(
     with_bound: bool = False,
 ) -> None:
     """Print odds, and write them where they are asked for."""
+    from planner.files import named
     from planner.files.tables.odds_json import odds_json
     from planner.report.charts.odds_picture import odds_svg
     from planner.report.words.sure.odds_text import bound_words, odds_words
-    from planner.usecases import write
 
     print(odds_words(found.plan, found.odds, found.as_of), end="")
     if with_bound:
         print(bound_words(found.plan, found.odds, found.bound), end="")
     if json is not None:
         told = odds_json(found.plan, found.odds, found.bound, found.as_of)
-        write.write_new(json, told)
+        named.write_new(json, told)
     if picture is not None:
-        write.write_new(picture, odds_svg(found.plan, found.odds))
+        named.write_new(picture, odds_svg(found.plan, found.odds))

@@ -51,11 +51,11 @@ def hours(
 
     Example: covetime hours examples/corner/job.toml --who Beatriz --to 2027-02-21
     """
+    from planner.files.named import check_new, write_new
     from planner.files.tables.hours_json import hours_json
     from planner.report.charts.hours_picture import hours_svg
     from planner.report.words.hours_text import hours_words
     from planner.usecases.hours import open_hours
-    from planner.usecases.write import check_new, write_new
 
     check_new(json, picture)
     answer = open_hours(
@@ -96,14 +96,14 @@ def air(
 
     Example: covetime air examples/corner-damp/job.toml --days 28
     """
+    from planner.files import named
     from planner.files.tables.air_csv import air_csv
     from planner.report.charts.air_picture import air_svg
     from planner.report.words.air_text import air_words
-    from planner.usecases import write
     from planner.usecases.air import air_of_job
     from planner.usecases.standing import out_folder
 
-    write.check_new(csv, picture)
+    named.check_new(csv, picture)
     target = measure(units.percent, hold, "--hold")
     answer = air_of_job(
         job,
@@ -113,9 +113,9 @@ def air(
     )
     print(air_words(answer, days=days), end="")
     if csv is not None:
-        write.write_new(csv, air_csv(answer.room, answer.grid))
+        named.write_new(csv, air_csv(answer.room, answer.grid))
     if picture is not None:
-        write.write_new(picture, air_svg(answer, days=days))
+        named.write_new(picture, air_svg(answer, days=days))
 
 
 def quantities(
@@ -147,25 +147,25 @@ def quantities(
 
     Example: covetime quantities examples/corner/job.toml --csv buy.csv
     """
+    from planner.files import named
     from planner.files.tables.quantities import quantities_csv, quantities_json
     from planner.report.words.quantities_page import quantities_page
     from planner.report.words.quantities_text import quantities_text
-    from planner.usecases import write
     from planner.usecases.quantities import buying_for
     from planner.usecases.standing import out_folder
 
-    write.check_new(csv, json, page)
+    named.check_new(csv, json, page)
     found = buying_for(job, out_folder(job, out))
     print(quantities_text(found), end="")
     if csv is not None:
-        write.write_new(csv, quantities_csv(found.supplies, found.tools))
+        named.write_new(csv, quantities_csv(found.supplies, found.tools))
     if json is not None:
         data = quantities_json(
             found.supplies, found.tools, job=found.job, plan=found.plan
         )
-        write.write_new(json, data)
+        named.write_new(json, data)
     if page is not None:
-        write.write_new(page, quantities_page(found))
+        named.write_new(page, quantities_page(found))
 
 
 def opening(
@@ -179,13 +179,13 @@ def opening(
 
     Example: covetime opening examples/corner/job.toml --picture wall.svg
     """
+    from planner.files import named
     from planner.report.opening.drawing import opening_svg
     from planner.report.opening.sheet import opening_text
-    from planner.usecases import write
     from planner.usecases.opening import read
 
-    write.check_new(picture)
+    named.check_new(picture)
     found = read(job)
     print(opening_text(found), end="")
     if picture is not None:
-        write.write_new(picture, opening_svg(found.opening, name=found.job))
+        named.write_new(picture, opening_svg(found.opening, name=found.job))

@@ -22,6 +22,7 @@ from planner.commands.options import (
 )
 
 if TYPE_CHECKING:
+    from planner.nouns.inputs import Inputs
     from planner.nouns.plan import Plan
 
 Links = Annotated[
@@ -245,21 +246,26 @@ def why(
     """
     begun_s = monotonic()
     with interruptible() as stop:
-        from planner.commands.searching import searching
         from planner.report.words.summary import why_words
         from planner.usecases.read import read_inputs
         from planner.usecases.standing import out_folder
         from planner.usecases.why import plan_for_why
 
         folder = out_folder(job, out)
-        inputs = read_inputs(job)
-        with searching(
-            folder,
-            stop,
-            seconds=seconds,
-            work_limit=work_limit,
-            begun_s=begun_s,
-            job=job,
-        ) as choices:
-            made = plan_for_why(inputs, folder, task, choices)
+
+        def anew(inputs: "Inputs") -> "Plan":
+            from planner.commands.searching import searching  # loads the solver
+            from planner.usecases.plan import plan_inputs
+
+            with searching(
+                folder,
+                stop,
+                seconds=seconds,
+                work_limit=work_limit,
+                begun_s=begun_s,
+                job=job,
+            ) as choices:
+                return plan_inputs(inputs, choices)
+
+        made = plan_for_why(read_inputs(job), folder, task, anew)
         print(why_words(made, task), end="")

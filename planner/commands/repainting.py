@@ -109,8 +109,8 @@ def repaint(
     begun_s = monotonic()
     with interruptible("stopping; what is planned is shown", at_once=False) as stop:
         from planner.commands.progress import said
+        from planner.files import named
         from planner.report.words.choices.repaint_text import repaint_words
-        from planner.usecases import write
         from planner.usecases.comparing import holds as calendar
         from planner.usecases.comparing.closures import ClosuresRequest
         from planner.usecases.comparing.repaint import (
@@ -120,7 +120,7 @@ def repaint(
         )
 
         check_keep(job, choose, keep, holds)
-        write.check_new(
+        named.check_new(
             *(keep, json, picture),
             also=partial(calendar.check_holds, holds, said) if holds else None,
         )
@@ -143,7 +143,7 @@ def repaint(
         found = work.choices()
         print(repaint_words(found), end="")
         if keep is not None and choose is not None:
-            write.write_new(keep, work.job_in(choose, found))
+            named.write_new(keep, work.job_in(choose, found))
             print(f"written: {keep}; plan it: covetime plan {keep}", file=sys.stderr)
         _write(work, found, json, picture)
         if holds is not None:
@@ -157,18 +157,18 @@ def _write(
     picture: Path | None,
 ) -> None:
     """Write the files that were asked for."""
-    from planner.usecases import write
+    from planner.files import named
 
     if json is not None:
         from planner.files.tables.repaint_json import repaint_json
 
-        write.write_new(json, repaint_json(found))
+        named.write_new(json, repaint_json(found))
     if picture is not None:
         from planner.report.choices.closures_picture import closures_svg
         from planner.usecases.comparing.season import season_of
 
         season = season_of(work.choosing.inputs, found.closures.shown_until)
-        write.write_new(picture, closures_svg(found.closures, season))
+        named.write_new(picture, closures_svg(found.closures, season))
 
 
 def _hold(

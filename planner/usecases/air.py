@@ -8,8 +8,9 @@ from planner.errors import PlannerError
 from planner.planning.inside import coats_of, inside, outside_of
 from planner.planning.posing import problem_of
 from planner.report.words.air_text import AirAnswer
+from planner.usecases.living.placed import placements_of
 from planner.usecases.read import read_inputs
-from planner.usecases.standing import placements_of, standing_plan
+from planner.usecases.standing import standing_plan
 
 
 def air_of_job(

@@ -12,8 +12,9 @@ from planner.nouns.plan import Plan
 from planner.odds.tally import FUTURES, SEED
 from planner.promise.hindsight import hindsight_bound
 from planner.promise.playing import odds_of_placed, say_nothing
+from planner.usecases.living.placed import placements_of
 from planner.usecases.plan import Choices, plan_inputs
-from planner.usecases.standing import placements_of, standing_plan
+from planner.usecases.standing import standing_plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from planner.files.caldav.state import Place
 from planner.files.folder import outdir, planfile
 from planner.files.logbook.appending import log_of, read_log
 from planner.nouns.plan import Plan
-from planner.report.living.notes import FOLDER, MANAGER, OWNER
+from planner.report.living.note_paths import FOLDER, MANAGER, OWNER
 from planner.usecases.read import read_inputs
 from planner.usecases.standing import knows, revision_in
 

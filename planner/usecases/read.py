@@ -3,10 +3,10 @@
 import hashlib
 from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+from planner import __version__
 from planner.errors import FaultsError, ReadingsError
 from planner.files.job import jobfile
 from planner.files.job.changes import Changes
@@ -23,7 +23,7 @@ from planner.planning.horizons import HORIZON_WEEKS
 from planner.trade.data import materials
 from planner.trade.data.in_room import in_room, surveyed
 
-PROGRAM = f"covetime {version('covetime')}"
+PROGRAM = f"covetime {__version__}"
 
 
 class Papers:

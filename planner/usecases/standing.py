@@ -1,20 +1,15 @@
 """The plan that a folder already holds, used only if its inputs haven't changed."""
 
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 from planner.errors import PlannerError
 from planner.files.folder import outdir, planfile, revision
 from planner.files.folder.revision import Revision
 from planner.files.logbook.appending import log_of, read_log
-from planner.hours.grid import Grid
-from planner.hours.spans import Spans
 from planner.living.laid_over import effective
 from planner.nouns.happened import Logbook
-from planner.nouns.ids import bare
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
-from planner.schedule.problem.outcome import Placement
 
 
 def out_folder(job: Path, out: Path | None) -> Path:
@@ -57,26 +52,6 @@ def knows(last: Revision, inputs: Inputs, book: Logbook) -> bool:
 def event_ids(book: Logbook) -> tuple[str, ...]:
     """Return the ids of the events that a plan hangs on."""
     return tuple(sorted(e.id for e in effective(book)))
-
-
-def placements_of(made: Plan) -> list[Placement]:
-    """Return the tasks of a written plan in ticks from its first day."""
-    grid = Grid(
-        start=made.grid_start,
-        tick_minutes=made.tick_minutes,
-        ticks=made.grid_ticks,
-        zone=ZoneInfo(made.zone),
-    )
-    return [
-        Placement(
-            task=bare(t.id),
-            team=t.team,
-            start=grid.floor(t.start),
-            end=grid.floor(t.end),
-            worked=Spans.of((grid.floor(a), grid.floor(b)) for a, b in t.spans),
-        )
-        for t in made.tasks
-    ]
 
 
 def refuse_begun(job: Path, instead: str) -> None:

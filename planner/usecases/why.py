@@ -1,7 +1,7 @@
 """The use case of `why`: find the plan, and the task that the user asks about."""
 
 import difflib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from planner.errors import PlannerError
@@ -9,15 +9,15 @@ from planner.nouns.ids import find_id, id_on, short_id
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
 from planner.planning.horizons import HORIZON_WEEKS
-from planner.planning.posing import problem_of
-from planner.usecases.plan import Choices, plan_inputs
 from planner.usecases.standing import standing_plan
 
 
-def plan_for_why(inputs: Inputs, folder: Path, task: str, choices: Choices) -> Plan:
+def plan_for_why(
+    inputs: Inputs, folder: Path, task: str, anew: Callable[[Inputs], Plan]
+) -> Plan:
     """Return the plan that stands in `folder` if it was made from the same inputs.
 
-    Otherwise the job is planned anew; nothing is written.
+    Otherwise the job is planned `anew`; nothing is written.
 
     Raises
     ------
@@ -26,11 +26,18 @@ def plan_for_why(inputs: Inputs, folder: Path, task: str, choices: Choices) -> P
     """
     found = standing_plan(inputs, folder)
     if found is None:
-        work = problem_of(inputs, weeks=HORIZON_WEEKS[0]).work
-        check_task([id_on(inputs.job.stage.id, t.id) for t in work.tasks], task)
-        found = plan_inputs(inputs, choices)
+        check_task(_tasks_of(inputs), task)
+        found = anew(inputs)
     check_task([t.id for t in found.tasks], task)
     return found
+
+
+def _tasks_of(inputs: Inputs) -> list[str]:
+    """Return the ids of the tasks that a job's plan will have."""
+    from planner.planning.posing import problem_of  # not needed where a plan stands
+
+    work = problem_of(inputs, weeks=HORIZON_WEEKS[0]).work
+    return [id_on(inputs.job.stage.id, t.id) for t in work.tasks]
 
 
 def check_task(ids: Sequence[str], task: str) -> None:

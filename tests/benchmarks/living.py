@@ -48,9 +48,9 @@ from planner.planning.problem import Problem
 from planner.schedule.problem.outcome import Placement
 from planner.trade.data.odds import spread
 from planner.usecases import write
+from planner.usecases.living.placed import placements_of
 from planner.usecases.living.revise import Facts, rest_of, revise
 from planner.usecases.plan import Choices
-from planner.usecases.standing import placements_of
 from tests.benchmarks.living_evening import Evenings
 from tests.benchmarks.living_events import (
     BEFALLS,

@@ -1,7 +1,7 @@
 """Whatever can refuse a plan does so before the search, and each file is read once.
 
 Tests of planner/commands/planning.py, planner/files/folder/lock.py,
-planner/usecases/standing.py, planner/usecases/write.py.
+planner/files/named.py, planner/usecases/standing.py, planner/usecases/write.py.
 """
 
 import os
@@ -19,11 +19,12 @@ from pathlib import Path
 import pytest
 
 from planner.errors import OutputError
+from planner.files import named
 from planner.files.folder import outdir, revision
 from planner.files.ics_out.published import Published, PublishedState
 from planner.files.job.jobfile import read_job
 from planner.report.calendars.plan_feeds import feeds
-from planner.report.living.notes import note_paths
+from planner.report.living.note_paths import note_paths
 from planner.usecases import write
 from planner.usecases.opening import opening_of
 from planner.usecases.read import read_inputs
@@ -307,7 +308,7 @@ def test_a_target_in_a_folder_that_cant_be_written_is_told_of() -> None:
             if os.geteuid() == 0:
                 os.setuid(65534)
             with pytest.raises(OutputError, match="Permission denied"):
-                write.check_new(None, shut / "x")
+                named.check_new(None, shut / "x")
             return True
 
         assert _status_of(told) == 0
@@ -343,7 +344,7 @@ def test_a_file_that_the_disk_has_no_room_for_isnt_left_by_halves(
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Path, "open", opened)
         with pytest.raises(OutputError, match="No space left"):
-            write.write_new(target, b"x" * 100)
+            named.write_new(target, b"x" * 100)
     assert not target.exists()
 
 

@@ -1,7 +1,7 @@
 """A command loads what it needs: whoever only looks doesn't wait for the solver.
 
 Tests of planner/cli.py, planner/commands/drying.py, planner/commands/looking.py,
-planner/commands/planning.py.
+planner/commands/planning.py, planner/usecases/why.py.
 """
 
 import json
@@ -44,6 +44,9 @@ def loaded_after(*commands: list[str]) -> list[tuple[str, set[str]]]:
     return [(name, set(modules)) for name, modules in json.loads(ran.stdout)]
 
 
+WRITING = ("icalendar", "jinja2", "planner.judge", "planner.report.page")
+
+
 def test_looking_never_loads_the_solver_and_the_wall_never_what_reads_jobs():
     at_the_wall, *looking = loaded_after(
         ["dry", "topping", "--temp", "68 F", "--rh", "62 %"],
@@ -73,6 +76,17 @@ case = Case(inputs=read_inputs(Path("examples/straight/job.toml")))
 found = answer(case, Search(limits=SearchLimits(work=0.05)))
 print(found.closure_min, *sorted(sys.modules), sep="\\n")
 """
+
+
+def test_what_a_plan_that_stands_can_tell_is_told_without_the_solver(planned):
+    folder = str(planned["straight"].folder)
+    job = "examples/straight/job.toml"
+    why, hours, check = loaded_after(
+        ["why", job, "prime-1", "--out", folder], ["hours", job], ["check", job]
+    )
+    assert "planner.nouns.plan" in why[1]
+    for command, modules in (why, hours, check):
+        assert not {*SOLVER, *WRITING, "rich"} & modules, command
 
 
 def test_asking_for_an_answer_loads_neither_report_nor_judge_nor_words():

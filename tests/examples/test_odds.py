@@ -3,7 +3,8 @@
 Tests of planner/commands/futures.py, planner/files/tables/odds_json.py,
 planner/nouns/odds.py, planner/odds/script.py, planner/odds/tally.py,
 planner/report/charts/odds_picture.py, planner/report/words/sure/odds_text.py,
-planner/trade/data/odds.py, planner/usecases/odds.py.
+planner/trade/data/odds.py, planner/usecases/living/placed.py,
+planner/usecases/odds.py.
 """
 
 import json
@@ -22,9 +23,10 @@ from planner.odds.script import script_of
 from planner.odds.tally import odds_of
 from planner.planning.posing import problem_of
 from planner.trade.data.odds import assumed, spread
+from planner.usecases.living.placed import placements_of
 from planner.usecases.odds import PlanOdds, odds_of_plan
 from planner.usecases.read import read_inputs
-from planner.usecases.standing import placements_of, standing_plan
+from planner.usecases.standing import standing_plan
 from tests.support.command import covetime
 from tests.support.examples import Planned, job_of
 from tests.support.odds import STILL, wider_by

@@ -25,8 +25,9 @@ from planner.odds.tally import PERCENTS, kept_by
 from planner.odds.weather import airs
 from planner.planning.posing import problem_of
 from planner.trade.data.odds import spread
+from planner.usecases.living.placed import placements_of
 from planner.usecases.read import read_inputs
-from planner.usecases.standing import placements_of, standing_plan
+from planner.usecases.standing import standing_plan
 from tests.support.examples import Planned
 from tests.support.places import ROOT
 

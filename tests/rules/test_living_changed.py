@@ -1,7 +1,8 @@
 """Who is told what when one plan takes the place of another.
 
 Tests of planner/living/changed.py, planner/nouns/living/changed.py,
-planner/report/living/notes.py, planner/report/living/revised_text.py,
+planner/report/living/note_paths.py, planner/report/living/notes.py,
+planner/report/living/revised_text.py,
 planner/usecases/living/telling.py.
 """
 
@@ -15,11 +16,11 @@ import pytest
 from planner.living.changed import changes
 from planner.nouns.calendar import Busy
 from planner.nouns.work import ReturnKind
+from planner.report.living.note_paths import note_paths
 from planner.report.living.notes import (
     News,
     note_files,
     note_page,
-    note_paths,
     note_text,
     notes,
 )

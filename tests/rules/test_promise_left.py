@@ -30,7 +30,7 @@ from planner.promise.playing import odds_of_placed
 from planner.report.living.taught_text import taught_lines
 from planner.trade.data.odds import spread
 from planner.usecases.living.learning import learned
-from planner.usecases.standing import placements_of
+from planner.usecases.living.placed import placements_of
 from tests.support.living import HOUR, begun
 
 FULL = ReturnKind.FULL_SERVICE

@@ -1,7 +1,8 @@
 """How sure a promise is asked to be: read, checked, said, and carried into the plan.
 
 Tests of planner/files/job/sections/schema.py, planner/nouns/purchase.py,
-planner/report/words/check_text.py, planner/report/words/sure/promise.py.
+planner/report/words/check_text.py, planner/report/words/sure/cases.py,
+planner/report/words/sure/promise.py.
 """
 
 from dataclasses import replace
@@ -20,11 +21,11 @@ from planner.report.drawing.view import View
 from planner.report.page.stage import how_promised
 from planner.report.words.check_text import understood_words
 from planner.report.words.summary import plan_summary
+from planner.report.words.sure.cases import share_words
 from planner.report.words.sure.promise import (
     at_best_words,
     distance_words,
     owner_words,
-    share_words,
 )
 from planner.schedule.problem.limits import SearchLimits, StoppedError
 from planner.units import year_once

@@ -22,7 +22,9 @@ from planner.report.drawing.view import View
 from planner.report.page.stage import how_promised
 from planner.report.words.check_text import understood_words
 from planner.report.words.summary import plan_summary
-from planner.report.words.sure.promise import wanted_words
+from planner.report.words.sure.promise import (
+    wanted_words,
+)
 from planner.units import year_once
 from planner.usecases.check import read_problem
 from planner.usecases.plan import Choices, plan_inputs

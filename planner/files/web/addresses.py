@@ -6,11 +6,14 @@ Apart from what fetches them, which takes a fifth of a second to load.
 import hashlib
 import ipaddress
 import re
-import ssl
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
+
+if TYPE_CHECKING:
+    import ssl
 
 BYTES_MAX = 5_000_000  # of one calendar
 SECURE = ("https", "webcal", "webcals")  # the last two mean the first
@@ -42,7 +45,7 @@ class Web:
     bytes_max: int = BYTES_MAX
     redirects_max: int = 5
     plain_hosts: frozenset[str] = frozenset()
-    trust: ssl.SSLContext | None = None
+    trust: "ssl.SSLContext | None" = None
 
     def __post_init__(self) -> None:
         """Refuse hosts without encryption that aren't this machine."""

@@ -26,7 +26,7 @@ from planner.report.drawing.elements import (
     width_of,
 )
 from planner.report.words.choices.closures_text import LATER
-from planner.report.words.sure.promise import share_words
+from planner.report.words.sure.cases import share_words
 from planner.units import day_words
 
 TEXT = 13.0

@@ -20,7 +20,7 @@ from planner.report.words.choices.compare_text import (
     together,
     vain_words,
 )
-from planner.report.words.sure.promise import share_words
+from planner.report.words.sure.cases import share_words
 from planner.units import day_words, moment_words
 
 

@@ -22,7 +22,7 @@ from planner.report.words.choices.compare_text import (
     row_title,
     together,
 )
-from planner.report.words.sure.promise import share_words
+from planner.report.words.sure.cases import share_words
 from planner.units import day_words
 
 TEXT, SMALL = 13.0, 12.0

@@ -25,6 +25,7 @@ from planner.report.columns import item, wrapped
 from planner.report.drawing import tokens
 from planner.report.drawing.telling import unchecked
 from planner.report.drawing.templating import environment
+from planner.report.living.note_paths import FOLDER, MANAGER, OWNER, PEOPLE
 from planner.report.living.revised_text import (
     booking_words,
     closure_words,
@@ -32,17 +33,15 @@ from planner.report.living.revised_text import (
     why_promised,
 )
 from planner.report.living.teller import ChangeTeller
+from planner.report.words.sure.cases import share_words
 from planner.report.words.sure.promise import (
     owner_words,
     promise_words,
-    share_words,
 )
 from planner.units import day_words, moment_words
 
-FOLDER = "changes"
 CLOSED = "The stage's closure"
 PROMISE_MOVED = "What moved the promise of full service"
-MANAGER, OWNER, PEOPLE = "manager", "owner", "people"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,12 +80,6 @@ class News:
     def zone(self) -> ZoneInfo:
         """The site's zone."""
         return ZoneInfo(self.after.zone)
-
-
-def note_paths(people: Sequence[str]) -> tuple[str, ...]:
-    """Return the paths of all notes that there may be, with their endings."""
-    names = (MANAGER, OWNER, *(f"{PEOPLE}/{p}" for p in people))
-    return tuple(f"{FOLDER}/{n}.{end}" for n in names for end in ("txt", "html"))
 
 
 def notes(news: News) -> tuple[Note, ...]:

@@ -9,7 +9,10 @@ from planner.nouns.ids import bare
 from planner.nouns.plan import Plan, PlannedTask
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item
-from planner.report.words.sure.promise import share_words, until_words
+from planner.report.words.sure.cases import (
+    share_words,
+    until_words,
+)
 from planner.units import days_and_hours, moment_words
 
 

@@ -16,7 +16,10 @@ from planner.planning.problem import Problem
 from planner.planning.refusals.too_few import too_few_for_lifts
 from planner.planning.refusals.unmanned import unmanned_words
 from planner.report.columns import item
-from planner.report.words.sure.promise import end_words, share_words
+from planner.report.words.sure.cases import (
+    end_words,
+    share_words,
+)
 from planner.trade.behind import gate_words
 from planner.trade.data import labour
 from planner.trade.data.odds import Assumed, with_own

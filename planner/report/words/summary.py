@@ -11,12 +11,12 @@ from planner.report.columns import item, labelled
 from planner.report.drawing.view import View, minutes_between, passes
 from planner.report.words.around import around_rows
 from planner.report.words.dependencies import wait_words
+from planner.report.words.sure.cases import until_words
 from planner.report.words.sure.promise import (
     at_best_words,
     owner_words,
     promise_words,
     risk_words,
-    until_words,
     wanted_words,
     working_words,
 )

@@ -22,8 +22,8 @@ from planner.planning.searching import Search
 from planner.promise.playing import odds_of_placed
 from planner.schedule.first.later import moved_on
 from planner.schedule.problem.outcome import Placement
+from planner.usecases.living.placed import placements_of
 from planner.usecases.plan import Choices
-from planner.usecases.standing import placements_of
 
 SOON = timedelta(
     days=2

@@ -11,7 +11,8 @@ from planner.living.changed import changes
 from planner.living.laid_over import effective
 from planner.nouns.plan import Plan
 from planner.report.living.log_text import run_words, runs
-from planner.report.living.notes import FOLDER, News, notes
+from planner.report.living.note_paths import FOLDER
+from planner.report.living.notes import News, notes
 from planner.usecases.living.revise import Facts, Revised
 
 INPUTS_CHANGED = "The job file, a calendar or the readings are other ones than before"

@@ -9,7 +9,11 @@ from planner.nouns.choices.closures import ClosureChoices, ClosureOption, Gap
 from planner.nouns.odds import tentative_percent
 from planner.nouns.purchase import days_touched
 from planner.report.columns import item, labelled, wrapped
-from planner.report.words.sure.promise import cases_words, end_words, share_words
+from planner.report.words.sure.cases import (
+    cases_words,
+    end_words,
+    share_words,
+)
 from planner.units import day_words, days_and_hours, moment_words, year_once
 
 COLUMN = 19

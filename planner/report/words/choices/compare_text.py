@@ -13,7 +13,7 @@ from planner.nouns.choices.comparison import (
     HowFound,
 )
 from planner.report.columns import item, labelled, wrapped
-from planner.report.words.sure.promise import share_words
+from planner.report.words.sure.cases import share_words
 from planner.units import day_words, days_and_hours, moment_words
 
 COLUMN = 23

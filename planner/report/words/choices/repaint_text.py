@@ -13,7 +13,7 @@ from planner.report.words.choices.closures_text import (
     no_words,
     none_words,
 )
-from planner.report.words.sure.promise import share_words
+from planner.report.words.sure.cases import share_words
 from planner.units import day_words
 
 CAUTIONS = (

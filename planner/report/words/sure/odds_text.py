@@ -17,14 +17,16 @@ from planner.nouns.odds import (
 from planner.nouns.plan import Plan
 from planner.nouns.work import ReturnKind
 from planner.report.columns import item, labelled, wrapped
-from planner.report.words.sure.promise import (
-    back_words,
+from planner.report.words.sure.cases import (
     by_words,
-    by_worth,
     cases_words,
-    distance_words,
     share_words,
     until_words,
+)
+from planner.report.words.sure.promise import (
+    back_words,
+    by_worth,
+    distance_words,
     worst_threat,
 )
 from planner.units import days_and_hours, duration_words, moment_words

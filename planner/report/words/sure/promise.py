@@ -1,7 +1,7 @@
 """What a plan promises, in words: by when the stage is back, how sure, what threatens it."""
 
 from collections.abc import Iterable
-from datetime import datetime, time, timedelta, tzinfo
+from datetime import datetime, tzinfo
 from zoneinfo import ZoneInfo
 
 from planner.nouns.odds import (
@@ -13,46 +13,14 @@ from planner.nouns.odds import (
 )
 from planner.nouns.plan import Plan, PlannedStage
 from planner.nouns.work import ReturnKind
+from planner.report.words.sure.cases import (
+    by_words,
+    cases_words,
+    end_words,
+    share_words,
+    until_words,
+)
 from planner.units import day_words, days_and_hours, moment_words
-
-
-def share_words(percent: int) -> str:
-    """Return how many cases a percentage stands for.
-
-    Examples
-    --------
-    >>> share_words(80), share_words(95), share_words(87), share_words(50)
-    ('8 of 10', '19 of 20', '87 of 100', 'half of all')
-    """
-    if percent == 50:
-        return "half of all"
-    for parts in (10, 20):
-        if percent * parts % 100 == 0:
-            return f"{percent * parts // 100} of {parts}"
-    return f"{percent} of 100"
-
-
-def cases_words(frac: float) -> str:
-    """Return how often something is so, as a count of a hundred cases."""
-    if 0.0 < frac < 0.01:
-        return "fewer than 1 of 100 cases"
-    if 0.99 < frac < 1.0:
-        return "more than 99 of 100 cases"
-    return f"{frac * 100:.0f} of 100 cases"
-
-
-def by_words(when: datetime | None, looked_until: datetime, zone: tzinfo) -> str:
-    """Return by which day something has come, or that it is later than was looked at."""
-    if when is None:
-        return f"later than {day_words(looked_until, zone)}"
-    return f"by {day_words(when, zone)}"
-
-
-def until_words(when: datetime | None, looked_until: datetime, zone: tzinfo) -> str:
-    """Return the same to the minute."""
-    if when is None:
-        return f"later than {day_words(looked_until, zone)}"
-    return moment_words(when, zone)
 
 
 def worst_threat(
@@ -173,22 +141,6 @@ def _later(full: PlannedReturn, wanted: WantedBack) -> str:
         return ""
     late = (full.promise - wanted.by).total_seconds() / 60
     return f"; the promise is {days_and_hours(late)} later"
-
-
-def end_words(by: datetime, zone: tzinfo) -> str:
-    """Return until when something is meant: midnight is the end of the day before.
-
-    Examples
-    --------
-    >>> from datetime import UTC
-    >>> end_words(datetime(2027, 3, 6, tzinfo=UTC), UTC)
-    'the end of Fri 5 Mar 2027'
-    >>> end_words(datetime(2027, 3, 6, 8, 30, tzinfo=UTC), UTC)
-    'Sat 6 Mar 2027, 08:30'
-    """
-    if by.astimezone(zone).time() == time():
-        return f"the end of {day_words(by - timedelta(seconds=1), zone)}"
-    return moment_words(by, zone)
 
 
 def sure_words(plan: Plan, stage: PlannedStage, back: PlannedReturn) -> tuple[str, ...]:
