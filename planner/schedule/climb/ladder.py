@@ -8,6 +8,7 @@ from planner.errors import ProgramFaultError
 from planner.schedule.check.verify import values, verify
 from planner.schedule.climb.improve import Rounds
 from planner.schedule.cp.search import Verdict, run_solver
+from planner.schedule.first.back import as_agreed, moved_back
 from planner.schedule.first.earlier import moved_up
 from planner.schedule.first.greedy import Seats
 from planner.schedule.first.naming import placements_of
@@ -27,9 +28,11 @@ from planner.schedule.space.search_space import SearchSpace
 from planner.schedule.space.windows import narrow
 
 SHARE = 0.5  # the most of the remaining work that one aim may take, except the last aim
-# The most of all work that an aim may take if it only tidies the plan.
-TIDY_SHARE = 0.02
-TIDYING = (AimKind.EARLY, AimKind.TIDY)
+# The most of all work that an aim may take if it only tidies the plan. What was agreed
+# is come near to without a search first, and once the least change is kept, there is
+# hardly a shift left to be saved.
+TIDYING = {AimKind.EARLY: 0.02, AimKind.TIDY: 0.02, AimKind.CHANGE: 0.03}
+AFTER_CHANGE = 0.005
 WEIGHED = (
     AimKind.COST,
     AimKind.CHANGE,
@@ -110,8 +113,7 @@ class Ladder:
         self.note(seats)
         for number, aim in enumerate(aims):
             share = work if number == len(aims) - 1 else work * SHARE
-            if aim in TIDYING:
-                share = min(share, self.all_work * TIDY_SHARE)
+            share = min(share, self.all_work * _most_of_all(aim, aims[:number]))
             settled = tuple(
                 (r.aim, max(r.value, self.given.get(r.aim, r.value))) for r in results
             )
@@ -157,6 +159,24 @@ class Ladder:
 
         return moved_up(narrow(self.space, kept), seats, keeps, self.watch.over)
 
+    def moved_back(self, settled: _Settled, seats: Seats) -> Seats:
+        """Return a plan as near to what was agreed as is found without a search."""
+
+        def keeps(moved: Seats) -> bool:
+            now = values(self.instance, self.placements(moved))
+            return all(now[aim] <= value for aim, value in settled)
+
+        def keeps_others(moved: Seats) -> bool:
+            return all(aim in BY_ROUNDS for aim, _ in settled) or keeps(moved)
+
+        windows = narrow(self.space, _cuts(self.instance, settled))
+        starts = [s for s in (as_agreed(windows),) if s is not None and keeps(s)]
+        plans = (
+            moved_back(windows, s, keeps_others, self.watch.over)
+            for s in (seats, *starts)
+        )
+        return min((seats, *plans), key=lambda s: self.value(s, AimKind.CHANGE))
+
     def bring_down(
         self,
         aim: AimKind,
@@ -165,6 +185,8 @@ class Ladder:
         work: float,
     ) -> tuple[AimResult, Seats, float]:
         """Minimise an aim; return what was reached, the plan and the work done."""
+        if aim is AimKind.CHANGE:
+            seats = self.moved_back(settled, seats)
         bound = self.bound(aim, settled, self.value(seats, aim))
         at = _Reached(self.value(seats, aim), bound, seats, work)
         self.tell(aim, at.value, at.bound)
@@ -326,6 +348,13 @@ class Ladder:
             self.on_progress(
                 Progress(elapsed_s=elapsed, aim=aim, best=best, bound=bound)
             )
+
+
+def _most_of_all(aim: AimKind, before: tuple[AimKind, ...]) -> float:
+    """Return the share of all work that an aim may take at most, after other aims."""
+    if AimKind.CHANGE in before:
+        return AFTER_CHANGE
+    return TIDYING.get(aim, 1.0)
 
 
 def _cuts(instance: Instance, kept: tuple[tuple[AimKind, int], ...]) -> Cuts:

@@ -9,12 +9,9 @@ from planner.schedule.cp.called import calls
 from planner.schedule.cp.model import Act, Choice, Model
 from planner.schedule.cp.variables import Expr, IntVar
 from planner.schedule.problem.instance import Instance
-from planner.schedule.problem.parts import AimKind, Pool
+from planner.schedule.problem.parts import PER_CHANGED_PERSON, AimKind, Pool
 from planner.schedule.space.days import Ints
 from planner.schedule.space.option import TeamOption
-
-# A changed person counts as much as this many ticks of a moved start.
-PER_CHANGED_PERSON = 8
 
 
 def aim_expression(m: Model, aim: AimKind) -> Expr:

@@ -277,6 +277,10 @@ class Pin:
     fact: str = ""
 
 
+# A changed person counts as much as this many ticks of a moved start.
+PER_CHANGED_PERSON = 8
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Before:
     """Where a task lay in the agreed plan, from which a revision changes little."""
