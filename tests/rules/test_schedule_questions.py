@@ -29,7 +29,6 @@ def asked(
     monkeypatch.setattr(ladder, "QUESTIONS", questions)
     monkeypatch.setattr(ladder.Ladder, "first_bound", lambda *_: 0)
     monkeypatch.setattr(ladder.Ladder, "bound", lambda *_: 0)
-    monkeypatch.setattr(ladder.Ladder, "ask_below", lambda *_: None)
     monkeypatch.setattr(ladder.Ladder, "solve_whole", lambda *_: None)
     monkeypatch.setattr(ladder.Ladder, "solve_in_rounds", lambda *_: None)
     outcome = solve(problem, limits=SearchLimits(work=5.0), explain=False)

@@ -38,17 +38,16 @@ WEIGHED = (
     AimKind.CHANGE,
     AimKind.TIDY,
 )  # an earlier start may spoil these
-# Up to so many tasks, asking whether anything is better costs more than it saves.
-SMALL = 60
+SMALL = 60  # up to so many tasks, questions cost more than they save
 LARGE = 120  # with more tasks than this, the solver can't take the job as a whole
 IDLE_ROUNDS = 60  # the rounds end after this many in a row without a better plan
 BY_ROUNDS = (AimKind.LAST_RETURN, AimKind.RETURNS, AimKind.CLOSED)
 # The share of an aim's work for solving the whole job, if it isn't large.
 WHOLE_SHARE = 0.7
-QUESTION_WORK = 0.07  # limit of work for the question whether anything is better
 # Where the solver doesn't prove the last return with so much work, that many questions
-# whether a plan returns by some tick between bound and value raise the bound.
-TRIAL_WORK, QUESTIONS = 0.3, 4
+# whether a plan returns by some tick between bound and value raise the bound, each with
+# its own limit of work.
+TRIAL_WORK, QUESTIONS, QUESTION_WORK = 0.3, 4, 0.07
 
 
 _Settled = tuple[tuple[AimKind, int], ...]
@@ -192,8 +191,6 @@ class Ladder:
         self.tell(aim, at.value, at.bound)
         size = len(self.space.tasks)
         large = size > LARGE
-        if aim is AimKind.LAST_RETURN and SMALL < size <= LARGE:
-            self.ask_below(at, settled)
         if not large or aim not in BY_ROUNDS:
             share = WHOLE_SHARE if aim in BY_ROUNDS else 1.0
             if aim is AimKind.LAST_RETURN and size > SMALL:
@@ -217,16 +214,6 @@ class Ladder:
         """Tell whether an aim is proven, or the limits are reached."""
         done = at.best or at.value <= at.bound
         return done or at.left <= 0 or self.watch.over()
-
-    def ask_below(self, at: _Reached, settled: _Settled) -> None:
-        """Ask the solver whether any plan has an earlier last return; it takes little.
-
-        If there is none, the windows and the counts of people often show it before any
-        search.
-        """
-        if not self.over(at) and self.rules_out(at, at.value - 1, settled):
-            at.bound = at.value
-            self.tell(AimKind.LAST_RETURN, at.value, at.bound)
 
     def ask_between(self, at: _Reached, settled: _Settled) -> None:
         """Raise the bound by asking whether any plan returns by a tick between."""
