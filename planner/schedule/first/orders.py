@@ -13,6 +13,10 @@ Key = list[float]
 WEIGHTS = (0.0, 0.05, 0.1, 0.2, 0.4, 1.0)
 MANY_ZONES = 8  # with this many zones or more, ranks lie closer, so that all can matter
 REACH = 2.0  # the weight of the last rank, if there are many zones
+# The same for many zones, each with the share of it that moves a zone's last task; in
+# between, tasks are moved by less the nearer they lie to the last. Zones then begin one
+# after another and end closer together.
+FANS = ((0.3, 0.3), (0.25, 0.3), (0.4, 1.0), (0.2, 0.3), (0.1, 1.0), (0.3, 0.15))
 # How far a single task moves at random, as a share of the job's span.
 NOISES = (0.0, 0.02, 0.1)
 
@@ -26,32 +30,42 @@ class Orders:
         self.names = sorted(set(zones))
         self.many = len(self.names) >= MANY_ZONES
         self.span = max(self.late, default=0.0) - min(self.late, default=0.0) + 1.0
+        self.ahead = self._ahead()
 
     def first(self) -> Key:
         """Return the order by latest start."""
         return self.late[:]
 
     def spread(self, number: int, random: Random) -> Key:
-        """Return zones in an order drawn at random, each number with its weight."""
+        """Return zones in an order drawn at random, each number with its weights."""
         names = random.sample(self.names, len(self.names))
-        weight = WEIGHTS[number % len(WEIGHTS)] * self.span
-        return self._ranked(names, weight)
+        return self._ranked(names, *FANS[number % len(FANS)])
 
     def drawn(self, random: Random) -> Key:
         """Return an order in which zones come one after the other, more or less."""
         names = random.sample(self.names, len(self.names))
-        weight = random.choice(WEIGHTS) * self.span
+        weights = random.choice(FANS) if self.many else (random.choice(WEIGHTS), 1.0)
         noise = random.choice(NOISES) * self.span
-        return [x + noise * random.random() for x in self._ranked(names, weight)]
+        return [x + noise * random.random() for x in self._ranked(names, *weights)]
 
-    def _ranked(self, names: list[str], weight: float) -> Key:
-        """Return the latest starts, each zone's moved on by its rank."""
-        step = REACH / len(names) if self.many else 1.0
+    def _ranked(self, names: list[str], weight: float, last: float) -> Key:
+        """Return the latest starts, each moved on by its zone's rank.
+
+        A zone's first task is moved by the whole weight, its last by the share `last`.
+        """
+        step = (REACH / len(names) if self.many else 1.0) * weight * self.span
         rank = {zone: step * k for k, zone in enumerate(names)}
-        return [
-            x + weight * rank[zone]
-            for x, zone in zip(self.late, self.zones, strict=True)
-        ]
+        rows = zip(self.late, self.zones, self.ahead, strict=True)
+        return [x + rank[zone] * (last + (1 - last) * a) for x, zone, a in rows]
+
+    def _ahead(self) -> list[float]:
+        """Return how far each task lies ahead of its zone's last: 1 for the first, to 0."""
+        spans: dict[str, tuple[float, float]] = {}
+        for x, zone in zip(self.late, self.zones, strict=True):
+            first, last = spans.get(zone, (x, x))
+            spans[zone] = min(first, x), max(last, x)
+        rows = ((x, *spans[z]) for x, z in zip(self.late, self.zones, strict=True))
+        return [(last - x) / (last - first or 1.0) for x, first, last in rows]
 
     def varied(self, key: Key, random: Random) -> Key:
         """Return the order with two zones swapped, one moved, or a few tasks moved."""
