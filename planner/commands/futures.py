@@ -28,7 +28,7 @@ Bound = Annotated[
     typer.Option(
         "--bound",
         help="Also say what no plan could promise, from a few futures in which "
-        "everything is known; half a minute",
+        "everything is known; up to a minute",
     ),
 ]
 

@@ -48,7 +48,7 @@ Bound = Annotated[
     typer.Option(
         "--bound",
         help="Also say what no plan could promise, told from a few futures in which "
-        "everything is known; takes up to half a minute more",
+        "everything is known; takes up to a minute more",
     ),
 ]
 LocalTimes = Annotated[

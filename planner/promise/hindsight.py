@@ -3,7 +3,7 @@
 In each future the instance is made anew: tasks are as long as they turn out, waits as
 they turn out in that future's air, the crates come when they come, joints show through
 where they do. What any crew could do there by any policy keeps the rules that are left;
-so a lower bound of its return, found without the solver, is one for all of them.
+so a return before which the engine proves none of the instance is one for all of them.
 
 To stay true, rules are left out that a late job may overstep: latest times, bookings
 that the closure runs into (work on the stage still rests during them), rest between
@@ -12,7 +12,7 @@ after another booking; and limits of the air where coats make the room's. Work i
 when it ends, its people free as soon as they were planned to be.
 
 What any working plan keeps is kept: the stage isn't closed before a plan by the rates can
-close it, between bookings, and nothing is promised before such a plan is over.
+close it, between bookings, and nothing is promised before such a plan can be over.
 """
 
 from collections.abc import Callable, Iterator
@@ -33,9 +33,12 @@ from planner.odds.weather import series_of
 from planner.planning.least import bounds_hold, least
 from planner.planning.posing import posed
 from planner.planning.problem import Problem
+from planner.planning.searching import Search, solved
 from planner.promise.judging import late_weeks
+from planner.schedule.cp.relaxed import without_people
 from planner.schedule.problem.instance import Instance
-from planner.schedule.problem.limits import StoppedError
+from planner.schedule.problem.limits import SearchLimits, StoppedError
+from planner.schedule.problem.outcome import NoPlan, Planned, TimeUp
 from planner.schedule.problem.parts import (
     Activity,
     AimKind,
@@ -45,9 +48,7 @@ from planner.schedule.problem.parts import (
     Lookup,
     Mode,
 )
-from planner.schedule.space.bounds import Floor, least_at_once
-from planner.schedule.space.narrowed import Cuts, ImpossibleError
-from planner.schedule.space.search_space import make_space
+from planner.schedule.space.search_space import make_space, too_many_teams
 from planner.schedule.space.windows import narrow
 from planner.trade.data.odds import spread
 
@@ -55,6 +56,8 @@ Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 
 KNOWN = 32  # futures that are looked at
+# Limits of work for a proof: of each future, and of a plan by the rates.
+WORK, WORK_BY_RATES = 0.2, 1.0
 
 
 def hindsight_bound(
@@ -69,21 +72,17 @@ def hindsight_bound(
     """Return what no plan can promise; None where readings make the plan's own weeks.
 
     `last` is the last return of any plan of the case; it says how far is looked. Takes
-    about half a second for each future of a job of 70 tasks.
+    half a second to two for each future of a job of 70 tasks.
 
     Raises
     ------
     StoppedError
-        Once it is `over`, which is asked before each future.
+        Once it is `over`, which is asked again and again.
     """
-    known = Hindsight(case, last, seed=seed, futures=futures)
+    known = Hindsight(case, last, seed=seed, futures=futures, over=over)
     if not known.holds:
         return None
-    found = []
-    for future in range(futures):
-        if over():
-            raise StoppedError
-        found.append(known.least_return(future))
+    found = [known.least_return(future) for future in range(futures)]
     back = np.sort(found)
     back = np.maximum(
         back, known.planned
@@ -109,7 +108,16 @@ def hindsight_bound(
 class Hindsight:
     """A few futures of a case, each with everything known."""
 
-    def __init__(self, case: Case, last: datetime, *, seed: int, futures: int) -> None:
+    def __init__(
+        self,
+        case: Case,
+        last: datetime,
+        *,
+        seed: int,
+        futures: int,
+        over: Callable[[], bool] = lambda: False,
+    ) -> None:
+        self.over = over
         self.problem = posed(case, weeks=late_weeks(last, case))
         self.holds = bounds_hold(case.inputs, self.problem)
         far = spread(case.inputs.job)
@@ -120,34 +128,42 @@ class Hindsight:
         made = case.inputs.job.climate is not None
         self.rooms = [Circumstances(self.problem, air)]
         self.rooms += [Circumstances(self.problem, damp)] if made else []
-        self.closed_from, self.planned = _by_rates(case, self.problem)
+        by_rates = least(case.inputs, self.problem) if made else self.problem
+        self.closed_from = _closed_from(by_rates)
+        self.planned = self.proven(by_rates, WORK_BY_RATES)
 
     def least_return(self, future: int) -> int:
         """Return a tick before which full service can't come in a future."""
         instance = _Future(self, future).instance()
-        space = make_space(instance)
-        try:
-            windows = narrow(space)
-        except ImpossibleError:
-            return self.problem.grid.ticks + 1
-        low = least_at_once(windows, AimKind.LAST_RETURN)
-        high = max(last for _, last in windows.returns.values())
-        return Floor(space).least(Cuts(), AimKind.LAST_RETURN, low, high)
+        return self.proven(replace(self.problem, instance=instance), WORK)
+
+    def proven(self, problem: Problem, work: float) -> int:
+        """Return a tick before which it is proven that no plan of a problem returns."""
+        instance = replace(problem.instance, aims=(AimKind.LAST_RETURN,))
+        search = Search(limits=SearchLimits(work=work), stop=self.over, explain=False)
+        found = solved(replace(problem, instance=instance), search)
+        if self.over():
+            raise StoppedError
+        match found:
+            case Planned():
+                return found.aims[0].bound
+            case NoPlan():
+                return self.problem.grid.ticks + 1
+            case TimeUp():
+                return 0  # the work was done before anything was found
 
 
-def _by_rates(case: Case, problem: Problem) -> tuple[int, int]:
-    """Return from when a working plan can close the stage, and when it has it back. [ticks]."""
-    if case.inputs.job.climate is not None:
-        problem = least(case.inputs, problem)
-    space = make_space(problem.instance)
+def _closed_from(problem: Problem) -> int:
+    """Return from when a working plan can close the stage. [tick]."""
+    instance = problem.instance
+    if too_many_teams(instance):  # a team that wasn't weighed could close it sooner
+        instance = without_people(instance)
+    space = make_space(instance)
     windows = narrow(space)
     on_stage = [space.number[t.id] for t in problem.work.tasks if t.on_stage]
-    closed_from = min(
+    return min(
         int(space.axis[windows.start_lo[t]]) for t in on_stage if t not in windows.gone
     )
-    low = least_at_once(windows, AimKind.LAST_RETURN)
-    high = problem.grid.ticks
-    return closed_from, Floor(space).least(Cuts(), AimKind.LAST_RETURN, low, high)
 
 
 class _Future:

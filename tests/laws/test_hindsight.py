@@ -15,10 +15,15 @@ from planner.odds.play import play
 from planner.odds.script import script_in
 from planner.planning.answering import answer
 from planner.planning.searching import Search
-from planner.promise.hindsight import Hindsight, _interval, hindsight_bound
+from planner.promise.hindsight import Hindsight, _Future, _interval, hindsight_bound
 from planner.promise.improving import as_arranged
+from planner.schedule.check.verify import values, verify
+from planner.schedule.climb.solve import solve
 from planner.schedule.first.reordered import Reordering
-from planner.schedule.problem.limits import SearchLimits
+from planner.schedule.problem.limits import SearchLimits, StoppedError
+from planner.schedule.problem.outcome import Planned
+from planner.schedule.problem.parts import AimKind
+from planner.schedule.space import teams
 from planner.usecases.read import read_inputs
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -83,6 +88,61 @@ def test_no_plan_returns_before_what_is_known_of_a_future(tmp_path, kind):
         assert (least <= back).all()
         tight += int((back - least <= 4 * 24 * 3).sum())
     assert tight > 0  # it isn't true because it says nothing
+
+
+@pytest.mark.parametrize(
+    ("kind", "future"),
+    [
+        ("as it is", 1),
+        # work that must lie between two times would fit in sooner, but not in any order
+        pytest.param("a booking before it", 3, marks=pytest.mark.slow),
+    ],
+)
+def test_a_crew_that_knew_a_future_could_be_back_when_the_bound_says(
+    tmp_path, kind, future
+):
+    """By a plan that passes the checker of the rules that are left in that future."""
+    case = case_of(tmp_path, kind)
+    until = datetime(2027, 3, 20, tzinfo=UTC)
+    known = Hindsight(case, until, seed=3, futures=8)
+    instance = _Future(known, future).instance()
+    found = solve(instance)
+    assert isinstance(found, Planned)
+    assert verify(instance, found.placements) == ()
+    back = values(instance, found.placements)[AimKind.LAST_RETURN]
+    assert known.least_return(future) == back
+
+
+@pytest.mark.slow
+def test_teams_that_are_not_weighed_leave_the_bound_true(tmp_path, monkeypatch):
+    """The only one weighed for each task is of who is there the longest, alone."""
+    crew = changed(
+        STRAIGHT,
+        (
+            'name = "Bo"\ntrades = ["labourer", "painter"]',
+            'name = "Bo"\ntrades = ["carpenter", "finisher", "labourer", "painter"]\n\n'
+            '[[crew]]\nname = "Cy"\n'
+            'trades = ["carpenter", "finisher", "labourer", "painter"]\n'
+            'shifts = ["Mon,Tue,Wed,Thu,Fri,Sat,Sun 08:00-20:00"]',
+        ),
+    )
+    case = Case(inputs=read_inputs(job_file(tmp_path, crew)))
+    until = datetime(2027, 3, 20, tzinfo=UTC)
+    of_all = Hindsight(case, until, seed=3, futures=2)
+    best = [of_all.least_return(f) for f in range(2)]
+    monkeypatch.setattr(teams, "MOST_TEAMS", 1)
+    of_some = Hindsight(case, until, seed=3, futures=2)
+    assert of_some.closed_from <= of_all.closed_from
+    assert 0 < of_some.planned <= of_all.planned
+    for future, back in enumerate(best):
+        assert of_all.closed_from < of_some.least_return(future) <= back
+
+
+def test_what_was_not_looked_at_to_its_end_is_not_told(tmp_path):
+    case = Case(inputs=read_inputs(job_file(tmp_path)))
+    until = datetime(2027, 3, 20, tzinfo=UTC)
+    with pytest.raises(StoppedError):
+        hindsight_bound(case, until, percent=80, futures=1, over=lambda: True)
 
 
 @pytest.mark.slow
