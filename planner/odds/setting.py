@@ -62,6 +62,8 @@ class Circumstances:
         self._limits: dict[str, tuple[Limit, ...]] = {}  # by the wait it is kept for
         self._may_work: dict[str, Mask] = {}
         self._may_begin: dict[str, Mask] = {}
+        self._same: dict[bytes, Mask] = {}  # of ticks that are alike, one array
+        self._touch_up: dict[str, tuple[str, str]] = {}
         self.waits: Mapping[str, PlayedWait] = (kept or Kept()).large_of(
             all_played, tuple(dict(_waits(problem)).items()), tuple(airs)
         )
@@ -73,6 +75,11 @@ class Circumstances:
 
     def touch_up(self, task: Task) -> tuple[str, str]:
         """Return the waits of the compound and of the primer that came before a task."""
+        if task.id not in self._touch_up:
+            self._touch_up[task.id] = self._compound_and_primer(task)
+        return self._touch_up[task.id]
+
+    def _compound_and_primer(self, task: Task) -> tuple[str, str]:
         found = {"compound": "", "primer": ""}
         tasks = [task.id]
         for name in tasks:
@@ -114,9 +121,9 @@ class Circumstances:
     ) -> TeamTime:
         """Return a team's time at a task of so many ticks, once for all tasks alike."""
         may_work, may_begin = self.may_work(activity), self.may_begin(activity)
-        of_days = (team, activity.set_up, may_work.tobytes())
+        of_days = (team, activity.set_up, id(may_work))
         least = ticks if activity.one_go else 0
-        key = (of_days, activity.one_go, least, may_begin.tobytes())
+        key = (of_days, activity.one_go, least, id(may_begin))
         if key not in self._times:
             if of_days not in self._days:
                 members = [self._hours[self.number[who]] for who in team]
@@ -137,7 +144,7 @@ class Circumstances:
                 may &= ~block.ticks.mask(self.ticks)
             if self.work[activity.id].on_stage:
                 may &= ~self._booked
-            self._may_work[activity.id] = may
+            self._may_work[activity.id] = self._same.setdefault(may.tobytes(), may)
         return self._may_work[activity.id]
 
     def may_begin(self, activity: Activity) -> Mask:
@@ -147,7 +154,7 @@ class Circumstances:
             for block in activity.no_start:
                 if block.fact != DELIVERY:  # played crates may come late
                     may &= ~block.ticks.mask(self.ticks)
-            self._may_begin[activity.id] = may
+            self._may_begin[activity.id] = self._same.setdefault(may.tobytes(), may)
         return self._may_begin[activity.id]
 
 
