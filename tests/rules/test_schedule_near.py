@@ -17,6 +17,7 @@ from planner.planning.problem import Problem
 from planner.planning.searching import Search, solved
 from planner.schedule.check.verify import values, verify
 from planner.schedule.climb.near import SAME_TEAMS, solve_near, with_teams_of
+from planner.schedule.climb.repair import MENDED
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import NoPlan, Planned
@@ -157,14 +158,14 @@ def test_a_changed_case_is_answered_near_the_answer_at_hand():
         return sum(teams[p.task] == p.team for p in found.placements)
 
     # with a margin of 150 % the teams lose more than the waits are longer by
-    for margin, all_kept in (("40 %", True), ("150 %", False)):
+    for margin, most in (("40 %", 0.9), ("150 %", 0.4)):
         changed = papers.case(changes_from({"job.drying_margin": margin}))
         again = Search(limits=SearchLimits(), near=first.placements)
         near = answer(changed, again)
         best = answer(changed, Search(limits=SearchLimits()))
-        assert (kept(near) == len(teams)) == all_kept
+        assert kept(near) > most * len(teams)
         assert kept(near) > kept(best)
-        assert near.stopped == SAME_TEAMS
+        assert near.stopped in {MENDED, SAME_TEAMS}
         assert best.worth <= near.worth
         assert near.worth.full_service == best.worth.full_service
         assert near == answer(changed, again)

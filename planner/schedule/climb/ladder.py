@@ -23,7 +23,12 @@ from planner.schedule.problem.outcome import (
 )
 from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.bounds import Floor, least_at_once
-from planner.schedule.space.narrowed import Cuts, ImpossibleError, NarrowedWindows
+from planner.schedule.space.narrowed import (
+    Cuts,
+    ImpossibleError,
+    NarrowedWindows,
+    cuts_of,
+)
 from planner.schedule.space.search_space import SearchSpace
 from planner.schedule.space.windows import narrow
 
@@ -148,7 +153,7 @@ class Ladder:
         if not aims or self.watch.over():
             return seats
         best = values(self.instance, self.placements(seats))
-        kept = _cuts(self.instance, tuple((aim, best[aim]) for aim in aims))
+        kept = cuts_of(self.instance, tuple((aim, best[aim]) for aim in aims))
         alike = any(len(g.members) > 1 for g in self.space.groups)
         felt = [a for a in aims if a in WEIGHED or (alike and a is AimKind.CALLS)]
 
@@ -168,7 +173,7 @@ class Ladder:
         def keeps_others(moved: Seats) -> bool:
             return all(aim in BY_ROUNDS for aim, _ in settled) or keeps(moved)
 
-        windows = narrow(self.space, _cuts(self.instance, settled))
+        windows = narrow(self.space, cuts_of(self.instance, settled))
         starts = [s for s in (as_agreed(windows),) if s is not None and keeps(s)]
         plans = (
             moved_back(windows, s, keeps_others, self.watch.over)
@@ -206,7 +211,7 @@ class Ladder:
         """Return a lower bound on the aim, found without the solver."""
         if not settled and aim in self.known:
             return min(value, self.known[aim])
-        kept = _cuts(self.instance, settled)
+        kept = cuts_of(self.instance, settled)
         low = least_at_once(narrow(self.outer, kept), aim)
         return self.floor.least(kept, aim, low, value)
 
@@ -234,7 +239,7 @@ class Ladder:
             return False
         asked = ((AimKind.LAST_RETURN, value), *settled)
         try:
-            windows = narrow(self.space, _cuts(self.instance, asked))
+            windows = narrow(self.space, cuts_of(self.instance, asked))
         except ImpossibleError:
             return True
         run = run_solver(
@@ -255,7 +260,7 @@ class Ladder:
         if self.over(at):
             return
         run = run_solver(
-            narrow(self.space, _cuts(self.instance, (*settled, (aim, at.value)))),
+            narrow(self.space, cuts_of(self.instance, (*settled, (aim, at.value)))),
             at.seats,
             aim=aim,
             settled=settled,
@@ -280,7 +285,7 @@ class Ladder:
             return
         rounds = Rounds(
             self.space,
-            lambda value: _cuts(self.instance, (*settled, (aim, value))),
+            lambda value: cuts_of(self.instance, (*settled, (aim, value))),
             aim=aim,
             settled=settled,
             value_of=lambda seats: self.value(seats, aim),
@@ -342,16 +347,3 @@ def _most_of_all(aim: AimKind, before: tuple[AimKind, ...]) -> float:
     if AimKind.CHANGE in before:
         return AFTER_CHANGE
     return TIDYING.get(aim, 1.0)
-
-
-def _cuts(instance: Instance, kept: tuple[tuple[AimKind, int], ...]) -> Cuts:
-    """Return the limits on returns and lengths that the kept aims ask for."""
-    returns: dict[str, int] = {}
-    lengths: dict[str, int] = {}
-    for aim, value in kept:
-        for c in instance.closures:
-            if aim in {AimKind.LAST_RETURN, AimKind.RETURNS}:
-                returns[c.id] = min(value, returns.get(c.id, value))
-            if aim is AimKind.CLOSED:
-                lengths[c.id] = min(value, lengths.get(c.id, value))
-    return Cuts(returns=returns, lengths=lengths)

@@ -1,7 +1,8 @@
 """A plan for a problem that has changed a little since another plan was made.
 
-Somebody is away, or a wait is longer. Most tasks keep their teams then, and with the
-teams given, little is left to search for: when each task is done, and in which order.
+Somebody is away, or a wait is longer. Often the plan can be mended (see `repair`). If
+not, or if people were told the plan, it is searched for. Most tasks keep their teams, and
+with the teams given, little is left to find: when each task is done, in which order.
 Where these teams lose more than the earlier plan would have lost by itself, the teams
 of a quick first plan with all teams are weighed as well.
 """
@@ -11,6 +12,7 @@ from dataclasses import replace
 from functools import partial
 
 from planner.schedule.check.verify import values
+from planner.schedule.climb.repair import mended
 from planner.schedule.first.greedy import first_plan
 from planner.schedule.first.naming import placements_of
 from planner.schedule.problem.instance import Instance
@@ -35,17 +37,20 @@ def solve_near(
 ) -> Planned | None:
     """Return the best plan found with the teams of another plan; None if there is none.
 
-    First a plan with these teams is sought that returns no later than the other plan
-    does as it stands, with the waits of this instance. If there is none, a first plan
-    is made with all teams, and the best plan with the people of either is returned.
+    If the other plan can be mended well, that is the answer (see `mended`). Else a plan
+    with these teams is sought that returns no later than the other plan does as it
+    stands, with the waits of this instance. If there is none, a first plan is made with
+    all teams, and the best plan with the people of either is returned.
 
-    Other teams could do better, so each aim's bound is 0, and `stopped` says why;
-    its `bound_of_teams` holds for the teams of the other plan. `ask` solves an instance as `solve` does. `stop` is asked
+    Other teams could do better, so each aim's bound is 0, and `stopped` says why; after
+    a search, its `bound_of_teams` holds for the teams of the other plan. `ask` solves an instance as `solve` does. `stop` is asked
     whether time is up.
     """
-    kept = with_teams_of(plan, instance)
+    kept, memory = with_teams_of(plan, instance), Memory()
+    good = mended(plan, instance, kept, memory, stop)
+    if good is not None:
+        return good
     last = _last_return(plan, instance)
-    memory = Memory()
     ask = partial(ask, memory=memory)
     found = _best(_due_by(kept, last), (plan,), ask)
     if found is not None:

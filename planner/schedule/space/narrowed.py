@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, field
 
+from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.parts import AimKind
 from planner.schedule.space.search_space import SearchSpace
 
 
@@ -19,6 +21,19 @@ class Cuts:
 
     returns: dict[str, int] = field(default_factory=dict)
     lengths: dict[str, int] = field(default_factory=dict)
+
+
+def cuts_of(instance: Instance, kept: tuple[tuple[AimKind, int], ...]) -> Cuts:
+    """Return the limits on returns and lengths that the kept aims ask for."""
+    returns: dict[str, int] = {}
+    lengths: dict[str, int] = {}
+    for aim, value in kept:
+        for c in instance.closures:
+            if aim in {AimKind.LAST_RETURN, AimKind.RETURNS}:
+                returns[c.id] = min(value, returns.get(c.id, value))
+            if aim is AimKind.CLOSED:
+                lengths[c.id] = min(value, lengths.get(c.id, value))
+    return Cuts(returns=returns, lengths=lengths)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
