@@ -9,7 +9,8 @@ By day the plan of the evening is carried out by the policy, without stand-ins, 
 lengths and waits. Where the engine finds no plan, as after a window that was missed, the
 last plan goes on.
 
-The policy plays the first plan to its end, with stand-ins. Both meet the same draws.
+The policy plays the first plan to its end, with stand-ins. Both meet the same draws. The
+first plan is the one that returns the earliest, or with `--kept` the one made to be kept.
 """
 
 import argparse
@@ -34,6 +35,7 @@ from planner.planning.answering import answer
 from planner.planning.posing import problem_of
 from planner.planning.problem import Problem
 from planner.planning.searching import Search, solved
+from planner.promise.keeping import kept
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import Placement, Planned
@@ -49,6 +51,7 @@ from planner.usecases.read import read_inputs
 
 WEEKS = 13
 WORK = 4.0  # of the engine, each evening
+DRAWN = 2000  # times that the futures are drawn anew, for the error of an 80 % point
 PAST = "past"
 
 
@@ -279,6 +282,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("job", type=Path)
     parser.add_argument("--futures", type=int, default=50)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--kept", action="store_true", help="begin with the kept plan")
     return parser
 
 
@@ -287,7 +291,8 @@ def main() -> None:
     said = _parser().parse_args()
     inputs = read_inputs(said.job)
     search = Search(limits=SearchLimits(work=WORK), explain=False)
-    first = answer(Case(inputs=inputs), Search(limits=SearchLimits()))
+    case, usual = Case(inputs=inputs), Search(limits=SearchLimits())
+    first = kept(case, usual).answer if said.kept else answer(case, usual)
     problem, how = problem_of(inputs, weeks=WEEKS), spread(inputs.job)
     air = airs(
         problem.air,
@@ -320,10 +325,30 @@ def main() -> None:
             f"{without} without a plan; {process_time() - begun_s:.0f} s",
             flush=True,
         )
-    for words, found in (("policy", by_policy), ("planned anew", np.array(backs))):
-        mean = float(np.mean([_days(nights, int(b)) for b in found]))
-        late = float(np.quantile([_days(nights, int(b)) for b in found], 0.8))
+    days = np.array(
+        [[_days(nights, int(b)) for b in row] for row in (by_policy, backs)]
+    )
+    for words, found in zip(("policy", "planned anew"), days, strict=True):
+        mean, late = float(found.mean()), _late(found)
         print(f"{words}: mean {mean:.2f} d, 80 % {late:.2f} d")  # noqa: T201
+    if said.futures > 1:
+        later = days[1] - days[0]
+        error = float(later.std(ddof=1)) / np.sqrt(said.futures)
+        drawn = np.random.default_rng(said.seed).integers(
+            said.futures, size=(DRAWN, said.futures)
+        )
+        of_late = np.std([_late(days[1][i]) - _late(days[0][i]) for i in drawn])
+        print(  # noqa: T201
+            f"planned anew later by: mean {later.mean():.2f} d (standard error "
+            f"{error:.2f}), 80 % {_late(days[1]) - _late(days[0]):.2f} d "
+            f"({of_late:.2f}); sooner in {(later < 0).sum()}, later in "
+            f"{(later > 0).sum()} of {said.futures}"
+        )
+
+
+def _late(days: np.ndarray) -> float:
+    """Return by when eight of ten are back."""
+    return float(np.quantile(days, 0.8, method="inverted_cdf"))
 
 
 def _days(nights: Nights, back: int) -> float:

@@ -98,7 +98,11 @@ class Case:
 
 @pytest.fixture(
     scope="module",
-    params=["straight", pytest.param("corner", marks=pytest.mark.slow)],
+    params=[
+        "straight",
+        pytest.param("corner", marks=pytest.mark.slow),
+        pytest.param("corner-damp", marks=pytest.mark.slow),
+    ],
 )
 def case(request: pytest.FixtureRequest, planned: Mapping[str, Planned]) -> Case:
     """An example's plan, long enough for every future to end."""
