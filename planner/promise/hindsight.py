@@ -232,10 +232,11 @@ class _Future:
         shut |= self.in_bad_air(work, least)
         if work.on_stage:
             shut[: self.known.closed_from] = True
-        if work.on_delivery_day and self.problem.job.delivery is not None:
-            per_day = round(24 / tick_h)
+        if work.on_delivery_day:
+            day, per_day = self.problem.job.delivery, round(24 / tick_h)
+            due = 0 if day is None else self.problem.grid.ceil(day)
             late = int(self.draws.late_days()[self.future]) * per_day
-            shut[: self.problem.grid.ceil(self.problem.job.delivery) + late] = True
+            shut[: due + late] = True
         return replace(
             task,
             modes=tuple(modes),

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from planner.nouns.case import Case
+from planner.nouns.odds import Threat
 from planner.nouns.work import ReturnKind
 from planner.odds.play import play
 from planner.odds.script import script_in
@@ -172,6 +173,26 @@ def test_no_crew_lays_a_coat_in_air_that_its_sheet_forbids(tmp_path, monkeypatch
     late = [known.least_return(f) - free.least_return(f) for f in range(4)]
     assert min(late) == 0
     assert max(late) > 0
+
+
+def test_crates_that_come_late_hold_a_crew_that_knew_it_by_whatever_day_they_were_due(
+    tmp_path,
+):
+    late = changed(STRAIGHT, ("[stage]", '[odds]\nlate_crates = "100 %"\n[stage]'))
+    known = Hindsight(
+        Case(inputs=read_inputs(job_file(tmp_path, late))),
+        datetime(2027, 3, 20, tzinfo=UTC),
+        seed=3,
+        futures=2,
+    )
+    days = known.draws.late_days()
+    future = int(days.argmax())
+    back = known.least_return(future)
+    per_day = round(24 * 60 / known.problem.grid.tick_minutes)
+    known.draws = known.draws.as_planned(Threat.DELIVERY)
+    in_time = known.least_return(future)
+    assert days[future] >= 1
+    assert in_time < back <= in_time + (days[future] + 7) * per_day
 
 
 def test_nothing_is_promised_before_the_working_plan_is_over(tmp_path):
