@@ -1,5 +1,6 @@
 """What several test modules share: the examples, each planned once; what wasn't run."""
 
+import gc
 import os
 
 import pytest
@@ -7,6 +8,11 @@ from hypothesis import settings
 
 from tests.support.examples import Examples
 from tests.support.lacking import NotRun, not_run
+
+# What is collected stays until the end: it is not looked through for garbage again and
+# again, neither while it grows nor, frozen, while tests run.
+OBJECTS_BETWEEN_SEARCHES = 200_000
+gc.set_threshold(OBJECTS_BETWEEN_SEARCHES)
 
 # A change is judged on the same cases each time; `pytest --hypothesis-profile search`
 # draws new ones, and many more.
@@ -20,6 +26,11 @@ def planned(tmp_path_factory, request) -> Examples:
     """The examples by name, each planned once for all workers."""
     own = tmp_path_factory.getbasetemp()
     return Examples(own.parent if hasattr(request.config, "workerinput") else own)
+
+
+def pytest_collection_finish() -> None:
+    """Take all that was collected out of what is searched for garbage."""
+    gc.freeze()
 
 
 def _not_run(config: pytest.Config) -> NotRun:

@@ -36,7 +36,7 @@ from planner.report.board.board import board_svg
 from planner.units import day_words, year_once
 from tests.support.caldav import PASSWORD, USER, radicale
 from tests.support.command import covetime
-from tests.support.examples import EXAMPLES, Examples
+from tests.support.examples import USUAL, Examples
 from tests.support.finding import modules_of_tests, named_in
 from tests.support.places import ROOT
 from tests.support.plans import made_plan
@@ -76,8 +76,8 @@ def copy(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def planned_copy(copy: Path, planned: Examples) -> Path:
-    """Such a copy after the examples have been planned."""
-    for name in EXAMPLES:
+    """Such a copy after the examples have been planned that commands ask plans of."""
+    for name in USUAL:
         shutil.copytree(planned[name].folder, copy / "examples" / name / "plan")
     return copy
 

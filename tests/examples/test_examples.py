@@ -30,11 +30,14 @@ from planner.schedule.problem.outcome import NoPlan, Planned
 from planner.schedule.problem.parts import AimKind
 from planner.usecases.read import read_inputs
 from tests.support.command import covetime, covetime_process
-from tests.support.examples import EXAMPLES, NOW
+from tests.support.examples import EXAMPLES, NOW, USUAL
 from tests.support.outsider import faults_of
 from tests.support.places import ROOT
 
-every = pytest.mark.parametrize("name", EXAMPLES)
+every = pytest.mark.parametrize(
+    "name",
+    [pytest.param(n, marks=[pytest.mark.slow] * (n not in USUAL)) for n in EXAMPLES],
+)
 
 
 @every
@@ -75,6 +78,7 @@ def test_the_report_fits_80_columns_and_names_every_task(planned, name):
         assert f'id="task-{bare(task["id"])}"' in page
 
 
+@pytest.mark.slow
 def test_a_damp_cold_month_moves_the_return_by_days(planned):
     dry, damp = (
         datetime.fromisoformat(planned[n].plan["stages"][0]["closure"][1])

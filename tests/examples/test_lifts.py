@@ -15,7 +15,7 @@ from planner.report.days.text import day_sheets_text
 from planner.report.opening.sheet import opening_text
 from planner.usecases.check import read_problem
 from planner.usecases.opening import opening_of
-from planner.usecases.plan import Choices, plan_job
+from tests.support.finished import plan_of
 from tests.support.rooms import ROOMS, Room
 from tests.support.values import job_file
 
@@ -50,7 +50,7 @@ def text_of(room: Room, lifting: str, *, crew: str = HELP) -> str:
 )
 def test_a_lift_takes_as_many_people_wherever_it_is_said(tmp_path, room, lifting):
     path = job_file(tmp_path, text_of(room, lifting))
-    plan = plan_job(path, Choices(work_limit=0.02))
+    plan = plan_of(path, 0.02)
     opening = words(opening_text(opening_of(read_job(path))))
     sheets = words(day_sheets_text(plan))
     said = {}  # by what is lifted, from the opening alone
@@ -83,10 +83,10 @@ def test_a_crew_too_small_is_told_so_with_a_way_out_that_is_one(tmp_path, room):
     path = job_file(tmp_path, text_of(room, "by hand", crew=""))
     by_hand = max(x.people or 9 for x in opening_of(read_job(path)).lifts)
     if by_hand <= 2:
-        plan_job(path, Choices(work_limit=0.02))
+        plan_of(path, 0.02)
         return
     with pytest.raises(NoPlanError) as told:
-        plan_job(path, Choices(work_limit=0.02))
+        plan_of(path, 0.02)
     assert "too few people for what is lifted" in told.value.message
     lifted = [c for c in told.value.conflict if " lifts " in c]
     assert lifted
@@ -118,6 +118,6 @@ def test_uprights_that_go_up_singly_are_bolted_on_the_wall(tmp_path):
 def test_what_no_four_can_lift_by_hand_is_refused_unless_there_is_a_hoist(tmp_path):
     heavy = text_of(ROOMS[2], "by hand").replace('"24 lb"', '"100 kg"')
     with pytest.raises(NoPlanError) as told:
-        plan_job(job_file(tmp_path, heavy), Choices(work_limit=0.02))
+        plan_of(job_file(tmp_path, heavy), 0.02)
     assert "not by hand in this posture" in " ".join(told.value.conflict)
     assert [h.split('"')[1] for h in told.value.helps] == ["hoist"]

@@ -14,7 +14,9 @@ from tests.support.command import covetime
 from tests.support.examples import job_of
 
 
-@pytest.mark.parametrize("name", ["straight", "corner-damp"])
+@pytest.mark.parametrize(
+    "name", ["straight", pytest.param("corner-damp", marks=pytest.mark.slow)]
+)
 def test_no_byte_changes(planned, tmp_path, name):
     folder = tmp_path / "plan"
     shutil.copytree(planned[name].folder, folder)

@@ -25,9 +25,9 @@ from planner.trade import recipes
 from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
-from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
 from tests.support import rooms
+from tests.support.finished import plan_of
 from tests.support.values import in_inches, in_mm, job_file, kit
 
 CREW = """
@@ -180,7 +180,7 @@ def work_of(job: Job) -> Work:
     ],
 )
 def test_a_room_is_planned_and_breaks_no_rule(tmp_path, room):
-    plan: Plan = plan_job(job_file(tmp_path, text_of(room)), Choices(work_limit=0.3))
+    plan: Plan = plan_of(job_file(tmp_path, text_of(room)), 0.3)
     made = work_of(read(tmp_path, text_of(room)))
     needed = {t.id for t in made.tasks if not t.optional}
     assert needed <= {bare(t.id) for t in plan.tasks}

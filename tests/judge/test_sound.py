@@ -96,7 +96,10 @@ JOBS = {
 }
 
 
-@pytest.mark.parametrize("name", ["corner", "corner-damp", "straight"])
+@pytest.mark.parametrize(
+    "name",
+    ["corner", "straight", pytest.param("corner-damp", marks=pytest.mark.slow)],
+)
 def test_a_plan_of_an_example_is_sound_and_judged_at_once(planned, name):
     inputs, plan = planned[name].case
     judged(inputs, plan)  # the first time reads the data of labour and of drying

@@ -11,21 +11,19 @@ import pytest
 from planner.judge import judged
 from planner.nouns.inputs import Inputs
 from planner.nouns.plan import Plan
-from planner.usecases.plan import Choices, plan_inputs
-from planner.usecases.read import read_inputs
 from tests.random_jobs.calendars import holidays_on
 from tests.random_jobs.jobs import made_job
 from tests.random_jobs.refusals import faults_of, held_by
 from tests.support.command import covetime
+from tests.support.judge import case_of
 from tests.support.schedule import block, instance, person, task
 from tests.support.values import STRAIGHT, changed, job_file
 
-SOON = Choices(work_limit=0.02)
+SOON = 0.02  # of the usual work
 
 
 def planned(tmp_path, *changes: tuple[str, str]) -> tuple[Inputs, Plan]:
-    inputs = read_inputs(job_file(tmp_path, changed(STRAIGHT, *changes)))
-    return inputs, plan_inputs(inputs, SOON)
+    return case_of(job_file(tmp_path, changed(STRAIGHT, *changes)), SOON)
 
 
 def in_shifts(lines: list[str]) -> tuple[tuple[str, str], ...]:

@@ -23,7 +23,7 @@ from planner.report.drawing.view import View, passes
 from planner.report.page.crew import crew_page
 from planner.trade.data import materials
 from planner.trade.data.proofs import proofs
-from planner.usecases.plan import Choices, plan_job
+from tests.support.finished import plan_of
 from tests.support.values import STRAIGHT, changed, job_file
 
 ZONE = ZoneInfo("America/Halifax")
@@ -40,7 +40,7 @@ TEXT = changed(
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory) -> Plan:
     path = job_file(tmp_path_factory.mktemp("sheets"), TEXT)
-    return plan_job(path, Choices(work_limit=0.3))
+    return plan_of(path, 0.3)
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from planner.errors import NoPlanError
 from planner.planning.asked import asked_words
 from planner.planning.posing import posed
 from planner.usecases.living.revise import rest_of
-from planner.usecases.plan import Choices, plan_job
+from tests.support.finished import plan_of
 from tests.support.judge import with_task
 from tests.support.living import HOUR, begun
 from tests.support.values import STRAIGHT, changed, job_file
@@ -19,7 +19,7 @@ from tests.support.values import STRAIGHT, changed, job_file
 
 def planned(tmp_path, delivery: str):
     text = changed(STRAIGHT, ("earliest", f"delivery = {delivery}\nearliest"))
-    return plan_job(job_file(tmp_path, text), Choices())
+    return plan_of(job_file(tmp_path, text))
 
 
 def test_crates_are_opened_on_the_day_they_come(tmp_path):

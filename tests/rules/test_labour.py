@@ -17,8 +17,8 @@ from planner.planning.refusals.too_long import _common, _longest, refuse
 from planner.trade.data import labour, materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
-from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
+from tests.support.finished import plan_of
 from tests.support.rooms import ROOMS, measured
 from tests.support.values import STRAIGHT, changed, job_file
 
@@ -164,7 +164,7 @@ def test_colour_is_refused_before_the_search(tmp_path):
     """The command gives the reason, whatever the search would have found."""
     path = job_file(tmp_path, crew("08:00-11:00", "20 m"))
     with pytest.raises(NoPlanError, match="no open span"):
-        plan_job(path, Choices(work_limit=0.01))
+        plan_of(path, 0.01)
 
 
 def test_a_span_later_in_the_year_is_found(tmp_path):

@@ -28,8 +28,8 @@ from planner.schedule.check.verify import values
 from planner.schedule.climb.solve import solve
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import Placement, Planned
-from planner.usecases.plan import Choices, plan_job
 from planner.usecases.read import read_inputs
+from tests.support.finished import plan_of
 from tests.support.full import built, full_job
 from tests.support.ics import HALIFAX, calendar, event, local, put
 from tests.support.odds import kept_always
@@ -48,7 +48,7 @@ def test_a_job_whose_stage_is_booked_for_six_weeks_is_planned_in_thirteen(tmp_pa
     booked = event("DTSTART;VALUE=DATE:20270208", "DTEND;VALUE=DATE:20270323")
     put(tmp_path, calendar(booked), "stage.ics")
     text = changed(STRAIGHT, ("[stage]", '[stage]\nbookings = ["stage.ics"]'))
-    plan = plan_job(job_file(tmp_path, text), Choices())
+    plan = plan_of(job_file(tmp_path, text))
     # Tuesday 23 March is the first day after it
     assert plan.stage.closure[0] >= local(HALIFAX, 2027, 3, 23)
     assert plan.grid_ticks * plan.tick_minutes == 13 * 7 * 24 * 60 - 60  # an hour lost

@@ -31,7 +31,7 @@ from planner.trade.data.materials import product
 from planner.trade.parts import After, Part, follow, task_of
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
-from planner.usecases.plan import Choices, plan_job
+from tests.support.finished import plan_of
 from tests.support.values import STRAIGHT, changed, job_file
 
 STEEL = changed(STRAIGHT, ("[stage]", '[stage]\nwall = "board on steel studs"'))
@@ -243,7 +243,7 @@ def test_the_second_colour_goes_on_on_a_later_day(tmp_path):
     text = changed(
         STRAIGHT, ("[stage]", '[methods]\nsecond_colour = {bays = ["apron"]}\n[stage]')
     )
-    plan = plan_job(job_file(tmp_path, text), Choices(work_limit=0.3))
+    plan = plan_of(job_file(tmp_path, text), 0.3)
     first, second = plan.task("colour-2"), plan.task("second-colour-1")
     assert first.end.date() < plan.task("mask").start.date()
     assert second.end < plan.task("second-colour-2").start

@@ -25,9 +25,9 @@ from planner.schedule.first.later import moved_on
 from planner.schedule.problem.limits import SearchLimits
 from planner.schedule.problem.outcome import Planned
 from planner.schedule.problem.parts import AimKind
-from planner.usecases.plan import Choices, plan_job
+from planner.usecases.plan import Choices
 from planner.usecases.read import read_inputs
-from tests.support.finished import finished
+from tests.support.finished import finished, plan_of
 from tests.support.own_air import faults_in_own_air
 from tests.support.values import DAMP_ROOM, STRAIGHT, changed, job_file
 
@@ -50,7 +50,7 @@ AIRED = NEVER + "[[air.room.ventilation]]\nchanges_per_hour = 0.5\n"
 def planned(tmp_path, room: str):
     text = changed(STRAIGHT, ("[stage]", f"{room}[stage]"))
     path = job_file(tmp_path, text)
-    return path, plan_job(path, Choices())
+    return path, plan_of(path)
 
 
 def drying_min(plan: Plan) -> float:
@@ -136,7 +136,7 @@ def refused(tmp_path_factory):
         ),
     )
     with pytest.raises(NoPlanError) as caught:
-        plan_job(path, Choices())
+        plan_of(path)
     return caught.value
 
 
@@ -188,7 +188,7 @@ def test_what_is_not_proven_against_every_air_is_not_called_proven(plans, tmp_pa
     readings = tmp_path / "room.csv"
     readings.write_text("time,temp_C,rh_pct\n2027-02-08 09:00,19,60\n")
     text = path.read_text().replace("[air]\n", f'[air]\nreadings = "{readings}"\n')
-    made = plan_job(job_file(tmp_path, text), Choices())
+    made = plan_of(job_file(tmp_path, text))
     assert not any(a.proven for a in made.aims)
     assert all(
         a.words.startswith(("not proven", "proven for the air that this plan's coats"))

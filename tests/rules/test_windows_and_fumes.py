@@ -20,7 +20,7 @@ from planner.trade.data import materials
 from planner.trade.takeoff import take_off
 from planner.trade.work import work
 from planner.usecases.check import read_problem
-from planner.usecases.plan import Choices, plan_job
+from tests.support.finished import plan_of
 from tests.support.values import STRAIGHT, changed, job_file
 
 PRIMED = changed(STRAIGHT, ("[stage]", '[methods]\nprimer = "mine"\n[stage]'))
@@ -37,7 +37,7 @@ sheet = "a data sheet of our own"
 
 def planned(tmp_path, *, within: str, like: str = "solvent-primer"):
     text = PRIMED + OWN.format(like=like, within=within)
-    return plan_job(job_file(tmp_path, text), Choices())
+    return plan_of(job_file(tmp_path, text))
 
 
 def air(*, changes: float | None, ticks: int = 4 * 24 * 20, temp_c: float = 20.0):
@@ -155,7 +155,7 @@ def test_nobody_but_the_painters_is_in_the_room_until_the_fumes_have_cleared(tmp
     text = changed(
         STRAIGHT, ("[stage]", '[methods]\nprimer = "solvent-primer"\n[stage]')
     )
-    plan = plan_job(job_file(tmp_path, text), Choices())
+    plan = plan_of(job_file(tmp_path, text))
     clears = {w.task: w.ready for w in plan.waits if w.stage == CLEARED}
     coats = [t for t in plan.tasks if t.fumes]
     assert len(coats) == 2
@@ -184,7 +184,7 @@ def test_ventilation_brings_the_return_forward(tmp_path):
             ('name = "Ana"', 'name = "Ana"\nshifts = ["Mon-Sun 06:00-22:00"]'),
             ('name = "Bo"', 'name = "Bo"\nshifts = ["Mon-Sun 06:00-22:00"]'),
         )
-        plan = plan_job(job_file(tmp_path, text), Choices(work_limit=0.2))
+        plan = plan_of(job_file(tmp_path, text), 0.2)
         returns.append(plan.stage.returning(ReturnKind.FULL_SERVICE).when)
     assert returns[1] < returns[0]
 
