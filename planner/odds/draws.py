@@ -5,7 +5,7 @@ two plans of a job meet the same futures, and a change of one cause leaves the o
 they were.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from math import erfc, sqrt
 from statistics import NormalDist
@@ -34,21 +34,31 @@ class Draws:
     seed: int
     anew: frozenset[Threat] = frozenset()
     planned: frozenset[Threat] = frozenset()
-    # what was asked for, kept for the next plan that is played; nobody writes into it
-    _factors: dict[tuple[str, ...], Floats] = field(
+    # what was asked for, by its cause and name, kept for the next plan that is played;
+    # nobody writes into it
+    kept_factors: dict[tuple[Threat, str, str], Floats] = field(
         default_factory=dict, init=False, compare=False, repr=False
     )
-    _away: dict[tuple[str, int], Mask] = field(
+    kept_away: dict[tuple[str, int], Mask] = field(
         default_factory=dict, init=False, compare=False, repr=False
     )
 
     def drawn_anew(self, *causes: Threat) -> "Draws":
         """Return the same futures but for some causes, which are drawn a second time."""
-        return replace(self, anew=frozenset(causes))
+        return self._but_for(causes, replace(self, anew=frozenset(causes)))
 
     def as_planned(self, *causes: Threat) -> "Draws":
         """Return the same futures but for some causes, which go as planned."""
-        return replace(self, planned=frozenset(causes))
+        return self._but_for(causes, replace(self, planned=frozenset(causes)))
+
+    def _but_for(self, causes: Sequence[Threat], other: "Draws") -> "Draws":
+        """Return other draws with what was drawn here of all but some causes."""
+        differ = self.anew | self.planned | set(causes)
+        kept = self.kept_factors.items()
+        other.kept_factors.update((k, v) for k, v in kept if k[0] not in differ)
+        if Threat.ABSENCE not in differ:
+            other.kept_away.update(self.kept_away)
+        return other
 
     def threats(self) -> tuple[Threat, ...]:
         """Return what makes these futures differ, as far as the job's odds have it."""
@@ -71,25 +81,29 @@ class Draws:
         normal = self._random(cause, name).standard_normal(self.futures)
         return factor.median * np.exp(factor.frac * normal)
 
-    def _once(self, draw: Callable[[], Floats], *name: str) -> Floats:
-        """Return the factors of a name, drawn once."""
-        if name not in self._factors:
-            self._factors[name] = draw()
-        return self._factors[name]
+    def _once(
+        self, cause: Threat, name: str, draw: Callable[[], Floats], what: str = ""
+    ) -> Floats:
+        """Return factors by their cause, their name and what they are for, drawn once."""
+        key = (cause, name, what)
+        if key not in self.kept_factors:
+            self.kept_factors[key] = draw()
+        return self.kept_factors[key]
 
     def _factor_of_all(self, cause: Threat, name: str, factor: Factor) -> Floats:
         """Return a factor that many tasks share."""
-        return self._once(lambda: self._factor(cause, name, factor), cause, name)
+        return self._once(cause, name, lambda: self._factor(cause, name, factor))
 
     def pace(self, task: str, work: str) -> Floats:
         """Return how much longer a task takes than planned: job, kind of work, task."""
+        name = f"task {task}"
         return self._once(
+            Threat.PACE,
+            name,
             lambda: (
                 self._pace_of_work(work)
-                * self._factor(Threat.PACE, f"task {task}", self.spread.pace_task)
+                * self._factor(Threat.PACE, name, self.spread.pace_task)
             ),
-            "pace",
-            task,
             work,
         )
 
@@ -120,13 +134,14 @@ class Draws:
         spread = self.spread
         of_coat = dict(spread.own_waits).get(product, spread.waits_coat)
         if more_than is None:
+            name = f"coat {task}"
             return self._once(
+                Threat.WAITS,
+                name,
                 lambda: (
                     self._wait_of_job(product)
-                    * self._factor(Threat.WAITS, f"coat {task}", of_coat)
+                    * self._factor(Threat.WAITS, name, of_coat)
                 ),
-                "wait",
-                task,
                 product,
             )
         factor = self.wait(task, product)
@@ -144,7 +159,10 @@ class Draws:
         if shared is None:
             return self._factor_of_all(Threat.WAITS, "the job", prior)
         return self._once(
-            lambda: self._factor(Threat.WAITS, "the job", shared), "learned", product
+            Threat.WAITS,
+            "the job, as learned",
+            lambda: self._factor(Threat.WAITS, "the job", shared),
+            product,
         )
 
     def air(self) -> Ints:
@@ -197,10 +215,10 @@ class Draws:
         """Return whether a person is away, by day and future."""
         if Threat.ABSENCE in self.planned:
             return np.zeros((days, self.futures), dtype=np.bool_)
-        if (person, days) not in self._away:
+        if (person, days) not in self.kept_away:
             random = self._random(Threat.ABSENCE, person).random((days, self.futures))
-            self._away[person, days] = random < self.spread.away_chance
-        return self._away[person, days]
+            self.kept_away[person, days] = random < self.spread.away_chance
+        return self.kept_away[person, days]
 
 
 def _beyond(low: Floats, normal: Floats) -> Floats:

@@ -48,10 +48,11 @@ class Waiting:
         return cls(zeros[0], none, zeros[1])
 
     def wait(
-        self, until: Ints, by: Ints | int, what: int, at: slice | Ints = slice(None)
+        self, until: Ints, by: Ints | int, what: int, at: Ints | None = None
     ) -> None:
-        """Wait until then, too, in some of the futures."""
-        later = until > self.until[at]
-        self.until[at] = np.where(later, until, self.until[at])
-        self.by[at] = np.where(later, by, self.by[at])
-        self.what[at] = np.where(later, what, self.what[at])
+        """Wait until then, too, in some of the futures; None: in all of them."""
+        later = np.flatnonzero(until > (self.until if at is None else self.until[at]))
+        where = later if at is None else at[later]
+        self.until[where] = until[later]
+        self.by[where] = by if isinstance(by, int) else by[later]
+        self.what[where] = what

@@ -51,8 +51,10 @@ def play(
     Raises
     ------
     StoppedError
-        Once it is `over`, which is asked before each task.
+        Once it is `over`, which is asked first and before each task.
     """
+    if over():
+        raise StoppedError  # before anything is drawn
     return _Play(script, draws).played(over)
 
 
@@ -256,8 +258,7 @@ class _Play:
         """
         which = np.flatnonzero(where)
         gate = held.until.copy()
-        place, start, end = self.ticks(0), self.ticks(0), self.ticks(0)
-        chosen = self.ticks(0)
+        place, start, end, chosen = (self.ticks(0) for _ in range(4))
         place[which] = self.begun(step, step.teams[0], gate, ticks, which)
         due = np.maximum(gate[which], step.planned)
         late = which[step.teams[0].time.tick(place[which]) > due]
@@ -269,7 +270,7 @@ class _Play:
             done[better] = sooner[better]
             takes = late[better]
             place[takes], chosen[takes] = there[better], number
-        for number in np.unique(chosen[which]).tolist():
+        for number in np.flatnonzero(np.bincount(chosen[which])).tolist():
             team = step.teams[number]
             mine = which[chosen[which] == number]
             start[mine] = team.time.tick(place[mine])
@@ -356,8 +357,7 @@ class _Play:
         horizon, series = self.script.horizon, self.series[futures]
         hardens = self.script.waits[limit.until]
         factor = self.draws.wait(step.task.id, hardens.product)[futures]
-        over = hardens.over(end, factor, series)
-        over = np.minimum(over, horizon)
+        over = np.minimum(hardens.over(end, factor, series), horizon)
         row = series * (horizon + 1)
         bad = limit.bad[row + over] > limit.bad[row + np.minimum(start, horizon)]
         return np.where(bad, limit.last_bad[row + over] + 1, 0)

@@ -16,6 +16,7 @@ from planner.schedule.climb.repair import mended
 from planner.schedule.first.greedy import first_plan
 from planner.schedule.first.naming import placements_of
 from planner.schedule.problem.instance import Instance
+from planner.schedule.problem.limits import StoppedError
 from planner.schedule.problem.outcome import AimResult, Outcome, Placement, Planned
 from planner.schedule.problem.parts import Activity, AimKind
 from planner.schedule.space.memory import Memory
@@ -83,10 +84,18 @@ def _due_by(instance: Instance, last: int) -> Instance:
 def _first(
     instance: Instance, floor: int, memory: Memory, stop: Callable[[], bool]
 ) -> tuple[Placement, ...] | None:
-    """Return a plan with any teams, made without the solver; None if none was found."""
+    """Return a plan with any teams, made without the solver; None if none was found.
+
+    Nor is there one once it is time to `stop`: a large crew has many teams to prepare.
+    """
+
+    def check() -> None:
+        if stop():
+            raise StoppedError
+
     try:
-        windows = narrow(make_space(instance, memory))
-    except ImpossibleError:
+        windows = narrow(make_space(instance, memory, check))
+    except (ImpossibleError, StoppedError):
         return None
     seats = first_plan(windows, floor=floor, stop=stop)
     return None if seats is None else placements_of(windows.space, seats)
