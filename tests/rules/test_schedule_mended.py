@@ -88,15 +88,15 @@ def test_a_plan_that_cannot_begin_later_may_begin_earlier():
     assert lies(placements_of(windows.space, on))["paint"] == (30, "cy")
 
 
-def test_more_and_more_of_a_plan_stays_and_the_rest_is_by_whoever_ends_it_soonest():
+def test_less_and_less_of_a_plan_stays_and_the_rest_is_by_whoever_ends_it_soonest():
     changed = chain(ana=((0, 8), (22, 28), (30, 38)))
     windows = narrow(make_space(changed))
     plans = [lies(placements_of(windows.space, s)) for s in kept_until(windows, PLAN)]
     # with nothing kept, saw is done at once; with all, paint alone has no place left
-    assert plans[0]["saw"][0] == 0
-    assert plans[-1]["saw"] == (4, "ana")
-    assert plans[-1]["fix"] == (10, "bo")
-    assert plans[-1]["paint"] == (20, "cy")
+    assert plans[-1]["saw"][0] == 0
+    assert plans[0]["saw"] == (4, "ana")
+    assert plans[0]["fix"] == (10, "bo")
+    assert plans[0]["paint"] == (20, "cy")
     assert all(
         verify(changed, placements_of(windows.space, s)) == ()
         for s in kept_until(windows, PLAN)

@@ -34,10 +34,9 @@ from planner.schedule.space.windows import narrow
 
 SHARE = 0.5  # the most of the remaining work that one aim may take, except the last aim
 # The most of all work that an aim may take if it only tidies the plan. What was agreed
-# is come near to without a search first, and once the least change is kept, there is
-# hardly a shift left to be saved.
+# is come near to without a search first; once the least change is kept, there is hardly
+# a shift left to be saved, and nothing after it is searched for.
 TIDYING = {AimKind.EARLY: 0.02, AimKind.TIDY: 0.02, AimKind.CHANGE: 0.03}
-AFTER_CHANGE = 0.005
 WEIGHED = (
     AimKind.COST,
     AimKind.CHANGE,
@@ -345,5 +344,5 @@ class Ladder:
 def _most_of_all(aim: AimKind, before: tuple[AimKind, ...]) -> float:
     """Return the share of all work that an aim may take at most, after other aims."""
     if AimKind.CHANGE in before:
-        return AFTER_CHANGE
+        return 0.0
     return TIDYING.get(aim, 1.0)

@@ -40,7 +40,7 @@ def moved_on_in(
 def kept_until(
     windows: NarrowedWindows, plan: tuple[Placement, ...]
 ) -> Iterator[Seats]:
-    """Yield plans that keep more and more of a plan's first tasks where they are.
+    """Yield plans that keep fewer and fewer of a plan's first tasks where they are.
 
     The others are placed by any team: those first that may be late the least, each by
     those who end it soonest.
@@ -48,7 +48,7 @@ def kept_until(
     old, options = _Old(windows.space, plan), windows.space.options
     ranked = sorted(old.starts, key=lambda t: (old.starts[t], t))
     last = max(windows.start_hi, default=0)
-    for cut in range(CUTS + 1):
+    for cut in range(CUTS, -1, -1):
         first = ranked[: len(ranked) * cut // CUTS]
         kept = {t: seat for t in first if (seat := old.seat(t, options[t]))}
         rows = tuple(kept.get(t, row) for t, row in enumerate(options))
