@@ -12,6 +12,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Mapping
+from datetime import datetime
 from functools import cache
 from pathlib import Path
 
@@ -38,6 +39,10 @@ CHANGES: Mapping[str, Mapping[str, object]] = {
     "fewer hours": {"crew.Hedda.shifts": ["Tue-Fri 10:00-14:00 14:30-17:00"]},
     "waits 1 % longer": {"job.drying_margin": "26 %"},
     "waits 20 % longer": {"job.drying_margin": "50 %"},
+    "waits 8 % shorter": {"job.drying_margin": "15 %"},
+    "crates a day later": {
+        "job.delivery": datetime.fromisoformat("2027-02-09T10:00:00")
+    },
 }
 JOB = f"examples/{CHANGED}/job.toml"
 NOBODY = "http://127.0.0.1:9/ana/stage/"

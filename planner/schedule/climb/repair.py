@@ -55,7 +55,9 @@ def mended(
     if aims != (AimKind.LAST_RETURN, AimKind.CLOSED, AimKind.CALLS):
         return None
     known = {t.id for t in instance.tasks}
-    plan = tuple(p for p in plan if p.task in known and p.end <= instance.horizon)
+    if any(p.task not in known for p in plan):
+        return None  # with less to be done, the plan at hand is no measure
+    plan = tuple(p for p in plan if p.end <= instance.horizon)
     counted = values(instance, plan)
     mending = _Mending(
         instance, plan, tuple(counted[a] for a in aims), Watch(SearchLimits(), stop)
@@ -177,9 +179,10 @@ class _Mending:
         return replace(found, windows=replace(found.windows, space=few_space))
 
     def lowered(self, found: _Found) -> _Found:
-        """Return the plan after the solver was asked about what got worse."""
+        """Return the plan after the solver was asked about the return, and more shifts."""
         for number, aim in enumerate(self.instance.aims):
-            if aim in WORK and found.worth[number] > self.stands[number]:
+            worse = found.worth[number] > self.stands[number]
+            if aim is AimKind.LAST_RETURN or (aim in WORK and worse):
                 found = self.asked(found, aim, number)
         return found
 
@@ -196,7 +199,7 @@ class _Mending:
             found.seats,
             aim=aim,
             settled=settled,
-            least=self.stands[number],
+            least=self.stands[number] if aim is AimKind.CALLS else 0,
             work=WORK[aim],
             watch=self.watch,
         )
