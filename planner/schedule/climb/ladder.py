@@ -37,6 +37,10 @@ SHARE = 0.5  # the most of the remaining work that one aim may take, except the 
 # is come near to without a search first; once the least change is kept, there is hardly
 # a shift left to be saved, and nothing after it is searched for.
 TIDYING = {AimKind.EARLY: 0.02, AimKind.TIDY: 0.02, AimKind.CHANGE: 0.03}
+# The most work for the calls, for a job of up to USUAL_TASKS: they are only sought, and
+# need no proof. Measured on the examples and on jobs of 45 tasks: a shift more than the
+# fewest, in half the time of the proof or less.
+CALLS_WORK = 0.1
 WEIGHED = (
     AimKind.COST,
     AimKind.CHANGE,
@@ -117,6 +121,8 @@ class Ladder:
         for number, aim in enumerate(aims):
             share = work if number == len(aims) - 1 else work * SHARE
             share = min(share, self.all_work * _most_of_all(aim, aims[:number]))
+            if aim is AimKind.CALLS:
+                share = min(share, CALLS_WORK * self.limits.times(self.size))
             settled = tuple(
                 (r.aim, max(r.value, self.given.get(r.aim, r.value))) for r in results
             )
@@ -125,7 +131,7 @@ class Ladder:
             self.note(seats)
             results.append(result)
             if not result.proven:
-                stopped = self.reason()
+                stopped = self.reason(aim) or stopped
         seats = self.moved_up(seats)
         placements = self.placements(seats)
         if faults := verify(self.instance, placements):
@@ -193,8 +199,7 @@ class Ladder:
         bound = self.bound(aim, settled, self.value(seats, aim))
         at = _Reached(self.value(seats, aim), bound, seats, work)
         self.tell(aim, at.value, at.bound)
-        size = len(self.space.tasks)
-        large = size > LARGE
+        size, large = self.size, self.size > LARGE
         if not large or aim not in BY_ROUNDS:
             share = WHOLE_SHARE if aim in BY_ROUNDS else 1.0
             if aim is AimKind.LAST_RETURN and size > SMALL:
@@ -303,15 +308,22 @@ class Ladder:
     @property
     def all_work(self) -> float:
         """The work that is allowed for a job of this size."""
-        return self.limits.work_for(len(self.space.tasks))
+        return self.limits.work_for(self.size)
 
-    def reason(self) -> str:
-        """Return why an aim isn't proven."""
+    @property
+    def size(self) -> int:
+        """How many tasks the job has."""
+        return len(self.space.tasks)
+
+    def reason(self, aim: AimKind) -> str:
+        """Return why an aim isn't proven; "" where no proof was sought."""
         if self.watch.interrupted:
             return "interrupted"
         if self.watch.late:
             return "clock limit"
-        return "limit of teams" if self.space.some_teams else "work limit"
+        if self.space.some_teams:
+            return "limit of teams"
+        return "" if aim is AimKind.CALLS else "work limit"
 
     def placements(self, seats: Seats) -> tuple[Placement, ...]:
         """Return a plan as placements."""

@@ -31,7 +31,11 @@ class SearchLimits:
 
     def work_for(self, tasks: int) -> float:
         """Return the limit of work for a job with this many tasks."""
-        return self.work * max(1.0, tasks / USUAL_TASKS)
+        return self.work * self.times(tasks)
+
+    def times(self, tasks: int) -> float:
+        """Return by how much a limit is raised for a job with this many tasks."""
+        return max(1.0, tasks / USUAL_TASKS)
 
 
 class StoppedError(Exception):

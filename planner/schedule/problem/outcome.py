@@ -41,8 +41,9 @@ class AimResult:
 class Planned:
     """A plan: a placement for each task that is carried out, and a result for each aim.
 
-    `stopped` says why some aims may be unproven: "" (all are proven), "work limit",
-    "clock limit", "interrupted", or "limit of teams" if not all teams were considered.
+    `stopped` says why some aims may be unproven: "" (all are proven, but perhaps for the
+    calls, which are only sought), "work limit", "clock limit", "interrupted", or "limit
+    of teams" if not all teams were considered.
     """
 
     placements: tuple[Placement, ...]
