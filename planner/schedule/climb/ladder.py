@@ -208,6 +208,9 @@ class Ladder:
             self.solve_whole(at, aim, settled, at.left * share)
         if aim in BY_ROUNDS:
             self.solve_in_rounds(at, aim, settled)
+        if aim is AimKind.CHANGE and not at.best:
+            at.seats = self.moved_back(settled, at.seats)
+            at.value = self.value(at.seats, aim)
         result = AimResult(aim=aim, value=at.value, bound=at.bound)
         return result, at.seats, work - at.left
 
