@@ -7,10 +7,10 @@ from random import Random
 
 import pytest
 
-from planner.schedule.first.orders import FANS, MANY_ZONES, REACH, Orders
+from planner.schedule.first.orders import FANNED_ZONES, FANS, REACH, WEIGHTS, Orders
 
 STARTS = (0, 10, 40)  # the latest starts of the tasks of each zone
-ZONES = [f"z{number:02}" for number in range(MANY_ZONES)]
+ZONES = [f"z{number:02}" for number in range(FANNED_ZONES)]
 
 
 def moved(number: int) -> list[list[float]]:
@@ -28,7 +28,7 @@ def moved(number: int) -> list[list[float]]:
 def test_a_zones_first_task_moves_by_its_rank_and_its_last_by_a_share_of_that(number):
     weight, last = FANS[number]
     span = STARTS[-1] - STARTS[0] + 1
-    step = REACH / MANY_ZONES * weight * span
+    step = REACH / FANNED_ZONES * weight * span
     for rank, (first, middle, end) in enumerate(moved(number)):
         assert first == pytest.approx(rank * step)
         assert end == pytest.approx(rank * step * last)
@@ -40,10 +40,20 @@ def test_some_orders_let_zones_end_closer_together_and_some_do_not():
     assert {last < 1 for _, last in FANS} == {True, False}
 
 
+@pytest.mark.parametrize("number", range(len(WEIGHTS)))
+def test_with_fewer_zones_all_tasks_of_a_zone_move_alike(number):
+    names = ZONES[1:]
+    orders = Orders([*STARTS] * len(names), [z for z in names for _ in STARTS])
+    key = iter(orders.spread(number, Random(3)))
+    for row in zip(*[key] * len(STARTS), strict=True):
+        moves = [at - start for at, start in zip(row, STARTS, strict=True)]
+        assert moves == pytest.approx([moves[0]] * len(STARTS))
+
+
 def test_a_zone_of_one_task_moves_as_its_last():
-    orders = Orders([5] * MANY_ZONES, list(ZONES))
+    orders = Orders([5] * FANNED_ZONES, list(ZONES))
     weight, last = FANS[0]
-    step = REACH / MANY_ZONES * weight
+    step = REACH / FANNED_ZONES * weight
     assert sorted(orders.spread(0, Random(3))) == pytest.approx(
-        [5 + rank * step * last for rank in range(MANY_ZONES)]
+        [5 + rank * step * last for rank in range(FANNED_ZONES)]
     )

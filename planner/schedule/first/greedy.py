@@ -9,7 +9,7 @@ begins again.
 from collections.abc import Callable, Mapping, Sequence
 from random import Random
 
-from planner.schedule.first.orders import FANS, Key, Orders
+from planner.schedule.first.orders import Key, Orders
 from planner.schedule.first.placing import MissError, Placing
 from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
 from planner.schedule.problem.parts import AimKind
@@ -47,7 +47,8 @@ def first_plan(
         Asked after each pass; once it says yes, the best plan so far is returned.
     """
     search = Passes(windows)
-    most = passes or max(len(FANS) + 1, EFFORT // search.effort())
+    spreads = len(search.orders.weights)
+    most = passes or max(spreads + 1, EFFORT // search.effort())
     patience = max(PATIENCE, len(windows.space.tasks) // 3)
     random = Random(20)
     best: Seats | None = None
@@ -58,7 +59,7 @@ def first_plan(
     for number in range(most):
         if number == 0:
             key = best_key
-        elif search.orders.many and number <= len(FANS):
+        elif search.orders.many and number <= spreads:
             key = search.orders.spread(number - 1, random)
         elif best is None or random.random() < DRAWN:
             key = search.orders.drawn(random)

@@ -13,9 +13,9 @@ Key = list[float]
 WEIGHTS = (0.0, 0.05, 0.1, 0.2, 0.4, 1.0)
 MANY_ZONES = 8  # with this many zones or more, ranks lie closer, so that all can matter
 REACH = 2.0  # the weight of the last rank, if there are many zones
-# The same for many zones, each with the share of it that moves a zone's last task; in
-# between, tasks are moved by less the nearer they lie to the last. Zones then begin one
-# after another and end closer together.
+# With this many zones or more, zones begin one after another and end closer together:
+# a weight for a zone's first task, and the share of it that moves its last one.
+FANNED_ZONES = 24
 FANS = ((0.3, 0.3), (0.25, 0.3), (0.4, 1.0), (0.2, 0.3), (0.1, 1.0), (0.3, 0.15))
 # How far a single task moves at random, as a share of the job's span.
 NOISES = (0.0, 0.02, 0.1)
@@ -29,6 +29,8 @@ class Orders:
         self.zones = zones
         self.names = sorted(set(zones))
         self.many = len(self.names) >= MANY_ZONES
+        fanned = len(self.names) >= FANNED_ZONES
+        self.weights = FANS if fanned else tuple((w, 1.0) for w in WEIGHTS)
         self.span = max(self.late, default=0.0) - min(self.late, default=0.0) + 1.0
         self.ahead = self._ahead()
 
@@ -39,12 +41,12 @@ class Orders:
     def spread(self, number: int, random: Random) -> Key:
         """Return zones in an order drawn at random, each number with its weights."""
         names = random.sample(self.names, len(self.names))
-        return self._ranked(names, *FANS[number % len(FANS)])
+        return self._ranked(names, *self.weights[number % len(self.weights)])
 
     def drawn(self, random: Random) -> Key:
         """Return an order in which zones come one after the other, more or less."""
         names = random.sample(self.names, len(self.names))
-        weights = random.choice(FANS) if self.many else (random.choice(WEIGHTS), 1.0)
+        weights = random.choice(self.weights)
         noise = random.choice(NOISES) * self.span
         return [x + noise * random.random() for x in self._ranked(names, *weights)]
 
