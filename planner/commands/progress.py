@@ -7,15 +7,17 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from time import monotonic
-
-from rich.console import Console, RenderableType
-from rich.status import Status
-from rich.text import Text
+from typing import TYPE_CHECKING
 
 from planner.hours.grid import Grid
 from planner.schedule.problem.outcome import Progress
 from planner.schedule.problem.parts import AimKind
 from planner.units import duration_words, moment_words
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.status import Status
+    from rich.text import Text
 
 LINE_EVERY_S = 1.0
 BAR = 20  # how many signs a bar has
@@ -132,7 +134,7 @@ class Teller:
 class _Renewed(Teller):
     """The same on a terminal: one line with a clock that runs between the reports."""
 
-    def __init__(self, clock: RunClock, status: Status) -> None:
+    def __init__(self, clock: RunClock, status: "Status") -> None:
         super().__init__(clock)
         self.status, self.words = status, "reading"
         status.update(_Ticking(self))
@@ -155,8 +157,20 @@ class _Ticking:
     def __init__(self, teller: _Renewed) -> None:
         self.teller = teller
 
-    def __rich__(self) -> RenderableType:
+    def __rich__(self) -> "Text":
+        from rich.text import Text
+
         return Text(f"{self.teller.clock.words()}  {self.teller.words}")
+
+
+def _terminal() -> "Console | None":
+    """Return the terminal that stderr is, None if it is none: then nothing is loaded."""
+    if not sys.stderr.isatty():
+        return None
+    from rich.console import Console
+
+    console = Console(stderr=True, highlight=False, markup=False)
+    return console if console.is_terminal else None
 
 
 @contextmanager
@@ -166,8 +180,8 @@ def shown(begun_s: float, seconds: float | None = None) -> Iterator[Teller]:
     `seconds` is how long it may take, where that is said.
     """
     clock = RunClock(begun_s, seconds)
-    console = Console(stderr=True, highlight=False, markup=False)
-    if not console.is_terminal:
+    console = _terminal()
+    if console is None:
         teller = Teller(clock)
         yield teller
         teller.say_held()
@@ -231,12 +245,14 @@ def said(line: str) -> None:
 @contextmanager
 def counted() -> Iterator[Callable[[int, int, str], None]]:
     """Yield a teller of what is done of how much; on a terminal one line renews itself."""
-    console = Console(stderr=True, highlight=False, markup=False)
-    if not console.is_terminal:
+    console = _terminal()
+    if console is None:
         yield lambda number, count, title: print(
             f"{number} of {count}  {title}", file=sys.stderr
         )
         return
+    from rich.text import Text
+
     with console.status("looking") as status:
         yield lambda number, count, title: status.update(
             Text(f"{bar(number, count)} {number} of {count}  {title}")

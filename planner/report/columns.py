@@ -1,8 +1,15 @@
 """Text in columns: how all that is printed or written as text is wrapped to one width."""
 
+import re
 import textwrap
 
 WIDTH = 80
+# Between a number and its unit no line ends: a sign of ASCII that parts units, and that no
+# text holds, stands there while lines are made.
+_JOINED = "\x1f"
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:%|h|min|d|°[CF]|K|mm|cm|m[²³]?|ft[²³]?|in|kg|g|lb|ml|l|gal)(?!\w))"
+)
 
 
 def wrapped(
@@ -10,15 +17,17 @@ def wrapped(
 ) -> list[str]:
     """Return text as lines: the first begins with `first`, the others with `rest`.
 
-    Words are broken only where one alone is longer than a line.
+    Words are broken only where one alone is longer than a line; a number stays with its
+    unit.
     """
-    return textwrap.wrap(
-        text,
+    lines = textwrap.wrap(
+        _BEFORE_UNIT.sub(_JOINED, text),
         width,
         initial_indent=first,
         subsequent_indent=rest,
         break_on_hyphens=False,
     )
+    return [line.replace(_JOINED, " ") for line in lines]
 
 
 def item(text: str, indent: str = "  ", *, hang: int = 4) -> list[str]:

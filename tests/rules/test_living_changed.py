@@ -223,7 +223,12 @@ def test_the_owner_is_told_what_moved_the_promise_and_by_how_much():
         flat = " ".join(texts(moved)[who].split())
         assert "1 day 1 h later for who is away" in flat
         assert "1 h sooner for quiet hours" in flat
-        assert "the rest for how the work has gone" in flat
+        # later by 2 days in all
+        assert "the rest, 1 day later, for how the work has gone" in flat
+    more = replace(moved, causes=(("who is away", 4320),))
+    assert "the rest, 1 day sooner, for how" in " ".join(texts(more)["owner"].split())
+    alone = replace(moved, causes=(("who is away", 2880),))
+    assert "the rest" not in texts(alone)["owner"]
     put_back = replace(moved, is_revised=False)
     assert "What moved the promise" not in texts(put_back)["owner"]
 

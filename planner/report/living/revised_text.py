@@ -129,15 +129,28 @@ def _instead(new: datetime, old: datetime, zone: tzinfo) -> str:
 def why_promised(
     before: Plan, after: Plan, causes: Sequence[tuple[str, int]]
 ) -> Iterator[str]:
-    """Yield what moved the promise of full service, and by how much."""
+    """Yield what moved the promise of full service, and by how much.
+
+    Each cause is worked out by itself, on the earlier plan. What they leave of the move
+    is the rest, so that all of them add up to it, some later and some sooner.
+    """
     for words, minutes in causes:
         yield f"{later_words(minutes)} for {words}"
     old, new = (
         p.stage.returning(ReturnKind.FULL_SERVICE).promise for p in (before, after)
     )
-    if old != new:
-        rest = "for how the work has gone, and what is no longer unsure"
-        yield f"the rest {rest}" if causes else rest
+    gone = "how the work has gone"
+    if causes and old is not None and new is not None:
+        moved = (new - old).total_seconds() / 60
+        rest = moved - sum(minutes for _, minutes in causes)
+        if rest:
+            yield (
+                f"the rest, {later_words(rest)}, for {gone}, what is no longer unsure "
+                "and what was planned anew"
+            )
+    elif old != new:
+        the_rest = "the rest " if causes else ""
+        yield f"{the_rest}for {gone}, and what is no longer unsure"
 
 
 def _moved(

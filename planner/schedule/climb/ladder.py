@@ -35,7 +35,7 @@ from planner.schedule.space.windows import narrow
 SHARE = 0.5  # the most of the remaining work that one aim may take, except the last aim
 # The most of all work that an aim may take if it only tidies the plan. What was agreed
 # is come near to without a search first; once the least change is kept, there is hardly
-# a shift left to be saved, and nothing after it is searched for.
+# a shift left to be saved, and nothing after it is searched for if the job isn't small.
 TIDYING = {AimKind.EARLY: 0.02, AimKind.TIDY: 0.02, AimKind.CHANGE: 0.03}
 # The most work for the calls, for a job of up to USUAL_TASKS: they are only sought, and
 # need no proof. Measured on the examples and on jobs of 45 tasks: a shift more than the
@@ -120,9 +120,7 @@ class Ladder:
         self.note(seats)
         for number, aim in enumerate(aims):
             share = work if number == len(aims) - 1 else work * SHARE
-            share = min(share, self.all_work * _most_of_all(aim, aims[:number]))
-            if aim is AimKind.CALLS:
-                share = min(share, CALLS_WORK * self.limits.times(self.size))
+            share = min(share, self.most_work(aim, aims[:number]))
             settled = tuple(
                 (r.aim, max(r.value, self.given.get(r.aim, r.value))) for r in results
             )
@@ -208,6 +206,9 @@ class Ladder:
             self.solve_whole(at, aim, settled, at.left * share)
         if aim in BY_ROUNDS:
             self.solve_in_rounds(at, aim, settled)
+        if aim is AimKind.CHANGE and not at.best:
+            at.seats = self.moved_back(settled, at.seats)
+            at.value = self.value(at.seats, aim)
         result = AimResult(aim=aim, value=at.value, bound=at.bound)
         return result, at.seats, work - at.left
 
@@ -310,6 +311,14 @@ class Ladder:
         """The work that is allowed for a job of this size."""
         return self.limits.work_for(self.size)
 
+    def most_work(self, aim: AimKind, before: tuple[AimKind, ...]) -> float:
+        """Return the most work that an aim may take, after other aims."""
+        if AimKind.CHANGE in before and self.size > SMALL:
+            return 0.0
+        if aim is AimKind.CALLS:
+            return CALLS_WORK * self.limits.times(self.size)
+        return self.all_work * TIDYING.get(aim, 1.0)
+
     @property
     def size(self) -> int:
         """How many tasks the job has."""
@@ -351,10 +360,3 @@ class Ladder:
             self.on_progress(
                 Progress(elapsed_s=elapsed, aim=aim, best=best, bound=bound)
             )
-
-
-def _most_of_all(aim: AimKind, before: tuple[AimKind, ...]) -> float:
-    """Return the share of all work that an aim may take at most, after other aims."""
-    if AimKind.CHANGE in before:
-        return 0.0
-    return TIDYING.get(aim, 1.0)
