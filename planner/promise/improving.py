@@ -5,7 +5,7 @@ what does better there stays. Changes are made where plans are held up: to tasks
 are often on the way that holds full service.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from dataclasses import dataclass, replace
 from random import Random
 
@@ -19,7 +19,8 @@ from planner.schedule.problem.limits import StoppedError
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import ClosedTicks
 
-PATIENCE = 120  # changes in a row that better nothing, after which the search ends
+PATIENCE = 90  # plans in a row that better nothing, after which the search ends
+MOST_TRIES = 4  # changes that are tried for each plan that may be played
 ON_THE_WAY = 0.7  # of changes are made to tasks that often hold the return
 OF_ORDER = 0.6  # of changes move a task in the order, the others change a team
 FAR = 6.0  # places that a task moves, on average
@@ -57,7 +58,7 @@ class Improving:
         over: Callable[[], bool],
     ) -> None:
         self.instance = problem.instance
-        self.rough, self.over = rough, over
+        self.rough, self.over, self.not_before = rough, over, not_before
         self.passes = Reordering(_closed_from(problem, not_before), self.check)
 
     def check(self) -> None:
@@ -66,36 +67,46 @@ class Improving:
             raise StoppedError
 
     def arranged(
-        self, order: tuple[str, ...], teams: Mapping[str, Team]
+        self,
+        order: tuple[str, ...],
+        teams: Mapping[str, Team],
+        but: Container[Placements] = (),
     ) -> Arranged | None:
-        """Return the plan of an order and teams, played; None if there is none."""
+        """Return the plan of an order and teams, played; None if there is none.
+
+        None, too, if it is one of those that were to be left out.
+        """
         made = self.passes.plan(order, teams)
-        if made is None:
+        if made is None or made in but:
             return None
         return Arranged(
             placements=made, order=order, teams=teams, rough=self.rough(made)
         )
 
     def improved(self, best: Arranged, *, changes: int, random: Random) -> Arranged:
-        """Return the best plan found with so many changes at most, or the given one."""
+        """Return the best plan found, or the given one.
+
+        As many other plans as there are `changes` are played at most; changes that make
+        no plan, or one that was played, are many, and take little time.
+        """
         ways, idle = best.rough.on_way(), 0
-        for _ in range(changes):
-            if idle >= PATIENCE or self.over():
+        worse: set[Placements] = set()
+        for _ in range(MOST_TRIES * changes):
+            if changes == 0 or idle >= PATIENCE or self.over():
                 break
-            idle += 1
             order, teams = self.changed(best, ways, random)
             made = self.passes.plan(order, teams)
-            if made is None:
+            if made is None or made in worse:
                 continue
             if made == best.placements:  # the same plan, from which to go on
                 best = replace(best, order=order, teams=teams)
                 continue
+            changes, idle = changes - 1, idle + 1
             found = Arranged(
                 placements=made, order=order, teams=teams, rough=self.rough(made)
             )
-            if found.rough.score > best.rough.score:
-                continue
-            if verify(self.instance, found.placements):
+            if found.rough.score > best.rough.score or verify(self.instance, made):
+                worse.add(made)
                 continue
             if found.rough.score < best.rough.score:
                 ways, idle = found.rough.on_way(), 0

@@ -1,6 +1,6 @@
 """The plan that is kept most surely by an early date, chosen among plans with room."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -14,7 +14,7 @@ from planner.planning.answer import Answer
 from planner.planning.answering import answer
 from planner.planning.problem import Problem
 from planner.planning.searching import Search
-from planner.promise.improving import Arranged, Improving, as_arranged
+from planner.promise.improving import Arranged, Improving, Placements, as_arranged
 from planner.promise.judging import Judge
 from planner.promise.telling import in_air_of, told, weeks_of, with_room
 from planner.schedule.problem.limits import SearchLimits, StoppedError
@@ -26,9 +26,9 @@ SHARE = 0.05  # of the work, for each plan with room
 # How far labour is taken to be longer, in standard deviations of the logarithm of a
 # task's length: 0.6 makes a task as long as 73 of a hundred futures have it.
 LEVELS = (0.6, 1.2)
-# Changes that are tried for each task, with the usual limit of work: to the plan whose
-# closure begins on the day that it must, and for each day that it begins sooner.
-CHANGES, MORE_CHANGES = 6.0, 2.0
+# Plans that are played to better one, with the usual limit of work: so many for each
+# task, and a few more.
+CHANGES, A_FEW = 0.8, 20
 MOST_SOONER = 2  # days
 
 
@@ -143,6 +143,19 @@ def kept_from(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Begun:
+    """A plan that is made better, and what protected the plan that had its order."""
+
+    plan: Arranged
+    guard: Protection
+
+    @property
+    def score(self) -> float:
+        """How well it is kept; the lesser one is the better."""
+        return self.plan.rough.score
+
+
 class _Keeping:
     """The search for plans that are kept earlier than the one that returns first."""
 
@@ -160,8 +173,8 @@ class _Keeping:
             part, near=first.placements, on_found=None, on_progress=None
         )
         self.problem = in_air_of(case, first, weeks_of(first))
-        work = min(search.limits.work / SearchLimits().work, 1.0)
-        self.tries = work * len(self.problem.work.tasks)
+        self.work = min(search.limits.work / SearchLimits().work, 1.0)
+        self.tries = self.work * len(self.problem.work.tasks)
 
     def plans(self, random: Random) -> Iterator[tuple[Answer, Protection]]:
         """Yield plans that differ in protection and in the day their closure begins."""
@@ -174,16 +187,10 @@ class _Keeping:
             if found is not None:
                 starts.append((found, protection))
                 yield found, protection
-        starts.sort(key=lambda one: self.judge.rough(one[0].placements).score)
-        for start, guard in starts:
-            made = False
-            for arranged in self.arranged(start, random):
-                found = told(self.case, arranged.placements, self.first, self.search)
-                if found is not None:
-                    made = True
-                    yield found, guard
-            if made:
-                break  # else no pass makes a plan of this one's order
+        for arranged, guard in self.arranged(starts, random):
+            found = told(self.case, arranged.placements, self.first, self.search)
+            if found is not None:
+                yield found, guard
 
     def guarded(self, protection: Protection) -> Answer | None:
         """Return the plan with a protection, told with its real lengths."""
@@ -193,33 +200,92 @@ class _Keeping:
             return None
         return told(self.case, placements, self.first, self.search)
 
-    def arranged(self, start: Answer, random: Random) -> Iterator[Arranged]:
-        """Yield plans made better by changes, for closures that begin sooner and sooner."""
-        order, teams = as_arranged(self.problem, start.placements)
-        changes = round(CHANGES * self.tries)
-        before: Arranged | None = None
-        for not_before in _begins(self.problem, start):
+    def arranged(
+        self, starts: Sequence[tuple[Answer, Protection]], random: Random
+    ) -> Iterator[tuple[Arranged, Protection]]:
+        """Yield plans made better by changes, for closures that begin sooner and sooner.
+
+        Most is tried of the closure that begins last, and of the most promising one.
+        """
+        likely = min(
+            (start for start, _ in starts),
+            key=lambda start: self.judge.rough(start.placements).score,
+        )
+        self.step("trying the orders of these plans")
+        closures = list(self.begun(_begins(self.problem, likely), starts))
+        promising = min((begun[0].score for _, begun in closures), default=0.0)
+        before: _Begun | None = None
+        for improving, begun in closures:
             if self.search.over():
                 return
-            when = self.problem.grid.local(not_before)
+            when = self.problem.grid.local(improving.not_before)
             self.step(f"changing order and teams, closed from {when:%a %d %b}")
-            try:
+            if before is not None:
+                again = improving.arranged(before.plan.order, before.plan.teams)
+                if again is not None:
+                    begun.append(_Begun(plan=again, guard=before.guard))
+            begun.sort(key=lambda one: one.score)
+            if before is None or promising in {one.score for one in begun}:
+                tried = [
+                    self.improved(improving, one, CHANGES, random) for one in begun[:2]
+                ]
+                best = min(tried, key=lambda one: one.score)
+            else:
+                best = begun[0]
+            best = self.improved(improving, best, CHANGES, random)
+            if before is not None and best.score >= before.score:
+                return
+            yield best.plan, best.guard
+            before = best
+
+    def begun(
+        self, begins: Iterable[int], starts: Sequence[tuple[Answer, Protection]]
+    ) -> Iterator[tuple[Improving, list[_Begun]]]:
+        """Yield what looks for plans, and plans to begin with, for sooner and sooner closures.
+
+        Of the plans in the orders of `starts` these are the best one by the teams that
+        it had, and the best one by those with which each task ends soonest.
+        """
+        sooner: int | None = None
+        for not_before in begins:
+            if self.search.over():
+                return
+            with suppress(ImpossibleError):
                 improving = Improving(
                     self.problem, not_before, self.judge.rough, self.search.over
                 )
-            except ImpossibleError:
-                continue
-            now = improving.arranged(order, teams)
-            if now is None:
-                continue
-            if before is not None and self.closed(now) >= self.closed(before):
-                return  # a booking or the crates keep the closure from beginning sooner
-            best = improving.improved(now, changes=changes, random=random)
-            if before is not None and best.rough.score >= before.rough.score:
-                return
-            yield best
-            order, teams, before = best.order, best.teams, best
-            changes = round(MORE_CHANGES * self.tries)
+                begun = list(self.begun_of(improving, starts))
+                if not begun:
+                    continue
+                closed = min(self.closed(one.plan) for one in begun)
+                if sooner is not None and closed >= sooner:
+                    return  # a booking or the crates keep it from beginning sooner
+                sooner = closed
+                yield improving, begun
+
+    def begun_of(
+        self, improving: Improving, starts: Sequence[tuple[Answer, Protection]]
+    ) -> Iterator[_Begun]:
+        """Yield the best of the plans in the orders of `starts`, of each way to man them."""
+        seen: set[Placements] = set()
+        for keeps_teams in (True, False):
+            made = []
+            for start, guard in starts:
+                order, own = as_arranged(self.problem, start.placements)
+                plan = improving.arranged(order, own if keeps_teams else {}, but=seen)
+                if plan is not None:
+                    seen.add(plan.placements)
+                    made.append(_Begun(plan=plan, guard=guard))
+            if made:
+                yield min(made, key=lambda one: one.score)
+
+    def improved(
+        self, improving: Improving, begun: _Begun, changes: float, random: Random
+    ) -> _Begun:
+        """Return a plan made better by changes, so many for each task and a few more."""
+        count = round(changes * self.tries + A_FEW * self.work)
+        plan = improving.improved(begun.plan, changes=count, random=random)
+        return replace(begun, plan=plan)
 
     def closed(self, plan: Arranged) -> int:
         """Return the tick from which a plan closes the stage."""

@@ -24,9 +24,9 @@ from planner.schedule.problem.outcome import Placement
 from planner.schedule.problem.parts import LinkKind
 from planner.schedule.space.narrowed import ImpossibleError
 
-# Changes to order and teams that are tried, with the usual limit of work: to the plan by
-# the teams that it had, and to that by the teams with which each task ends soonest.
-CHANGES = 24
+# Plans with other orders and teams that are played, with the usual limit of work: of the
+# plan by the teams that it had, and of that by those with which each task ends soonest.
+CHANGES = 12
 
 
 def kept_near(

@@ -5,8 +5,10 @@ planner/promise/judging.py, planner/promise/telling.py,
 planner/schedule/first/reordered.py, planner/nouns/protection.py.
 """
 
+from collections import Counter
 from dataclasses import replace
 from datetime import timedelta
+from random import Random
 from time import monotonic
 
 import pytest
@@ -18,7 +20,7 @@ from planner.planning.answer import Answer
 from planner.planning.answering import answer
 from planner.planning.posing import answered, posed
 from planner.planning.searching import Search
-from planner.promise.improving import as_arranged
+from planner.promise.improving import Improving, as_arranged
 from planner.promise.judging import Judge, Judged
 from planner.promise.keeping import KeptPlan, kept_from, worth_showing
 from planner.promise.playing import odds_of_placed
@@ -123,6 +125,28 @@ def test_a_plan_is_made_anew_from_its_order_and_its_teams(case, first):
 
 
 @pytest.mark.slow
+def test_no_more_plans_are_played_than_asked_for_and_none_that_was_worse_again(
+    case, first
+):
+    problem = posed(case, weeks=len(first.grid.days()) // 7)
+    judge = Judge(case, first, percent=80, seed=SEED)
+    played = []
+
+    def rough(placements):
+        played.append((placements, judge.rough(placements).score))
+        return judge.rough(placements)
+
+    improving = Improving(problem, 0, rough, lambda: False)
+    start = improving.arranged(*as_arranged(problem, first.placements))
+    assert start is not None
+    better = improving.improved(start, changes=15, random=Random(1))
+    worse = Counter(plan for plan, score in played if score > start.rough.score)
+    assert len(played) == 1 + 15
+    assert set(worse.values()) == {1}
+    assert better.rough.score == min(score for _, score in played)
+    assert better.rough.score < start.rough.score
+
+
 def test_the_same_seed_gives_the_same_plan(case, first, found):
     assert kept_from(case, first, SOME, futures=FUTURES) == found
 
