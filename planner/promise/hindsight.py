@@ -82,11 +82,12 @@ def hindsight_bound(
     known = Hindsight(case, last, seed=seed, futures=futures, over=over)
     if not known.holds:
         return None
-    found = [known.least_return(future) for future in range(futures)]
-    back = np.sort(found)
-    back = np.maximum(
-        back, known.planned
-    )  # no plan promises to be back before it plans
+    return bound_of(known, known.least_returns(), percent=percent)
+
+
+def bound_of(known: "Hindsight", least: Ints, *, percent: int) -> HindsightBound:
+    """Return what no plan can promise, of the least return in each known future. [ticks]."""
+    back, futures = np.sort(least), len(least)
     at = int(np.ceil(percent / 100 * futures)) - 1
     low, high = _interval(futures, percent / 100)
     grid = known.problem.grid
@@ -131,6 +132,14 @@ class Hindsight:
         by_rates = least(case.inputs, self.problem) if made else self.problem
         self.closed_from = _closed_from(by_rates)
         self.planned = self.proven(by_rates, WORK_BY_RATES)
+
+    def least_returns(self) -> Ints:
+        """Return a tick of each future before which no plan has the stage back there.
+
+        No plan promises to be back before it plans to be.
+        """
+        found = [self.least_return(future) for future in range(self.draws.futures)]
+        return np.maximum(np.array(found, dtype=np.int64), self.planned)
 
     def least_return(self, future: int) -> int:
         """Return a tick before which full service can't come in a future."""

@@ -107,12 +107,16 @@ class Judge:
 
     def judged(self, answer: Answer, protection: Protection, futures: int) -> Judged:
         """Return what an answer to the case comes to in so many futures."""
-        setting = self._setting(answer)
-        _, played = self._played(setting, answer.placements, futures)
-        back = played.returns[ReturnKind.FULL_SERVICE]
+        back = self.returned(answer, futures)
         promised = kept_by(back, self.percent)
-        offer = _offer(setting.problem, answer, protection, promised, back)
+        problem = self._setting(answer).problem
+        offer = _offer(problem, answer, protection, promised, back)
         return Judged(answer=answer, promised_tick=promised, offer=offer)
+
+    def returned(self, answer: Answer, futures: int) -> Ints:
+        """Return the tick of full service in each of so many futures."""
+        _, played = self._played(self._setting(answer), answer.placements, futures)
+        return played.returns[ReturnKind.FULL_SERVICE]
 
     def rough(self, placements: tuple[Placement, ...]) -> Rough:
         """Return how well a plan is kept in a few futures, in the first plan's air."""

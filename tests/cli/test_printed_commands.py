@@ -283,7 +283,10 @@ HOW: dict[str, Callable[[str, pytest.FixtureRequest], None]] = {
 
 
 def param(command: str):
-    long = ("covetime plan", "covetime odds", "covetime repaint", "covetime closures")
+    long = tuple(
+        f"covetime {name}"
+        for name in ("plan", "odds", "repaint", "closures", "compare")
+    )
     slow = command.startswith(long) and not command.startswith(QUICK)
     return pytest.param(command, marks=[pytest.mark.slow] if slow else [])
 
