@@ -259,16 +259,22 @@ class _Play:
         which = np.flatnonzero(where)
         gate = held.until.copy()
         place, start, end, chosen = (self.ticks(0) for _ in range(4))
-        place[which] = self.begun(step, step.teams[0], gate, ticks, which)
+        there = self.free_from(step.teams[0], gate, which)
+        place[which] = self.settled(step, step.teams[0], there, ticks, which)
         due = np.maximum(gate[which], step.planned)
         late = which[step.teams[0].time.tick(place[which]) > due]
         done = step.teams[0].time.end(place[late], step.ticks)
         for number, team in enumerate(step.teams[1:] if len(late) else (), start=1):
-            there = self.begun(step, team, gate, ticks, late)
+            there = self.free_from(team, gate, late)
+            # what keeps a team back only makes it later: who isn't sooner stays out
+            may = np.flatnonzero(team.time.end(there, step.ticks) < done)
+            if not len(may):
+                continue
+            there = self.settled(step, team, there[may], ticks, late[may])
             sooner = team.time.end(there, step.ticks)
-            better = sooner < done
-            done[better] = sooner[better]
-            takes = late[better]
+            better = sooner < done[may]
+            done[may[better]] = sooner[better]
+            takes = late[may[better]]
             place[takes], chosen[takes] = there[better], number
         for number in np.flatnonzero(np.bincount(chosen[which])).tolist():
             team = step.teams[number]
@@ -310,14 +316,17 @@ class _Play:
             self.free[who][which] = end[which]
             self.last[who][which] = self.place.get(step.task.id, -1)
 
-    def begun(
-        self, step: Step, team: PlayedTeam, gate: Ints, ticks: Ints, which: Ints
-    ) -> Ints:
-        """Return the places of a task's starts if a team does it, in some of the futures."""
+    def free_from(self, team: PlayedTeam, gate: Ints, which: Ints) -> Ints:
+        """Return the places of a team's first starts when all of it are free."""
         since = gate[which]
         for who in team.people:
             since = np.maximum(since, self.free[who][which])
-        place = team.time.begin(since)
+        return team.time.begin(since)
+
+    def settled(
+        self, step: Step, team: PlayedTeam, place: Ints, ticks: Ints, which: Ints
+    ) -> Ints:
+        """Return the places of a task's starts if a team does it, none before `place`."""
         left = np.arange(len(which))
         for _ in range(_TRIES):
             start = team.time.tick(place[left])

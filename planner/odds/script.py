@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations, islice
 
 import numpy as np
@@ -233,16 +234,10 @@ class _Writer:
         of it are called; others step in once it was due.
         """
         own = placed.team if placed else ()
-        leads = activity.leads
-        options = (
-            team
-            for team in nearest_teams(own, activity.eligible, mode.size)
-            if leads is None or not team or set(team) & set(leads)
-        )
         due = 0 if placed is None else placed.start
         if self.work[activity.id].on_stage:
             due = max(due, self.closed_from)
-        for team in islice(options, MOST_TEAMS):
+        for team in stand_ins(own, activity.eligible, mode.size, activity.leads):
             called = None
             if placed is not None and team == placed.team:
                 called = self.all_called(activity, team)
@@ -260,6 +255,22 @@ class _Writer:
         if self.work[activity.id].on_stage:
             called[: self.closed_from] = False
         return called
+
+
+@lru_cache(maxsize=10_000)
+def stand_ins(
+    own: tuple[str, ...],
+    eligible: tuple[str, ...],
+    size: int,
+    leads: tuple[str, ...] | None,
+) -> tuple[tuple[str, ...], ...]:
+    """Return the teams that are weighed for a task, the nearest to its `own` first."""
+    led = (
+        team
+        for team in nearest_teams(own, eligible, size)
+        if leads is None or not team or set(team) & set(leads)
+    )
+    return tuple(islice(led, MOST_TEAMS))
 
 
 def nearest_teams(
@@ -294,5 +305,8 @@ def _mode(activity: Activity, placed: Placement | None) -> Mode:
 
 def _called(person: Person, placements: Sequence[Placement]) -> Spans:
     """Return the shifts in which the plan has a person work."""
-    worked = Spans.of(s for p in placements if person.id in p.team for s in p.worked)
-    return Spans.of(s for s in shifts_of(person) if worked.clip(*s))
+    worked = [s for p in placements if person.id in p.team for s in p.worked]
+    shifts = np.array(shifts_of(person).items, dtype=np.int64).reshape(-1, 2)
+    begun = np.searchsorted(np.sort([a for a, _ in worked]), shifts[:, 1])
+    over = np.searchsorted(np.sort([b for _, b in worked]), shifts[:, 0], side="right")
+    return Spans.of((int(a), int(b)) for a, b in shifts[begun > over])

@@ -28,6 +28,7 @@ from planner.report.drawing.templating import environment
 from planner.report.living.note_paths import FOLDER, MANAGER, OWNER, PEOPLE
 from planner.report.living.revised_text import (
     booking_words,
+    clear_until,
     closure_words,
     later_words,
     why_promised,
@@ -235,7 +236,7 @@ def _why_promised(news: News) -> list[str]:
 
 
 def _unkept(news: News) -> list[str]:
-    back = moment_words(news.after.stage.closure[1], news.zone)
+    back = clear_until(news.after, news.zone)
     return [
         f"{booking_words(b, news.zone)}: the stage is closed until {back}"
         for b in news.unkept

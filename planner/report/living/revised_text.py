@@ -111,19 +111,26 @@ def closure_words(
 
     A start that is past in both plans is told to nobody.
     """
-    (was_from, was_until), (start, end) = (p.stage.closure for p in (before, after))
+    was_from, start = (p.stage.closure[0] for p in (before, after))
+    was_until, until = (clear_until(p, zone) for p in (before, after))
     starts = start != was_from and max(start, was_from) > now
-    if not starts and end == was_until:
+    if not starts and until == was_until:
         return
-    said = [f"until {_instead(end, was_until, zone)}"]
+    said = [f"until {_instead(until, was_until)}"]
     if starts:
-        said.insert(0, f"from {_instead(start, was_from, zone)}")
+        first, earlier = (moment_words(m, zone) for m in (start, was_from))
+        said.insert(0, f"from {_instead(first, earlier)}")
     yield f"Keep the stage clear {'; '.join(said)}"
 
 
-def _instead(new: datetime, old: datetime, zone: tzinfo) -> str:
-    earlier = "as before" if new == old else f"not {moment_words(old, zone)}"
-    return f"{moment_words(new, zone)}, {earlier}"
+def clear_until(plan: Plan, zone: tzinfo) -> str:
+    """Return until when a plan asks that the stage is kept clear: its promise."""
+    full = plan.stage.returning(ReturnKind.FULL_SERVICE)
+    return until_words(full.promise, plan.stage.sureness.looked_until, zone)
+
+
+def _instead(new: str, old: str) -> str:
+    return f"{new}, as before" if new == old else f"{new}, not {old}"
 
 
 def why_promised(
@@ -135,7 +142,7 @@ def why_promised(
     is the rest, so that all of them add up to it, some later and some sooner.
     """
     for words, minutes in causes:
-        yield f"{later_words(minutes)} for {words}"
+        yield f"{later_words(minutes)} for {words}, had nothing been planned anew"
     old, new = (
         p.stage.returning(ReturnKind.FULL_SERVICE).promise for p in (before, after)
     )
@@ -165,7 +172,7 @@ def _unfit(unkept: Sequence[Busy], after: Plan, zone: tzinfo) -> Iterator[str]:
     if unkept:
         yield "What no longer fits"
     for booking in unkept:
-        back = moment_words(after.stage.closure[1], zone)
+        back = clear_until(after, zone)
         yield from item(
             f"{booking_words(booking, zone)}: the wall is open, and the stage is "
             f"closed until {back}"

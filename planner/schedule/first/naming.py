@@ -1,5 +1,7 @@
 """From seats by index to placements by tick, with people by name."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from planner.hours.spans import Spans
@@ -8,11 +10,31 @@ from planner.schedule.problem.outcome import Placement
 from planner.schedule.space.search_space import SearchSpace
 
 
-def placements_of(space: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
+def worked_in(space: SearchSpace, t: int, seat: Seat) -> Spans:
+    """Return the ticks that a seat works: the team's workable ticks without rests."""
+    start, end = int(space.axis[seat.start]), int(space.axis[seat.end - 1]) + 1
+    for option in space.options[t]:
+        if (option.team, option.ticks) != (seat.team, seat.ticks):
+            continue
+        at = int(np.searchsorted(option.starts, seat.start))
+        if at < len(option.starts) and option.starts[at] == seat.start:
+            worked = Spans.from_mask(option.workable).clip(start, end)
+            if option.rests is None:
+                return worked
+            return worked - Spans.of(tuple(rest) for rest in option.rests[at].tolist())
+    raise AssertionError(f"no option to begin at {seat.start} with team {seat.team}")
+
+
+def placements_of(
+    space: SearchSpace,
+    seats: Seats,
+    worked: Callable[[SearchSpace, int, Seat], Spans] = worked_in,
+) -> tuple[Placement, ...]:
     """Return the placements, in the order of their tasks' names.
 
     Among people who are alike, a task goes to the one who became free last, so that as
-    few people as possible are called.
+    few people as possible are called. `worked` returns what `worked_in` does, perhaps from
+    memory.
     """
     axis = space.axis
     free_at = [dict.fromkeys(group.members, 0) for group in space.groups]
@@ -30,21 +52,6 @@ def placements_of(space: SearchSpace, seats: Seats) -> tuple[Placement, ...]:
             team=tuple(sorted(names)),
             start=start,
             end=end,
-            worked=worked_in(space, t, seat),
+            worked=worked(space, t, seat),
         )
     return tuple(rows[t] for t in sorted(rows))
-
-
-def worked_in(space: SearchSpace, t: int, seat: Seat) -> Spans:
-    """Return the ticks that a seat works: the team's workable ticks without rests."""
-    start, end = int(space.axis[seat.start]), int(space.axis[seat.end - 1]) + 1
-    for option in space.options[t]:
-        if (option.team, option.ticks) != (seat.team, seat.ticks):
-            continue
-        at = int(np.searchsorted(option.starts, seat.start))
-        if at < len(option.starts) and option.starts[at] == seat.start:
-            worked = Spans.from_mask(option.workable).clip(start, end)
-            if option.rests is None:
-                return worked
-            return worked - Spans.of(tuple(rest) for rest in option.rests[at].tolist())
-    raise AssertionError(f"no option to begin at {seat.start} with team {seat.team}")

@@ -4,12 +4,13 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from random import Random
 
-from planner.schedule.first.greedy import Passes
-from planner.schedule.first.naming import placements_of
+from planner.hours.spans import Spans
+from planner.schedule.first.greedy import Passes, Seat
+from planner.schedule.first.naming import placements_of, worked_in
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.space.option import TeamOption
-from planner.schedule.space.search_space import make_space
+from planner.schedule.space.search_space import SearchSpace, make_space
 from planner.schedule.space.windows import narrow
 
 Team = tuple[str, ...]
@@ -34,6 +35,7 @@ class Reordering:
         self._passes = Passes(narrow(self._space))
         table = self._passes.table
         self._all = [list(row) for row in table.options]
+        self._worked: dict[tuple[int, Seat], Spans] = {}
         self._group = {
             who: g
             for g, group in enumerate(self._space.groups)
@@ -63,7 +65,13 @@ class Reordering:
             table.options[t] = row
         key = [rank.get(t.id, float(len(rank))) for t in space.tasks]
         seats = self._passes.run(self._passes.trial(key, Random(20), 0))
-        return None if seats is None else placements_of(space, seats)
+        return None if seats is None else placements_of(space, seats, self._worked_in)
+
+    def _worked_in(self, space: SearchSpace, t: int, seat: Seat) -> Spans:
+        """Return the ticks that a seat works; most seats are those of an earlier plan."""
+        if (t, seat) not in self._worked:
+            self._worked[t, seat] = worked_in(space, t, seat)
+        return self._worked[t, seat]
 
     def _named(self, option: TeamOption) -> Team:
         """Return an option's team by names, the first of people who are alike."""
