@@ -209,10 +209,8 @@ class _Play:
         self.note(step.task.id, where, start, end, held)
         for pool in step.pools:
             before, _ = self.taken.get(pool, (self.ticks(0), -1))
-            self.taken[pool] = (
-                np.where(where, np.maximum(before, end), before),
-                self.place.get(step.task.id, -1),
-            )
+            until = np.where(where, np.maximum(before, end), before)
+            self.taken[pool] = (until, self.place.get(step.task.id, -1))
 
     def note(
         self, task: str, where: Mask, start: Ints, end: Ints, held: Waiting
@@ -259,8 +257,8 @@ class _Play:
         which = np.flatnonzero(where)
         gate = held.until.copy()
         place, start, end, chosen = (self.ticks(0) for _ in range(4))
-        there = self.free_from(step.teams[0], gate, which)
-        place[which] = self.settled(step, step.teams[0], there, ticks, which)
+        own = self.free_from(step.teams[0], gate, which)
+        place[which] = self.settled(step, step.teams[0], own, ticks, which)
         due = np.maximum(gate[which], step.planned)
         late = which[step.teams[0].time.tick(place[which]) > due]
         done = step.teams[0].time.end(place[late], step.ticks)
@@ -329,9 +327,9 @@ class _Play:
         """Return the places of a task's starts if a team does it, none before `place`."""
         left = np.arange(len(which))
         for _ in range(_TRIES):
-            start = team.time.tick(place[left])
-            later = self.kept_back(step, team, start, ticks, place, which, left)
-            moved = later > start
+            here, futures = place[left], which[left]
+            later = self.kept_back(step, team, here, ticks[futures], futures)
+            moved = later > team.time.tick(here)
             if not moved.any():
                 break
             left = left[moved]
@@ -339,23 +337,16 @@ class _Play:
         return place
 
     def kept_back(
-        self,
-        step: Step,
-        team: PlayedTeam,
-        start: Ints,
-        ticks: Ints,
-        place: Ints,
-        which: Ints,
-        left: Ints,
+        self, step: Step, team: PlayedTeam, place: Ints, ticks: Ints, futures: Ints
     ) -> Ints:
         """Return from when a start may be that meets no absence, rest or bad air."""
-        futures = which[left]
+        start = team.time.tick(place)
         later = self.back(team, start, futures)
         for who in team.people:
             if self.script.rest[who]:
                 later = np.maximum(later, self.rested(who, start, futures))
+        end = team.time.end(place, ticks) if step.limits else start
         for limit in step.limits:
-            end = team.time.end(place[left], ticks[futures])
             later = np.maximum(later, self.better_air(limit, step, start, end, futures))
         return later
 
