@@ -372,9 +372,9 @@ def test_closed_hours_are_told_by_what_took_them(problem):
     dentist = 'Ana\'s hours: "Dentist" (ana.ics)'
     assert closed("ana", h(9)) == dentist
     assert closed("ana", h(10.25)) == dentist  # from the tick just after it
-    assert closed("ana", h(10.5)) == "Ana's hours: night or day off"
+    assert closed("ana", h(10.5)) == "Ana's hours: break, night or day off"
     assert closed("ana", h(9, 7)) == "Ana's hours: Heritage Day (public holiday)"
-    assert closed("bo", h(9)) == "Bo's hours: night or day off"
+    assert closed("bo", h(9)) == "Bo's hours: break, night or day off"
     assert closed("nobody", h(9)) == "the team's hours: closed"
 
 

@@ -127,4 +127,4 @@ def _closed(problem: Problem, step: BindingStep) -> str:
     for reason, spans in hours.taken:
         if any(a <= t < b for a, b in spans for t in (step.since, step.since - 1)):
             return reason
-    return "night or day off"
+    return "break, night or day off"
