@@ -89,6 +89,8 @@ class Improving:
         As many other plans as there are `changes` are played at most; changes that make
         no plan, or one that was played, are many, and take little time.
         """
+        if changes == 0 or self.over():
+            return best
         ways, idle = best.rough.on_way(), 0
         worse: set[Placements] = set()
         for _ in range(MOST_TRIES * changes):

@@ -187,6 +187,8 @@ class _Keeping:
             if found is not None:
                 starts.append((found, protection))
                 yield found, protection
+        if self.search.over():
+            return
         for arranged, guard in self.arranged(starts, random):
             found = told(self.case, arranged.placements, self.first, self.search)
             if found is not None:
@@ -196,7 +198,7 @@ class _Keeping:
         """Return the plan with a protection, told with its real lengths."""
         guarded = replace(self.case, protection=protection)
         placements = with_room(guarded, self.first, self.search)
-        if not placements:
+        if not placements or self.search.over():
             return None
         return told(self.case, placements, self.first, self.search)
 
