@@ -345,8 +345,8 @@ class _Play:
         for who in team.people:
             if self.script.rest[who]:
                 later = np.maximum(later, self.rested(who, start, futures))
-        end = team.time.end(place, ticks) if step.limits else start
         for limit in step.limits:
+            end = team.time.end(place, ticks)
             later = np.maximum(later, self.better_air(limit, step, start, end, futures))
         return later
 

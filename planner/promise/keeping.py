@@ -28,7 +28,7 @@ SHARE = 0.05  # of the work, for each plan with room
 LEVELS = (0.6, 1.2)
 # Plans that are played to better one, with the usual limit of work: so many for each
 # task, and a few more.
-CHANGES, A_FEW = 0.6, 14
+CHANGES, A_FEW = 0.5, 12
 MOST_SOONER = 2  # days
 
 

@@ -26,7 +26,7 @@ from planner.schedule.space.narrowed import ImpossibleError
 
 # Plans with other orders and teams that are played, with the usual limit of work: of the
 # plan by the teams that it had, and of that by those with which each task ends soonest.
-CHANGES = 12
+CHANGES = 8
 
 
 def kept_near(

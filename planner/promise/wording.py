@@ -76,8 +76,13 @@ def _told(offer: Offer, best: KeptPlan, job: Job) -> str:
     start = day_words(offer.closed_from, job.zone)
     return (
         f"closed from {start}, back {by} in {best.percent} of 100 cases{days}, "
-        f"{offer.shifts} shifts{_traded(offer, best.offer, job)}"
+        f"{offer.shifts} shifts{_instead(offer, best.offer)}{_traded(offer, best.offer, job)}"
     )
+
+
+def _instead(offer: Offer, chosen: Offer) -> str:
+    """Return how many shifts the chosen plan has, where that is another number."""
+    return "" if offer.shifts == chosen.shifts else f" instead of {chosen.shifts}"
 
 
 def _traded(offer: Offer, chosen: Offer, job: Job) -> str:

@@ -5,6 +5,7 @@ interrupted. `--help` says which sets there are.
 """
 
 import argparse
+import gc
 import json
 import os
 import platform
@@ -26,6 +27,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bar
 
+from planner.main import OBJECTS_BETWEEN_SEARCHES
 from planner.schedule.cp.version import SOLVER
 from planner.schedule.problem.outcome import Progress
 from tests.benchmarks.measure import Row
@@ -50,6 +52,7 @@ EXAMPLE = """example:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run what is asked for; return 0, or 130 when interrupted."""
+    gc.set_threshold(OBJECTS_BETWEEN_SEARCHES)  # as in the program
     parser = _parser()
     asked = parser.parse_args(arguments)
     try:

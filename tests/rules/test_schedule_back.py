@@ -1,6 +1,7 @@
 """A plan goes back to what was agreed, as far as every rule and the aims leave it.
 
-Tests of planner/schedule/first/back.py, planner/schedule/climb/ladder.py.
+Tests of planner/schedule/first/back.py, planner/schedule/first/kept.py,
+planner/schedule/climb/ladder.py.
 """
 
 from dataclasses import replace
@@ -9,8 +10,9 @@ import pytest
 
 from planner.schedule.check.verify import values, verify
 from planner.schedule.climb.solve import solve
-from planner.schedule.first.back import as_agreed, moved_back
+from planner.schedule.first.back import moved_back
 from planner.schedule.first.greedy import Seats, first_plan
+from planner.schedule.first.kept import as_agreed
 from planner.schedule.first.naming import placements_of
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits

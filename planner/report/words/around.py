@@ -22,7 +22,12 @@ class AroundRow:
 
 
 def around_rows(plan: Plan) -> tuple[AroundRow, ...]:
-    """Return every reminder of a plan, in its order."""
+    """Return every reminder: those before, beside and after the work, each by their days."""
+    stretches = list(dict.fromkeys(r.when for r in plan.reminders))
+    by_day = sorted(
+        plan.reminders,
+        key=lambda r: (stretches.index(r.when), r.day or date.max),
+    )
     return tuple(
         AroundRow(
             when=r.when,
@@ -32,7 +37,7 @@ def around_rows(plan: Plan) -> tuple[AroundRow, ...]:
             source=r.source,
             of_return=r.id in OF_RETURNS,
         )
-        for r in plan.reminders
+        for r in by_day
     )
 
 

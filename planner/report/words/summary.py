@@ -96,7 +96,7 @@ def _working(plan: Plan) -> str:
 
 def _best_words(plan: Plan) -> str:
     """Return whether the plan is proven best, or how far off it may be."""
-    first, *others = plan.aims[:2]
+    first, *others = plan.aims[:3]
     shown = others if first.proven else [first, *others]
     text = "; ".join(f"{a.aim} {'proven' if a.proven else a.words}" for a in shown)
     return f"{text} ({plan.stopped})" if _unproven(plan) and plan.stopped else text

@@ -8,9 +8,10 @@ from planner.errors import ProgramFaultError
 from planner.schedule.check.verify import values, verify
 from planner.schedule.climb.improve import Rounds
 from planner.schedule.cp.search import Verdict, run_solver
-from planner.schedule.first.back import as_agreed, moved_back
+from planner.schedule.first.back import moved_back
 from planner.schedule.first.earlier import moved_up
 from planner.schedule.first.greedy import Seats
+from planner.schedule.first.kept import as_agreed
 from planner.schedule.first.naming import placements_of
 from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.limits import SearchLimits, Watch

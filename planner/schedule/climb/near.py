@@ -44,8 +44,8 @@ def solve_near(
     all teams, and the best plan with the people of either is returned.
 
     Other teams could do better, so each aim's bound is 0, and `stopped` says why; after
-    a search, its `bound_of_teams` holds for the teams of the other plan. `ask` solves an instance as `solve` does. `stop` is asked
-    whether time is up.
+    a search, its `bound_of_teams` holds for the teams of the other plan. `ask` solves an
+    instance as `solve` does. `stop` is asked whether time is up.
     """
     kept, memory = with_teams_of(plan, instance), Memory()
     good = mended(plan, instance, kept, memory, stop)

@@ -5,7 +5,6 @@ is placed anew in one pass over the tasks, and the solver is only asked about wh
 worse by it, with the teams of the earlier plan and of that pass alone.
 """
 
-from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -23,6 +22,7 @@ from planner.schedule.space.bounds import Floor
 from planner.schedule.space.memory import Memory
 from planner.schedule.space.narrowed import ImpossibleError, NarrowedWindows, cuts_of
 from planner.schedule.space.search_space import make_space
+from planner.schedule.space.teams import counted
 from planner.schedule.space.windows import narrow
 
 MENDED = (
@@ -58,9 +58,9 @@ def mended(
     if any(p.task not in known for p in plan):
         return None  # with less to be done, the plan at hand is no measure
     plan = tuple(p for p in plan if p.end <= instance.horizon)
-    counted = values(instance, plan)
+    stands = values(instance, plan)
     mending = _Mending(
-        instance, plan, tuple(counted[a] for a in aims), Watch(SearchLimits(), stop)
+        instance, plan, tuple(stands[a] for a in aims), Watch(SearchLimits(), stop)
     )
     best = mending.best(mending.same_teams(kept, memory))
     if best is None or mending.later(best):
@@ -126,8 +126,8 @@ class _Mending:
 
     def found(self, windows: NarrowedWindows, seats: Seats) -> _Found:
         """Return a plan with its worth."""
-        counted = values(self.instance, placements_of(windows.space, seats))
-        worth = tuple(counted[a] for a in self.instance.aims)
+        reached = values(self.instance, placements_of(windows.space, seats))
+        worth = tuple(reached[a] for a in self.instance.aims)
         return _Found(windows=windows, seats=seats, worth=worth)
 
     def best(self, plans: Iterator[_Found] | list[_Found]) -> _Found | None:
@@ -164,16 +164,14 @@ class _Mending:
     def with_few_teams(self, found: _Found) -> _Found:
         """Return a plan in windows with its own teams and those of the earlier plan."""
         space = found.windows.space
-        group = {who: g for g, one in enumerate(space.groups) for who in one.members}
-        before = {
-            space.number[p.task]: Counter(group[who] for who in p.team if who in group)
-            for p in self.plan
-        }
+        teams = counted(space.groups, (p.team for p in self.plan))
+        numbers = (space.number[p.task] for p in self.plan)
+        before = dict(zip(numbers, teams, strict=True))
         rows = []
         for t, row in enumerate(space.options):
-            teams = [dict(before[t])] if t in before else []
-            teams += [dict(found.seats[t].team)] if t in found.seats else []
-            few = tuple(w for w in row if dict(w.team) in teams)
+            both = [before[t]] if t in before else []
+            both += [dict(found.seats[t].team)] if t in found.seats else []
+            few = tuple(w for w in row if dict(w.team) in both)
             rows.append(few or row)
         few_space = replace(space, options=tuple(rows), some_teams=True)
         return replace(found, windows=replace(found.windows, space=few_space))

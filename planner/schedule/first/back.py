@@ -1,49 +1,20 @@
-"""A plan near to what was agreed, without a search and without a proof.
+"""A plan that goes back to what was agreed, without a search and without a proof.
 
-Either what was agreed is moved on in one pass until every rule is kept, or a plan that
-is known goes back to it: one task moves at a time, while the others stay.
+One task moves at a time, while the others stay.
 """
 
-from collections import Counter
 from collections.abc import Callable
-from dataclasses import replace
-from random import Random
 
 import numpy as np
 
-from planner.schedule.first.greedy import Passes
-from planner.schedule.first.placing import Placing
-from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
+from planner.schedule.first.placing import begins_of, lying
+from planner.schedule.first.tables import PassTables, Seat, Seats
 from planner.schedule.problem.parts import PER_CHANGED_PERSON, LinkKind
 from planner.schedule.space.days import Ints
 from planner.schedule.space.narrowed import NarrowedWindows
 from planner.schedule.space.option import TeamOption
 
 LOOKED_AT = 100  # the most seats of a task that are tried each time, the best first
-
-
-def as_agreed(windows: NarrowedWindows) -> Seats | None:
-    """Return what was agreed, moved on as far as the rules ask; None if that fails.
-
-    Where a task can have the agreed team from the agreed start on, it has no other.
-    """
-    space = windows.space
-    agreed = {space.number[a.task]: a for a in space.instance.agreed}
-    group = {who: g for g, one in enumerate(space.groups) for who in one.members}
-    rows = list(space.options)
-    for t, a in agreed.items():
-        first = int(space.first[min(a.start, space.instance.horizon)])
-        later = [w.cut(w.starts >= first) for w in rows[t]]
-        later = [w for w in later if len(w.starts)]
-        wanted = Counter(group[who] for who in a.team if who in group)
-        by_team = [w for w in later if dict(w.team) == dict(wanted)]
-        rows[t] = tuple(by_team or later) or rows[t]
-    passes = Passes(replace(windows, space=replace(space, options=tuple(rows))))
-    key = [
-        float(agreed[t].start if t in agreed else space.axis[windows.start_hi[t]])
-        for t in range(len(rows))
-    ]
-    return passes.run(passes.trial(key, Random(20), 0))
 
 
 def moved_back(
@@ -83,16 +54,10 @@ class _Returning:
         self.space = space = windows.space
         self.table = PassTables(windows)
         self.keeps = keeps
-        self.placing = Placing(self.table, Trial([], set(), {}, {}))
-        for t, seat in seats.items():
-            self.placing.take(t, seat)
+        self.placing = lying(self.table, seats)
         self.agreed = {space.number[a.task]: a for a in space.instance.agreed}
         self.out_of = {t: [x for x in space.ties if x.before == t] for t in self.agreed}
-        self.begins = {
-            c.id: min((seats[t].start for t in numbers if t in seats), default=0)
-            for c in space.instance.closures
-            for numbers in [[space.number[name] for name in c.tasks]]
-        }
+        self.begins = begins_of(space, seats)
         self.returns = dict.fromkeys(self.begins, 0)
         for t, seat in seats.items():
             for c, over in self.table.terms[t]:

@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from planner.schedule.first.naming import worked_in
-from planner.schedule.first.placing import Placing
-from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
+from planner.schedule.first.placing import begins_of, lying
+from planner.schedule.first.tables import PassTables, Seat, Seats
 from planner.schedule.space.days import Mask, shifts_of
 from planner.schedule.space.narrowed import NarrowedWindows
 from planner.schedule.space.option import TeamOption
@@ -59,14 +59,8 @@ class _Shifting:
         self.space = windows.space
         self.table = PassTables(windows)
         self.keeps = keeps
-        self.placing = Placing(self.table, Trial([], set(), {}, {}))
-        for t, seat in seats.items():
-            self.placing.take(t, seat)
-        self.begins = {
-            c.id: min(seats[t].start for t in numbers if t in seats)
-            for c in self.space.instance.closures
-            for numbers in [[self.space.number[name] for name in c.tasks]]
-        }
+        self.placing = lying(self.table, seats)
+        self.begins = begins_of(self.space, seats)
         self.called = self._called()
 
     def by_start(self) -> list[int]:

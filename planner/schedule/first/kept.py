@@ -1,20 +1,21 @@
-"""Plans that keep another plan until some task, and place what comes after it anew.
+"""Plans that keep another plan as far as they can, each made in one pass over the tasks.
 
 Where a job has changed a little, most of an earlier plan still holds. What holds may
 stay; what comes after the change is placed as soon as it can be.
 """
 
-from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from random import Random
 
 from planner.schedule.first.greedy import Passes
 from planner.schedule.first.tables import Seats
 from planner.schedule.problem.outcome import Placement
+from planner.schedule.problem.parts import Before
 from planner.schedule.space.narrowed import NarrowedWindows
 from planner.schedule.space.option import TeamOption
 from planner.schedule.space.search_space import SearchSpace
+from planner.schedule.space.teams import counted
 
 CUTS = 10  # after how many tasks of a plan what follows is placed anew
 
@@ -35,6 +36,17 @@ def moved_on_in(
         seats = _placed(windows, rows, old.order(windows, len(rows)))
         if seats is not None:
             yield seats
+
+
+def as_agreed(windows: NarrowedWindows) -> Seats | None:
+    """Return what was agreed, moved on as far as the rules ask; None if that fails.
+
+    Where a task can have the agreed team from the agreed start on, it has no other.
+    """
+    old = _Old(windows.space, windows.space.instance.agreed)
+    later = (old.later(t, row) for t, row in enumerate(windows.space.options))
+    rows = tuple(old.by_team(t, row) or row for t, row in enumerate(later))
+    return _placed(windows, rows, old.order(windows, len(rows)))
 
 
 def kept_until(
@@ -72,18 +84,15 @@ def _placed(
 class _Old:
     """A plan in terms of a space: where and by whom each task was done."""
 
-    def __init__(self, space: SearchSpace, plan: tuple[Placement, ...]) -> None:
-        group = {who: g for g, one in enumerate(space.groups) for who in one.members}
+    def __init__(self, space: SearchSpace, plan: Sequence[Placement | Before]) -> None:
         known = {space.number[p.task]: p for p in plan if p.task in space.number}
         self.space = space
         self.starts = {
             t: int(space.first[min(p.start, space.instance.horizon)])
             for t, p in known.items()
         }
-        self.teams = {
-            t: dict(Counter(group[who] for who in p.team if who in group))
-            for t, p in known.items()
-        }
+        teams = counted(space.groups, (p.team for p in known.values()))
+        self.teams = dict(zip(known, teams, strict=True))
 
     def order(self, windows: NarrowedWindows, count: int) -> list[float]:
         """Return the starts of tasks; of one that is new, the latest that it can have."""

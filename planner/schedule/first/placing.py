@@ -15,7 +15,7 @@ from planner.schedule.first.tables import PassTables, Seat, Seats, Trial
 from planner.schedule.problem.parts import LinkKind
 from planner.schedule.space.days import shifts_of
 from planner.schedule.space.option import TeamOption
-from planner.schedule.space.search_space import Tie
+from planner.schedule.space.search_space import SearchSpace, Tie
 
 PUTS_OFF = 4  # how often a pass may put off tasks, for each task that it has
 
@@ -320,3 +320,22 @@ class Placing:
         if out_of_reach:
             raise MissError(self.next_gap(tie.after))
         raise LateError(tie.before, floor)
+
+
+def lying(table: PassTables, seats: Seats) -> Placing:
+    """Return a pass in which the tasks of a plan lie where they are."""
+    placing = Placing(table, Trial([], set(), {}, {}))
+    for t, seat in seats.items():
+        placing.take(t, seat)
+    return placing
+
+
+def begins_of(space: SearchSpace, seats: Seats) -> dict[str, int]:
+    """Return the first start index of each closure; 0 where none of its tasks is done."""
+    number = space.number
+    return {
+        c.id: min(
+            (seats[number[t]].start for t in c.tasks if number[t] in seats), default=0
+        )
+        for c in space.instance.closures
+    }

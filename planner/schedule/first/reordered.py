@@ -1,6 +1,5 @@
 """Plans of one instance in any order of its tasks, each by the team that is asked for."""
 
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from random import Random
 
@@ -11,6 +10,7 @@ from planner.schedule.problem.instance import Instance
 from planner.schedule.problem.outcome import Placement
 from planner.schedule.space.option import TeamOption
 from planner.schedule.space.search_space import SearchSpace, make_space
+from planner.schedule.space.teams import counted
 from planner.schedule.space.windows import narrow
 
 Team = tuple[str, ...]
@@ -36,11 +36,6 @@ class Reordering:
         table = self._passes.table
         self._all = [list(row) for row in table.options]
         self._worked: dict[tuple[int, Seat], Spans] = {}
-        self._group = {
-            who: g
-            for g, group in enumerate(self._space.groups)
-            for who in group.members
-        }
 
     def teams(self, task: str) -> tuple[Team, ...]:
         """Return the teams that may do a task; people who are alike stand for others."""
@@ -56,12 +51,12 @@ class Reordering:
         placed; by its team in `teams`, else by the one with which it ends soonest.
         """
         space, table = self._space, self._passes.table
+        wanted = dict(zip(teams, counted(space.groups, teams.values()), strict=True))
         rank = {task: float(place) for place, task in enumerate(order)}
         for t, task in enumerate(space.tasks):
             row = self._all[t]
             if task.id in teams:
-                wanted = Counter(self._group[who] for who in teams[task.id])
-                row = [x for x in row if dict(x[0].team) == dict(wanted)] or row
+                row = [x for x in row if dict(x[0].team) == wanted[task.id]] or row
             table.options[t] = row
         key = [rank.get(t.id, float(len(rank))) for t in space.tasks]
         seats = self._passes.run(self._passes.trial(key, Random(20), 0))

@@ -6,7 +6,8 @@ are considered, so that the model stays small enough to solve. What depends on t
 proven (see `planner/schedule/cp/relaxed.py`).
 """
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +32,15 @@ class Group:
     members: tuple[str, ...]
     person: Person
     open: Mask
+
+
+def counted(
+    groups: Sequence[Group], teams: Iterable[Sequence[str]]
+) -> Iterator[dict[int, int]]:
+    """Yield of each team how many of each group it has; who is in no group isn't counted."""
+    group = {who: g for g, one in enumerate(groups) for who in one.members}
+    for team in teams:
+        yield dict(Counter(group[who] for who in team if who in group))
 
 
 def find_groups(instance: Instance) -> tuple[Group, ...]:
