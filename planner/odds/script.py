@@ -115,7 +115,7 @@ class _Writer:
         self.grid, self.instance = self.problem.grid, self.problem.instance
         self.plan = {p.task: p for p in placements}
         self.work, self.number = setting.work, setting.number
-        called = {p.id: _called(p, placements) for p in self.instance.people}
+        called = {p.id: shifts_called(p, placements) for p in self.instance.people}
         ticks = self.grid.ticks
         self.called = {who: spans.mask(ticks) for who, spans in called.items()}
         on_stage = [p.start for p in placements if self.work[p.task].on_stage]
@@ -303,7 +303,7 @@ def _mode(activity: Activity, placed: Placement | None) -> Mode:
     return max(few or activity.modes, key=lambda m: m.size)
 
 
-def _called(person: Person, placements: Sequence[Placement]) -> Spans:
+def shifts_called(person: Person, placements: Sequence[Placement]) -> Spans:
     """Return the shifts in which the plan has a person work."""
     worked = [s for p in placements if person.id in p.team for s in p.worked]
     shifts = np.array(shifts_of(person).items, dtype=np.int64).reshape(-1, 2)

@@ -8,7 +8,8 @@ planner/odds/setting.py.
 """
 
 from dataclasses import replace
-from itertools import combinations, islice
+from itertools import combinations, islice, pairwise
+from random import Random
 
 import numpy as np
 import pytest
@@ -29,13 +30,18 @@ from planner.odds.drying import played as hardened
 from planner.odds.outcome import Played
 from planner.odds.play import play
 from planner.odds.script import (
+    MOST_TEAMS,
     PlayedTeam,
     PlayedWindow,
     Script,
     Step,
     nearest_teams,
+    shifts_called,
+    stand_ins,
 )
 from planner.odds.setting import Limit
+from planner.schedule.problem.outcome import Placement
+from planner.schedule.problem.parts import Person
 from tests.support.odds import DAY, STILL, Made, World, script_of_world
 
 DRY_6_H = (1 / 6,) * (10 * DAY)
@@ -172,6 +178,43 @@ def test_of_a_large_crew_no_more_teams_are_made_than_are_asked_for() -> None:
     first, second = islice(nearest_teams(crew[:20], crew, 20), 2)
     assert first == tuple(crew[:20])
     assert second == (*crew[:19], "020")
+
+
+def test_those_who_stand_in_are_the_nearest_teams_that_somebody_can_lead():
+    crew = tuple("abcdefg")
+    every = list(nearest_teams(("a", "b"), crew, 2))
+    led = [team for team in every if set(team) & {"b", "g"}]
+    assert stand_ins(("a", "b"), crew, 2, ("b", "g")) == tuple(led[:MOST_TEAMS])
+    assert len(led) < len(every)
+    assert stand_ins(("a", "b"), crew, 2, None) == tuple(every[:MOST_TEAMS])
+    assert stand_ins((), (), 0, ("b",)) == ((),)  # what needs nobody needs no leader
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_people_are_called_to_the_shifts_in_which_the_plan_has_them_work(seed):
+    draw = Random(seed)
+    cuts = sorted(draw.sample(range(200), 20))
+    shifts = list(pairwise(cuts))[::2]
+    person = Person(id="ana", open=Spans.of(shifts), shifts=Spans.of(shifts))
+    placements = []
+    for number in range(draw.randrange(1, 6)):
+        start = draw.randrange(195)
+        worked = Spans.of([(start, start + draw.randrange(1, 5))])
+        team = draw.choice((("ana",), ("bo",), ("ana", "bo")))
+        placements.append(
+            Placement(
+                task=str(number), team=team, start=start, end=start + 5, worked=worked
+            )
+        )
+    busy = {
+        t
+        for p in placements
+        if "ana" in p.team
+        for a, b in p.worked
+        for t in range(a, b)
+    }
+    expected = [s for s in shifts if busy & set(range(*s))]
+    assert list(shifts_called(person, placements)) == expected
 
 
 def test_what_holds_a_start_is_a_person_still_busy_or_a_coat_still_wet() -> None:
