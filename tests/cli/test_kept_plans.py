@@ -143,7 +143,8 @@ def test_what_else_was_weighed_is_told_in_words(tmp_path):
     assert first.startswith(
         f"{MADE_TO_BE_KEPT}the plan with the shortest planned closure"
     )
-    assert f"{offer.shifts} shifts; this one brings the promise 1 day forward" in first
+    told = f"{offer.shifts} shifts instead of {sooner.shifts}; this one brings"
+    assert f"{told} the promise 1 day forward" in first
     assert [re.findall(r"\d+ shifts", w)[0] for w in more] == ["3 shifts", "2 shifts"]
     earlier = replace(sooner, planned=offer.planned + timedelta(days=2))
     first, *_ = kept_words(replace(chosen, offer=earlier), case.inputs.job)
@@ -192,7 +193,9 @@ def test_what_closed_days_buy_of_the_promise_is_told(tmp_path, sooner, more, sai
     )
     (told,) = kept_words(best, case.inputs.job)
     plain = "back by Tue 9 Mar 2027 in 80 of 100 cases, 21 days closed, 9 shifts"
-    assert told.endswith(plain + said)
+    assert told.endswith(f"{plain} instead of 8{said}")
+    as_many = replace(best, offer=replace(chosen, shifts=other.shifts))
+    assert kept_words(as_many, case.inputs.job)[0].endswith(plain + said)
 
 
 @pytest.mark.slow
