@@ -6,6 +6,7 @@ Tests of planner/planning/wording/around.py, planner/trade/data/around.py,
 planner/report/words/around.py.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -115,6 +116,24 @@ def test_it_is_said_in_summary_sheets_and_page_and_kept_in_the_file(corner):
         assert row.title in sheets
         assert row.title in page
     assert read_plan(plan_bytes(plan), file="plan.json").reminders == plan.reminders
+
+
+def test_those_of_a_stretch_come_by_their_days_and_those_without_one_last(corner):
+    _, plan = corner
+    mixed = replace(plan, reminders=tuple(reversed(plan.reminders)))
+    for told in (plan, mixed):
+        stretches = list(dict.fromkeys(r.when for r in told.reminders))
+        by_title = {r.title: r for r in told.reminders}
+        shown = [by_title[row.title] for row in around_rows(told)]
+        assert sorted(shown, key=lambda r: r.id) == sorted(
+            plan.reminders, key=lambda r: r.id
+        )
+        assert list(dict.fromkeys(r.when for r in shown)) == stretches
+        for when in stretches:
+            days = [r.day for r in shown if r.when == when]
+            dated = [d for d in days if d is not None]
+            assert dated == sorted(dated)
+            assert days[len(dated) :] == [None] * (len(days) - len(dated))
 
 
 def test_every_reminder_says_where_it_comes_from():

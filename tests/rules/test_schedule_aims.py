@@ -13,6 +13,7 @@ from dataclasses import replace
 import pytest
 
 from planner.schedule.check.verify import values
+from planner.schedule.climb import ladder
 from planner.schedule.climb.solve import solve
 from planner.schedule.cp.call_bound import least_calls
 from planner.schedule.cp.called import calls
@@ -349,6 +350,28 @@ def test_an_interrupted_search_gives_its_best_plan():
     assert outcome.stopped == "interrupted"
     assert not outcome.aims[0].proven
     assert outcome.aims[0].bound <= outcome.aims[0].value
+
+
+def test_calls_are_only_sought_so_no_limit_is_named_where_they_are_not_proven(
+    monkeypatch,
+):
+    """Nor are they called proven; what was searched for before them still is."""
+    problem = instance(
+        *(task(f"t{k}", 2, "ann", "bo") for k in range(4)),
+        people=(person("ann", (0, 8)), person("bo", (0, 9))),
+        horizon=9,
+        aims=(AimKind.CALLS,),
+    )
+    assert reached(problem)[AimKind.CALLS] == 1
+    monkeypatch.setattr(ladder, "CALLS_WORK", 0.0)
+    outcome = solve(problem)
+    assert isinstance(outcome, Planned)
+    assert outcome.aims[0].value > outcome.aims[0].bound
+    assert outcome.stopped == ""
+    early = replace(problem, aims=(AimKind.EARLY, AimKind.CALLS))
+    both = solve(early, limits=SearchLimits(work=0.0))
+    assert isinstance(both, Planned)
+    assert both.stopped == "work limit"
 
 
 @pytest.mark.parametrize("limits", [SearchLimits(work=0.0), SearchLimits(clock_s=0.0)])

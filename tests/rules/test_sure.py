@@ -135,6 +135,19 @@ def test_what_no_plan_could_promise_is_told_with_its_error_and_the_distance():
     assert "At best" not in plan_summary(plan, ())
 
 
+def test_of_the_earliest_plan_it_is_said_which_aims_are_not_proven(planned):
+    _, plan = planned["corner"].case
+    assert not plan.made_to_be_kept
+    *others, calls = plan.aims
+    assert calls.aim == "fewest shifts called"
+    words = "not proven: 24 found, less than 18 is impossible"
+    sought = replace(calls, proven=False, words=words)
+    told = plan_summary(replace(plan, aims=(*others, sought)), ())
+    assert f"; fewest shifts called {words}" in " ".join(told.split())
+    sure = plan_summary(replace(plan, aims=(*others, replace(calls, proven=True))), ())
+    assert "; fewest shifts called proven" in " ".join(sure.split())
+
+
 def test_a_bound_is_worked_out_where_it_is_asked_for_and_there_is_time(
     tmp_path, monkeypatch
 ):
