@@ -217,7 +217,11 @@ def check(job: JobFile) -> None:
 
     Example: covetime check examples/corner/job.toml
     """
-    from planner.report.words.check_text import next_words, understood_words
+    from planner.report.words.check_text import (
+        may_be_planned,
+        next_words,
+        understood_words,
+    )
     from planner.usecases.check import read_problem
     from planner.usecases.past import past_words
 
@@ -226,6 +230,8 @@ def check(job: JobFile) -> None:
         print(past, file=sys.stderr)
     print(understood_words(inputs, problem), end="")
     print(next_words(inputs, problem, typed(job)))
+    if not may_be_planned(inputs, problem):
+        raise typer.Exit(1)  # as `plan` ends where no plan exists
 
 
 def why(

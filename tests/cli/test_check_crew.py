@@ -25,6 +25,9 @@ def test_work_that_nobody_may_lead_is_named_before_planning(tmp_path):
     assert "would help" not in last  # of lifts there is nothing to say
     assert last.endswith("then: covetime check j.toml")
     assert "no plan can be made" in words
+    ran = covetime("check", "job.toml", cwd=tmp_path)
+    assert (ran.returncode, ran.stderr) == (1, "")  # as `plan` ends
+    assert ran.stdout.endswith("then: covetime check job.toml\n")
     assert "need a finisher" in " ".join(words.split())
 
 

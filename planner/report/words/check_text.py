@@ -134,6 +134,11 @@ def _nobody(inputs: Inputs, problem: Problem) -> list[str]:
     return [x for words in found for x in item(f"no plan can be made: {words}")]
 
 
+def may_be_planned(inputs: Inputs, problem: Problem) -> bool:
+    """Tell whether nothing is known before the search that no plan can be made with."""
+    return not _in_the_way(inputs, problem)[0]
+
+
 def _in_the_way(
     inputs: Inputs, problem: Problem
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
